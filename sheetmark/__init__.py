@@ -1,0 +1,47 @@
+"""True-scale marking overlays for the dental dam: case in, plan, pages, bytes out.
+
+    import sheetmark
+
+    case = sheetmark.Case(treat=sheetmark.read_list(["16"], "iso"))
+    pdf = sheetmark.render(sheetmark.make_plan(case), "pdf")
+
+Nothing here touches the network, nor any file but the shipped data; the command line writes.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from sheetmark.arch.model import load_model as load_model
+    from sheetmark.case import Case as Case
+    from sheetmark.findings import InputError as InputError
+    from sheetmark.outputs import render as render
+    from sheetmark.plan import Plan as Plan
+    from sheetmark.plan import make_plan as make_plan
+    from sheetmark.practice import Practice as Practice
+    from sheetmark.teeth import Tooth as Tooth
+    from sheetmark.teeth import read_list as read_list
+
+__version__ = "0.1.0"
+
+_HOMES = {
+    "Case": "case",
+    "InputError": "findings",
+    "Plan": "plan",
+    "Practice": "practice",
+    "Tooth": "teeth",
+    "load_model": "arch.model",
+    "make_plan": "plan",
+    "read_list": "teeth",
+    "render": "outputs",
+}
+__all__ = ["__version__", *_HOMES]  # noqa: PLE0604  the names are the keys above
+
+
+def __getattr__(name: str) -> Any:
+    # Loaded on first use: importing the package alone stays light.
+    if name in _HOMES:
+        return getattr(import_module(f"sheetmark.{_HOMES[name]}"), name)
+    raise AttributeError(f"module 'sheetmark' has no attribute {name!r}")

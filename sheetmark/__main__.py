@@ -1,0 +1,6 @@
+"""`python -m sheetmark`."""
+
+from sheetmark.cli.app import main
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,208 @@
+"""Arch model files: sourced tables in, a checked frozen record out.
+
+A model is a TOML file. Every row of it names a source and a flag, or it is refused.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Annotated, Literal, TypeVar
+
+import msgspec
+
+from sheetmark.arch.curves import Curve
+from sheetmark.findings import InputError
+from sheetmark.sources import Flag
+from sheetmark.teeth import Jaw
+
+_T = TypeVar("_T")
+DEFAULT_MODEL = "adult-mean"
+
+Slot = Literal["1", "2", "3", "4", "5", "6", "7", "8", "A", "B", "C", "D", "E"]
+Text = Annotated[str, msgspec.Meta(min_length=1)]
+# Bounds for a misplaced decimal point, not for anatomy (assumption).
+ToothWidth = Annotated[float, msgspec.Meta(ge=2, le=16)]
+ArchWidth = Annotated[float, msgspec.Meta(ge=10, le=90)]
+Spread = Annotated[float, msgspec.Meta(gt=0, le=10)]
+
+
+class _Row(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    tooth: Slot
+    source: Text
+    flag: Flag
+    note: str = ""
+
+
+class Width(_Row, frozen=True):
+    """Mesiodistal crown width of one tooth, mm; SD where known."""
+
+    mm: ToothWidth
+    sd_mm: Spread | None = None
+
+
+class CentreWidth(_Row, frozen=True):
+    """Width between the centres of a tooth's right and left, mm; SD where known."""
+
+    mm: ArchWidth
+    sd_mm: Spread | None = None
+
+
+class Crown(_Row, frozen=True):
+    """What else of a tooth is measured, mm: crown across, and the neck both ways."""
+
+    labiolingual_mm: ToothWidth
+    neck_mesiodistal_mm: ToothWidth
+    neck_labiolingual_mm: ToothWidth
+
+
+class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One jaw of a model. `row` runs from the midline outwards, alike on both sides.
+
+    `curve` may be left out; it is then solved from the two centre widths in `solve_from`.
+    """
+
+    row: tuple[Slot, ...]
+    mesiodistal: tuple[Width, ...]
+    centre_widths: tuple[CentreWidth, ...]
+    solve_from: tuple[Slot, Slot]
+    curve: Curve | None = None
+
+    def width(self, slot: str) -> Width:
+        return next(row for row in self.mesiodistal if row.tooth == slot)
+
+    def centre_width(self, slot: str) -> CentreWidth:
+        return next(row for row in self.centre_widths if row.tooth == slot)
+
+
+class ArchModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A whole model: both jaws, and the sources its rows refer to by key."""
+
+    format: Literal["sheetmark-arch/1"]
+    name: Annotated[str, msgspec.Meta(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=40)]
+    title: Text
+    sources: dict[str, Text]
+    upper: JawModel
+    lower: JawModel
+
+    def jaw(self, jaw: Jaw) -> JawModel:
+        return self.upper if jaw == "upper" else self.lower
+
+
+class CrownTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Crown and neck dimensions shared by all models."""
+
+    format: Literal["sheetmark-crowns/1"]
+    sources: dict[str, Text]
+    upper: tuple[Crown, ...]
+    lower: tuple[Crown, ...]
+
+    def crown(self, jaw: Jaw, slot: str) -> Crown:
+        rows = self.upper if jaw == "upper" else self.lower
+        return next(row for row in rows if row.tooth == slot)
+
+
+def data_folder() -> Traversable:
+    """The shipped models: inside the installed package, or beside it in a source tree."""
+    inside = files("sheetmark") / "arch_models"
+    return inside if inside.is_dir() else Path(__file__).parents[2] / "arch_models"
+
+
+def model_names() -> tuple[str, ...]:
+    """The names of the shipped arch models, in alphabetical order."""
+    names = (entry.name.removesuffix(".toml") for entry in data_folder().iterdir())
+    return tuple(sorted(name for name in names if name != "crowns"))
+
+
+def load_model(name: str) -> ArchModel:
+    """A shipped model by name, or a model file by path (anything that ends in `.toml`).
+
+    Raises InputError, one line that names the file and key, for a file that is not a model.
+    """
+    if name.lower().endswith(".toml"):
+        return _read_model(Path(name), name)
+    if name not in model_names():
+        raise InputError(
+            f"arch model {name!r}: there is none of that name; "
+            f"use {', '.join(model_names())} or a .toml file"
+        )
+    return _shipped(name)
+
+
+@cache
+def _shipped(name: str) -> ArchModel:
+    return _read_model(data_folder() / f"{name}.toml", f"arch_models/{name}.toml")
+
+
+@cache
+def crowns() -> CrownTable:
+    """The shared table of crown and neck dimensions."""
+    shown = "arch_models/crowns.toml"
+    table = _read(data_folder() / "crowns.toml", shown, CrownTable)
+    for jaw, rows in (("upper", table.upper), ("lower", table.lower)):
+        _check_sources(shown, jaw, rows, table.sources)
+    return table
+
+
+def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
+    model = _read(path, shown, ArchModel)
+    for name in ("upper", "lower"):
+        jaw: JawModel = getattr(model, name)
+        _check_sources(shown, f"{name}.mesiodistal", jaw.mesiodistal, model.sources)
+        _check_sources(shown, f"{name}.centre_widths", jaw.centre_widths, model.sources)
+        _check_row(shown, name, jaw)
+        if jaw.curve and jaw.curve.source not in model.sources:
+            raise InputError(
+                f"{shown}: {name}.curve: source {jaw.curve.source!r} is not under [sources]; "
+                f"add it there"
+            )
+    return model
+
+
+def _read(path: Path | Traversable, shown: str, kind: type[_T]) -> _T:
+    try:
+        return msgspec.convert(tomllib.loads(path.read_bytes().decode("utf-8-sig")), kind)
+    except OSError as error:
+        raise InputError(f"{shown}: cannot be read ({error.strerror}); check the path") from error
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"{shown}: not UTF-8 text (byte {error.start}); save it as UTF-8"
+        ) from error
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"{shown}: broken TOML: {error}; correct that line") from error
+    except msgspec.ValidationError as error:
+        what, _, where = str(error).partition(" - at `$.")
+        key = where.rstrip("`") or "top level"
+        raise InputError(f"{shown}: {key}: {what}; correct or add that key") from error
+
+
+def _check_sources(shown: str, key: str, rows: tuple[_Row, ...], sources: dict[str, str]) -> None:
+    seen: set[str] = set()
+    for number, row in enumerate(rows):
+        where = f"{shown}: {key}[{number}] (tooth {row.tooth})"
+        if row.tooth in seen:
+            raise InputError(f"{where}: a second row for the same tooth; remove one")
+        if row.source not in sources:
+            raise InputError(f"{where}: source {row.source!r} is not under [sources]; add it there")
+        seen.add(row.tooth)
+
+
+def _check_row(shown: str, name: str, jaw: JawModel) -> None:
+    widths = {row.tooth for row in jaw.mesiodistal}
+    for slot in jaw.row:
+        if slot not in widths:
+            raise InputError(f"{shown}: {name}.mesiodistal: no row for tooth {slot}; add it")
+    if len(set(jaw.row)) < len(jaw.row):
+        raise InputError(f"{shown}: {name}.row: a tooth stands in it twice; remove one")
+    centre_widths = {row.tooth for row in jaw.centre_widths}
+    for slot in jaw.solve_from:
+        if slot not in centre_widths or slot not in jaw.row:
+            raise InputError(
+                f"{shown}: {name}.solve_from: tooth {slot} needs a centre width and a place in row"
+            )
+    front, back = jaw.solve_from
+    if jaw.row.index(front) >= jaw.row.index(back):
+        raise InputError(f"{shown}: {name}.solve_from: name the front tooth first")

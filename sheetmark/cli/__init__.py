@@ -1,0 +1,1 @@
+"""The command line: reads options, calls the stages, prints, writes files."""

@@ -1,0 +1,73 @@
+"""The program `sheetmark`: its commands, and how errors reach a person."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated, NoReturn
+
+import typer
+from typer import TyperException
+
+from sheetmark import __version__
+from sheetmark.cli import arch, overlay
+from sheetmark.findings import InputError
+
+DONE, DEFECT, BAD_INPUT = 0, 1, 2
+
+app = typer.Typer(
+    name="sheetmark",
+    help="True-scale marking overlays for the dental dam.",
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+app.command("overlay")(overlay.command)
+app.add_typer(arch.app, name="arch")
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        print(f"sheetmark {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _top(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show it.")
+    ] = False,
+) -> None:
+    """True-scale marking overlays for the dental dam."""
+
+
+def main(arguments: list[str] | None = None) -> NoReturn:
+    """Run the command line and exit: 0 done, 1 a defect of ours, 2 the input."""
+    sys.exit(run(arguments))
+
+
+def run(arguments: list[str] | None = None) -> int:
+    """Run the command line; one line per problem on stderr; the exit code."""
+    try:
+        code = app(arguments, prog_name="sheetmark", standalone_mode=False)
+    except InputError as error:
+        for problem in error.problems:
+            _say(f"error: {problem}")
+        return BAD_INPUT
+    except TyperException as error:
+        _say(f"error: {error.format_message().rstrip('.')}; see --help")
+        return BAD_INPUT
+    except typer.Abort:
+        _say("stopped")
+        return BAD_INPUT
+    except BrokenPipeError:
+        sys.stderr.close()
+        return DONE
+    except Exception as error:  # noqa: BLE001  the last resort: a defect, in one line
+        _say(
+            f"defect in sheetmark {__version__}: {type(error).__name__}: {error}; please report it"
+        )
+        return DEFECT
+    return code if isinstance(code, int) else DONE
+
+
+def _say(words: str) -> None:
+    print("sheetmark: " + " ".join(words.split()), file=sys.stderr)

@@ -1,0 +1,81 @@
+"""`sheetmark arch`: which arch models there are, and what is in one, with sources."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import dist
+from typing import Annotated
+
+import typer
+
+from sheetmark.arch.jaw import build_arch, curve_of
+from sheetmark.arch.model import ArchModel, JawModel, load_model, model_names
+from sheetmark.sources import MEANING
+from sheetmark.teeth import Jaw
+
+app = typer.Typer(help="Arch models: what there is, and what is in one.")
+
+
+@app.command("list")
+def list_models() -> None:
+    """The arch models that ship, one a line."""
+    for name in model_names():
+        print(f"{name:<16}{load_model(name).title}")
+
+
+@app.command("show")
+def show(
+    name: Annotated[
+        str,
+        typer.Argument(
+            help="A model's name or a .toml file.", autocompletion=lambda: list(model_names())
+        ),
+    ],
+) -> None:
+    """Widths, pitches, arch widths and depth of one model, with source and flag."""
+    model = load_model(name)
+    print(f"{model.name}: {model.title}. Lengths in mm.")
+    _show_jaw(model, model.upper, "upper")
+    _show_jaw(model, model.lower, "lower")
+    print("\nSources")
+    for key, text in model.sources.items():
+        print(f"  {key}: {text}")
+    print("\nFlags: " + "; ".join(f"{flag} {words}" for flag, words in MEANING.items()))
+
+
+def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
+    arch = build_arch(model, name)
+    half = [place for place in arch.places if place.tooth.side == "left"]
+    half.sort(key=lambda place: place.tooth.position)
+    print(f"\n{name} jaw")
+    print("  tooth  width  SD    source, flag")
+    for place in half:
+        row = jaw.width(place.tooth.slot)
+        sd = f"{row.sd_mm:.2f}" if row.sd_mm else "-"
+        note = f" ({row.note})" if row.note else ""
+        print(f"  {row.tooth:<7}{row.mm:<7.2f}{sd:<6}{row.source}, {row.flag}{note}")
+    print("  pitch between neighbouring centres (derived from the curve)")
+    first = half[0].tooth.slot
+    print(f"  {first}-{first} across the midline  {2 * half[0].centre[0]:.2f}")
+    for one, other in pairwise(half):
+        print(f"  {one.tooth.slot}-{other.tooth.slot}    {dist(one.centre, other.centre):.2f}")
+    print("  width between the centres of right and left")
+    print("  tooth  given  SD    laid   source, flag")
+    for width in jaw.centre_widths:
+        laid = next(2 * p.centre[0] for p in half if p.tooth.slot == width.tooth)
+        sd = f"{width.sd_mm:.2f}" if width.sd_mm else "-"
+        note = f" ({width.note})" if width.note else ""
+        print(
+            f"  {width.tooth:<7}{width.mm:<7.2f}{sd:<6}{laid:<7.2f}"
+            f"{width.source}, {width.flag}{note}"
+        )
+    print("  depth behind the incisal point to the tooth's centre (derived from the curve)")
+    for place in half:
+        print(f"  {place.tooth.slot:<7}{abs(arch.incisal_y_mm - place.centre[1]):.2f}")
+    curve = curve_of(jaw)
+    figures = ", ".join(
+        f"{key} = {getattr(curve, key):.6g}" for key in curve.__struct_fields__ if key not in
+        ("source", "flag")
+    )  # fmt: skip
+    form = type(curve).__struct_config__.tag
+    print(f"  curve {form}: {figures}; {curve.source}, {curve.flag}")

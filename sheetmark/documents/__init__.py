@@ -1,0 +1,1 @@
+"""Documents: plans in, pages of marks in mm out. Know nothing of PDF or SVG."""

@@ -1,0 +1,80 @@
+"""The one font of all documents: its files, the length of text, and text it cannot write.
+
+Source Sans Pro (SIL Open Font License), from the package font-source-sans-pro.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+
+from sheetmark.documents.marks import Align, Point, Text
+from sheetmark.findings import InputError
+
+FAMILY = "Source Sans Pro"
+CAP_HEIGHT = 0.66  # of the font size, read from the font
+DESCENT = 0.21  # of the font size, for letters such as g
+
+
+@cache
+def font_file(bold: bool) -> Path:
+    style = "Bold" if bold else "Regular"
+    return Path(str(files("font_source_sans_pro") / "files" / f"SourceSansPro-{style}.ttf"))
+
+
+@cache
+def _widths(bold: bool) -> dict[int, float]:
+    """Advance width of each character the font has, as a share of the font size."""
+    from reportlab.pdfbase.ttfonts import TTFontFile
+
+    face = TTFontFile(str(font_file(bold)))
+    # The table also lists NUL, which no page can show.
+    return {code: width / 1000 for code, width in face.charWidths.items() if code >= 32}
+
+
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """Length of the text in mm. Raises InputError for a character the font does not have."""
+    widths = _widths(bold)
+    try:
+        return size * sum(widths[ord(letter)] for letter in text)
+    except KeyError as error:
+        letter = chr(error.args[0])
+        raise InputError(
+            f"text {text!r}: the font has no glyph for {letter!r} (U+{ord(letter):04X}); "
+            f"write it with other letters"
+        ) from None
+
+
+def lettered(
+    at: Point,
+    text: str,
+    size: float,
+    name: str,
+    align: Align = "left",
+    bold: bool = False,
+    angle: float = 0.0,
+) -> Text:
+    """A Text mark with its measured width."""
+    return Text(at, text, size, text_width(text, size, bold), name, align, bold, angle)
+
+
+def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[str]:
+    """The text in lines no longer than `width` mm; a longer word is broken."""
+    lines: list[str] = []
+    line = ""
+    for word in text.split(" "):
+        longer = f"{line} {word}" if line else word
+        if text_width(longer, size, bold) <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        line = word
+        while text_width(line, size, bold) > width:
+            fits = next(
+                n for n in range(len(line) - 1, 0, -1) if text_width(line[:n], size, bold) <= width
+            )
+            lines.append(line[:fits])
+            line = line[fits:]
+    return [*lines, line]

@@ -1,0 +1,89 @@
+"""The display list: what stands on a page, in mm from its lower left corner, y up.
+
+Renderers draw these and know no tooth. `name` says what a mark is, such as `hole-16`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Point = tuple[float, float]
+Align = Literal["left", "middle", "right"]
+
+BLACK = 0.0
+FAINT = 0.62
+
+
+@dataclass(frozen=True, slots=True)
+class Disc:
+    """A filled black circle."""
+
+    centre: Point
+    diameter: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """A circle line; `diameter` is that of the line's middle, `width` its thickness."""
+
+    centre: Point
+    diameter: float
+    width: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    start: Point
+    end: Point
+    width: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Polygon:
+    """A closed outline; `grey` is 0 black to 1 white; `filled` fills it with the same grey."""
+
+    points: tuple[Point, ...]
+    width: float
+    name: str
+    grey: float = BLACK
+    filled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text; `at` is on the baseline, `size` the font size in mm, `width` its length
+    in mm as measured, `angle` in degrees anticlockwise."""
+
+    at: Point
+    text: str
+    size: float
+    width: float
+    name: str
+    align: Align = "left"
+    bold: bool = False
+    angle: float = 0.0
+
+
+Mark = Disc | Ring | Line | Polygon | Text
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page of exactly `width` x `height` mm and its marks in drawing order."""
+
+    width: float
+    height: float
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """Pages of one size, with what the file says of itself."""
+
+    title: str
+    recipe: str
+    pages: tuple[Page, ...]

@@ -1,0 +1,233 @@
+"""The overlay: the sheet at true scale, the bars that prove it, and the words that go with it."""
+
+from __future__ import annotations
+
+from sheetmark import __version__
+from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.lettering import CAP_HEIGHT, lettered
+from sheetmark.documents.marks import Disc, Document, Line, Mark, Page, Point
+from sheetmark.documents.sheet import draw_sheet
+from sheetmark.documents.symbols import role_symbol, tooth_label
+from sheetmark.documents.words import (
+    BODY_MM,
+    LEADING,
+    SMALL_MM,
+    Column,
+    Words,
+    height_of,
+    set_words,
+)
+from sheetmark.plan import BAR_STRIP_MM, PAGE_MARGIN_MM, Plan
+
+BAR_MM = 100.0
+_BAR_LINE_MM = 0.4
+_BAR_END_MM = 3.0
+_TITLE_MM = 5.6
+_TABLE_HEAD_MM = 27.0
+_TABLE_COLUMN_MM = 14.0
+_GAP_MM = 6.0
+
+_HOW_TO = (
+    "Print at 100 %, check both bars. Sheet on top, dull side up, edges on the outline. "
+    "Mark discs, cross, both dots."
+)
+
+
+def overlay(plan: Plan) -> Document:
+    """The pages of one case: the overlay, and more only when the findings do not fit on it."""
+    foot, foot_top = _foot(plan)
+    page = Column(
+        PAGE_MARGIN_MM,
+        plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2 - 2.0,
+        plan.paper.width_mm - 2 * PAGE_MARGIN_MM,
+        foot_top,
+    )
+    marks = [*draw_sheet(plan), *_bars(plan), *foot]
+    how_to, y, _ = set_words([Words(_HOW_TO)], page)
+    heading, y = _heading(f"{_title(plan)}", page.below(y - 1.0), scale="1:1")
+    table, y = _table(plan, page.below(y))
+    half = (page.width - _GAP_MM) / 2
+    left = Column(page.left, y, half, page.bottom)
+    right = Column(page.left + half + _GAP_MM, y, half, page.bottom)
+    notes, left_over = _notes(_findings(plan), right)
+    marks += [*how_to, *heading, *table, *_facts(plan, left), *notes]
+    pages = [Page(plan.paper.width_mm, plan.paper.height_mm, tuple(marks))]
+    while left_over:
+        more, left_over = _continuation(plan, left_over)
+        pages.append(more)
+    return Document(_title(plan), plan.command, tuple(pages))
+
+
+def _title(plan: Plan) -> str:
+    case = plan.case
+    words = f"{case.write(plan.isolation.treated)} · {case.procedure.replace('-', ' ')}"
+    return f"{words} · {case.reference}" if case.reference else words
+
+
+def _bars(plan: Plan) -> list[Mark]:
+    """A 100 mm bar across and one down, each with its words."""
+    half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
+    x, sheet_y = plan.sheet_centre_on_page_mm
+    y = plan.paper.height_mm - PAGE_MARGIN_MM - BAR_STRIP_MM / 2
+    marks = _bar((x - half, y), (x + half, y), "bar-x")
+    marks.append(lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
+    x -= plan.sheet.width_mm / 2 + BAR_STRIP_MM / 2
+    marks += _bar((x, sheet_y - half), (x, sheet_y + half), "bar-y")
+    marks.append(lettered((x - 1.2, sheet_y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
+    return marks
+
+
+def _bar(start: Point, end: Point, name: str) -> list[Mark]:
+    """A line with a tick across each end; the middles of the ticks are the stated length apart."""
+    across = (0.0, _BAR_END_MM / 2) if start[1] == end[1] else (_BAR_END_MM / 2, 0.0)
+    marks: list[Mark] = [Line(start, end, _BAR_LINE_MM, name)]
+    for x, y in (start, end):
+        tick = ((x - across[0], y - across[1]), (x + across[0], y + across[1]))
+        marks.append(Line(*tick, _BAR_LINE_MM, f"{name}-end"))
+    return marks
+
+
+def _heading(title: str, column: Column, scale: str = "") -> tuple[list[Mark], float]:
+    marks: list[Mark] = []
+    room = column.width
+    if scale:
+        at = (column.left + column.width, column.top - CAP_HEIGHT * _TITLE_MM - 0.9)
+        mark = lettered(at, scale, _TITLE_MM, "scale", "right", bold=True)
+        marks.append(mark)
+        room -= mark.width + 4.0
+    words = [Words(title, bold=True, size=_TITLE_MM, name="title")]
+    more, y, _ = set_words(words, Column(column.left, column.top, room, column.bottom))
+    return marks + more, y - 0.6
+
+
+def _table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
+    """Tooth, role, punch position and diameter, a column a hole, in the order of the picture."""
+    left, top = column.left, column.top
+    step = min(_TABLE_COLUMN_MM, (column.width - _TABLE_HEAD_MM) / len(plan.holes))
+    end = left + _TABLE_HEAD_MM + step * len(plan.holes)
+    marks: list[Mark] = [Line((left, top), (end, top), 0.25, "table")]
+    y = top
+    for head, height in (("Tooth", 6.4), ("Role", 6.4), ("Punch hole", 5.6), ("Diameter mm", 5.0)):
+        middle = y - height / 2
+        marks.append(
+            lettered((left, middle - CAP_HEIGHT * BODY_MM / 2), head, BODY_MM, "table-head")
+        )
+        for number, planned in enumerate(plan.holes):
+            centre = (left + _TABLE_HEAD_MM + (number + 0.5) * step, middle)
+            match head:
+                case "Tooth":
+                    marks += tooth_label(
+                        planned.tooth, plan.case.notation, centre, 4.8, "table-tooth"
+                    )
+                case "Role":
+                    anchor = planned.role == "anchor"
+                    marks += role_symbol(
+                        centre, 2.0, anchor=anchor, treated=planned.treated, name="table"
+                    )
+                case "Punch hole":
+                    marks.append(_cell(str(planned.hole.punch_position), centre, 4.6, bold=True))
+                case _:
+                    marks.append(_cell(f"{planned.hole.diameter_mm:g}", centre, BODY_MM))
+        y -= height
+        marks.append(Line((left, y), (end, y), 0.25, "table"))
+    return marks, y - 3.0
+
+
+def _cell(word: str, centre: Point, size: float, bold: bool = False) -> Mark:
+    at = (centre[0], centre[1] - CAP_HEIGHT * size / 2)
+    return lettered(at, word, size, "table-cell", "middle", bold)
+
+
+def _facts(plan: Plan, column: Column) -> list[Mark]:
+    """The legend, and what sheet, punch and arch the page was made for."""
+    marks, y = _legend(column)
+    case, practice = plan.case, plan.practice
+    facts = [
+        Words("Outside the arch: tooth. Inside it: punch hole."),
+        Words("R, L: the patient's right and left.", after_mm=2.0),
+        *([Words(f"Missing {case.write(case.missing)}")] if case.missing else []),
+        Words(f"Sheet {plan.sheet.name} mm, {practice.material}"),
+        Words(f"Punch {' '.join(f'{d:g}' for d in practice.punch.diameters_mm)} mm"),
+        Words(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
+        Words(_spacing(practice.ease_mm)),
+        *([] if practice.shift else [Words("Middle of the sheet not moved: no shift")]),
+    ]
+    more, _, left_over = set_words(facts, column.below(y))
+    assert not left_over, "the facts of a case fit their column"
+    return marks + more
+
+
+def _spacing(ease_mm: float) -> str:
+    if ease_mm:
+        return f"Spacing: as the teeth stand, plus {ease_mm:g} mm ease"
+    return "Spacing: as the teeth stand (ease 0 mm)"
+
+
+def _legend(column: Column) -> tuple[list[Mark], float]:
+    marks: list[Mark] = []
+    x, y = column.left, column.top - 2.5
+    for words, anchor, treated in (
+        ("anchor: clamp", True, False),
+        ("treat", False, True),
+        ("exposed", False, False),
+    ):
+        marks += role_symbol((x + 2.5, y), 1.9, anchor=anchor, treated=treated, name="legend")
+        marks.append(Disc((x + 2.5, y), 1.0, "legend"))
+        text = lettered((x + 6.2, y - CAP_HEIGHT * BODY_MM / 2), words, BODY_MM, "legend")
+        marks.append(text)
+        x += 6.2 + text.width + 5.0
+    return marks, y - 3.2
+
+
+def _findings(plan: Plan) -> list[Words]:
+    """Warnings first, bold and marked, then the rest."""
+    ordered = sorted(plan.findings, key=lambda finding: finding.severity != "warning")
+    return [
+        Words(f"! {f.line}" if f.severity == "warning" else f.line, bold=f.severity == "warning")
+        for f in ordered
+    ]
+
+
+def _cautions() -> list[Words]:
+    return [
+        Words("Take care", bold=True),
+        *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
+        Words(RESPONSIBILITY, bold=True),
+    ]
+
+
+def _notes(findings: list[Words], column: Column) -> tuple[list[Mark], list[Words]]:
+    """The findings, as many as fit, and below them the cautions, always whole."""
+    cautions = _cautions()
+    room = column.above(column.bottom + height_of(cautions, column.width))
+    pointer = Words("! More on the next page.", bold=True)
+    marks, y, left_over = set_words(findings, room)
+    if left_over:
+        narrower = room.above(room.bottom + pointer.height(room.width))
+        marks, y, left_over = set_words(findings, narrower)
+        more, y, _ = set_words([pointer], room.below(y))
+        marks += more
+    more, _, cut = set_words(cautions, column.below(y))
+    assert not cut, "the cautions fit on every page"
+    return marks + more, left_over
+
+
+def _continuation(plan: Plan, findings: list[Words]) -> tuple[Page, list[Words]]:
+    """A further page of findings, with the title, the cautions and the foot."""
+    foot, foot_top = _foot(plan)
+    width = plan.paper.width_mm - 2 * PAGE_MARGIN_MM
+    top = plan.paper.height_mm - PAGE_MARGIN_MM
+    column = Column(PAGE_MARGIN_MM, top, width, foot_top)
+    heading, y = _heading(f"{_title(plan)} (continued)", column)
+    notes, left_over = _notes(findings, column.below(y))
+    marks = (*heading, *notes, *foot)
+    return Page(plan.paper.width_mm, plan.paper.height_mm, marks), left_over
+
+
+def _foot(plan: Plan) -> tuple[list[Mark], float]:
+    """The version and the recipe at the bottom, and the y above them."""
+    width = plan.paper.width_mm - 2 * PAGE_MARGIN_MM
+    words = [Words(f"sheetmark {__version__} · {plan.command}", size=SMALL_MM, name="recipe")]
+    top = PAGE_MARGIN_MM + len(words[0].lines(width)) * SMALL_MM * LEADING
+    marks, _, _ = set_words(words, Column(PAGE_MARGIN_MM, top, width, 0.0))
+    return marks, top + 1.0

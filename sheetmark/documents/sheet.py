@@ -1,0 +1,161 @@
+"""The sheet at true scale: outline, middle, dots, holes with their labels, the arch behind them.
+
+Drawn to be seen through a sheet of rubber, on a monochrome printer. Coordinates come in the
+sheet frame and leave in the page frame, mm.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import copysign, cos, hypot, pi, sin
+
+from sheetmark.arch.jaw import Place
+from sheetmark.documents.labels import Box, Taken, find_room
+from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
+from sheetmark.documents.marks import FAINT, Disc, Line, Mark, Point, Polygon
+from sheetmark.documents.symbols import role_symbol, symbol_reach, tooth_label, tooth_label_size
+from sheetmark.plan import Plan, PlannedHole
+
+OUTLINE_MM = 0.3
+CORNER_MM = 0.9
+CORNER_LENGTH_MM = 9.0
+CROSS_HALF_MM = 5.0
+CROSS_LINE_MM = 0.5
+DOT_DIAMETER_MM = 2.4
+TOOTH_SIZE_MM = 4.8
+PUNCH_SIZE_MM = 3.8
+RING_RADIUS_MM = 2.2
+# Neighbouring rings stay apart where teeth are narrow.
+RING_SHARE_OF_PITCH = 0.45
+RING_OFF_DISC_MM = 0.45
+SIDE_LETTER_MM = 8.0
+SIDE_LETTER_FROM_EDGE_MM = 8.0
+# A shape between an ellipse and a rectangle, for outlines that only guide the eye.
+_TOOTH_ROUNDNESS = 2.6
+_OUTLINE_POINTS = 28
+
+
+def draw_sheet(plan: Plan) -> tuple[Mark, ...]:
+    """All marks of the plan's sheet, placed on its page."""
+    taken = Taken()
+    marks = [*_frame(plan, taken), *_arch(plan, taken), *_holes(plan, taken)]
+    return (*marks, *_labels(plan, taken))
+
+
+def ring_unit(plan: Plan, hole: PlannedHole) -> float:
+    """Radius in mm of the ring round a hole."""
+    centres = [planned.centre_mm for planned in plan.holes]
+    pitches = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(centres)]
+    unit = min([RING_RADIUS_MM, *(RING_SHARE_OF_PITCH * pitch for pitch in pitches)])
+    return max(unit, hole.hole.diameter_mm / 2 + RING_OFF_DISC_MM)
+
+
+def _at(plan: Plan, point: Point) -> Point:
+    x, y = plan.sheet_centre_on_page_mm
+    return (x + point[0], y + point[1])
+
+
+def _frame(plan: Plan, taken: Taken) -> list[Mark]:
+    """Outline and corners, the cross, the dots, R and L, and the arrow to the nose."""
+    w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
+    corners = tuple(_at(plan, corner) for corner in ((-w, -h), (w, -h), (w, h), (-w, h)))
+    marks: list[Mark] = [Polygon(corners, OUTLINE_MM, "sheet")]
+    for x, y in ((-w, -h), (w, -h), (w, h), (-w, h)):
+        for end in ((x - copysign(CORNER_LENGTH_MM, x), y), (x, y - copysign(CORNER_LENGTH_MM, y))):
+            marks.append(Line(_at(plan, (x, y)), _at(plan, end), CORNER_MM, "corner"))  # noqa: PERF401
+
+    half = CROSS_HALF_MM
+    for start, end in (((-half, 0.0), (half, 0.0)), ((0.0, -half), (0.0, half))):
+        marks.append(Line(_at(plan, start), _at(plan, end), CROSS_LINE_MM, "centre"))
+    middle = _at(plan, (0.0, 0.0))
+    taken.boxes += [Box(middle, 2 * half, CROSS_LINE_MM), Box(middle, CROSS_LINE_MM, 2 * half)]
+
+    for dot in plan.orientation_marks_mm:
+        marks.append(Disc(_at(plan, dot), DOT_DIAMETER_MM, "dot"))
+        taken.discs.append((_at(plan, dot), DOT_DIAMETER_MM / 2))
+
+    y = h - SIDE_LETTER_FROM_EDGE_MM
+    for x, letter in ((-w + SIDE_LETTER_FROM_EDGE_MM, "R"), (w - SIDE_LETTER_FROM_EDGE_MM, "L")):
+        marks.append(_upright(_at(plan, (x, y)), letter, SIDE_LETTER_MM, f"side-{letter}", taken))
+    return marks + _nose_arrow(plan, taken, h)
+
+
+def _nose_arrow(plan: Plan, taken: Taken, half_height: float) -> list[Mark]:
+    tip, tail, wing = half_height - 3.0, half_height - 9.5, 2.0
+    word = _upright(_at(plan, (0.0, half_height - 12.0)), "nose", 4.0, "nose", taken)
+    head = ((0.0, tip), (-wing, tip - 1.6 * wing), (wing, tip - 1.6 * wing))
+    taken.boxes.append(Box(_at(plan, (0.0, (tip + tail) / 2)), 2 * wing, tip - tail))
+    return [
+        Line(_at(plan, (0.0, tail)), _at(plan, (0.0, tip - wing)), 0.6, "nose-arrow"),
+        Polygon(tuple(_at(plan, p) for p in head), 0.2, "nose-arrow", filled=True),
+        word,
+    ]
+
+
+def _upright(centre: Point, word: str, size: float, name: str, taken: Taken) -> Mark:
+    """A bold word centred on a point."""
+    height = CAP_HEIGHT * size
+    taken.boxes.append(Box(centre, text_width(word, size, True), height))
+    return lettered((centre[0], centre[1] - height / 2), word, size, name, "middle", bold=True)
+
+
+def _arch(plan: Plan, taken: Taken) -> list[Mark]:
+    """Faint outlines of the jaw's other teeth, as far as they lie on the sheet."""
+    marks: list[Mark] = []
+    w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
+    for place in plan.other_teeth:
+        outline = tuple(plan.to_sheet(point) for point in tooth_outline(place))
+        if all(abs(x) < w and abs(y) < h for x, y in outline):
+            points = tuple(_at(plan, point) for point in outline)
+            marks.append(Polygon(points, 0.25, f"tooth-{place.tooth.iso}", grey=FAINT))
+            taken.add_outline(_at(plan, plan.to_sheet(place.centre)), points)
+    return marks
+
+
+def tooth_outline(place: Place) -> tuple[Point, ...]:
+    """A superellipse of the crown's two dimensions round the tooth's centre, mouth frame, mm."""
+    (x, y), (lx, ly), (fx, fy) = place.centre, place.leftward, place.facial
+    points = []
+    for step in range(_OUTLINE_POINTS):
+        angle = 2 * pi * step / _OUTLINE_POINTS
+        along = _rounded(cos(angle)) * place.size.mesiodistal_mm / 2
+        across = _rounded(sin(angle)) * place.size.labiolingual_mm / 2
+        points.append((x + along * lx + across * fx, y + along * ly + across * fy))
+    return tuple(points)
+
+
+def _rounded(share: float) -> float:
+    return copysign(abs(share) ** (2 / _TOOTH_ROUNDNESS), share)
+
+
+def _holes(plan: Plan, taken: Taken) -> list[Mark]:
+    marks: list[Mark] = []
+    for planned in plan.holes:
+        centre, anchor = _at(plan, planned.centre_mm), planned.role == "anchor"
+        unit, iso = ring_unit(plan, planned), planned.tooth.iso
+        marks.append(Disc(centre, planned.hole.diameter_mm, f"hole-{iso}"))
+        marks += role_symbol(centre, unit, anchor=anchor, treated=planned.treated, name=iso)
+        reach = symbol_reach(unit, anchor=anchor, treated=planned.treated)
+        taken.discs.append((centre, reach))
+    return marks
+
+
+def _labels(plan: Plan, taken: Taken) -> list[Mark]:
+    """Tooth numbers outside the arch, punch positions inside it."""
+    marks: list[Mark] = []
+    notation = plan.case.notation
+    for planned in plan.holes:
+        centre, iso = _at(plan, planned.centre_mm), planned.tooth.iso
+        start = symbol_reach(
+            ring_unit(plan, planned), anchor=planned.role == "anchor", treated=planned.treated
+        )
+        width, height = tooth_label_size(planned.tooth, notation, TOOTH_SIZE_MM)
+        room = find_room(taken, centre, planned.facial, start, width, height)
+        marks += tooth_label(planned.tooth, notation, room.centre, TOOTH_SIZE_MM, f"number-{iso}")
+        word = str(planned.hole.punch_position)
+        width, height = text_width(word, PUNCH_SIZE_MM), CAP_HEIGHT * PUNCH_SIZE_MM
+        inwards = (-planned.facial[0], -planned.facial[1])
+        room = find_room(taken, centre, inwards, start, width, height)
+        at = (room.centre[0], room.centre[1] - height / 2)
+        marks.append(lettered(at, word, PUNCH_SIZE_MM, f"punch-{iso}", "middle"))
+    return marks

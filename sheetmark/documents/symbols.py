@@ -1,0 +1,78 @@
+"""The shapes round a hole that tell the roles apart without colour, and Palmer's bracket."""
+
+from __future__ import annotations
+
+from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
+from sheetmark.documents.marks import Line, Mark, Point, Polygon, Ring
+from sheetmark.teeth import Notation, Tooth, write
+
+LINE_MM = 0.5
+_BRACKET_GAP = 0.16  # of the font size
+_BRACKET_LINE = 0.07
+
+
+def role_symbol(
+    centre: Point, unit: float, *, anchor: bool, treated: bool, name: str
+) -> tuple[Mark, ...]:
+    """A square for an anchor, a diamond for a tooth to treat, both for both, else a ring.
+
+    `unit` is the ring's radius in mm.
+    """
+    x, y = centre
+    marks: list[Mark] = []
+    if anchor:
+        a = unit * (1.1 if treated else 1.0)
+        corners = ((x - a, y - a), (x + a, y - a), (x + a, y + a), (x - a, y + a))
+        marks.append(Polygon(corners, LINE_MM, f"anchor-{name}"))
+    if treated:
+        a = unit * 1.1
+        tips = ((x, y - a), (x + a, y), (x, y + a), (x - a, y))
+        marks.append(Polygon(tips, LINE_MM, f"treated-{name}"))
+    if not marks:
+        marks.append(Ring(centre, 2 * unit, LINE_MM, f"exposed-{name}"))
+    return tuple(marks)
+
+
+def symbol_reach(unit: float, *, anchor: bool, treated: bool) -> float:
+    """Radius in mm of a circle that holds the symbol and its line."""
+    if anchor:
+        return unit * (1.1 if treated else 1.0) * 2**0.5 + LINE_MM / 2
+    return unit * (1.1 if treated else 1.0) + LINE_MM / 2
+
+
+def tooth_label_size(tooth: Tooth, notation: Notation, size: float) -> Point:
+    """Width and height in mm of a tooth's label in bold type."""
+    extra = _BRACKET_GAP * size + _BRACKET_LINE * size if notation == "palmer" else 0.0
+    return (text_width(_word(tooth, notation), size, True) + extra, CAP_HEIGHT * size + extra)
+
+
+def tooth_label(
+    tooth: Tooth, notation: Notation, centre: Point, size: float, name: str
+) -> tuple[Mark, ...]:
+    """A tooth's number in bold, centred; in Palmer notation inside its two bracket lines."""
+    word = _word(tooth, notation)
+    width, height = tooth_label_size(tooth, notation, size)
+    if notation != "palmer":
+        at = (centre[0], centre[1] - height / 2)
+        return (lettered(at, word, size, name, "middle", bold=True),)
+    line, gap = _BRACKET_LINE * size, _BRACKET_GAP * size
+    # The bracket's lines stand towards the midline and towards the other jaw.
+    inner = 1 if tooth.side == "right" else -1
+    below = 1 if tooth.jaw == "upper" else -1
+    middle = (centre[0] - inner * (line + gap) / 2, centre[1] + below * (line + gap) / 2)
+    text = lettered(
+        (middle[0], middle[1] - CAP_HEIGHT * size / 2), word, size, name, "middle", True
+    )
+    x = centre[0] + inner * (width - line) / 2
+    y = centre[1] - below * (height - line) / 2
+    top, bottom = centre[1] + height / 2, centre[1] - height / 2
+    left, right = centre[0] - width / 2, centre[0] + width / 2
+    return (
+        text,
+        Line((x, bottom), (x, top), line, f"{name}-bracket"),
+        Line((left, y), (right, y), line, f"{name}-bracket"),
+    )
+
+
+def _word(tooth: Tooth, notation: Notation) -> str:
+    return tooth.slot if notation == "palmer" else write(tooth, notation)

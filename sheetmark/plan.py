@@ -1,0 +1,287 @@
+"""The plan: one frozen record of all that was decided for a case, the same as its JSON.
+
+Holes and marks are in the sheet frame, the arch in the mouth frame, both mm (see `arch.jaw`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any
+
+from sheetmark import __version__
+from sheetmark.arch.chords import Point
+from sheetmark.arch.jaw import Arch, Place, build_arch
+from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, crowns, load_model
+from sheetmark.case import Case, write_expose
+from sheetmark.findings import Finding, InputError
+from sheetmark.holes import Demand, Hole, choose_holes
+from sheetmark.isolation import Isolation, Role, isolate
+from sheetmark.placement import (
+    EASE_LIMIT_MM,
+    EASE_USUAL_MM,
+    Margins,
+    Seat,
+    place_holes,
+    place_sheet,
+)
+from sheetmark.practice import PAPERS, Paper, Practice, Sheet, materials
+from sheetmark.recipe import command_line
+from sheetmark.teeth import Tooth
+
+FORMAT = "sheetmark-plan/1"
+
+# Room on the page, mm: paper edge, the strip of each 100 mm bar, and the words below the sheet.
+PAGE_MARGIN_MM = 10.0
+BAR_STRIP_MM = 10.0
+WORDS_MM = 86.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedHole:
+    """One hole: whose, its centre in the sheet frame (mm), and the punch hole chosen."""
+
+    tooth: Tooth
+    role: Role
+    treated: bool
+    lesion: bool
+    centre_mm: Point
+    facial: Point
+    hole: Hole
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    case: Case
+    practice: Practice
+    arch: Arch
+    model_title: str
+    shift_mm: Point
+    margins: Margins
+    isolation: Isolation
+    holes: tuple[PlannedHole, ...]
+    orientation_marks_mm: tuple[Point, Point]
+    paper: Paper
+    sheet_centre_on_page_mm: Point
+    findings: tuple[Finding, ...]
+    sources: tuple[str, ...]
+    command: str
+
+    @property
+    def sheet(self) -> Sheet:
+        return self.practice.sheet
+
+    @property
+    def other_teeth(self) -> tuple[Place, ...]:
+        """The jaw's teeth that stand in this mouth and do not come through the sheet."""
+        shown = set(self.isolation.mouth) - set(self.isolation.row)
+        return tuple(place for place in self.arch.places if place.tooth in shown)
+
+    def to_sheet(self, point: Point) -> Point:
+        """From the mouth frame to the sheet frame, mm."""
+        return (point[0] - self.shift_mm[0], point[1] - self.shift_mm[1])
+
+    def as_json(self) -> dict[str, Any]:
+        """The plan as plain data; teeth in ISO 3950, lengths in mm to 1e-9."""
+        case = self.case
+        return {
+            "format": FORMAT,
+            "sheetmark": __version__,
+            "command": self.command,
+            "case": {
+                "treat": _isos(case.treat),
+                "procedure": case.procedure,
+                "notation": case.notation,
+                "expose": write_expose(case.expose, "iso"),
+                "more": case.more,
+                "missing": _isos(case.missing),
+                "present": _isos(case.present),
+                "reference": case.reference,
+            },
+            "settings": {
+                "punch_mm": list(self.practice.punch.diameters_mm),
+                "material": self.practice.material,
+                "sizing": self.practice.sizing,
+                "share_of_break": self.practice.share_of_break,
+                "ease_mm": self.practice.ease_mm,
+                "shift": self.practice.shift,
+            },
+            "arch": {
+                "model": self.arch.model,
+                "jaw": self.arch.jaw,
+                "centres_mm": {place.tooth.iso: _point(place.centre) for place in self.arch.places},
+            },
+            "sheet": {
+                "width_mm": self.sheet.width_mm,
+                "height_mm": self.sheet.height_mm,
+                "shift_mm": _point(self.shift_mm),
+                "margins_mm": {
+                    "left": _tidy(self.margins.left_mm),
+                    "right": _tidy(self.margins.right_mm),
+                    "lower": _tidy(self.margins.lower_mm),
+                    "upper": _tidy(self.margins.upper_mm),
+                },
+            },
+            "isolated": _isos(self.isolation.row),
+            "anchors": _isos(self.isolation.anchors),
+            "treated": _isos(self.isolation.treated),
+            "holes": [
+                {
+                    "tooth": planned.tooth.iso,
+                    "role": planned.role,
+                    "x_mm": _tidy(planned.centre_mm[0]),
+                    "y_mm": _tidy(planned.centre_mm[1]),
+                    "diameter_mm": planned.hole.diameter_mm,
+                    "punch_position": planned.hole.punch_position,
+                    "stretch_at_neck": _tidy(planned.hole.stretch_at_neck),
+                    "stretch_passing": _tidy(planned.hole.stretch_passing),
+                }
+                for planned in self.holes
+            ],
+            "centre_mark_mm": [0.0, 0.0],
+            "orientation_marks_mm": [_point(mark) for mark in self.orientation_marks_mm],
+            "page": {
+                "paper": self.paper.name,
+                "width_mm": self.paper.width_mm,
+                "height_mm": self.paper.height_mm,
+                "sheet_centre_mm": _point(self.sheet_centre_on_page_mm),
+            },
+            "findings": [
+                {
+                    "code": finding.code,
+                    "severity": finding.severity,
+                    "message": finding.message,
+                    "advice": finding.advice,
+                    "field": finding.field,
+                    "value": None if finding.value is None else _tidy(finding.value),
+                    "limit": finding.limit,
+                }
+                for finding in self.findings
+            ],
+            "sources": list(self.sources),
+        }
+
+
+def make_plan(
+    case: Case,
+    model: ArchModel | None = None,
+    practice: Practice | None = None,
+    *,
+    arch_name: str = "",
+) -> Plan:
+    """Plan one case on an arch model with a clinic's settings; both have defaults.
+
+    `arch_name` is what the recipe calls the model when it came from a file.
+    Raises InputError, one line that says what to change, for a case that cannot be done.
+    """
+    model = model or load_model(DEFAULT_MODEL)
+    practice = practice or Practice()
+    ease = _check_ease(practice.ease_mm)
+    jaw = case.treat[0].jaw
+    arch, upper = build_arch(model, jaw), build_arch(model, "upper")
+    isolation = isolate(case, arch.teeth, model.name)
+    lesions = isolation.treated if case.procedure == "cervical" else ()
+    seats = [Seat(arch.place(tooth), tooth in lesions) for tooth in isolation.row]
+    demands = [
+        Demand(
+            seat.place.tooth,
+            case.write([seat.place.tooth]),
+            seat.place.size,
+            anchor=seat.place.tooth in isolation.anchors,
+            lesion=seat.lesion,
+        )
+        for seat in seats
+    ]
+    holes, hole_findings = choose_holes(demands, practice)
+    placed = place_sheet(seats, place_holes(seats, practice), jaw, upper.incisal_y_mm, practice)
+    planned = tuple(
+        PlannedHole(
+            seat.place.tooth,
+            isolation.role(seat.place.tooth),
+            seat.place.tooth in isolation.treated,
+            seat.lesion,
+            centre,
+            seat.place.facial,
+            hole,
+        )
+        for seat, centre, hole in zip(seats, placed.holes_mm, holes, strict=True)
+    )
+    marks, half_height = practice.marks, practice.sheet.height_mm / 2
+    dots_y = half_height - marks.below_edge_mm
+    paper = PAPERS[practice.paper]
+    return Plan(
+        case=case,
+        practice=practice,
+        arch=arch,
+        model_title=model.title,
+        shift_mm=placed.shift_mm,
+        margins=placed.margins,
+        isolation=isolation,
+        holes=planned,
+        orientation_marks_mm=((-marks.from_middle_mm, dots_y), (marks.from_middle_mm, dots_y)),
+        paper=paper,
+        sheet_centre_on_page_mm=_sheet_on_page(paper, practice.sheet),
+        findings=(*isolation.findings, *hole_findings, *placed.findings, *ease),
+        sources=_sources(model, practice),
+        command=command_line(case, arch_name or model.name, practice),
+    )
+
+
+def _check_ease(ease_mm: float) -> tuple[Finding, ...]:
+    if not (isfinite(ease_mm) and 0 <= ease_mm <= EASE_LIMIT_MM):
+        raise InputError(f"ease {ease_mm:g} mm: must be 0 to {EASE_LIMIT_MM:g} mm at each pitch")
+    if ease_mm <= EASE_USUAL_MM:
+        return ()
+    return (
+        Finding(
+            "much-ease",
+            "warning",
+            f"Ease of {ease_mm:g} mm at each pitch is more than {EASE_USUAL_MM:g} mm.",
+            "Too much material between teeth wrinkles.",
+            field="ease",
+            value=ease_mm,
+            limit=EASE_USUAL_MM,
+        ),
+    )
+
+
+def _sheet_on_page(paper: Paper, sheet: Sheet) -> Point:
+    """The sheet's centre on the page, mm from its lower left corner; refuses what does not fit."""
+    room = (
+        paper.width_mm - 2 * (PAGE_MARGIN_MM + BAR_STRIP_MM),
+        paper.height_mm - 2 * PAGE_MARGIN_MM - BAR_STRIP_MM - WORDS_MM,
+    )
+    over = (sheet.width_mm - room[0], sheet.height_mm - room[1])
+    if max(over) > 0:
+        raise InputError(
+            f"sheet {sheet.name} mm on {paper.name}: too large at true scale by "
+            f"{max(over[0], 0):.1f} mm across and {max(over[1], 0):.1f} mm down; "
+            f"the most that fits is {room[0]:.1f} x {room[1]:.1f} mm"
+        )
+    top = paper.height_mm - PAGE_MARGIN_MM - BAR_STRIP_MM
+    return (paper.width_mm / 2, top - sheet.height_mm / 2)
+
+
+def _sources(model: ArchModel, practice: Practice) -> tuple[str, ...]:
+    material = materials()[practice.material]
+    return (
+        *(f"Arch: {text}" for text in model.sources.values()),
+        *(f"Necks and crowns: {text}" for text in crowns().sources.values()),
+        f"Stretch at break of {material.name}: {material.source} ({material.flag})",
+        f"Share of the stretch at break, {practice.share_of_break:g}: assumption",
+        "Punch diameters: a list of ours inside the range of ISO 16635-1:2013 (assumption)",
+        "Teeth isolated, anchor, middle towards the quadrant, two dots: common practice, no source",
+        "Distances of placement: assumptions",
+    )
+
+
+def _isos(teeth: tuple[Tooth, ...]) -> list[str]:
+    return [tooth.iso for tooth in teeth]
+
+
+def _tidy(number: float) -> float:
+    return round(number, 9) + 0.0
+
+
+def _point(point: Point) -> list[float]:
+    return [_tidy(point[0]), _tidy(point[1])]

@@ -1,0 +1,52 @@
+"""The command line that makes a plan again: every choice that differs from the default."""
+
+from __future__ import annotations
+
+import shlex
+
+from sheetmark.arch.model import DEFAULT_MODEL
+from sheetmark.case import DEFAULT_PROCEDURE, Case, write_expose
+from sheetmark.practice import Practice, Punch, Sheet
+from sheetmark.teeth import DEFAULT_NOTATION, Tooth, write
+
+
+def command_line(case: Case, model: str, practice: Practice) -> str:
+    """`sheetmark overlay …` for the case, without the names of the files to write."""
+    default = Practice()
+
+    def teeth(many: tuple[Tooth, ...]) -> str:
+        return ",".join(write(tooth, case.notation) for tooth in many)
+
+    options = {
+        "--notation": case.notation if case.notation != DEFAULT_NOTATION else "",
+        "--for": case.procedure if case.procedure != DEFAULT_PROCEDURE else "",
+        "--expose": write_expose(case.expose, case.notation),
+        "--more": str(case.more or ""),
+        "--missing": teeth(case.missing),
+        "--present": teeth(case.present),
+        "--arch": model if model != DEFAULT_MODEL else "",
+        "--sheet": _sheet(practice.sheet) if practice.sheet != default.sheet else "",
+        "--paper": practice.paper if practice.paper != default.paper else "",
+        "--punch": _punch(practice.punch) if practice.punch != default.punch else "",
+        "--material": practice.material if practice.material != default.material else "",
+        "--sizing": practice.sizing if practice.sizing != default.sizing else "",
+        "--ease": f"{practice.ease_mm:g}" if practice.ease_mm != default.ease_mm else "",
+        "--reference": case.reference,
+    }
+    words = ["sheetmark", "overlay", *(write(tooth, case.notation) for tooth in case.treat)]
+    for option, value in options.items():
+        if value:
+            words += [option, value]
+    if not practice.shift:
+        words.append("--no-shift")
+    return shlex.join(words)
+
+
+def _sheet(sheet: Sheet) -> str:
+    if sheet.width_mm == sheet.height_mm:
+        return f"{sheet.width_mm:g}"
+    return f"{sheet.width_mm:g}x{sheet.height_mm:g}"
+
+
+def _punch(punch: Punch) -> str:
+    return ",".join(f"{diameter:g}" for diameter in punch.diameters_mm)

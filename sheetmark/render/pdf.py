@@ -1,0 +1,96 @@
+"""PDF by ReportLab: exact paper, true scale, embedded font, the same bytes every time."""
+
+from __future__ import annotations
+
+from functools import cache
+from io import BytesIO
+from math import cos, radians, sin
+
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+
+from sheetmark.documents.lettering import font_file
+from sheetmark.documents.marks import BLACK, Disc, Document, Line, Mark, Page, Polygon, Ring, Text
+
+POINTS_PER_MM = 72 / 25.4
+REGULAR, BOLD = "sheetmark-regular", "sheetmark-bold"
+
+
+def render_pdf(document: Document) -> bytes:
+    """The document as a PDF of its exact page size, print scaling set to none."""
+    _register_fonts()
+    first = document.pages[0]
+    buffer = BytesIO()
+    canvas = Canvas(
+        buffer,
+        pagesize=(first.width * POINTS_PER_MM, first.height * POINTS_PER_MM),
+        pdfVersion=(1, 7),
+        invariant=1,
+        lang="en",
+        pageCompression=1,
+    )
+    canvas.setTitle(document.title)
+    canvas.setSubject(document.recipe)
+    canvas.setCreator("sheetmark")
+    canvas.setViewerPreference("PrintScaling", "None")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    for page in document.pages:
+        _draw_page(canvas, page)
+    canvas.save()
+    return buffer.getvalue()
+
+
+@cache
+def _register_fonts() -> None:
+    pdfmetrics.registerFont(TTFont(REGULAR, str(font_file(bold=False))))
+    pdfmetrics.registerFont(TTFont(BOLD, str(font_file(bold=True))))
+
+
+def _draw_page(canvas: Canvas, page: Page) -> None:
+    canvas.setLineJoin(0)
+    canvas.setLineCap(0)
+    for mark in page.marks:
+        _draw(canvas, mark)
+    canvas.showPage()
+
+
+def _draw(canvas: Canvas, mark: Mark) -> None:
+    k = POINTS_PER_MM
+    match mark:
+        case Disc(centre, diameter):
+            canvas.setFillGray(BLACK)
+            canvas.circle(centre[0] * k, centre[1] * k, diameter / 2 * k, stroke=0, fill=1)
+        case Ring(centre, diameter, width):
+            canvas.setStrokeGray(BLACK)
+            canvas.setLineWidth(width * k)
+            canvas.circle(centre[0] * k, centre[1] * k, diameter / 2 * k, stroke=1, fill=0)
+        case Line(start, end, width):
+            canvas.setStrokeGray(BLACK)
+            canvas.setLineWidth(width * k)
+            canvas.line(start[0] * k, start[1] * k, end[0] * k, end[1] * k)
+        case Polygon(points, width, _, grey, filled):
+            canvas.setStrokeGray(grey)
+            canvas.setFillGray(grey)
+            canvas.setLineWidth(width * k)
+            path = canvas.beginPath()
+            path.moveTo(points[0][0] * k, points[0][1] * k)
+            for x, y in points[1:]:
+                path.lineTo(x * k, y * k)
+            path.close()
+            canvas.drawPath(path, stroke=1, fill=int(filled))
+        case Text():
+            _draw_text(canvas, mark)
+
+
+def _draw_text(canvas: Canvas, mark: Text) -> None:
+    k = POINTS_PER_MM
+    back = {"left": 0.0, "middle": mark.width / 2, "right": mark.width}[mark.align]
+    turn = radians(mark.angle)
+    x, y = mark.at[0] - back * cos(turn), mark.at[1] - back * sin(turn)
+    text = canvas.beginText()
+    text.setFont(BOLD if mark.bold else REGULAR, mark.size * k)
+    text.setFillGray(BLACK)
+    text.setTextTransform(cos(turn), sin(turn), -sin(turn), cos(turn), x * k, y * k)
+    text.textOut(mark.text)
+    canvas.drawText(text)

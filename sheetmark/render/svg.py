@@ -1,0 +1,75 @@
+"""SVG by svgwrite: size in mm, user units are mm, for editing and cutting. The PDF is for printing.
+
+svgwrite is no longer developed; nothing outside this module knows it.
+"""
+
+from __future__ import annotations
+
+import svgwrite
+from svgwrite.base import BaseElement
+
+from sheetmark.documents.lettering import FAMILY
+from sheetmark.documents.marks import Disc, Document, Line, Mark, Page, Point, Polygon, Ring, Text
+
+_DIGITS = 4  # of a mm: a tenth of a micrometre
+
+
+def render_svg(document: Document) -> bytes:
+    """The document's first page as an SVG of its exact size."""
+    page = document.pages[0]
+    drawing = svgwrite.Drawing(
+        size=(f"{page.width:g}mm", f"{page.height:g}mm"),
+        viewBox=f"0 0 {page.width:g} {page.height:g}",
+        debug=False,
+    )
+    drawing.set_desc(title=document.title, desc=document.recipe)
+    for mark in page.marks:
+        element = _element(drawing, page, mark)
+        element.attribs["data-name"] = mark.name
+        drawing.add(element)
+    xml: str = drawing.tostring()
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{xml}\n'.encode()
+
+
+def _element(drawing: svgwrite.Drawing, page: Page, mark: Mark) -> BaseElement:
+    def at(point: Point) -> Point:
+        """Page frame (y up) to SVG (y down)."""
+        return (round(point[0], _DIGITS), round(page.height - point[1], _DIGITS))
+
+    match mark:
+        case Disc(centre, diameter):
+            return drawing.circle(at(centre), round(diameter / 2, _DIGITS), fill="black")
+        case Ring(centre, diameter, width):
+            radius = round(diameter / 2, _DIGITS)
+            return drawing.circle(
+                at(centre), radius, fill="none", stroke="black", stroke_width=width
+            )
+        case Line(start, end, width):
+            return drawing.line(at(start), at(end), stroke="black", stroke_width=width)
+        case Polygon(points, width, _, grey, filled):
+            colour = f"rgb({round(grey * 255)},{round(grey * 255)},{round(grey * 255)})"
+            return drawing.polygon(
+                [at(point) for point in points],
+                fill=colour if filled else "none",
+                stroke=colour,
+                stroke_width=width,
+            )
+        case Text():
+            return _text(drawing, at(mark.at), mark)
+
+
+def _text(drawing: svgwrite.Drawing, at: Point, mark: Text) -> BaseElement:
+    element = drawing.text(
+        mark.text,
+        insert=at,
+        font_family=f"{FAMILY}, sans-serif",
+        font_size=round(mark.size, _DIGITS),
+        font_weight="bold" if mark.bold else "normal",
+        text_anchor={"left": "start", "middle": "middle", "right": "end"}[mark.align],
+        # Another font than ours must not make a label longer than was measured.
+        textLength=round(mark.width, _DIGITS),
+        lengthAdjust="spacingAndGlyphs",
+    )
+    if mark.angle:
+        element.rotate(-mark.angle, center=at)
+    return element
