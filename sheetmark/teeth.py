@@ -17,6 +17,7 @@ Jaw = Literal["upper", "lower"]
 Side = Literal["right", "left"]
 ToothClass = Literal["incisor", "canine", "premolar", "molar"]
 
+JAWS: tuple[Jaw, ...] = get_args(Jaw)
 NOTATIONS: tuple[Notation, ...] = get_args(Notation)
 DEFAULT_NOTATION: Notation = "iso"
 PRIMARY_LETTERS = "ABCDE"

@@ -12,11 +12,12 @@ from math import hypot
 
 from sheetmark.arch.chords import Chord, Point, lay_chords
 from sheetmark.arch.curves import Curve
-from sheetmark.arch.model import ArchModel, JawModel, crowns
+from sheetmark.arch.model import ArchModel, crowns
 from sheetmark.teeth import Jaw, Side, Tooth, in_arch_order
 
-# Second-molar centres of the two jaws stand this far apart in y (assumption).
-SECOND_MOLARS_APART_MM = 20.0
+# The centres of the two jaws' second molars stand this far apart in y (assumption); in a younger
+# row the last molars do, since a smaller mouth opens less (assumption).
+LAST_MOLARS_APART_MM = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,76 +59,110 @@ class Arch:
         return tuple(place.tooth for place in self.places)
 
 
-def curve_of(jaw: JawModel) -> Curve:
+# One side of a jaw from the midline outwards: slot and, for a gap, its length in mm.
+SideRow = tuple[tuple[str, float | None], ...]
+
+
+def curve_of(model: ArchModel, jaw: Jaw) -> Curve:
     """The jaw's curve: the one it carries, else solved from its centre widths.
 
     Raises InputError when no curve carries them.
     """
-    return jaw.curve or _solved(jaw)
+    return model.jaw(jaw).curve or _solved(model, jaw)
 
 
 @cache
-def _solved(jaw: JawModel) -> Curve:
+def _solved(model: ArchModel, jaw: Jaw) -> Curve:
     from sheetmark.arch.solve import CentrePair, solve_sixth_order
 
+    table = model.jaw(jaw)
+    lengths, items = row_lengths(model, jaw, _row_with(model, jaw, table.solve_from))
     front, back = (
-        CentrePair(jaw.row.index(slot), jaw.centre_width(slot).mm, f"tooth {slot}")
-        for slot in jaw.solve_from
+        CentrePair(items.index(slot), table.centre_width(slot).mm, f"tooth {slot}")
+        for slot in table.solve_from
     )
-    return solve_sixth_order(_lengths(jaw), front, back)
+    return solve_sixth_order(lengths, front, back)
 
 
-def _lengths(jaw: JawModel) -> tuple[float, ...]:
-    return tuple(jaw.width(slot).mm for slot in jaw.row)
+def whole_row(model: ArchModel, jaw: Jaw) -> SideRow:
+    """One side of the model's own row, every tooth standing."""
+    return tuple((slot, None) for slot in model.jaw(jaw).row)
 
 
-def build_arch(model: ArchModel, jaw: Jaw) -> Arch:
-    """The jaw of the model in the mouth frame. Left and right are exact mirror images.
+def _row_with(model: ArchModel, jaw: Jaw, slots: tuple[str, ...]) -> SideRow:
+    """The model's own row, and behind it those of the slots that it does not hold."""
+    own = whole_row(model, jaw)
+    return own + tuple((slot, None) for slot in slots if (slot, None) not in own)
 
-    Raises InputError when no curve carries the model's widths.
-    """
-    return _build(model.name, jaw, model.jaw(jaw))
+
+def row_lengths(
+    model: ArchModel, jaw: Jaw, row: SideRow
+) -> tuple[tuple[float, ...], tuple[str, ...]]:
+    """Chord lengths in mm from the midline outwards, and what each is: a slot, or "" for a space."""
+    lengths: list[float] = []
+    items: list[str] = []
+    for slot, gap_mm in row:
+        lengths.append(model.width(jaw, slot)[0].mm if gap_mm is None else gap_mm)
+        items.append(slot)
+        space = model.jaw(jaw).space_after(slot)
+        if space:
+            lengths.append(space)
+            items.append("")
+    return tuple(lengths), tuple(items)
 
 
 @cache
-def _build(model: str, jaw: Jaw, table: JawModel) -> Arch:
-    curve = curve_of(table)
-    chords = lay_chords(curve.depth, _lengths(table), curve.reach_mm)
-    second_molar = chords[table.row.index("7")]
+def build_arch(
+    model: ArchModel, jaw: Jaw, right: SideRow | None = None, left: SideRow | None = None
+) -> Arch:
+    """The jaw of the model in the mouth frame, with the given teeth, or the model's own row.
+
+    Where both sides hold the same teeth they are exact mirror images. Raises InputError when no
+    curve carries the model's widths, or when the teeth run past the end of its curve.
+    """
+    own = whole_row(model, jaw)
+    curve = curve_of(model, jaw)
     # `up` turns depth behind the incisal point into y towards the nose.
     up = 1.0 if jaw == "upper" else -1.0
-    incisal_y = up * (SECOND_MOLARS_APART_MM / 2 + second_molar.centre[1])
-    places = [
-        _place(table, jaw, slot, side, chord, incisal_y, up)
-        for slot, chord in zip(table.row, chords, strict=True)
-        for side in ("right", "left")
-    ]
-    by_tooth = {place.tooth: place for place in places}
-    ordered = tuple(by_tooth[tooth] for tooth in in_arch_order(by_tooth))
-    return Arch(model, jaw, ordered, incisal_y)
+    incisal_y = up * (LAST_MOLARS_APART_MM / 2 + _last_molar_depth(model, jaw, curve))
+    places: dict[Tooth, Place] = {}
+    sides: tuple[tuple[Side, SideRow | None], ...] = (("right", right), ("left", left))
+    for side, given in sides:
+        lengths, items = row_lengths(model, jaw, own if given is None else given)
+        chords = lay_chords(curve.depth, lengths, curve.reach_mm)
+        for item, length, chord in zip(items, lengths, chords, strict=True):
+            if item:
+                tooth = _tooth(jaw, side, item)
+                places[tooth] = _place(tooth, length, chord, incisal_y, up)
+    ordered = tuple(places[tooth] for tooth in in_arch_order(places))
+    return Arch(model.name, jaw, ordered, incisal_y)
 
 
-def _place(
-    table: JawModel, jaw: Jaw, slot: str, side: Side, chord: Chord, incisal_y: float, up: float
-) -> Place:
-    sign = 1.0 if side == "left" else -1.0
+def _last_molar_depth(model: ArchModel, jaw: Jaw, curve: Curve) -> float:
+    """Depth of the second molar's centre, or of the last tooth in a row that has none yet."""
+    lengths, items = row_lengths(model, jaw, whole_row(model, jaw))
+    chords = lay_chords(curve.depth, lengths, curve.reach_mm)
+    last = "7" if "7" in items else model.jaw(jaw).row[-1]
+    return chords[items.index(last)].centre[1]
+
+
+def _place(tooth: Tooth, mesiodistal_mm: float, chord: Chord, incisal_y: float, up: float) -> Place:
+    sign = 1.0 if tooth.side == "left" else -1.0
     length = hypot(chord.end[0] - chord.start[0], chord.end[1] - chord.start[1])
     across = (chord.end[0] - chord.start[0]) / length
     back = (chord.end[1] - chord.start[1]) / length
-    centre = (sign * chord.centre[0], incisal_y - up * chord.centre[1])
-    crown = crowns().crown(jaw, slot)
-    size = Size(
-        table.width(slot).mm,
-        crown.labiolingual_mm,
-        crown.neck_mesiodistal_mm,
-        crown.neck_labiolingual_mm,
-    )
+    crown = crowns().crown(tooth.jaw, tooth.slot)
     return Place(
-        tooth=_tooth(jaw, side, slot),
-        centre=centre,
+        tooth=tooth,
+        centre=(sign * chord.centre[0], incisal_y - up * chord.centre[1]),
         facial=(sign * back, up * across),
         leftward=(across, -sign * up * back),
-        size=size,
+        size=Size(
+            mesiodistal_mm,
+            crown.labiolingual_mm,
+            crown.neck_mesiodistal_mm,
+            crown.neck_labiolingual_mm,
+        ),
     )
 
 

@@ -17,7 +17,7 @@ import msgspec
 from sheetmark.arch.curves import Curve
 from sheetmark.findings import InputError
 from sheetmark.sources import Flag
-from sheetmark.teeth import Jaw
+from sheetmark.teeth import JAWS, Jaw
 
 _T = TypeVar("_T")
 DEFAULT_MODEL = "adult-mean"
@@ -51,6 +51,16 @@ class CentreWidth(_Row, frozen=True):
     sd_mm: Spread | None = None
 
 
+class Space(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A usual space behind a tooth, mm, left out when that tooth does not stand."""
+
+    after: Slot
+    mm: Annotated[float, msgspec.Meta(gt=0, le=10)]
+    source: Text
+    flag: Flag
+    note: str = ""
+
+
 class Crown(_Row, frozen=True):
     """What else of a tooth is measured, mm: crown across, and the neck both ways."""
 
@@ -66,20 +76,25 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     """
 
     row: tuple[Slot, ...]
-    mesiodistal: tuple[Width, ...]
     centre_widths: tuple[CentreWidth, ...]
     solve_from: tuple[Slot, Slot]
+    mesiodistal: tuple[Width, ...] = ()
+    spaces: tuple[Space, ...] = ()
     curve: Curve | None = None
 
-    def width(self, slot: str) -> Width:
-        return next(row for row in self.mesiodistal if row.tooth == slot)
+    def space_after(self, slot: str) -> float:
+        return sum(space.mm for space in self.spaces if space.after == slot)
 
     def centre_width(self, slot: str) -> CentreWidth:
         return next(row for row in self.centre_widths if row.tooth == slot)
 
 
 class ArchModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A whole model: both jaws, and the sources its rows refer to by key."""
+    """A whole model: both jaws, and the sources its rows refer to by key.
+
+    Widths it does not hold come from the shipped models named in `widths_from`, in that order.
+    `ages` are the completed years, first and last, for which the model is the default.
+    """
 
     format: Literal["sheetmark-arch/1"]
     name: Annotated[str, msgspec.Meta(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=40)]
@@ -87,9 +102,32 @@ class ArchModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     sources: dict[str, Text]
     upper: JawModel
     lower: JawModel
+    widths_from: tuple[str, ...] = ()
+    ages: tuple[int, int] | None = None
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.upper, self.lower, self.widths_from))
 
     def jaw(self, jaw: Jaw) -> JawModel:
         return self.upper if jaw == "upper" else self.lower
+
+    def width(self, jaw: Jaw, slot: str) -> tuple[Width, str]:
+        """The mesiodistal width of a tooth and its source in words.
+
+        Raises InputError when neither this model nor those in `widths_from` hold it.
+        """
+        for row in self.jaw(jaw).mesiodistal:
+            if row.tooth == slot:
+                return row, self.sources[row.source]
+        for name in self.widths_from:
+            other = _shipped(name)
+            for row in other.jaw(jaw).mesiodistal:
+                if row.tooth == slot:
+                    return row, other.sources[row.source]
+        raise InputError(
+            f"arch model {self.name}: {jaw}.mesiodistal: no row for tooth {slot}; "
+            f"add it, or name a model that has it in widths_from"
+        )
 
 
 class CrownTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -132,6 +170,19 @@ def load_model(name: str) -> ArchModel:
     return _shipped(name)
 
 
+def model_for_age(years: int) -> ArchModel:
+    """The shipped model for an age in completed years. Raises InputError where there is none."""
+    for name in model_names():
+        ages = _shipped(name).ages
+        if ages and ages[0] <= years <= ages[1]:
+            return _shipped(name)
+    first = min(ages[0] for name in model_names() if (ages := _shipped(name).ages))
+    raise InputError(
+        f"age {years}: no arch model for it; the youngest starts at {first} years; "
+        f"choose one with --arch"
+    )
+
+
 @cache
 def _shipped(name: str) -> ArchModel:
     return _read_model(data_folder() / f"{name}.toml", f"arch_models/{name}.toml")
@@ -149,16 +200,30 @@ def crowns() -> CrownTable:
 
 def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
     model = _read(path, shown, ArchModel)
-    for name in ("upper", "lower"):
-        jaw: JawModel = getattr(model, name)
+    for name in JAWS:
+        jaw = model.jaw(name)
         _check_sources(shown, f"{name}.mesiodistal", jaw.mesiodistal, model.sources)
         _check_sources(shown, f"{name}.centre_widths", jaw.centre_widths, model.sources)
         _check_row(shown, name, jaw)
+        for number, space in enumerate(jaw.spaces):
+            if space.source not in model.sources:
+                raise InputError(
+                    f"{shown}: {name}.spaces[{number}]: source {space.source!r} is not under "
+                    f"[sources]; add it there"
+                )
         if jaw.curve and jaw.curve.source not in model.sources:
             raise InputError(
                 f"{shown}: {name}.curve: source {jaw.curve.source!r} is not under [sources]; "
                 f"add it there"
             )
+    for name in model.widths_from:
+        if name not in model_names():
+            raise InputError(
+                f"{shown}: widths_from: {name!r} is no shipped model; use {', '.join(model_names())}"
+            )
+    for jaw_name in JAWS:
+        for slot in model.jaw(jaw_name).row:
+            model.width(jaw_name, slot)
     return model
 
 
@@ -191,18 +256,14 @@ def _check_sources(shown: str, key: str, rows: tuple[_Row, ...], sources: dict[s
 
 
 def _check_row(shown: str, name: str, jaw: JawModel) -> None:
-    widths = {row.tooth for row in jaw.mesiodistal}
-    for slot in jaw.row:
-        if slot not in widths:
-            raise InputError(f"{shown}: {name}.mesiodistal: no row for tooth {slot}; add it")
     if len(set(jaw.row)) < len(jaw.row):
         raise InputError(f"{shown}: {name}.row: a tooth stands in it twice; remove one")
     centre_widths = {row.tooth for row in jaw.centre_widths}
     for slot in jaw.solve_from:
-        if slot not in centre_widths or slot not in jaw.row:
+        if slot not in centre_widths:
             raise InputError(
-                f"{shown}: {name}.solve_from: tooth {slot} needs a centre width and a place in row"
+                f"{shown}: {name}.solve_from: tooth {slot} has no centre width; add it"
             )
     front, back = jaw.solve_from
-    if jaw.row.index(front) >= jaw.row.index(back):
+    if front not in jaw.row or back in jaw.row[: jaw.row.index(front) + 1]:
         raise InputError(f"{shown}: {name}.solve_from: name the front tooth first")

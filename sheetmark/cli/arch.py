@@ -38,7 +38,8 @@ def show(
     _show_jaw(model, model.upper, "upper")
     _show_jaw(model, model.lower, "lower")
     print("\nSources")
-    for key, text in model.sources.items():
+    lent = [load_model(other).sources for other in model.widths_from]
+    for key, text in reduce(or_, reversed(lent), {}).items() | model.sources.items():
         print(f"  {key}: {text}")
     print("\nFlags: " + "; ".join(f"{flag} {words}" for flag, words in MEANING.items()))
 
@@ -50,7 +51,7 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
     print(f"\n{name} jaw")
     print("  tooth  width  SD    source, flag")
     for place in half:
-        row = jaw.width(place.tooth.slot)
+        row, _ = model.width(name, place.tooth.slot)
         sd = f"{row.sd_mm:.2f}" if row.sd_mm else "-"
         note = f" ({row.note})" if row.note else ""
         print(f"  {row.tooth:<7}{row.mm:<7.2f}{sd:<6}{row.source}, {row.flag}{note}")
@@ -62,17 +63,16 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
     print("  width between the centres of right and left")
     print("  tooth  given  SD    laid   source, flag")
     for width in jaw.centre_widths:
-        laid = next(2 * p.centre[0] for p in half if p.tooth.slot == width.tooth)
+        laid = next((f"{2 * p.centre[0]:.2f}" for p in half if p.tooth.slot == width.tooth), "-")
         sd = f"{width.sd_mm:.2f}" if width.sd_mm else "-"
         note = f" ({width.note})" if width.note else ""
         print(
-            f"  {width.tooth:<7}{width.mm:<7.2f}{sd:<6}{laid:<7.2f}"
-            f"{width.source}, {width.flag}{note}"
+            f"  {width.tooth:<7}{width.mm:<7.2f}{sd:<6}{laid:<7}{width.source}, {width.flag}{note}"
         )
     print("  depth behind the incisal point to the tooth's centre (derived from the curve)")
     for place in half:
         print(f"  {place.tooth.slot:<7}{abs(arch.incisal_y_mm - place.centre[1]):.2f}")
-    curve = curve_of(jaw)
+    curve = curve_of(model, name)
     figures = ", ".join(
         f"{key} = {getattr(curve, key):.6g}" for key in curve.__struct_fields__ if key not in
         ("source", "flag")
