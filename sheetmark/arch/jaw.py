@@ -98,7 +98,7 @@ def _row_with(model: ArchModel, jaw: Jaw, slots: tuple[str, ...]) -> SideRow:
 def row_lengths(
     model: ArchModel, jaw: Jaw, row: SideRow
 ) -> tuple[tuple[float, ...], tuple[str, ...]]:
-    """Chord lengths in mm from the midline outwards, and what each is: a slot, or "" for a space."""
+    """Chord lengths in mm from the midline outwards, and the slot of each; "" for a space."""
     lengths: list[float] = []
     items: list[str] = []
     for slot, gap_mm in row:
