@@ -4,25 +4,66 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import isfinite
 from typing import Literal, get_args
 
 from sheetmark.findings import InputError
 from sheetmark.teeth import DEFAULT_NOTATION, Notation, Tooth, in_arch_order, read, write
 
 Procedure = Literal["restoration", "crown", "root-canal", "cervical", "full-arch"]
+Access = Literal["normal", "tight"]
 PROCEDURES: tuple[Procedure, ...] = get_args(Procedure)
+ACCESSES: tuple[Access, ...] = get_args(Access)
 DEFAULT_PROCEDURE: Procedure = "restoration"
+DEFAULT_ACCESS: Access = "normal"
 
 MORE_LIMIT = 15  # a jaw holds 16 teeth
 REFERENCE_LIMIT = 60  # characters, so that it stays on the title's lines
+AGE_LIMITS = (0, 120)
+# Beyond these a typing error is likelier than a tooth (assumptions).
+GAP_LIMIT_MM = 30.0
+MOVE_LIMIT_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """All real teeth from one tooth to another along the arch, both included."""
+    """Two teeth and all between them along the arch."""
 
     start: Tooth
     end: Tooth
+
+
+@dataclass(frozen=True, slots=True)
+class ToothState:
+    """What is different about one tooth.
+
+    `gap_mm` belongs to a missing tooth: None leaves its own width open, 0 is closed. `facial_mm`
+    (lingual negative) and `mesial_mm` (distal negative) move it from its place, `rotated_deg`
+    turns it. `present` puts it into its slot in place of what the arch model has there.
+    """
+
+    tooth: Tooth
+    present: bool = False
+    missing: bool = False
+    gap_mm: float | None = None
+    pontic: bool = False
+    abutment: bool = False
+    implant: bool = False
+    partly_erupted: bool = False
+    lesion: bool = False
+    broken_down: bool = False
+    facial_mm: float = 0.0
+    mesial_mm: float = 0.0
+    rotated_deg: float = 0.0
+
+    @property
+    def real(self) -> bool:
+        """Whether a tooth or implant crown stands there to come through a hole."""
+        return not (self.missing or self.pontic)
+
+    @property
+    def moved(self) -> bool:
+        return bool(self.facial_mm or self.mesial_mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +71,9 @@ class Case:
     """What was asked. `notation` is how teeth are written for people; `reference` is free text
     without meaning to the program, never a name.
 
-    `expose` overrides the rules; `more` adds that many teeth in front; third molars count as
-    absent unless in `present`; teeth in `missing` leave their gap.
+    `expose` and `anchors` override the rules; `more` adds that many teeth in front; third molars
+    count as absent unless in `present`; teeth in `missing` leave their gap; `slits` join holes;
+    `age` in completed years picks the default row of teeth. Raises InputError for contradictions.
     """
 
     treat: tuple[Tooth, ...]
@@ -41,64 +83,146 @@ class Case:
     more: int = 0
     missing: tuple[Tooth, ...] = ()
     present: tuple[Tooth, ...] = ()
+    states: tuple[ToothState, ...] = ()
+    anchors: tuple[Tooth, ...] = ()
+    slits: tuple[Run, ...] = ()
+    access: Access = DEFAULT_ACCESS
+    age: int | None = None
     reference: str = ""
 
     def __post_init__(self) -> None:
-        named = list(self.treat)
-        for item in self.expose:
-            named += [item.start, item.end] if isinstance(item, Run) else [item]
         if not self.treat:
             raise InputError("teeth: none to treat; name at least one, such as 16")
-        jaws = {tooth.jaw for tooth in named}
-        if len(jaws) > 1:
-            raise InputError(
-                f"teeth {self.write(named)}: both jaws in one case; one sheet serves one jaw, "
-                f"so make one overlay for the upper and one for the lower"
-            )
-        lost = in_arch_order(set(self.missing) & {*self.treat, *self._exposed_singly})
-        if lost:
-            raise InputError(
-                f"tooth {self.write(lost)}: listed as missing and as treated or exposed; "
-                f"leave it out of one of the lists"
-            )
-        contradiction = in_arch_order(set(self.missing) & set(self.present))
-        if contradiction:
-            raise InputError(f"tooth {self.write(contradiction)}: listed as missing and as present")
+        self._check_jaw()
+        self._check_states()
+        self._check_lists()
         if not 0 <= self.more <= MORE_LIMIT:
             raise InputError(f"more {self.more}: must be 0 to {MORE_LIMIT} teeth")
+        if self.more and self.expose:
+            raise InputError("more: has no meaning beside expose; name the extra teeth in expose")
+        if self.age is not None and not AGE_LIMITS[0] <= self.age <= AGE_LIMITS[1]:
+            low, high = AGE_LIMITS
+            raise InputError(f"age {self.age}: must be {low} to {high} completed years")
         if len(self.reference) > REFERENCE_LIMIT or not self.reference.isprintable():
             raise InputError(
                 f"reference {self.reference!r}: must be at most {REFERENCE_LIMIT} printable "
                 f"characters on one line; shorten it"
             )
-        if self.more and self.expose:
-            raise InputError("more: has no meaning beside expose; name the extra teeth in expose")
 
     def write(self, teeth: Iterable[Tooth]) -> str:
         """The teeth as text in the case's notation."""
         return ", ".join(write(tooth, self.notation) for tooth in teeth)
 
+    def state(self, tooth: Tooth) -> ToothState:
+        """What was said of a tooth, with the plain lists taken in."""
+        for state in self.states:
+            if state.tooth == tooth:
+                return state
+        return ToothState(tooth, missing=tooth in self.missing, present=tooth in self.present)
+
+    @property
+    def special(self) -> tuple[ToothState, ...]:
+        """Every tooth of which anything was said, in arch order."""
+        teeth = {*self.missing, *self.present, *(state.tooth for state in self.states)}
+        return tuple(self.state(tooth) for tooth in in_arch_order(teeth))
+
     @property
     def _exposed_singly(self) -> tuple[Tooth, ...]:
         return tuple(item for item in self.expose if isinstance(item, Tooth))
 
+    def _check_jaw(self) -> None:
+        named = [*self.treat, *self.anchors]
+        for item in (*self.expose, *self.slits):
+            named += [item.start, item.end] if isinstance(item, Run) else [item]
+        if len({tooth.jaw for tooth in named}) > 1:
+            raise InputError(
+                f"teeth {self.write(dict.fromkeys(named))}: both jaws in one case; one sheet "
+                f"serves one jaw, so make one overlay for the upper and one for the lower"
+            )
 
-def read_expose(texts: tuple[str, ...], notation: Notation) -> tuple[Tooth | Run, ...]:
+    def _check_lists(self) -> None:
+        contradiction = in_arch_order(set(self.missing) & set(self.present))
+        if contradiction:
+            raise InputError(
+                f"tooth {self.write(contradiction)}: listed as missing and as present; "
+                f"leave it out of one of the lists"
+            )
+        for what, teeth in (
+            ("treated or exposed", (*self.treat, *self._exposed_singly)),
+            ("the anchor", self.anchors),
+            ("the end of a slit", [t for slit in self.slits for t in (slit.start, slit.end)]),
+        ):
+            for tooth in in_arch_order(set(teeth)):
+                state = self.state(tooth)
+                if not state.real:
+                    is_now = "a pontic" if state.pontic else "missing"
+                    raise InputError(
+                        f"tooth {self.write([tooth])}: listed as {is_now} and as {what}; "
+                        f"leave it out of one of the lists"
+                    )
+        for slit in self.slits:
+            if slit.start == slit.end:
+                raise InputError(f"slit {self.write([slit.start])}: needs two teeth to join")
+
+    def _check_states(self) -> None:
+        seen: set[Tooth] = set()
+        for state in self.states:
+            name = self.write([state.tooth])
+            if state.tooth in seen or state.tooth in {*self.missing, *self.present}:
+                raise InputError(f"tooth {name}: described twice; say all of it in one place")
+            seen.add(state.tooth)
+            _check_state(state, name)
+
+
+def _check_state(state: ToothState, name: str) -> None:
+    if state.gap_mm is not None and not 0 <= state.gap_mm <= GAP_LIMIT_MM:
+        raise InputError(f"tooth {name}: gap {state.gap_mm:g} mm must be 0 to {GAP_LIMIT_MM:g} mm")
+    for what, mm in (("facial", state.facial_mm), ("mesial", state.mesial_mm)):
+        if not (isfinite(mm) and abs(mm) <= MOVE_LIMIT_MM):
+            raise InputError(
+                f"tooth {name}: moved {mm:g} mm {what}; the most is {MOVE_LIMIT_MM:g} mm either way"
+            )
+    if not (isfinite(state.rotated_deg) and abs(state.rotated_deg) <= 180):
+        raise InputError(f"tooth {name}: rotated {state.rotated_deg:g} degrees; the most is 180")
+    kinds = {
+        "missing": state.missing,
+        "pontic": state.pontic,
+        "abutment": state.abutment,
+        "implant": state.implant,
+    }
+    said = [kind for kind, is_so in kinds.items() if is_so]
+    clash = len(said) > 1 and set(said) != {"abutment", "implant"}
+    of_a_tooth = (
+        state.present or state.partly_erupted or state.lesion or state.broken_down or state.moved
+    )
+    if clash or (not state.real and (of_a_tooth or state.rotated_deg)):
+        raise InputError(f"tooth {name}: {', '.join(said)} contradicts what else is said of it")
+
+
+def read_expose(texts: Iterable[str], notation: Notation) -> tuple[Tooth | Run, ...]:
     """`17-13`, `17,16,15` or both, in the stated notation."""
-    items: list[Tooth | Run] = []
-    for word in (word for text in texts for word in text.replace(",", " ").split()):
-        start, dash, end = word.partition("-")
-        items.append(
-            Run(read(start, notation), read(end, notation)) if dash else read(word, notation)
-        )
-    return tuple(items)
+    return tuple(
+        read_run(word, notation) if "-" in word else read(word, notation)
+        for text in texts
+        for word in text.replace(",", " ").split()
+    )
 
 
-def write_expose(items: tuple[Tooth | Run, ...], notation: Notation) -> str:
+def read_run(word: str, notation: Notation) -> Run:
+    """Two teeth with a dash between, such as `24-26`."""
+    start, dash, end = word.partition("-")
+    if not dash:
+        raise InputError(f"{word!r}: not two teeth; write them with a dash, such as 24-26")
+    return Run(read(start, notation), read(end, notation))
+
+
+def write_run(run: Run, notation: Notation) -> str:
+    return f"{write(run.start, notation)}-{write(run.end, notation)}"
+
+
+def write_expose(items: Iterable[Tooth | Run], notation: Notation) -> str:
     """The inverse of `read_expose`."""
     return ",".join(
-        f"{write(item.start, notation)}-{write(item.end, notation)}"
-        if isinstance(item, Run)
-        else write(item, notation)
+        write_run(item, notation) if isinstance(item, Run) else write(item, notation)
         for item in items
     )

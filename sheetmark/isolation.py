@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sheetmark.case import Case, Run
+from sheetmark.dentition import stands
 from sheetmark.findings import Finding, InputError
 from sheetmark.teeth import Side, Tooth, in_arch_order
 
@@ -21,7 +22,6 @@ Role = Literal["anchor", "treated", "exposed"]
 IN_FRONT = 2
 FIRST_PREMOLAR = 4
 SECOND_MOLAR = 7
-THIRD_MOLAR = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +52,11 @@ def isolate(case: Case, arch_teeth: Sequence[Tooth], model: str) -> Isolation:
     for tooth in treated:
         mouth.check(tooth, "to treat")
     findings: list[Finding] = []
+    for tooth in case.anchors:
+        mouth.check(tooth, "as an anchor")
     row = _exposed(case, mouth) if case.expose else _span(case, mouth, treated, findings)
-    return Isolation(row, _anchors(row), treated, mouth.teeth, tuple(findings))
+    anchors = in_arch_order(set(case.anchors)) or _anchors(row)
+    return Isolation(row, anchors, treated, mouth.teeth, tuple(findings))
 
 
 class _Mouth:
@@ -61,20 +64,15 @@ class _Mouth:
 
     def __init__(self, case: Case, arch_teeth: Sequence[Tooth], model: str) -> None:
         self.case, self.arch_teeth, self.model = case, tuple(arch_teeth), model
-        self.teeth = tuple(
-            tooth
-            for tooth in in_arch_order(arch_teeth)
-            if tooth not in case.missing and (tooth.position < THIRD_MOLAR or tooth in case.present)
-        )
+        self.teeth = tuple(t for t in in_arch_order(arch_teeth) if stands(case, t))
 
     def check(self, tooth: Tooth, purpose: str) -> None:
         name = self.case.write([tooth])
         if tooth not in self.arch_teeth:
             kind = "primary" if tooth.primary else "permanent"
             raise InputError(
-                f"tooth {name} {purpose}: arch model {self.model} has no such {kind} tooth; "
-                f"choose another with --arch (models for primary and mixed dentitions, "
-                f"by age, are still to come)"
+                f"tooth {name} {purpose}: arch model {self.model} has no such {kind} tooth here; "
+                f'give --age, another --arch, or --with "{name} present"'
             )
         if tooth not in self.teeth:
             raise InputError(
@@ -106,17 +104,17 @@ def _exposed(case: Case, mouth: _Mouth) -> tuple[Tooth, ...]:
     for item in case.expose:
         if isinstance(item, Run):
             for end in (item.start, item.end):
-                if end not in case.missing:
+                if case.state(end).real:
                     mouth.check(end, "to expose")
             row.update(mouth.between(item.start, item.end))
         else:
             mouth.check(item, "to expose")
             row.add(item)
-    left_out = in_arch_order(set(case.treat) - row)
+    left_out = in_arch_order({*case.treat, *case.anchors} - row)
     if left_out:
         raise InputError(
-            f"tooth {case.write(left_out)}: treated, but not among the teeth to expose; "
-            f"add it there"
+            f"tooth {case.write(left_out)}: treated or an anchor, but not among the teeth "
+            f"to expose; add it there"
         )
     return in_arch_order(row)
 
@@ -124,7 +122,7 @@ def _exposed(case: Case, mouth: _Mouth) -> tuple[Tooth, ...]:
 def _span(
     case: Case, mouth: _Mouth, treated: tuple[Tooth, ...], findings: list[Finding]
 ) -> tuple[Tooth, ...]:
-    needed = set(treated)
+    needed = {*treated, *case.anchors}
     if case.procedure == "full-arch":
         for side in ("right", "left"):
             needed.update(_full_end(case, mouth, side, findings))

@@ -13,7 +13,9 @@ from sheetmark import __version__
 from sheetmark.arch.chords import Point
 from sheetmark.arch.jaw import Arch, Place, build_arch
 from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, crowns, load_model
-from sheetmark.case import Case, write_expose
+from sheetmark.case import Case, ToothState, write_expose, write_run
+from sheetmark.conditions import write_state
+from sheetmark.dentition import dentition
 from sheetmark.findings import Finding, InputError
 from sheetmark.holes import Demand, Hole, choose_holes
 from sheetmark.isolation import Isolation, Role, isolate
@@ -27,6 +29,8 @@ from sheetmark.placement import (
 )
 from sheetmark.practice import PAPERS, Paper, Practice, Sheet, materials
 from sheetmark.recipe import command_line
+from sheetmark.remarks import remarks
+from sheetmark.strips import Opening, Slot, check_strips, slots
 from sheetmark.teeth import Tooth
 
 FORMAT = "sheetmark-plan/1"
@@ -51,6 +55,15 @@ class PlannedHole:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedState:
+    """A tooth that is different, and where it stands or would stand, sheet frame."""
+
+    state: ToothState
+    centre_mm: Point
+    facial: Point
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     case: Case
     practice: Practice
@@ -60,6 +73,8 @@ class Plan:
     margins: Margins
     isolation: Isolation
     holes: tuple[PlannedHole, ...]
+    slots: tuple[Slot, ...]
+    states: tuple[PlannedState, ...]
     orientation_marks_mm: tuple[Point, Point]
     paper: Paper
     sheet_centre_on_page_mm: Point
@@ -75,7 +90,11 @@ class Plan:
     def other_teeth(self) -> tuple[Place, ...]:
         """The jaw's teeth that stand in this mouth and do not come through the sheet."""
         shown = set(self.isolation.mouth) - set(self.isolation.row)
-        return tuple(place for place in self.arch.places if place.tooth in shown)
+        return tuple(self._standing(place) for place in self.arch.places if place.tooth in shown)
+
+    def _standing(self, place: Place) -> Place:
+        state = self.case.state(place.tooth)
+        return place.moved(state.facial_mm, state.mesial_mm, state.rotated_deg)
 
     def to_sheet(self, point: Point) -> Point:
         """From the mouth frame to the sheet frame, mm."""
@@ -96,6 +115,11 @@ class Plan:
                 "more": case.more,
                 "missing": _isos(case.missing),
                 "present": _isos(case.present),
+                "with": [write_state(state, "iso") for state in case.states],
+                "anchors": _isos(case.anchors),
+                "slits": [write_run(slit, "iso") for slit in case.slits],
+                "access": case.access,
+                "age": case.age,
                 "reference": case.reference,
             },
             "settings": {
@@ -138,6 +162,14 @@ class Plan:
                 }
                 for planned in self.holes
             ],
+            "slots": [
+                {
+                    "teeth": _isos(slot.teeth),
+                    "centres_mm": [_point(centre) for centre in slot.centres],
+                    "width_mm": slot.width_mm,
+                }
+                for slot in self.slots
+            ],
             "centre_mark_mm": [0.0, 0.0],
             "orientation_marks_mm": [_point(mark) for mark in self.orientation_marks_mm],
             "page": {
@@ -177,11 +209,10 @@ def make_plan(
     model = model or load_model(DEFAULT_MODEL)
     practice = practice or Practice()
     ease = _check_ease(practice.ease_mm)
-    jaw = case.treat[0].jaw
-    arch, upper = build_arch(model, jaw), build_arch(model, "upper")
+    teeth = dentition(case, model)
+    arch = build_arch(model, teeth.jaw, teeth.right, teeth.left)
     isolation = isolate(case, arch.teeth, model.name)
-    lesions = isolation.treated if case.procedure == "cervical" else ()
-    seats = [Seat(arch.place(tooth), tooth in lesions) for tooth in isolation.row]
+    seats = [_seat(case, arch, isolation, tooth) for tooth in isolation.row]
     demands = [
         Demand(
             seat.place.tooth,
@@ -193,7 +224,14 @@ def make_plan(
         for seat in seats
     ]
     holes, hole_findings = choose_holes(demands, practice)
-    placed = place_sheet(seats, place_holes(seats, practice), jaw, upper.incisal_y_mm, practice)
+    upper_incisal_y = build_arch(model, "upper").incisal_y_mm
+    centres = place_holes(seats, practice)
+    placed = place_sheet(seats, centres, teeth.jaw, upper_incisal_y, practice)
+    openings = [
+        Opening(seat.place.tooth, centre, hole.diameter_mm, seat.place.size.mesiodistal_mm)
+        for seat, centre, hole in zip(seats, placed.holes_mm, holes, strict=True)
+    ]
+    cuts = slots(case, openings)
     planned = tuple(
         PlannedHole(
             seat.place.tooth,
@@ -218,13 +256,47 @@ def make_plan(
         margins=placed.margins,
         isolation=isolation,
         holes=planned,
+        slots=cuts,
+        states=tuple(
+            _planned_state(state, arch, placed.shift_mm)
+            for state in case.special
+            if state.tooth.jaw == teeth.jaw
+        ),
         orientation_marks_mm=((-marks.from_middle_mm, dots_y), (marks.from_middle_mm, dots_y)),
         paper=paper,
         sheet_centre_on_page_mm=_sheet_on_page(paper, practice.sheet),
-        findings=(*isolation.findings, *hole_findings, *placed.findings, *ease),
+        findings=(
+            *isolation.findings,
+            *remarks(case, isolation),
+            *hole_findings,
+            *placed.findings,
+            *check_strips(case, openings, cuts),
+            *ease,
+        ),
         sources=_sources(model, practice),
         command=command_line(case, arch_name or model.name, practice),
     )
+
+
+def _seat(case: Case, arch: Arch, isolation: Isolation, tooth: Tooth) -> Seat:
+    """The tooth where it really stands, and whether its hole follows a gumline lesion."""
+    state = case.state(tooth)
+    lesion = state.lesion or (case.procedure == "cervical" and tooth in isolation.treated)
+    place = arch.place(tooth).moved(state.facial_mm, state.mesial_mm, state.rotated_deg)
+    return Seat(place, lesion)
+
+
+def _planned_state(state: ToothState, arch: Arch, shift_mm: Point) -> PlannedState:
+    """Where the tooth stands; between its neighbours when its gap is closed."""
+    near = [place for place in arch.places if place.tooth == state.tooth]
+    if not near:
+        by_distance = sorted(arch.places, key=lambda p: abs(p.tooth.along - state.tooth.along))
+        near = by_distance[:2]
+    else:
+        near = [near[0].moved(state.facial_mm, state.mesial_mm, state.rotated_deg)]
+    x = sum(place.centre[0] for place in near) / len(near) - shift_mm[0]
+    y = sum(place.centre[1] for place in near) / len(near) - shift_mm[1]
+    return PlannedState(state, (x, y), near[0].facial)
 
 
 def _check_ease(ease_mm: float) -> tuple[Finding, ...]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import shlex
 
-from sheetmark.arch.model import DEFAULT_MODEL
-from sheetmark.case import DEFAULT_PROCEDURE, Case, write_expose
+from sheetmark.arch.model import DEFAULT_MODEL, model_for_age
+from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE, Case, write_expose, write_run
+from sheetmark.conditions import write_state
 from sheetmark.practice import Practice, Punch, Sheet
 from sheetmark.teeth import DEFAULT_NOTATION, Tooth, write
 
@@ -13,6 +14,7 @@ from sheetmark.teeth import DEFAULT_NOTATION, Tooth, write
 def command_line(case: Case, model: str, practice: Practice) -> str:
     """`sheetmark overlay …` for the case, without the names of the files to write."""
     default = Practice()
+    default_model = DEFAULT_MODEL if case.age is None else model_for_age(case.age).name
 
     def teeth(many: tuple[Tooth, ...]) -> str:
         return ",".join(write(tooth, case.notation) for tooth in many)
@@ -24,7 +26,12 @@ def command_line(case: Case, model: str, practice: Practice) -> str:
         "--more": str(case.more or ""),
         "--missing": teeth(case.missing),
         "--present": teeth(case.present),
-        "--arch": model if model != DEFAULT_MODEL else "",
+        "--with": "; ".join(write_state(state, case.notation) for state in case.states),
+        "--anchor": teeth(case.anchors),
+        "--slit": ",".join(write_run(slit, case.notation) for slit in case.slits),
+        "--access": case.access if case.access != DEFAULT_ACCESS else "",
+        "--age": "" if case.age is None else str(case.age),
+        "--arch": model if model != default_model else "",
         "--sheet": _sheet(practice.sheet) if practice.sheet != default.sheet else "",
         "--paper": practice.paper if practice.paper != default.paper else "",
         "--punch": _punch(practice.punch) if practice.punch != default.punch else "",

@@ -18,6 +18,7 @@ Side = Literal["right", "left"]
 ToothClass = Literal["incisor", "canine", "premolar", "molar"]
 
 JAWS: tuple[Jaw, ...] = get_args(Jaw)
+SIDES: tuple[Side, ...] = get_args(Side)
 NOTATIONS: tuple[Notation, ...] = get_args(Notation)
 DEFAULT_NOTATION: Notation = "iso"
 PRIMARY_LETTERS = "ABCDE"
@@ -106,6 +107,12 @@ def tooth_at(jaw: Jaw, along: int, *, primary: bool = False) -> Tooth:
     right, left = (1, 2) if jaw == "upper" else (4, 3)
     quadrant = (right if along < 0 else left) + (4 if primary else 0)
     return Tooth(quadrant, abs(along))
+
+
+def tooth_of_slot(jaw: Jaw, side: Side, slot: str) -> Tooth:
+    """The tooth of a slot (1-8 permanent, A-E primary) on one side of a jaw."""
+    position = int(slot) if slot.isdigit() else PRIMARY_LETTERS.index(slot) + 1
+    return tooth_at(jaw, position if side == "left" else -position, primary=not slot.isdigit())
 
 
 def in_arch_order(teeth: Iterable[Tooth]) -> tuple[Tooth, ...]:

@@ -6,14 +6,14 @@ patient's left), y towards the patient's nose, origin on the midline half way be
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import hypot
 
 from sheetmark.arch.chords import Chord, Point, lay_chords
 from sheetmark.arch.curves import Curve
 from sheetmark.arch.model import ArchModel, crowns
-from sheetmark.teeth import Jaw, Side, Tooth, in_arch_order
+from sheetmark.teeth import Jaw, Side, Tooth, in_arch_order, tooth_of_slot
 
 # The centres of the two jaws' second molars stand this far apart in y (assumption); in a younger
 # row the last molars do, since a smaller mouth opens less (assumption).
@@ -33,13 +33,22 @@ class Size:
 @dataclass(frozen=True, slots=True)
 class Place:
     """A tooth in the mouth frame: its chord's middle, and unit vectors out of the mouth's middle
-    (`facial`) and along the arch towards the patient's left (`leftward`)."""
+    (`facial`) and along the arch towards the patient's left (`leftward`). `turned_deg` is how far
+    the tooth itself is rotated from that, anticlockwise as the operator sees it."""
 
     tooth: Tooth
     centre: Point
     facial: Point
     leftward: Point
     size: Size
+    turned_deg: float = 0.0
+
+    def moved(self, facial_mm: float, mesial_mm: float, turned_deg: float) -> Place:
+        """The tooth where it really stands: lingual and distal are negative."""
+        along = -mesial_mm if self.tooth.side == "left" else mesial_mm
+        x = self.centre[0] + facial_mm * self.facial[0] + along * self.leftward[0]
+        y = self.centre[1] + facial_mm * self.facial[1] + along * self.leftward[1]
+        return replace(self, centre=(x, y), turned_deg=self.turned_deg + turned_deg)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +141,7 @@ def build_arch(
         chords = lay_chords(curve.depth, lengths, curve.reach_mm)
         for item, length, chord in zip(items, lengths, chords, strict=True):
             if item:
-                tooth = _tooth(jaw, side, item)
+                tooth = tooth_of_slot(jaw, side, item)
                 places[tooth] = _place(tooth, length, chord, incisal_y, up)
     ordered = tuple(places[tooth] for tooth in in_arch_order(places))
     return Arch(model.name, jaw, ordered, incisal_y)
@@ -164,10 +173,3 @@ def _place(tooth: Tooth, mesiodistal_mm: float, chord: Chord, incisal_y: float, 
             crown.neck_labiolingual_mm,
         ),
     )
-
-
-def _tooth(jaw: Jaw, side: Side, slot: str) -> Tooth:
-    quadrant = {"upper": {"right": 1, "left": 2}, "lower": {"left": 3, "right": 4}}[jaw][side]
-    if slot.isdigit():
-        return Tooth(quadrant, int(slot))
-    return Tooth(quadrant + 4, "ABCDE".index(slot) + 1)

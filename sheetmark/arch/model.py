@@ -216,10 +216,11 @@ def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
                 f"{shown}: {name}.curve: source {jaw.curve.source!r} is not under [sources]; "
                 f"add it there"
             )
-    for name in model.widths_from:
-        if name not in model_names():
+    for lender in model.widths_from:
+        if lender not in model_names():
             raise InputError(
-                f"{shown}: widths_from: {name!r} is no shipped model; use {', '.join(model_names())}"
+                f"{shown}: widths_from: {lender!r} is no shipped model; "
+                f"use {', '.join(model_names())}"
             )
     for jaw_name in JAWS:
         for slot in model.jaw(jaw_name).row:
@@ -262,7 +263,7 @@ def _check_row(shown: str, name: str, jaw: JawModel) -> None:
     for slot in jaw.solve_from:
         if slot not in centre_widths:
             raise InputError(
-                f"{shown}: {name}.solve_from: tooth {slot} has no centre width; add it"
+                f"{shown}: {name}.solve_from: no centre width for tooth {slot}; add it"
             )
     front, back = jaw.solve_from
     if front not in jaw.row or back in jaw.row[: jaw.row.index(front) + 1]:

@@ -38,8 +38,10 @@ def show(
     _show_jaw(model, model.upper, "upper")
     _show_jaw(model, model.lower, "lower")
     print("\nSources")
-    lent = [load_model(other).sources for other in model.widths_from]
-    for key, text in reduce(or_, reversed(lent), {}).items() | model.sources.items():
+    sources = dict(model.sources)
+    for other in model.widths_from:
+        sources = load_model(other).sources | sources
+    for key, text in sources.items():
         print(f"  {key}: {text}")
     print("\nFlags: " + "; ".join(f"{flag} {words}" for flag, words in MEANING.items()))
 

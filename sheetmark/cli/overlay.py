@@ -10,9 +10,24 @@ from typing import Annotated, TypeVar
 
 import typer
 
-from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
-from sheetmark.case import DEFAULT_PROCEDURE, PROCEDURES, Case, read_expose
+from sheetmark.arch.model import (
+    DEFAULT_MODEL,
+    ArchModel,
+    load_model,
+    model_for_age,
+    model_names,
+)
+from sheetmark.case import (
+    ACCESSES,
+    DEFAULT_ACCESS,
+    DEFAULT_PROCEDURE,
+    PROCEDURES,
+    Case,
+    read_expose,
+    read_run,
+)
 from sheetmark.cli.files import write_all
+from sheetmark.conditions import read_states
 from sheetmark.findings import InputError
 from sheetmark.outputs import FORMATS, render
 from sheetmark.plan import Plan, make_plan
@@ -52,12 +67,27 @@ def command(
     more: Annotated[int, typer.Option(help="Teeth to add in front: easier to seat.")] = 0,
     missing: Annotated[list[str], typer.Option(help="Missing teeth; the gap stays.")] = [],  # noqa: B006
     present: Annotated[list[str], typer.Option(help="Third molars that stand.")] = [],  # noqa: B006
-    arch: Annotated[
+    with_: Annotated[
+        list[str],
+        typer.Option(
+            "--with", help='What is different: "24 pontic", "15 missing gap 4", "13 facial 2", …'
+        ),
+    ] = [],  # noqa: B006
+    anchor: Annotated[list[str], typer.Option(help="Teeth to clamp instead of the usual.")] = [],  # noqa: B006
+    slit: Annotated[list[str], typer.Option(help="Holes to join to one slot: 24-26.")] = [],  # noqa: B006
+    access: Annotated[
         str,
+        typer.Option(help="normal or tight.", autocompletion=lambda: list(ACCESSES)),
+    ] = DEFAULT_ACCESS,
+    age: Annotated[
+        int | None, typer.Option(help="Completed years: picks the arch model and the teeth.")
+    ] = None,
+    arch: Annotated[
+        str | None,
         typer.Option(
             help="Arch model: a name or a .toml file.", autocompletion=lambda: list(model_names())
         ),
-    ] = DEFAULT_MODEL,
+    ] = None,
     sheet: Annotated[str, typer.Option(help="152, 127 or WIDTHxHEIGHT in mm.")] = "152",
     paper: Annotated[
         str, typer.Option(help="a4 or letter.", autocompletion=lambda: list(PAPERS))
@@ -89,6 +119,11 @@ def command(
         more=more,
         missing=read_list(missing, written),
         present=read_list(present, written),
+        states=read_states(with_, written),
+        anchors=read_list(anchor, written),
+        slits=tuple(read_run(word, written) for text in slit for word in text.split(",")),
+        access=one_of("access", access, ACCESSES),
+        age=age,
         reference=reference,
     )
     practice = Practice(
@@ -101,7 +136,7 @@ def command(
     )
     if punch is not None:
         practice = replace(practice, punch=read_punch(punch))
-    plan = make_plan(case, load_model(arch), practice, arch_name=Path(arch).name)
+    plan = make_plan(case, _model(arch, age), practice, arch_name=Path(arch or "").name)
     write_all({path: render(plan, form) for path, form in files})
     _report(plan, [path for path, _ in files])
 
@@ -112,6 +147,12 @@ def one_of(what: str, value: str, choices: Sequence[_Choice]) -> _Choice:
         if choice == value.lower():
             return choice
     raise InputError(f"{what} {value!r}: use one of {', '.join(choices)}")
+
+
+def _model(arch: str | None, age: int | None) -> ArchModel:
+    if arch is not None:
+        return load_model(arch)
+    return load_model(DEFAULT_MODEL) if age is None else model_for_age(age)
 
 
 def _format(name: str) -> str:

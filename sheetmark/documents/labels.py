@@ -45,6 +45,13 @@ class Taken:
         reach = max(hypot(x - centre[0], y - centre[1]) for x, y in points)
         self.outlines.append((centre, reach, points))
 
+    def add_line(self, start: Point, end: Point, width: float) -> None:
+        steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / 0.5))
+        for i in range(steps + 1):
+            x = start[0] + (end[0] - start[0]) * i / steps
+            y = start[1] + (end[1] - start[1]) * i / steps
+            self.discs.append(((x, y), width / 2 + 0.2))
+
     def clear(self, box: Box) -> bool:
         """Whether the box keeps CLEARANCE_MM from everything so far."""
         return (

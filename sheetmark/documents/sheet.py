@@ -7,9 +7,10 @@ sheet frame and leave in the page frame, mm.
 from __future__ import annotations
 
 from itertools import pairwise
-from math import copysign, cos, hypot, pi, sin
+from math import copysign, cos, hypot, pi, radians, sin
 
 from sheetmark.arch.jaw import Place
+from sheetmark.conditions import state_words
 from sheetmark.documents.labels import Box, Taken, find_room
 from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.documents.marks import FAINT, Disc, Line, Mark, Point, Polygon
@@ -24,6 +25,7 @@ CROSS_LINE_MM = 0.5
 DOT_DIAMETER_MM = 2.4
 TOOTH_SIZE_MM = 4.8
 PUNCH_SIZE_MM = 3.8
+STATE_SIZE_MM = 3.0
 RING_RADIUS_MM = 2.2
 # Neighbouring rings stay apart where teeth are narrow.
 RING_SHARE_OF_PITCH = 0.45
@@ -39,7 +41,7 @@ def draw_sheet(plan: Plan) -> tuple[Mark, ...]:
     """All marks of the plan's sheet, placed on its page."""
     taken = Taken()
     marks = [*_frame(plan, taken), *_arch(plan, taken), *_holes(plan, taken)]
-    return (*marks, *_labels(plan, taken))
+    return (*marks, *_labels(plan, taken), *_state_words(plan, taken))
 
 
 def ring_unit(plan: Plan, hole: PlannedHole) -> float:
@@ -115,11 +117,13 @@ def _arch(plan: Plan, taken: Taken) -> list[Mark]:
 def tooth_outline(place: Place) -> tuple[Point, ...]:
     """A superellipse of the crown's two dimensions round the tooth's centre, mouth frame, mm."""
     (x, y), (lx, ly), (fx, fy) = place.centre, place.leftward, place.facial
+    turn = radians(place.turned_deg)
     points = []
     for step in range(_OUTLINE_POINTS):
         angle = 2 * pi * step / _OUTLINE_POINTS
-        along = _rounded(cos(angle)) * place.size.mesiodistal_mm / 2
-        across = _rounded(sin(angle)) * place.size.labiolingual_mm / 2
+        u = _rounded(cos(angle)) * place.size.mesiodistal_mm / 2
+        v = _rounded(sin(angle)) * place.size.labiolingual_mm / 2
+        along, across = u * cos(turn) - v * sin(turn), u * sin(turn) + v * cos(turn)
         points.append((x + along * lx + across * fx, y + along * ly + across * fy))
     return tuple(points)
 
@@ -130,6 +134,10 @@ def _rounded(share: float) -> float:
 
 def _holes(plan: Plan, taken: Taken) -> list[Mark]:
     marks: list[Mark] = []
+    for slot in plan.slots:
+        for start, end in pairwise(slot.centres):
+            marks.append(Line(_at(plan, start), _at(plan, end), slot.width_mm, "slot"))
+            taken.add_line(_at(plan, start), _at(plan, end), slot.width_mm)
     for planned in plan.holes:
         centre, anchor = _at(plan, planned.centre_mm), planned.role == "anchor"
         unit, iso = ring_unit(plan, planned), planned.tooth.iso
@@ -158,4 +166,20 @@ def _labels(plan: Plan, taken: Taken) -> list[Mark]:
         room = find_room(taken, centre, inwards, start, width, height)
         at = (room.centre[0], room.centre[1] - height / 2)
         marks.append(lettered(at, word, PUNCH_SIZE_MM, f"punch-{iso}", "middle"))
+    return marks
+
+
+def _state_words(plan: Plan, taken: Taken) -> list[Mark]:
+    """What is different about a tooth, written at the tooth."""
+    marks: list[Mark] = []
+    holes = {planned.tooth: planned for planned in plan.holes}
+    for state in plan.states:
+        words = ", ".join(state_words(state.state))
+        if state.state.tooth not in holes:
+            words = f"{plan.case.write([state.state.tooth])} {words}"
+        width, height = text_width(words, STATE_SIZE_MM), CAP_HEIGHT * STATE_SIZE_MM
+        room = find_room(taken, _at(plan, state.centre_mm), state.facial, 1.0, width, height)
+        at = (room.centre[0], room.centre[1] - height / 2)
+        name = f"state-{state.state.tooth.iso}"
+        marks.append(lettered(at, words, STATE_SIZE_MM, name, "middle"))
     return marks
