@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from sheetmark.outputs import render as render
     from sheetmark.plan import Plan as Plan
     from sheetmark.plan import make_plan as make_plan
-    from sheetmark.practice import Practice as Practice
+    from sheetmark.practice.settings import Practice as Practice
     from sheetmark.teeth import Tooth as Tooth
     from sheetmark.teeth import read_list as read_list
 
@@ -30,7 +30,7 @@ _HOMES = {
     "Case": "case",
     "InputError": "findings",
     "Plan": "plan",
-    "Practice": "practice",
+    "Practice": "practice.settings",
     "Tooth": "teeth",
     "load_model": "arch.model",
     "make_plan": "plan",

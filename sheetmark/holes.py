@@ -12,7 +12,7 @@ from math import pi, sqrt
 
 from sheetmark.arch.jaw import Size
 from sheetmark.findings import Finding, InputError
-from sheetmark.practice import Material, Practice, Punch, materials
+from sheetmark.practice.settings import Material, Practice, Punch, materials
 from sheetmark.teeth import Tooth
 
 

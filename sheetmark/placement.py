@@ -14,7 +14,7 @@ from math import hypot
 from sheetmark.arch.chords import Point
 from sheetmark.arch.jaw import Place
 from sheetmark.findings import Finding, InputError
-from sheetmark.practice import Practice, Sheet, next_sheet
+from sheetmark.practice.settings import Practice, Sheet, next_sheet
 from sheetmark.teeth import Jaw
 
 EASE_LIMIT_MM = 5.0  # beyond it the row no longer fits the teeth (assumption)

@@ -27,7 +27,7 @@ from sheetmark.placement import (
     place_holes,
     place_sheet,
 )
-from sheetmark.practice import PAPERS, Paper, Practice, Sheet, materials
+from sheetmark.practice.settings import PAPERS, Paper, Practice, Sheet, materials
 from sheetmark.recipe import command_line
 from sheetmark.remarks import remarks
 from sheetmark.strips import Opening, Slot, check_strips, slots

@@ -7,7 +7,7 @@ import shlex
 from sheetmark.arch.model import DEFAULT_MODEL, model_for_age
 from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE, Case, write_expose, write_run
 from sheetmark.conditions import write_state
-from sheetmark.practice import Practice, Punch, Sheet
+from sheetmark.practice.settings import Practice, Punch, Sheet
 from sheetmark.teeth import DEFAULT_NOTATION, Tooth, write
 
 

@@ -1,4 +1,4 @@
-"""What to say about each tooth that is different: one finding a tooth, in plain words.
+"""What to say about each tooth that is different: in plain words.
 
 What a bridge, an implant or a broken crown asks of the clinician is common practice, no source;
 the gumline hole is Sturdevant (from memory); a gap kept and a pontic skipped are textbooks (from
@@ -11,6 +11,7 @@ from sheetmark.case import Case, ToothState
 from sheetmark.conditions import state_words
 from sheetmark.findings import Finding, Severity
 from sheetmark.isolation import Isolation
+from sheetmark.teeth import Tooth
 
 _ADVICE: tuple[tuple[str, Severity, str], ...] = (
     (
@@ -29,11 +30,11 @@ _RISKY_ANCHOR = ("partly_erupted", "broken_down", "implant")
 
 
 def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
-    """A finding for each tooth of the case's jaw of which something was said, in arch order."""
+    """A finding for every tooth of the case's jaw of which something was said."""
     jaw = case.treat[0].jaw
     here = [state for state in case.special if state.tooth.jaw == jaw]
     elsewhere = [state.tooth for state in case.special if state.tooth.jaw != jaw]
-    findings = [_remark(case, state) for state in here]
+    findings = _grouped(case, here)
     findings += [
         Finding(
             "risky-anchor",
@@ -58,9 +59,19 @@ def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _remark(case: Case, state: ToothState) -> Finding:
-    name = case.write([state.tooth])
-    words = ", ".join(state_words(state))
+def _grouped(case: Case, states: list[ToothState]) -> list[Finding]:
+    """One finding for all teeth of which the same is to be said."""
+    groups: dict[tuple[str, Severity, str], list[Tooth]] = {}
+    for state in states:
+        groups.setdefault(_remark(state), []).append(state.tooth)
+    return [
+        Finding("tooth-state", severity, f"{case.write(teeth)} {words}.", advice, field="with")
+        for (words, severity, advice), teeth in groups.items()
+    ]
+
+
+def _remark(state: ToothState) -> tuple[str, Severity, str]:
+    """What is said of a tooth, how grave it is, and what to do."""
     said = [(severity, advice) for field, severity, advice in _ADVICE if getattr(state, field)]
     if state.missing:
         said.append(("info", _gap(state)))
@@ -69,8 +80,7 @@ def _remark(case: Case, state: ToothState) -> Finding:
     elif state.rotated_deg:
         said.append(("info", "Its hole stays at its centre."))
     severity: Severity = "warning" if any(s == "warning" for s, _ in said) else "info"
-    advice = " ".join(advice for _, advice in said)
-    return Finding("tooth-state", severity, f"{name} {words}.", advice, field="with")
+    return ", ".join(state_words(state)), severity, " ".join(advice for _, advice in said)
 
 
 def _gap(state: ToothState) -> str:

@@ -31,7 +31,7 @@ from sheetmark.conditions import read_states
 from sheetmark.findings import InputError
 from sheetmark.outputs import FORMATS, render
 from sheetmark.plan import Plan, make_plan
-from sheetmark.practice import (
+from sheetmark.practice.settings import (
     MATERIALS,
     PAPERS,
     SIZING_RULES,

@@ -12,7 +12,7 @@ CAUTIONS: tuple[str, ...] = (
     # A ragged hole tears: punch clean, look at each hole (Davis 1917, seen in print).
     "Punch clean; look at each hole. A ragged one tears.",
     # Sturdevant (from memory); a clamp on gum or bone injures (J Endod 2023, seen in print).
-    "Afterwards cut the strips, look for missing pieces, look at the gum.",
+    "After: cut the strips, look for missing pieces and at the gum.",
 )
 
 RESPONSIBILITY = "The treating clinician decides. Local rules apply."

@@ -45,10 +45,13 @@ def overlay(plan: Plan) -> Document:
     marks = [*draw_sheet(plan), *_bars(plan), *foot]
     how_to, y, _ = set_words([Words(_HOW_TO)], page)
     heading, y = _heading(f"{_title(plan)}", page.below(y - 1.0), scale="1:1")
-    table, y = _table(plan, page.below(y))
+    table_top = y
+    table, y = _table(plan, page.below(table_top))
     half = (page.width - _GAP_MM) / 2
     left = Column(page.left, y, half, page.bottom)
     right = Column(page.left + half + _GAP_MM, y, half, page.bottom)
+    if _table_width(plan, page) <= half:
+        right = right.below(table_top)
     notes, left_over = _notes(_findings(plan), right)
     marks += [*how_to, *heading, *table, *_facts(plan, left), *notes]
     pages = [Page(plan.paper.width_mm, plan.paper.height_mm, tuple(marks))]
@@ -103,8 +106,8 @@ def _heading(title: str, column: Column, scale: str = "") -> tuple[list[Mark], f
 def _table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
     """Tooth, role, punch position and diameter, a column a hole, in the order of the picture."""
     left, top = column.left, column.top
-    step = min(_TABLE_COLUMN_MM, (column.width - _TABLE_HEAD_MM) / len(plan.holes))
-    end = left + _TABLE_HEAD_MM + step * len(plan.holes)
+    end = left + _table_width(plan, column)
+    step = (end - left - _TABLE_HEAD_MM) / len(plan.holes)
     marks: list[Mark] = [Line((left, top), (end, top), 0.25, "table")]
     y = top
     for head, height in (("Tooth", 6.4), ("Role", 6.4), ("Punch hole", 5.6), ("Diameter mm", 5.0)):
@@ -131,6 +134,10 @@ def _table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
         y -= height
         marks.append(Line((left, y), (end, y), 0.25, "table"))
     return marks, y - 3.0
+
+
+def _table_width(plan: Plan, column: Column) -> float:
+    return min(_TABLE_HEAD_MM + _TABLE_COLUMN_MM * len(plan.holes), column.width)
 
 
 def _cell(word: str, centre: Point, size: float, bold: bool = False) -> Mark:

@@ -14,6 +14,7 @@ from math import isfinite
 from typing import Literal, get_args
 
 from sheetmark.findings import InputError
+from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 from sheetmark.sources import Flag
 
 PaperName = Literal["a4", "letter"]
@@ -125,6 +126,7 @@ class Practice:
     shift: bool = True
     rules: PlacementRules = field(default_factory=PlacementRules)
     marks: OrientationMarks = field(default_factory=OrientationMarks)
+    tray: tuple[Clamp, ...] = DEFAULT_TRAY
 
 
 @cache

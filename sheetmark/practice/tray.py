@@ -1,0 +1,55 @@
+"""The clinic's tray of clamps, in its own words. No catalogue number ships with the product."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+# What the clamp is made for; a front-tooth clamp has a double bow.
+ClampKind = Literal["molar", "premolar", "front", "primary-molar"]
+Jaws = Literal["alike", "larger-to-cheek"]
+CLAMP_KINDS: tuple[ClampKind, ...] = get_args(ClampKind)
+JAWS_FORMS: tuple[Jaws, ...] = get_args(Jaws)
+
+# A clamp with its larger jaw towards the cheek is made in two versions: one serves quadrants 1
+# and 3, its mirror 2 and 4 (common practice, no source).
+Version = Literal["quadrants-1-3", "quadrants-2-4"]
+VERSIONS: tuple[Version, ...] = get_args(Version)
+
+
+@dataclass(frozen=True, slots=True)
+class Clamp:
+    """One sort of clamp that the clinic owns. `label` is the clinic's own free text.
+
+    `span_mm` is the range of mesiodistal tooth widths at the neck that its jaws hold, where
+    known. A secondary clamp only holds the sheet down beside a stronger one, never alone (common
+    practice, no source). `version` belongs to jaws of unlike size only.
+    """
+
+    label: str
+    kind: ClampKind
+    winged: bool
+    jaws: Jaws = "alike"
+    version: Version | None = None
+    span_mm: tuple[float, float] | None = None
+    secondary: bool = False
+    count: int = 1
+    retired: bool = False
+
+    def serves(self, quadrant: int) -> bool:
+        """Whether the clamp's jaws suit the quadrant, 1-4 or, primary, 5-8."""
+        if self.version is None:
+            return True
+        odd = ((quadrant - 1) % 4) in (0, 2)
+        return odd == (self.version == "quadrants-1-3")
+
+
+# Invented labels in trade words; what a small tray usually holds (assumption).
+DEFAULT_TRAY: tuple[Clamp, ...] = (
+    Clamp("molar winged", "molar", winged=True, count=4),
+    Clamp("molar wingless", "molar", winged=False, count=4),
+    Clamp("premolar winged", "premolar", winged=True, count=4),
+    Clamp("premolar wingless", "premolar", winged=False, count=2),
+    Clamp("front double bow", "front", winged=True, count=2),
+    Clamp("primary molar winged", "primary-molar", winged=True, count=2),
+)
