@@ -5,12 +5,11 @@ A model is a TOML file. Every row of it names a source and a flag, or it is refu
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Literal
 
 import msgspec
 
@@ -18,8 +17,8 @@ from sheetmark.arch.curves import Curve
 from sheetmark.findings import InputError
 from sheetmark.sources import Flag
 from sheetmark.teeth import JAWS, Jaw
+from sheetmark.tomlfile import read_toml
 
-_T = TypeVar("_T")
 DEFAULT_MODEL = "adult-mean"
 
 Slot = Literal["1", "2", "3", "4", "5", "6", "7", "8", "A", "B", "C", "D", "E"]
@@ -192,14 +191,14 @@ def _shipped(name: str) -> ArchModel:
 def crowns() -> CrownTable:
     """The shared table of crown and neck dimensions."""
     shown = "arch_models/crowns.toml"
-    table = _read(data_folder() / "crowns.toml", shown, CrownTable)
+    table = read_toml(data_folder() / "crowns.toml", shown, CrownTable)
     for jaw, rows in (("upper", table.upper), ("lower", table.lower)):
         _check_sources(shown, jaw, rows, table.sources)
     return table
 
 
 def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
-    model = _read(path, shown, ArchModel)
+    model = read_toml(path, shown, ArchModel)
     for name in JAWS:
         jaw = model.jaw(name)
         _check_sources(shown, f"{name}.mesiodistal", jaw.mesiodistal, model.sources)
@@ -226,23 +225,6 @@ def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
         for slot in model.jaw(jaw_name).row:
             model.width(jaw_name, slot)
     return model
-
-
-def _read(path: Path | Traversable, shown: str, kind: type[_T]) -> _T:
-    try:
-        return msgspec.convert(tomllib.loads(path.read_bytes().decode("utf-8-sig")), kind)
-    except OSError as error:
-        raise InputError(f"{shown}: cannot be read ({error.strerror}); check the path") from error
-    except UnicodeDecodeError as error:
-        raise InputError(
-            f"{shown}: not UTF-8 text (byte {error.start}); save it as UTF-8"
-        ) from error
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{shown}: broken TOML: {error}; correct that line") from error
-    except msgspec.ValidationError as error:
-        what, _, where = str(error).partition(" - at `$.")
-        key = where.rstrip("`") or "top level"
-        raise InputError(f"{shown}: {key}: {what}; correct or add that key") from error
 
 
 def _check_sources(shown: str, key: str, rows: tuple[_Row, ...], sources: dict[str, str]) -> None:
