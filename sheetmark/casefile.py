@@ -74,7 +74,11 @@ class CaseFile(
 
 def read_case(path: Path) -> Case:
     """The case in a file. Raises InputError, with file and key, for one that cannot be used."""
-    file = read_toml(path, str(path), CaseFile)
+    return case_of(read_toml(path, str(path), CaseFile))
+
+
+def case_of(file: CaseFile) -> Case:
+    """The case that a file's record describes. Raises InputError for contradictions."""
     return Case(
         treat=tuple(dict.fromkeys(read_list(file.treat, file.notation))),
         notation=file.notation,

@@ -26,7 +26,11 @@ _ADVICE: tuple[tuple[str, Severity, str], ...] = (
     ("abutment", "info", "Splinted: floss does not pass on the side of the bridge."),
     ("lesion", "info", "Hole facial of the line, more room to each neighbour, one hole up."),
 )
-_RISKY_ANCHOR = ("partly_erupted", "broken_down", "implant")
+_RISKY_ANCHOR = {
+    "partly_erupted": "partly erupted",
+    "broken_down": "broken down",
+    "implant": "an implant crown",
+}
 
 
 def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
@@ -39,12 +43,12 @@ def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
         Finding(
             "risky-anchor",
             "warning",
-            f"Anchor {case.write([state.tooth])} is {field.replace('_', ' ')}.",
+            f"Anchor {case.write([state.tooth])} is {words}.",
             "Choose another with --anchor, or make sure that it holds a clamp.",
             field="anchor",
         )
         for state in here
-        for field in _RISKY_ANCHOR
+        for field, words in _RISKY_ANCHOR.items()
         if state.tooth in isolation.anchors and getattr(state, field)
     ]
     if elsewhere:

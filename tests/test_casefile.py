@@ -1,0 +1,94 @@
+"""A case from a TOML file, and the schema that describes it."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from sheetmark.case import Case, Run, ToothState
+from sheetmark.casefile import CaseFile, ToothEntry, case_schema, read_case
+from sheetmark.findings import InputError
+from sheetmark.teeth import Tooth
+
+BRIDGE = """
+format = "sheetmark-case/1"
+notation = "universal"
+treat = ["12"]
+for = "crown"
+slits = ["12-14"]
+missing = ["8"]
+access = "tight"
+reference = "chair 2"
+
+[[tooth]]
+tooth = "13"
+pontic = true
+
+[[tooth]]
+tooth = "5"
+facial_mm = -1.5
+"""
+
+
+def write(folder: Path, text: str) -> Path:
+    path = folder / "case.toml"
+    path.write_text(text, "utf-8")
+    return path
+
+
+def test_a_whole_case(tmp_path: Path) -> None:
+    assert read_case(write(tmp_path, BRIDGE)) == Case(
+        treat=(Tooth(2, 4),),
+        notation="universal",
+        procedure="crown",
+        slits=(Run(Tooth(2, 4), Tooth(2, 6)),),
+        missing=(Tooth(1, 1),),
+        access="tight",
+        reference="chair 2",
+        states=(
+            ToothState(Tooth(2, 5), pontic=True),
+            ToothState(Tooth(1, 4), facial_mm=-1.5),
+        ),
+    )
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('"sheetmark-case/1"', '"sheetmark-case/2"', "format"),
+        ('treat = ["12"]', "treat = []", "treat"),
+        ('treat = ["12"]', 'treat = ["33"]', "not a tooth in universal"),
+        ('for = "crown"', 'for = "veneer"', "for"),
+        ('for = "crown"', 'procedure = "crown"', "unknown field"),
+        ("pontic = true", "pontick = true", r"tooth\[0\]"),
+        ("facial_mm = -1.5", "facial_mm = nan", "most is 10 mm"),
+        ('slits = ["12-14"]', 'slits = ["12"]', r"slits\[0\]"),
+        ("[[tooth]]", "[[tooth", "broken TOML"),
+    ],
+)
+def test_refusals_are_one_line(tmp_path: Path, old: str, new: str, message: str) -> None:
+    assert old in BRIDGE
+    with pytest.raises(InputError, match=message) as error:
+        read_case(write(tmp_path, BRIDGE.replace(old, new, 1)))
+    assert len(error.value.problems) == 1
+    assert "\n" not in str(error.value)
+
+
+def test_an_entry_has_the_fields_of_a_state() -> None:
+    assert list(ToothEntry.__struct_fields__) == [field.name for field in fields(ToothState)]
+
+
+def test_the_schema_accepts_the_case_and_refuses_a_wrong_key() -> None:
+    import tomllib
+
+    schema = case_schema()
+    jsonschema.Draft202012Validator.check_schema(schema)
+    case = tomllib.loads(BRIDGE)
+    jsonschema.validate(case, schema)
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(case | {"teeth": ["12"]}, schema)
+    for field in CaseFile.__struct_encode_fields__:
+        assert field in str(schema)
