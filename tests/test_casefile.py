@@ -20,6 +20,9 @@ treat = ["12"]
 for = "crown"
 slits = ["12-14"]
 missing = ["8"]
+anchors = ["15"]
+expose = ["10-15"]
+present = ["16"]
 access = "tight"
 reference = "chair 2"
 
@@ -46,6 +49,9 @@ def test_a_whole_case(tmp_path: Path) -> None:
         procedure="crown",
         slits=(Run(Tooth(2, 4), Tooth(2, 6)),),
         missing=(Tooth(1, 1),),
+        anchors=(Tooth(2, 7),),
+        expose=(Run(Tooth(2, 2), Tooth(2, 7)),),
+        present=(Tooth(2, 8),),
         access="tight",
         reference="chair 2",
         states=(

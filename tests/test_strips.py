@@ -42,11 +42,15 @@ def test_narrow_strips_are_flagged_and_no_others() -> None:
         plan = mouth.plan()
         expected = {name for name, strip in strips_by_shapely(plan) if strip < 2.0 - 1e-3}
         assert narrow_by_findings(plan) == expected, mouth.name
-    # A punch of large holes makes them narrow, so that the check above is not empty.
-    plan = make_plan(Case((Tooth(3, 1),)), practice=Practice(punch=make_punch([3.5, 4.0])))
-    expected = {name for name, strip in strips_by_shapely(plan) if strip < 2.0}
-    assert expected
-    assert narrow_by_findings(plan) == expected
+    # Punches on either side of the limit, so that the check above is not empty.
+    counts = []
+    for diameters in ([2.8, 3.0], [3.0, 3.2], [3.2, 3.4], [3.5, 4.0]):
+        plan = make_plan(Case((Tooth(3, 1),)), practice=Practice(punch=make_punch(diameters)))
+        expected = {name for name, strip in strips_by_shapely(plan) if strip < 2.0}
+        assert narrow_by_findings(plan) == expected
+        counts.append(len(expected))
+    assert counts[0] == 0
+    assert counts[-1] > 0
 
 
 def test_holes_that_run_into_each_other_are_refused_with_the_figure() -> None:
