@@ -44,8 +44,8 @@ def test_narrow_strips_are_flagged_and_no_others() -> None:
         assert narrow_by_findings(plan) == expected, mouth.name
     # Punches on either side of the limit, so that the check above is not empty.
     counts = []
-    for diameters in ([2.8, 3.0], [3.0, 3.2], [3.2, 3.4], [3.5, 4.0]):
-        plan = make_plan(Case((Tooth(3, 1),)), practice=Practice(punch=make_punch(diameters)))
+    for diameter in (2.8, 2.9, 3.0, 3.1, 3.15, 3.2, 3.25, 3.3, 3.4, 3.5, 3.7):
+        plan = make_plan(Case((Tooth(3, 1),)), practice=Practice(punch=make_punch([diameter])))
         expected = {name for name, strip in strips_by_shapely(plan) if strip < 2.0}
         assert narrow_by_findings(plan) == expected
         counts.append(len(expected))
