@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import cos, hypot, radians, sin
+from functools import cache
+from itertools import pairwise, product
+from math import cos, dist, hypot, radians, sin
 
 from sheetmark.documents.marks import Point
 
 CLEARANCE_MM = 0.6
 _STEP_MM = 0.4
-_STEPS = 20
-_TURNS_DEG = (0, 20, -20, 40, -40, 60, -60, 80, -80)
+_STEPS = 50
+_TURNS_DEG = range(-180, 180, 20)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +29,12 @@ class Box:
         dy = max(abs(point[1] - self.centre[1]) - self.height / 2, 0.0)
         return dx * dx + dy * dy < distance * distance
 
+    def holds(self, other: Box, distance: float) -> bool:
+        return (
+            abs(self.centre[0] - other.centre[0]) <= (self.width - other.width) / 2 - distance
+            and abs(self.centre[1] - other.centre[1]) <= (self.height - other.height) / 2 - distance
+        )
+
     def meets(self, other: Box, distance: float) -> bool:
         return (
             abs(self.centre[0] - other.centre[0]) < (self.width + other.width) / 2 + distance
@@ -35,15 +44,19 @@ class Box:
 
 @dataclass(slots=True)
 class Taken:
-    """Room already taken while one page is drawn: discs, outlines as close points, and boxes."""
+    """Room already taken on the sheet: discs, outlines as close points, and boxes."""
 
+    sheet: Box
     discs: list[tuple[Point, float]] = field(default_factory=list)
     outlines: list[tuple[Point, float, tuple[Point, ...]]] = field(default_factory=list)
     boxes: list[Box] = field(default_factory=list)
 
     def add_outline(self, centre: Point, points: tuple[Point, ...]) -> None:
+        between = tuple(
+            ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in pairwise((*points, points[0]))
+        )
         reach = max(hypot(x - centre[0], y - centre[1]) for x, y in points)
-        self.outlines.append((centre, reach, points))
+        self.outlines.append((centre, reach, points + between))
 
     def add_line(self, start: Point, end: Point, width: float) -> None:
         steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / 0.5))
@@ -52,10 +65,19 @@ class Taken:
             y = start[1] + (end[1] - start[1]) * i / steps
             self.discs.append(((x, y), width / 2 + 0.2))
 
+    def free(self, points: tuple[Point, ...]) -> bool:
+        """Whether an outline keeps CLEARANCE_MM from the discs and boxes so far."""
+        return not any(box.near(p, CLEARANCE_MM) for box in self.boxes for p in points) and not any(
+            hypot(p[0] - centre[0], p[1] - centre[1]) < radius + CLEARANCE_MM
+            for centre, radius in self.discs
+            for p in points
+        )
+
     def clear(self, box: Box) -> bool:
-        """Whether the box keeps CLEARANCE_MM from everything so far."""
+        """Whether the box lies on the sheet and keeps CLEARANCE_MM from everything so far."""
         return (
-            not any(box.near(centre, radius + CLEARANCE_MM) for centre, radius in self.discs)
+            self.sheet.holds(box, CLEARANCE_MM)
+            and not any(box.near(centre, radius + CLEARANCE_MM) for centre, radius in self.discs)
             and not any(box.meets(other, CLEARANCE_MM) for other in self.boxes)
             and not any(
                 box.near(centre, reach + CLEARANCE_MM)
@@ -66,22 +88,37 @@ class Taken:
 
 
 def find_room(
-    taken: Taken, around: Point, direction: Point, start: float, width: float, height: float
+    taken: Taken,
+    around: Point,
+    direction: Point,
+    start: float,
+    size: Point,
+    rivals: Sequence[Point] = (),
 ) -> Box:
     """The nearest clear box from `start` mm outwards along a unit direction; it is then taken.
 
-    The box's near side is meant by `start`. It moves out before it turns away from its hole.
+    The box's near side is meant by `start`. Its middle stays nearer to its own hole than to any
+    of the rivals.
     """
-    for turn in _TURNS_DEG:
+    width, height = size
+    for step, turn in _tries():
         dx, dy = _turned(direction, turn)
         half = (abs(dx) * width + abs(dy) * height) / 2
-        for step in range(_STEPS):
-            reach = start + CLEARANCE_MM + step * _STEP_MM + half
-            box = Box((around[0] + dx * reach, around[1] + dy * reach), width, height)
-            if taken.clear(box):
-                taken.boxes.append(box)
-                return box
-    raise AssertionError(f"no room for a label beside the hole at {around}")
+        reach = start + CLEARANCE_MM + step * _STEP_MM + half
+        box = Box((around[0] + dx * reach, around[1] + dy * reach), width, height)
+        own = dist(box.centre, around)
+        if all(own < dist(box.centre, rival) for rival in rivals) and taken.clear(box):
+            taken.boxes.append(box)
+            return box
+    raise AssertionError(f"no room for a label beside {around}")
+
+
+@cache
+def _tries() -> tuple[tuple[int, int], ...]:
+    """Steps outwards and turns from the wanted direction, the least change first: a turn by 10
+    degrees counts like a step."""
+    tries = product(range(_STEPS), _TURNS_DEG)
+    return tuple(sorted(tries, key=lambda t: t[0] + abs(t[1]) / 10))
 
 
 def _turned(direction: Point, degrees: float) -> Point:

@@ -14,6 +14,7 @@ from sheetmark.findings import InputError
 
 FAMILY = "Source Sans Pro"
 CAP_HEIGHT = 0.66  # of the font size, read from the font
+ASCENT = 0.73  # of the font size, for letters such as l
 DESCENT = 0.21  # of the font size, for letters such as g
 
 

@@ -12,9 +12,15 @@ from math import copysign, cos, hypot, pi, radians, sin
 from sheetmark.arch.jaw import Place
 from sheetmark.conditions import state_words
 from sheetmark.documents.labels import Box, Taken, find_room
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
+from sheetmark.documents.lettering import ASCENT, CAP_HEIGHT, DESCENT, lettered, text_width
 from sheetmark.documents.marks import FAINT, Disc, Line, Mark, Point, Polygon
-from sheetmark.documents.symbols import role_symbol, symbol_reach, tooth_label, tooth_label_size
+from sheetmark.documents.symbols import (
+    least_unit,
+    role_symbol,
+    symbol_reach,
+    tooth_label,
+    tooth_label_size,
+)
 from sheetmark.plan import Plan, PlannedHole
 
 OUTLINE_MM = 0.3
@@ -28,7 +34,7 @@ PUNCH_SIZE_MM = 3.8
 STATE_SIZE_MM = 3.0
 RING_RADIUS_MM = 2.2
 # Neighbouring rings stay apart where teeth are narrow.
-RING_SHARE_OF_PITCH = 0.45
+RING_SHARE_OF_PITCH = 0.35
 RING_OFF_DISC_MM = 0.45
 SIDE_LETTER_MM = 8.0
 SIDE_LETTER_FROM_EDGE_MM = 8.0
@@ -39,8 +45,9 @@ _OUTLINE_POINTS = 28
 
 def draw_sheet(plan: Plan) -> tuple[Mark, ...]:
     """All marks of the plan's sheet, placed on its page."""
-    taken = Taken()
-    marks = [*_frame(plan, taken), *_arch(plan, taken), *_holes(plan, taken)]
+    taken = Taken(Box(_at(plan, (0.0, 0.0)), plan.sheet.width_mm, plan.sheet.height_mm))
+    marks = [*_frame(plan, taken), *_arch(plan, taken)]
+    marks += [*_cross(plan, taken), *_holes(plan, taken)]
     return (*marks, *_labels(plan, taken), *_state_words(plan, taken))
 
 
@@ -49,7 +56,8 @@ def ring_unit(plan: Plan, hole: PlannedHole) -> float:
     centres = [planned.centre_mm for planned in plan.holes]
     pitches = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(centres)]
     unit = min([RING_RADIUS_MM, *(RING_SHARE_OF_PITCH * pitch for pitch in pitches)])
-    return max(unit, hole.hole.diameter_mm / 2 + RING_OFF_DISC_MM)
+    clear = hole.hole.diameter_mm / 2 + RING_OFF_DISC_MM
+    return max(unit, least_unit(clear, treated=hole.treated))
 
 
 def _at(plan: Plan, point: Point) -> Point:
@@ -58,19 +66,13 @@ def _at(plan: Plan, point: Point) -> Point:
 
 
 def _frame(plan: Plan, taken: Taken) -> list[Mark]:
-    """Outline and corners, the cross, the dots, R and L, and the arrow to the nose."""
+    """Outline and corners, the dots, R and L, and the arrow to the nose."""
     w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
     corners = tuple(_at(plan, corner) for corner in ((-w, -h), (w, -h), (w, h), (-w, h)))
     marks: list[Mark] = [Polygon(corners, OUTLINE_MM, "sheet")]
     for x, y in ((-w, -h), (w, -h), (w, h), (-w, h)):
         for end in ((x - copysign(CORNER_LENGTH_MM, x), y), (x, y - copysign(CORNER_LENGTH_MM, y))):
             marks.append(Line(_at(plan, (x, y)), _at(plan, end), CORNER_MM, "corner"))  # noqa: PERF401
-
-    half = CROSS_HALF_MM
-    for start, end in (((-half, 0.0), (half, 0.0)), ((0.0, -half), (0.0, half))):
-        marks.append(Line(_at(plan, start), _at(plan, end), CROSS_LINE_MM, "centre"))
-    middle = _at(plan, (0.0, 0.0))
-    taken.boxes += [Box(middle, 2 * half, CROSS_LINE_MM), Box(middle, CROSS_LINE_MM, 2 * half)]
 
     for dot in plan.orientation_marks_mm:
         marks.append(Disc(_at(plan, dot), DOT_DIAMETER_MM, "dot"))
@@ -82,15 +84,26 @@ def _frame(plan: Plan, taken: Taken) -> list[Mark]:
     return marks + _nose_arrow(plan, taken, h)
 
 
+def _cross(plan: Plan, taken: Taken) -> list[Mark]:
+    marks: list[Mark] = []
+    half = CROSS_HALF_MM
+    for start, end in (((-half, 0.0), (half, 0.0)), ((0.0, -half), (0.0, half))):
+        marks.append(Line(_at(plan, start), _at(plan, end), CROSS_LINE_MM, "centre"))
+    middle = _at(plan, (0.0, 0.0))
+    taken.boxes += [Box(middle, 2 * half, CROSS_LINE_MM), Box(middle, CROSS_LINE_MM, 2 * half)]
+    return marks
+
+
 def _nose_arrow(plan: Plan, taken: Taken, half_height: float) -> list[Mark]:
-    tip, tail, wing = half_height - 3.0, half_height - 9.5, 2.0
-    word = _upright(_at(plan, (0.0, half_height - 12.0)), "nose", 4.0, "nose", taken)
+    tip, tail, wing = half_height - 3.0, half_height - 8.5, 2.0
+    # The word stands beside the arrow: below it are the incisors of a centred small sheet.
+    beside = (wing + 1.0 + text_width("nose", 4.0, bold=True) / 2, (tip + tail) / 2)
     head = ((0.0, tip), (-wing, tip - 1.6 * wing), (wing, tip - 1.6 * wing))
     taken.boxes.append(Box(_at(plan, (0.0, (tip + tail) / 2)), 2 * wing, tip - tail))
     return [
         Line(_at(plan, (0.0, tail)), _at(plan, (0.0, tip - wing)), 0.6, "nose-arrow"),
         Polygon(tuple(_at(plan, p) for p in head), 0.2, "nose-arrow", filled=True),
-        word,
+        _upright(_at(plan, beside), "nose", 4.0, "nose", taken),
     ]
 
 
@@ -102,15 +115,16 @@ def _upright(centre: Point, word: str, size: float, name: str, taken: Taken) -> 
 
 
 def _arch(plan: Plan, taken: Taken) -> list[Mark]:
-    """Faint outlines of the jaw's other teeth, as far as they lie on the sheet."""
+    """Faint outlines of the jaw's other teeth, where they lie on the sheet and off its frame."""
     marks: list[Mark] = []
     w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
     for place in plan.other_teeth:
         outline = tuple(plan.to_sheet(point) for point in tooth_outline(place))
         if all(abs(x) < w and abs(y) < h for x, y in outline):
             points = tuple(_at(plan, point) for point in outline)
-            marks.append(Polygon(points, 0.25, f"tooth-{place.tooth.iso}", grey=FAINT))
-            taken.add_outline(_at(plan, plan.to_sheet(place.centre)), points)
+            if taken.free(points):
+                marks.append(Polygon(points, 0.25, f"tooth-{place.tooth.iso}", grey=FAINT))
+                taken.add_outline(_at(plan, plan.to_sheet(place.centre)), points)
     return marks
 
 
@@ -157,29 +171,27 @@ def _labels(plan: Plan, taken: Taken) -> list[Mark]:
         start = symbol_reach(
             ring_unit(plan, planned), anchor=planned.role == "anchor", treated=planned.treated
         )
-        width, height = tooth_label_size(planned.tooth, notation, TOOTH_SIZE_MM)
-        room = find_room(taken, centre, planned.facial, start, width, height)
+        rivals = [_at(plan, other.centre_mm) for other in plan.holes if other is not planned]
+        size = tooth_label_size(planned.tooth, notation, TOOTH_SIZE_MM)
+        room = find_room(taken, centre, planned.facial, start, size, rivals)
         marks += tooth_label(planned.tooth, notation, room.centre, TOOTH_SIZE_MM, f"number-{iso}")
         word = str(planned.hole.punch_position)
-        width, height = text_width(word, PUNCH_SIZE_MM), CAP_HEIGHT * PUNCH_SIZE_MM
+        size = (text_width(word, PUNCH_SIZE_MM), CAP_HEIGHT * PUNCH_SIZE_MM)
         inwards = (-planned.facial[0], -planned.facial[1])
-        room = find_room(taken, centre, inwards, start, width, height)
-        at = (room.centre[0], room.centre[1] - height / 2)
+        room = find_room(taken, centre, inwards, start, size, rivals)
+        at = (room.centre[0], room.centre[1] - room.height / 2)
         marks.append(lettered(at, word, PUNCH_SIZE_MM, f"punch-{iso}", "middle"))
     return marks
 
 
 def _state_words(plan: Plan, taken: Taken) -> list[Mark]:
-    """What is different about a tooth, written at the tooth."""
+    """What is different about a tooth, written near the tooth, with its number."""
     marks: list[Mark] = []
-    holes = {planned.tooth: planned for planned in plan.holes}
     for state in plan.states:
-        words = ", ".join(state_words(state.state))
-        if state.state.tooth not in holes:
-            words = f"{plan.case.write([state.state.tooth])} {words}"
-        width, height = text_width(words, STATE_SIZE_MM), CAP_HEIGHT * STATE_SIZE_MM
-        room = find_room(taken, _at(plan, state.centre_mm), state.facial, 1.0, width, height)
-        at = (room.centre[0], room.centre[1] - height / 2)
+        words = f"{plan.case.write([state.state.tooth])} {', '.join(state_words(state.state))}"
+        size = (text_width(words, STATE_SIZE_MM), (ASCENT + DESCENT) * STATE_SIZE_MM)
+        room = find_room(taken, _at(plan, state.centre_mm), state.facial, 1.0, size)
+        at = (room.centre[0], room.centre[1] - room.height / 2 + DESCENT * STATE_SIZE_MM)
         name = f"state-{state.state.tooth.iso}"
         marks.append(lettered(at, words, STATE_SIZE_MM, name, "middle"))
     return marks

@@ -40,6 +40,11 @@ def symbol_reach(unit: float, *, anchor: bool, treated: bool) -> float:
     return unit * (1.1 if treated else 1.0) + LINE_MM / 2
 
 
+def least_unit(clear: float, *, treated: bool) -> float:
+    """The smallest ring radius whose symbol's lines run `clear` mm or more from its centre."""
+    return clear * 2**0.5 / 1.1 if treated else clear
+
+
 def tooth_label_size(tooth: Tooth, notation: Notation, size: float) -> Point:
     """Width and height in mm of a tooth's label in bold type."""
     extra = _BRACKET_GAP * size + _BRACKET_LINE * size if notation == "palmer" else 0.0
