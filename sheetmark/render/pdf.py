@@ -22,7 +22,7 @@ def render_pdf(document: Document) -> bytes:
     _register_fonts()
     first = document.pages[0]
     buffer = BytesIO()
-    canvas = Canvas(
+    canvas = _Canvas(
         buffer,
         pagesize=(first.width * POINTS_PER_MM, first.height * POINTS_PER_MM),
         pdfVersion=(1, 7),
@@ -39,6 +39,13 @@ def render_pdf(document: Document) -> bytes:
         _draw_page(canvas, page)
     canvas.save()
     return buffer.getvalue()
+
+
+class _Canvas(Canvas):  # type: ignore[misc]  # ReportLab has no types
+    """A canvas without the Helvetica that ReportLab names on each page and does not embed."""
+
+    def _make_preamble(self) -> None:
+        self._preamble = "1 0 0 1 0 0 cm"
 
 
 @cache
