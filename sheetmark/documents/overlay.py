@@ -17,6 +17,7 @@ from sheetmark.documents.words import (
     height_of,
     set_words,
 )
+from sheetmark.findings import InputError
 from sheetmark.plan import BAR_STRIP_MM, PAGE_MARGIN_MM, Plan
 
 BAR_MM = 100.0
@@ -26,6 +27,8 @@ _TITLE_MM = 5.6
 _TABLE_HEAD_MM = 27.0
 _TABLE_COLUMN_MM = 14.0
 _GAP_MM = 6.0
+# Below the table: the legend, or the line that points to the next page.
+_LEAST_MM = 6.0
 
 _HOW_TO = (
     "Print at 100 %, check both bars. Sheet on top, dull side up, edges on the outline. "
@@ -52,8 +55,16 @@ def overlay(plan: Plan) -> Document:
     right = Column(page.left + half + _GAP_MM, y, half, page.bottom)
     if _table_width(plan, page) <= half:
         right = right.below(table_top)
-    notes, left_over = _notes(_findings(plan), right)
-    marks += [*how_to, *heading, *table, *_facts(plan, left), *notes]
+    over = page.bottom + _LEAST_MM - y
+    if over > 0:
+        raise InputError(
+            f"page: the words need {over:.1f} mm more than {plan.paper.name} has below a sheet of "
+            f"{plan.sheet.name} mm; shorten the reference, or take a smaller sheet"
+        )
+    facts, facts_over = _facts(plan, left)
+    notes, notes_over = _notes(_findings(plan), right, more_follows=bool(facts_over))
+    marks += [*how_to, *heading, *table, *facts, *notes]
+    left_over = [*notes_over, *facts_over]
     pages = [Page(plan.paper.width_mm, plan.paper.height_mm, tuple(marks))]
     while left_over:
         more, left_over = _continuation(plan, left_over)
@@ -145,8 +156,8 @@ def _cell(word: str, centre: Point, size: float, bold: bool = False) -> Mark:
     return lettered(at, word, size, "table-cell", "middle", bold)
 
 
-def _facts(plan: Plan, column: Column) -> list[Mark]:
-    """The legend, and what sheet, punch and arch the page was made for."""
+def _facts(plan: Plan, column: Column) -> tuple[list[Mark], list[Words]]:
+    """The legend, and what sheet, punch and arch the page was made for, as far as they fit."""
     marks, y = _legend(column)
     case, practice = plan.case, plan.practice
     facts = [
@@ -160,8 +171,7 @@ def _facts(plan: Plan, column: Column) -> list[Mark]:
         *([] if practice.shift else [Words("Middle of the sheet not moved: no shift")]),
     ]
     more, _, left_over = set_words(facts, column.below(y))
-    assert not left_over, "the facts of a case fit their column"
-    return marks + more
+    return marks + more, left_over
 
 
 def _spacing(ease_mm: float) -> str:
@@ -195,32 +205,22 @@ def _findings(plan: Plan) -> list[Words]:
     ]
 
 
-def _cautions() -> list[Words]:
-    return [
-        Words("Take care", bold=True),
-        *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
-        Words(RESPONSIBILITY, bold=True),
-    ]
-
-
-def _notes(findings: list[Words], column: Column) -> tuple[list[Mark], list[Words]]:
-    """The findings, as many as fit, and below them the cautions, always whole."""
-    cautions = _cautions()
-    room = column.above(column.bottom + height_of(cautions, column.width))
-    pointer = Words("! More on the next page.", bold=True)
-    marks, y, left_over = set_words(findings, room)
-    if left_over:
-        narrower = room.above(room.bottom + pointer.height(room.width))
-        marks, y, left_over = set_words(findings, narrower)
-        more, y, _ = set_words([pointer], room.below(y))
+def _notes(
+    findings: list[Words], column: Column, *, more_follows: bool = False
+) -> tuple[list[Mark], list[Words]]:
+    """The findings, as many as fit, with a pointer to the next page where there is one."""
+    marks, _, left_over = set_words(findings, column)
+    if left_over or more_follows:
+        pointer = Words("! More on the next page.", bold=True)
+        room = column.above(column.bottom + pointer.height(column.width))
+        marks, y, left_over = set_words(findings, room)
+        more, _, _ = set_words([pointer], column.below(y))
         marks += more
-    more, _, cut = set_words(cautions, column.below(y))
-    assert not cut, "the cautions fit on every page"
-    return marks + more, left_over
+    return marks, left_over
 
 
 def _continuation(plan: Plan, findings: list[Words]) -> tuple[Page, list[Words]]:
-    """A further page of findings, with the title, the cautions and the foot."""
+    """A further page of what was left over, with the title and the foot."""
     foot, foot_top = _foot(plan)
     width = plan.paper.width_mm - 2 * PAGE_MARGIN_MM
     top = plan.paper.height_mm - PAGE_MARGIN_MM
@@ -232,9 +232,21 @@ def _continuation(plan: Plan, findings: list[Words]) -> tuple[Page, list[Words]]
 
 
 def _foot(plan: Plan) -> tuple[list[Mark], float]:
-    """The version and the recipe at the bottom, and the y above them."""
+    """The cautions in two columns, below them the version and the recipe, and the y above all."""
     width = plan.paper.width_mm - 2 * PAGE_MARGIN_MM
-    words = [Words(f"sheetmark {__version__} · {plan.command}", size=SMALL_MM, name="recipe")]
-    top = PAGE_MARGIN_MM + len(words[0].lines(width)) * SMALL_MM * LEADING
-    marks, _, _ = set_words(words, Column(PAGE_MARGIN_MM, top, width, 0.0))
+    half = (width - _GAP_MM) / 2
+    recipe = [Words(f"sheetmark {__version__} · {plan.command}", size=SMALL_MM, name="recipe")]
+    top = PAGE_MARGIN_MM + len(recipe[0].lines(width)) * SMALL_MM * LEADING
+    marks, _, _ = set_words(recipe, Column(PAGE_MARGIN_MM, top, width, 0.0))
+    cautions = [
+        Words("Take care", bold=True),
+        *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
+        Words(RESPONSIBILITY, bold=True),
+    ]
+    split = (len(cautions) + 1) // 2
+    columns = (cautions[:split], cautions[split:])
+    top += 1.0 + max(height_of(words, half) for words in columns)
+    for left, words in zip((0.0, half + _GAP_MM), columns, strict=True):
+        more, _, _ = set_words(words, Column(PAGE_MARGIN_MM + left, top, half, 0.0))
+        marks += more
     return marks, top + 1.0
