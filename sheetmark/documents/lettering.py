@@ -78,4 +78,5 @@ def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[st
             )
             lines.append(line[:fits])
             line = line[fits:]
-    return [*lines, line]
+    # A space at a line's end leaves nothing to set.
+    return [line for line in [*lines, line] if line.strip()]
