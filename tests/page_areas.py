@@ -122,19 +122,25 @@ def _across_the_edge(plan: Plan, on_page: tuple[Covered, ...]) -> Iterator[str]:
 
 
 def symbol_faults(page: Page) -> Iterator[str]:
-    """Every hole that is not free: a disc touched by a ring, a square or another disc."""
-    discs = [one for one in areas(page) if one.mark.name.startswith("hole-")]
-    shapes = [
-        one
-        for one in areas(page)
-        if one.mark.name.startswith(("exposed-", "anchor-", "treated-")) or one.mark.name == "dot"
-    ]
-    for disc, shape in ((disc, shape) for disc in discs for shape in shapes):
-        if disc.area.intersects(shape.area):
-            yield f"{_named(disc)} touches {_named(shape)}"
-    for disc, other in combinations(discs, 2):
-        if disc.area.intersects(other.area):
-            yield f"{_named(disc)} touches {_named(other)}"
+    """Every hole that is not free: disc, ring, square, diamond or dot that touch one another.
+
+    The lines of one tooth's square and diamond cross on purpose.
+    """
+    on_page = areas(page)
+    discs = [one for one in on_page if _kind(one) in ("hole", "dot")]
+    shapes = [one for one in on_page if _kind(one) in ("exposed", "anchor", "treated")]
+    for one, other in combinations([*discs, *shapes], 2):
+        same = one.mark.name.split("-")[1:] == other.mark.name.split("-")[1:]
+        if same and one in shapes and other in shapes:
+            continue
+        if one.area.intersects(other.area):
+            yield f"{_named(one)} touches {_named(other)}"
+
+
+def _kind(one: Covered) -> str:
+    """What a mark on the sheet is; the table and the legend have shapes of the same names."""
+    kind, _, tooth = one.mark.name.partition("-")
+    return kind if tooth.isdigit() or kind == "dot" else ""
 
 
 def _named(one: Covered) -> str:
