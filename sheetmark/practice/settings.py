@@ -165,8 +165,8 @@ def read_sheet(text: str) -> Sheet:
 
 def read_punch(text: str) -> Punch:
     """Diameters in mm, set apart by commas. Raises InputError for none or outside the limits."""
-    words = [word.strip() for word in text.split(",") if word.strip()]
-    if not words:
+    words = [word.strip() for word in text.split(",")]
+    if not any(words):
         raise InputError('punch: it has no holes; give diameters in mm, such as "0.5,1,1.5,2,2.5"')
     return make_punch([_diameter(word) for word in words])
 
