@@ -324,7 +324,7 @@ def _sheet_on_page(paper: Paper, sheet: Sheet) -> Point:
         paper.height_mm - 2 * PAGE_MARGIN_MM - BAR_STRIP_MM - WORDS_MM,
     )
     over = (sheet.width_mm - room[0], sheet.height_mm - room[1])
-    if max(over) > 0:
+    if max(over) > 1e-9:  # less is rounding, not an overflow
         raise InputError(
             f"sheet {sheet.name} mm on {paper.name}: too large at true scale by "
             f"{max(over[0], 0):.1f} mm across and {max(over[1], 0):.1f} mm down; "
