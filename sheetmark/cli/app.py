@@ -86,4 +86,7 @@ def _drop_output() -> None:
 
 
 def _say(words: str) -> None:
-    print("sheetmark: " + " ".join(words.split()), file=sys.stderr)
+    """One line on stderr; what would move the cursor is shown as in Python source."""
+    line = " ".join(words.split())
+    safe = "".join(c if c.isprintable() else repr(c)[1:-1] for c in line)
+    print(f"sheetmark: {safe}", file=sys.stderr)
