@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
+from stat import S_ISDIR
 
 from sheetmark.findings import InputError
 
@@ -27,6 +28,8 @@ def write_all(contents: Mapping[Path, bytes]) -> None:
             f"{path}: cannot be written ({error.strerror or error}); "
             f"check the folder, its permissions and the free space"
         ) from error
+    except ValueError as error:
+        raise InputError(f"{str(path)!r}: not a file name; check the path") from error
     finally:
         for temporary, _ in ready:
             with suppress(OSError):
@@ -34,7 +37,8 @@ def write_all(contents: Mapping[Path, bytes]) -> None:
 
 
 def _written_beside(path: Path, content: bytes) -> Path:
-    if path.is_dir():
+    old_mode = _mode(path)  # fails here, before any file is written, for a name that cannot be
+    if old_mode is not None and S_ISDIR(old_mode):
         raise IsADirectoryError(21, "it is a folder")
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-")
     temporary = Path(name)
@@ -44,12 +48,19 @@ def _written_beside(path: Path, content: bytes) -> Path:
             file.flush()
             os.fsync(file.fileno())
         # mkstemp makes private files; a page is as open as any other file of the user's.
-        temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
+        temporary.chmod(0o666 & ~_umask() if old_mode is None else old_mode & 0o777)
     except BaseException:
         with suppress(OSError):
             temporary.unlink()
         raise
     return temporary
+
+
+def _mode(path: Path) -> int | None:
+    try:
+        return path.stat().st_mode
+    except FileNotFoundError:
+        return None
 
 
 def _umask() -> int:
