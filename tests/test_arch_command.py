@@ -135,6 +135,17 @@ def test_show_spells_out_every_source_and_flag_it_names(capsys: Capture, name: s
         assert f"{flag} {words}" in text
 
 
+def test_show_gives_the_source_of_a_row_that_another_model_lends(
+    capsys: Capture, tmp_path: Path
+) -> None:
+    own = shipped("age-6")
+    (line,) = [line for line in own.splitlines(keepends=True) if line.startswith("moorrees-1957 =")]
+    path = written(tmp_path, changed(own, line, ""))
+    assert "moorrees-1957" not in load_model(path).sources
+    listed = blocks(output(capsys, "show", path))["Sources"]
+    assert f"moorrees-1957: {load_model('primary').sources['moorrees-1957']}" in listed
+
+
 def test_show_takes_a_file_and_solves_its_curve(capsys: Capture, tmp_path: Path) -> None:
     path = written(tmp_path, without_curves(shipped()))
     own, carried = output(capsys, "show", path), output(capsys, "show", "adult-mean")

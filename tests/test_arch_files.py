@@ -163,11 +163,20 @@ def test_rows_that_contradict_each_other_are_refused(
     assert refusal(written(tmp_path, changed(shipped(), old, new))) == expected
 
 
-def test_the_lower_jaw_is_checked_as_well(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("old", "new", "expected"),
+    [
+        ("mm = 5.335", "mm = 0", "lower.mesiodistal[0].mm: "),
+        ('source = "wheeler"', 'source = "w"', "lower.mesiodistal[7] (tooth 8): source 'w' is not"),
+        (ROW, 'row = ["2", "1"]', "lower.row: tooth 1 stands after tooth 2; "),
+    ],
+)
+def test_the_lower_jaw_is_checked_as_well(
+    tmp_path: Path, old: str, new: str, expected: str
+) -> None:
     upper, lower = shipped().split("[lower]\n")
-    bad = changed(lower, "mm = 5.335", "mm = 0")
-    problem = refusal(written(tmp_path, f"{upper}[lower]\n{bad}"))
-    assert problem.startswith("lower.mesiodistal[0].mm: ")
+    path = written(tmp_path, f"{upper}[lower]\n{changed(lower, old, new)}")
+    assert refusal(path).startswith(expected)
 
 
 def test_a_space_needs_a_known_source_too(tmp_path: Path) -> None:
