@@ -239,7 +239,7 @@ def _foot(plan: Plan) -> tuple[list[Mark], float]:
     top = PAGE_MARGIN_MM + len(recipe[0].lines(width)) * SMALL_MM * LEADING
     marks, _, _ = set_words(recipe, Column(PAGE_MARGIN_MM, top, width, 0.0))
     cautions = [
-        Words("Take care", bold=True),
+        Words("Take care", bold=True, after_mm=0.3),
         *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
         Words(RESPONSIBILITY, bold=True),
     ]
