@@ -15,7 +15,7 @@ from pypdf import PdfReader
 
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.findings import Finding, InputError
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from sheetmark.practice.settings import Practice, Sheet
 from tests.valid_cases import Sample, sample
 
@@ -37,7 +37,7 @@ MANY = many_findings()
 
 
 def read(case: Sample) -> PdfReader:
-    return PdfReader(BytesIO(render(case.plan, "pdf")), strict=True)
+    return PdfReader(BytesIO(render_plan(case.plan, "pdf")), strict=True)
 
 
 def plain(found: Any) -> Any:
@@ -78,7 +78,7 @@ def test_viewers_are_told_not_to_scale() -> None:
 
 
 def test_version_title_and_recipe() -> None:
-    pdf = render(CASE.plan, "pdf")
+    pdf = render_plan(CASE.plan, "pdf")
     assert pdf.startswith(b"%PDF-1.7")
     about = PdfReader(BytesIO(pdf)).metadata
     assert about is not None
@@ -157,6 +157,16 @@ def test_the_first_page_says_how_to_check_its_scale() -> None:
     assert "Print at 100 %" in text
 
 
+@pytest.mark.parametrize(
+    ("notation", "name"),
+    [("iso", "ISO 3950"), ("universal", "Universal"), ("palmer", "Palmer")],
+)
+def test_the_page_says_how_teeth_are_numbered(notation: str, name: str) -> None:
+    """12 is a tooth in two systems."""
+    (text,) = texts(sample("24", notation=notation))
+    assert f"tooth ({name})" in text
+
+
 def test_facts_that_do_not_fit_go_to_the_next_page() -> None:
     tall = Practice(paper="letter", sheet=Sheet(150.0, 160.5), ease_mm=0.5)
     pages = texts(sample("11", tall, reference=5 * "12 letters: "))
@@ -170,4 +180,4 @@ def test_words_that_can_never_fit_are_an_error_that_says_by_how_much() -> None:
     row = "17 16 15 14 13 12 11 21 22 23 24 25 26 27"
     case = sample(row, tall, notation="palmer", reference=6 * "WWWWWWWWW ")
     with pytest.raises(InputError, match=r"the words need \d+\.\d mm more than letter"):
-        render(case.plan, "pdf")
+        render_plan(case.plan, "pdf")
