@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
 from tests.readback import Circle, Drawing, Found, Line, Outline, Point, Word, read_pdf
 from tests.valid_cases import Sample, sample
@@ -30,7 +30,7 @@ CASES: dict[str, Sample] = {
 def listing(name: str) -> str:
     """The golden text of one case, from its PDF as an independent reader sees it."""
     case = CASES[name]
-    pages = read_pdf(render(case.plan, "pdf"))
+    pages = read_pdf(render_plan(case.plan, "pdf"))
     lines = [f"# {case.plan.command}", "# mm from the paper's lower left corner, y up"]
     for number, page in enumerate(pages, start=1):
         lines += ["", f"page {number}: {page.width:.2f} x {page.height:.2f}", *_marks(page)]
