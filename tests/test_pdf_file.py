@@ -157,6 +157,16 @@ def test_the_first_page_says_how_to_check_its_scale() -> None:
     assert "Print at 100 %" in text
 
 
+@pytest.mark.parametrize(
+    ("notation", "name"),
+    [("iso", "ISO 3950"), ("universal", "Universal"), ("palmer", "Palmer")],
+)
+def test_the_page_says_how_teeth_are_numbered(notation: str, name: str) -> None:
+    """12 is a tooth in two systems."""
+    (text,) = texts(sample("24", notation=notation))
+    assert f"tooth ({name})" in text
+
+
 def test_facts_that_do_not_fit_go_to_the_next_page() -> None:
     tall = Practice(paper="letter", sheet=Sheet(150.0, 160.5), ease_mm=0.5)
     pages = texts(sample("11", tall, reference=5 * "12 letters: "))

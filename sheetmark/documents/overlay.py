@@ -19,6 +19,7 @@ from sheetmark.documents.words import (
 )
 from sheetmark.findings import InputError
 from sheetmark.plan import BAR_STRIP_MM, PAGE_MARGIN_MM, Plan
+from sheetmark.teeth import Notation
 
 BAR_MM = 100.0
 _BAR_LINE_MM = 0.4
@@ -34,6 +35,9 @@ _HOW_TO = (
     "Print at 100 %, check both bars. Sheet on top, dull side up, edges on the outline. "
     "Mark discs, cross, both dots."
 )
+
+# 11-18, 21-28, 31 and 32 are teeth in two of the systems, so the page says which one is meant.
+_NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}
 
 
 def overlay(plan: Plan) -> Document:
@@ -161,7 +165,7 @@ def _facts(plan: Plan, column: Column) -> tuple[list[Mark], list[Words]]:
     marks, y = _legend(column)
     case, practice = plan.case, plan.practice
     facts = [
-        Words("Outside the arch: tooth. Inside it: punch hole."),
+        Words(f"Outside the arch: tooth ({_NOTATIONS[case.notation]}). Inside it: punch hole."),
         Words("R, L: the patient's right and left.", after_mm=2.0),
         *([Words(f"Missing {case.write(case.missing)}")] if case.missing else []),
         Words(f"Sheet {plan.sheet.name} mm, {practice.material}"),
@@ -239,7 +243,7 @@ def _foot(plan: Plan) -> tuple[list[Mark], float]:
     top = PAGE_MARGIN_MM + len(recipe[0].lines(width)) * SMALL_MM * LEADING
     marks, _, _ = set_words(recipe, Column(PAGE_MARGIN_MM, top, width, 0.0))
     cautions = [
-        Words("Take care", bold=True),
+        Words("Take care", bold=True, after_mm=0.3),
         *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
         Words(RESPONSIBILITY, bold=True),
     ]

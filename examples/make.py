@@ -1,0 +1,47 @@
+"""Makes the examples again: `python examples/make.py`, or with a folder to write to.
+
+Each invented case goes through the command line to PDF, SVG and JSON; the picture is the PDF's
+first page. A test remakes them and compares: run this after a change that is meant to show.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pypdfium2
+
+from sheetmark.cli.app import run
+
+CASES = {
+    "16-restoration": ["16"],
+    "11-restoration": ["11"],
+    "36-root-canal": ["36", "--for", "root-canal"],
+    # Universal 12 is the upper left first premolar, 24 in ISO 3950.
+    "universal-12-restoration": ["12", "--notation", "universal"],
+}
+PICTURE_DPI = 100
+
+
+def main(arguments: list[str]) -> int:
+    """Write every example; 0 when all were made."""
+    folder = Path(arguments[0]) if arguments else Path(__file__).parent
+    for name, words in CASES.items():
+        files = {ending: folder / f"{name}.{ending}" for ending in ("pdf", "svg", "json")}
+        outputs = [word for path in files.values() for word in ("-o", str(path))]
+        code = run(["overlay", *words, *outputs])
+        if code:
+            return code
+        _picture(files["pdf"], folder / f"{name}.png")
+    return 0
+
+
+def _picture(pdf: Path, png: Path) -> None:
+    """The first page in 16 greys, small enough for a README."""
+    page = pypdfium2.PdfDocument(pdf)[0]
+    image = page.render(scale=PICTURE_DPI / 72, grayscale=True).to_pil()
+    image.quantize(16).save(png, optimize=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

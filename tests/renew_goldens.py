@@ -1,0 +1,79 @@
+"""Golden pages: a listing of every mark of a finished PDF, in mm, that a person can read.
+
+After a change that is meant to move marks, write them anew with
+
+    python -m tests.renew_goldens
+
+and read the difference in git before it is committed. `test_goldens.py` compares them, and works
+out their key figures a second time from the published tables.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sheetmark.outputs import render_plan
+from sheetmark.practice.settings import STANDARD_SHEETS, Practice
+from tests.readback import Circle, Drawing, Found, Line, Outline, Point, Word, read_pdf
+from tests.valid_cases import Sample, sample
+
+FOLDER = Path(__file__).parent / "goldens"
+CASES: dict[str, Sample] = {
+    "16-restoration": sample("16"),
+    "11-palmer-small-sheet-letter": sample(
+        "11", Practice(paper="letter", sheet=STANDARD_SHEETS[0]), notation="palmer"
+    ),
+    "36-root-canal": sample("36", procedure="root-canal"),
+}
+
+
+def listing(name: str) -> str:
+    """The golden text of one case, from its PDF as an independent reader sees it."""
+    case = CASES[name]
+    pages = read_pdf(render_plan(case.plan, "pdf"))
+    lines = [f"# {case.plan.command}", "# mm from the paper's lower left corner, y up"]
+    for number, page in enumerate(pages, start=1):
+        lines += ["", f"page {number}: {page.width:.2f} x {page.height:.2f}", *_marks(page)]
+    return "\n".join(lines) + "\n"
+
+
+def _marks(page: Drawing) -> list[str]:
+    return [_line(one) for one in page.found]
+
+
+def _line(one: Found) -> str:
+    match one:
+        case Circle(centre, diameter, filled, line, _):
+            if filled:
+                return f"disc {_at(centre)} diameter {diameter:.2f}"
+            return f"ring {_at(centre)} diameter {diameter:.2f} line {line:.2f}"
+        case Line(start, end, line, _):
+            return f"line {_at(start)} to {_at(end)} line {line:.2f}"
+        case Outline(points, filled, line, grey):
+            how = f"{'filled' if filled else f'line {line:.2f}'} grey {grey:.2f}"
+            if len(points) <= 4:
+                return f"outline {' '.join(_at(point) for point in points)} {how}"
+            xs, ys = zip(*points, strict=True)
+            low, high = _at((min(xs), min(ys))), _at((max(xs), max(ys)))
+            middle = _at((sum(xs) / len(xs), sum(ys) / len(ys)))
+            return f"tooth {middle} within {low} {high} {how}"
+        case Word(text, start, end, size, bold):
+            face = " bold" if bold else ""
+            return f"text {_at(start)} to {_at(end)} size {size:.2f}{face}: {text}"
+
+
+def _at(point: Point) -> str:
+    x, y = (round(side, 2) + 0.0 for side in point)  # no minus before a zero
+    return f"({x:.2f}, {y:.2f})"
+
+
+def main() -> None:
+    FOLDER.mkdir(exist_ok=True)
+    for name in CASES:
+        path = FOLDER / f"{name}.txt"
+        path.write_text(listing(name), "utf-8")
+        print(path)
+
+
+if __name__ == "__main__":
+    main()
