@@ -221,7 +221,20 @@ def _with_more(
         )
         return row
     mesial = row[-1] if row[0].side == "right" else row[0]
-    return in_arch_order({*row, *mouth.in_front(mesial, case.more)})
+    added = mouth.in_front(mesial, case.more)
+    if len(added) < case.more:
+        findings.append(
+            Finding(
+                "few-more",
+                "warning",
+                f"{case.more} more teeth in front were asked for, but {len(added)} stand there.",
+                "The row takes all of them.",
+                field="more",
+                value=case.more,
+                limit=len(added),
+            )
+        )
+    return in_arch_order({*row, *added})
 
 
 def _anchors(row: tuple[Tooth, ...]) -> tuple[Tooth, ...]:
