@@ -36,7 +36,7 @@ UPPER_ARCH = f"17 16 15 {FRONT} 25 26 27"
 LOWER_ARCH = f"47 46 45 {LOWER_FRONT} 35 36 37"
 
 # Options, the row from the patient's right to the left, the anchors.
-ROWS = [
+ROWS: list[tuple[str, dict[str, Any], str, str]] = [
     # One behind, two in front.
     ("16", {}, "17 16 15 14", "17"),
     ("26", {}, "24 25 26 27", "27"),
