@@ -192,10 +192,12 @@ def _diameter(word: str) -> float:
 
 
 def next_sheet(sheet: Sheet) -> Sheet | None:
-    """The smallest standard sheet larger than this one both ways, if any."""
+    """The smallest standard sheet that is larger one way at least and smaller neither way."""
     larger = (
         other
         for other in STANDARD_SHEETS
-        if other.width_mm > sheet.width_mm and other.height_mm > sheet.height_mm
+        if other != sheet
+        and other.width_mm >= sheet.width_mm
+        and other.height_mm >= sheet.height_mm
     )
     return next(larger, None)
