@@ -20,7 +20,15 @@ from sheetmark.arch.model import load_model
 from sheetmark.case import PROCEDURES, Case, Run, read_expose
 from sheetmark.cli.app import run
 from sheetmark.plan import Plan, make_plan
-from sheetmark.practice import MATERIALS, PAPERS, Practice, Punch, Sheet, read_punch, read_sheet
+from sheetmark.practice.settings import (
+    MATERIALS,
+    PAPERS,
+    Practice,
+    Punch,
+    Sheet,
+    read_punch,
+    read_sheet,
+)
 from sheetmark.teeth import NOTATIONS, Notation, Tooth, read, read_list
 
 # The patient's right to left, as on any chart.
@@ -82,7 +90,7 @@ def practice_of(*, sheet: str = "152", punch: str = "", **fields: Any) -> Practi
     return replace(practice, punch=read_punch(punch)) if punch else practice
 
 
-_PRACTICE_FIELDS = {"sheet", "punch", "material", "sizing", "ease_mm", "shift", "paper"}
+_PRACTICE_FIELDS = {"sheet", "punch", *Practice.__dataclass_fields__}
 
 
 def plan_of(treat: str, *, model: str = "adult-mean", **fields: Any) -> Plan:

@@ -28,7 +28,7 @@ def test_a_case_needs_no_more_than_a_tooth() -> None:
     [
         ("", {}, "none to treat"),
         ("16,36", {}, "teeth 16, 36: both jaws in one case"),
-        ("16", {"expose": "17-16,46"}, "teeth 16, 17, 16, 46: both jaws"),
+        ("16", {"expose": "17-16,46"}, "teeth 16, 17, 46: both jaws"),
         ("16", {"missing": "15,16"}, "tooth 16: listed as missing and as treated or exposed"),
         ("16", {"expose": "17,16,15", "missing": "15"}, "tooth 15: listed as missing and as"),
         ("16", {"missing": "18", "present": "28,18"}, "tooth 18: listed as missing and as present"),

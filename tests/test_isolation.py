@@ -177,16 +177,16 @@ def test_a_tooth_behind_that_stands_is_not_reported() -> None:
 @pytest.mark.parametrize(
     ("treat", "fields", "words"),
     [
-        ("75", {}, "tooth 75 to treat: arch model adult-mean has no such primary tooth; "),
-        ("75", {}, "models for primary and mixed dentitions, by age, are still to come"),
+        ("75", {}, "tooth 75 to treat: arch model adult-mean has no such primary tooth"),
+        ("75", {}, "give --age, another --arch"),
         ("55", {"notation": "universal"}, "tooth A to treat: arch model adult-mean"),
         ("18", {}, "tooth 18 to treat: third molars count as absent; add --present 18"),
         ("48", {"notation": "palmer"}, "add --present LR8"),
         ("46", {"expose": "48-44"}, "tooth 48 to expose: third molars count as absent"),
         ("16", {"expose": "18,16"}, "tooth 18 to expose: third molars count as absent"),
-        ("16", {"expose": "17,15"}, "tooth 16: treated, but not among the teeth to expose"),
-        ("16", {"expose": "15-13"}, "tooth 16: treated, but not among the teeth to expose"),
-        ("16,14", {"expose": "17-15"}, "tooth 14: treated, but not among the teeth to expose"),
+        ("16", {"expose": "17,15"}, "tooth 16: treated or an anchor, but not among"),
+        ("16", {"expose": "15-13"}, "tooth 16: treated or an anchor, but not among"),
+        ("16,14", {"expose": "17-15"}, "tooth 14: treated or an anchor, but not among"),
     ],
 )
 def test_what_this_mouth_does_not_have_is_refused(
@@ -196,6 +196,13 @@ def test_what_this_mouth_does_not_have_is_refused(
         json_of(treat, **fields)
     (line,) = caught.value.problems
     assert words in line
+
+
+def test_a_primary_tooth_is_treated_in_a_mouth_of_its_age() -> None:
+    plan = run_json("75", "--age", "6")
+    assert plan["treated"] == ["75"]
+    assert plan["isolated"] == ["73", "74", "75", "36"]
+    assert plan["anchors"] == ["36"]
 
 
 @few
