@@ -216,6 +216,11 @@ def read_run(word: str, notation: Notation) -> Run:
     return Run(read(start, notation), read(end, notation))
 
 
+def write_number(number: float) -> str:
+    """The shortest text that reads back as the same number, to the last bit."""
+    return repr(float(number)).removesuffix(".0")
+
+
 def write_run(run: Run, notation: Notation) -> str:
     return f"{write(run.start, notation)}-{write(run.end, notation)}"
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any
 
-from sheetmark.case import Run, ToothState, read_run
+from sheetmark.case import Run, ToothState, read_run, write_number
 from sheetmark.findings import InputError
 from sheetmark.teeth import Notation, Tooth, read, tooth_at, write
 
@@ -61,15 +61,15 @@ def state_words(state: ToothState) -> list[str]:
         if getattr(state, field) == value and value is not None and word != "closed":
             words.append(word)
     if state.gap_mm is not None:
-        words.append("closed" if state.gap_mm == 0 else f"gap {state.gap_mm:g}")
+        words.append("closed" if state.gap_mm == 0 else f"gap {write_number(state.gap_mm)}")
     for towards, away, mm in (
         ("facial", "lingual", state.facial_mm),
         ("mesial", "distal", state.mesial_mm),
     ):
         if mm:
-            words.append(f"{towards if mm > 0 else away} {abs(mm):g}")
+            words.append(f"{towards if mm > 0 else away} {write_number(abs(mm))}")
     if state.rotated_deg:
-        words.append(f"rotated {state.rotated_deg:g}")
+        words.append(f"rotated {write_number(state.rotated_deg)}")
     return words
 
 

@@ -5,7 +5,14 @@ from __future__ import annotations
 import shlex
 
 from sheetmark.arch.model import DEFAULT_MODEL, model_for_age
-from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE, Case, write_expose, write_run
+from sheetmark.case import (
+    DEFAULT_ACCESS,
+    DEFAULT_PROCEDURE,
+    Case,
+    write_expose,
+    write_number,
+    write_run,
+)
 from sheetmark.conditions import write_state
 from sheetmark.practice.settings import Practice, Punch, Sheet
 from sheetmark.teeth import DEFAULT_NOTATION, Tooth, write
@@ -37,7 +44,7 @@ def command_line(case: Case, model: str, practice: Practice) -> str:
         "--punch": _punch(practice.punch) if practice.punch != default.punch else "",
         "--material": practice.material if practice.material != default.material else "",
         "--sizing": practice.sizing if practice.sizing != default.sizing else "",
-        "--ease": f"{practice.ease_mm:g}" if practice.ease_mm != default.ease_mm else "",
+        "--ease": write_number(practice.ease_mm) if practice.ease_mm != default.ease_mm else "",
         "--reference": case.reference,
     }
     words = ["sheetmark", "overlay", *(write(tooth, case.notation) for tooth in case.treat)]
@@ -50,10 +57,9 @@ def command_line(case: Case, model: str, practice: Practice) -> str:
 
 
 def _sheet(sheet: Sheet) -> str:
-    if sheet.width_mm == sheet.height_mm:
-        return f"{sheet.width_mm:g}"
-    return f"{sheet.width_mm:g}x{sheet.height_mm:g}"
+    sides = (sheet.width_mm, sheet.height_mm)
+    return "x".join(write_number(side) for side in dict.fromkeys(sides))
 
 
 def _punch(punch: Punch) -> str:
-    return ",".join(f"{diameter:g}" for diameter in punch.diameters_mm)
+    return ",".join(write_number(diameter) for diameter in punch.diameters_mm)
