@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from contextlib import suppress
 from typing import Annotated, NoReturn
 
 import typer
@@ -48,25 +50,39 @@ def run(arguments: list[str] | None = None) -> int:
     """Run the command line; one line per problem on stderr; the exit code."""
     try:
         code = app(arguments, prog_name="sheetmark", standalone_mode=False)
-    except InputError as error:
-        for problem in error.problems:
-            _say(f"error: {problem}")
-        return BAD_INPUT
-    except TyperException as error:
-        _say(f"error: {error.format_message().rstrip('.')}; see --help")
-        return BAD_INPUT
-    except typer.Abort:
-        _say("stopped")
-        return BAD_INPUT
-    except BrokenPipeError:
-        sys.stderr.close()
+        sys.stdout.flush()
+        return code if isinstance(code, int) else DONE
+    except (BrokenPipeError, SystemExit):  # the reader has gone; typer may make it an exit
+        _drop_output()
         return DONE
+    except (InputError, TyperException, typer.Abort, OSError) as error:
+        for problem in _problems(error):
+            _say(problem)
+        if isinstance(error, OSError):
+            _drop_output()
+        return BAD_INPUT
     except Exception as error:  # noqa: BLE001  the last resort: a defect, in one line
         _say(
             f"defect in sheetmark {__version__}: {type(error).__name__}: {error}; please report it"
         )
         return DEFECT
-    return code if isinstance(code, int) else DONE
+
+
+def _problems(error: Exception) -> list[str]:
+    if isinstance(error, InputError):
+        return [f"error: {problem}" for problem in error.problems]
+    if isinstance(error, TyperException):
+        return [f"error: {error.format_message().rstrip('.')}; see --help"]
+    if isinstance(error, OSError):  # files are dealt with where they are written: this is stdout
+        reason = error.strerror or error
+        return [f"error: output: {reason}; check where it goes and its free space"]
+    return ["stopped"]
+
+
+def _drop_output() -> None:
+    """Let go of what could not be written, or the interpreter tries again at its end."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _say(words: str) -> None:
