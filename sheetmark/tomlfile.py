@@ -34,3 +34,5 @@ def read_toml(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Rec
         what, _, where = str(error).partition(" - at `$.")
         key = where.rstrip("`") or "top level"
         raise InputError(f"{shown}: {key}: {what}; correct or add that key") from error
+    except ValueError as error:
+        raise InputError(f"{shown!r}: not a file name; check the path") from error

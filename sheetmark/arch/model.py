@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -16,7 +17,7 @@ import msgspec
 from sheetmark.arch.curves import Curve
 from sheetmark.findings import InputError
 from sheetmark.sources import Flag
-from sheetmark.teeth import JAWS, Jaw
+from sheetmark.teeth import JAWS, Jaw, tooth_of_slot
 from sheetmark.tomlfile import read_toml
 
 DEFAULT_MODEL = "adult-mean"
@@ -221,9 +222,12 @@ def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
                 f"{shown}: widths_from: {lender!r} is no shipped model; "
                 f"use {', '.join(model_names())}"
             )
-    for jaw_name in JAWS:
-        for slot in model.jaw(jaw_name).row:
-            model.width(jaw_name, slot)
+    for name in JAWS:
+        for slot in (*model.jaw(name).row, *model.jaw(name).solve_from):
+            try:
+                model.width(name, slot)
+            except InputError as error:
+                raise InputError(f"{shown}: {error}") from error
     return model
 
 
@@ -239,8 +243,13 @@ def _check_sources(shown: str, key: str, rows: tuple[_Row, ...], sources: dict[s
 
 
 def _check_row(shown: str, name: str, jaw: JawModel) -> None:
-    if len(set(jaw.row)) < len(jaw.row):
-        raise InputError(f"{shown}: {name}.row: a tooth stands in it twice; remove one")
+    positions = [tooth_of_slot("upper", "left", slot).position for slot in jaw.row]
+    for (one, at), (other, further) in pairwise(zip(jaw.row, positions, strict=True)):
+        if further <= at:
+            raise InputError(
+                f"{shown}: {name}.row: tooth {other} stands after tooth {one}; "
+                f"name each place once, from the midline outwards"
+            )
     centre_widths = {row.tooth for row in jaw.centre_widths}
     for slot in jaw.solve_from:
         if slot not in centre_widths:
