@@ -11,7 +11,7 @@ import typer
 from sheetmark.arch.jaw import build_arch, curve_of
 from sheetmark.arch.model import ArchModel, JawModel, load_model, model_names
 from sheetmark.sources import MEANING
-from sheetmark.teeth import Jaw
+from sheetmark.teeth import JAWS, Jaw
 
 app = typer.Typer(help="Arch models: what there is, and what is in one.")
 
@@ -34,13 +34,16 @@ def show(
 ) -> None:
     """Widths, pitches, arch widths and depth of one model, with source and flag."""
     model = load_model(name)
-    print(f"{model.name}: {model.title}. Lengths in mm.")
-    _show_jaw(model, model.upper, "upper")
-    _show_jaw(model, model.lower, "lower")
-    print("\nSources")
     sources = dict(model.sources)
-    for other in model.widths_from:
-        sources = load_model(other).sources | sources
+    for jaw in JAWS:
+        build_arch(model, jaw)  # a model without a curve is refused before anything is printed
+        for slot in model.jaw(jaw).row:
+            row, text = model.width(jaw, slot)
+            sources.setdefault(row.source, text)
+    print(f"{model.name}: {model.title}. Lengths in mm.")
+    for jaw in JAWS:
+        _show_jaw(model, model.jaw(jaw), jaw)
+    print("\nSources")
     for key, text in sources.items():
         print(f"  {key}: {text}")
     print("\nFlags: " + "; ".join(f"{flag} {words}" for flag, words in MEANING.items()))
@@ -56,7 +59,7 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
         row, _ = model.width(name, place.tooth.slot)
         sd = f"{row.sd_mm:.2f}" if row.sd_mm else "-"
         note = f" ({row.note})" if row.note else ""
-        print(f"  {row.tooth:<7}{row.mm:<7.2f}{sd:<6}{row.source}, {row.flag}{note}")
+        print(f"  {row.tooth:<7}{row.mm:<7g}{sd:<6}{row.source}, {row.flag}{note}")
     print("  pitch between neighbouring centres (derived from the curve)")
     first = half[0].tooth.slot
     print(f"  {first}-{first} across the midline  {2 * half[0].centre[0]:.2f}")
