@@ -3,7 +3,7 @@
     import sheetmark
 
     case = sheetmark.Case(treat=sheetmark.read_list(["16"], "iso"))
-    pdf = sheetmark.render(sheetmark.make_plan(case), "pdf")
+    pdf = sheetmark.render_plan(sheetmark.make_plan(case), "pdf")
 
 Nothing here touches the network, nor any file but the shipped data; the command line writes.
 """
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from sheetmark.arch.model import load_model as load_model
     from sheetmark.case import Case as Case
     from sheetmark.findings import InputError as InputError
-    from sheetmark.outputs import render as render
+    from sheetmark.outputs import render_plan as render_plan
     from sheetmark.plan import Plan as Plan
     from sheetmark.plan import make_plan as make_plan
     from sheetmark.practice.settings import Practice as Practice
@@ -35,7 +35,7 @@ _HOMES = {
     "load_model": "arch.model",
     "make_plan": "plan",
     "read_list": "teeth",
-    "render": "outputs",
+    "render_plan": "outputs",
 }
 __all__ = ["__version__", *_HOMES]  # noqa: PLE0604  the names are the keys above
 

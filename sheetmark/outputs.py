@@ -10,7 +10,7 @@ from sheetmark.plan import Plan
 FORMATS = ("pdf", "svg", "json")
 
 
-def render(plan: Plan, form: str) -> bytes:
+def render_plan(plan: Plan, form: str) -> bytes:
     """The plan as `pdf`, `svg` or `json`. The SVG holds the first page; the PDF holds all.
 
     Raises InputError for another format, and for text that the font cannot write.

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given
 
 from sheetmark import __version__
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from sheetmark.teeth import Notation
 from tests.cases import (
     LOWER,
@@ -116,7 +116,7 @@ def numbers(data: Any) -> list[float]:
 @given(setups())
 @few
 def test_every_plan_has_the_promised_keys_and_types(setup: Setup) -> None:
-    plan = json.loads(render(setup.plan(), "json"))
+    plan = json.loads(render_plan(setup.plan(), "json"))
     record = msgspec.convert(plan, PlanRecord)
     assert record.sheetmark == __version__
     assert [hole.tooth for hole in record.holes] == record.isolated
@@ -134,7 +134,7 @@ def test_every_plan_has_the_promised_keys_and_types(setup: Setup) -> None:
 def test_the_file_holds_the_plan_and_nothing_that_json_does_not_know(setup: Setup) -> None:
     plan = setup.json()
     text = json.dumps(plan, allow_nan=False)
-    assert json.loads(text) == json.loads(render(setup.plan(), "json")) == plan
+    assert json.loads(text) == json.loads(render_plan(setup.plan(), "json")) == plan
 
 
 def test_the_schema_would_notice() -> None:

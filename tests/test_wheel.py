@@ -14,7 +14,7 @@ import pytest
 import sheetmark
 from sheetmark.arch.model import model_names
 from sheetmark.case import Case
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from sheetmark.plan import make_plan
 from sheetmark.teeth import read
 
@@ -109,5 +109,5 @@ def test_an_overlay_is_written_from_elsewhere(installed: Path, elsewhere: Path) 
     written = (elsewhere / "case.pdf").read_bytes()
     assert written.startswith(b"%PDF-")
     # The same bytes as from the source tree, in this process.
-    assert written == render(make_plan(Case(treat=(read("16", "iso"),))), "pdf")
+    assert written == render_plan(make_plan(Case(treat=(read("16", "iso"),))), "pdf")
     assert [path.name for path in elsewhere.iterdir()] == ["case.pdf"]

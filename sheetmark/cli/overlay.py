@@ -29,7 +29,7 @@ from sheetmark.case import (
 from sheetmark.cli.files import write_all
 from sheetmark.conditions import read_states
 from sheetmark.findings import InputError
-from sheetmark.outputs import FORMATS, render
+from sheetmark.outputs import FORMATS, render_plan
 from sheetmark.plan import Plan, make_plan
 from sheetmark.practice.settings import (
     MATERIALS,
@@ -137,7 +137,7 @@ def command(
     if punch is not None:
         practice = replace(practice, punch=read_punch(punch))
     plan = make_plan(case, _model(arch, age), practice, arch_name=Path(arch or "").name)
-    write_all({path: render(plan, form) for path, form in files})
+    write_all({path: render_plan(plan, form) for path, form in files})
     _report(plan, [path for path, _ in files])
 
 
