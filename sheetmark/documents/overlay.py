@@ -39,8 +39,8 @@ _HOW_TO = (
 def overlay(plan: Plan) -> Document:
     """The pages of one case: the overlay, and the case card on it if it fits, else behind it."""
     marks, bottom = foot(plan)
-    sheet_bottom = plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2
-    column = printable(plan).below(sheet_bottom - 2.0).above(bottom)
+    lowest = min(_sheet_bottom(plan), _bar_y_middle(plan) - (BAR_MM + _BAR_END_MM) / 2)
+    column = printable(plan).below(lowest - 2.0).above(bottom)
     how_to, y, _ = set_words([Words(_HOW_TO)], column)
     head, table_top = heading(title(plan), column.below(y - 1.0), Words("1:1", name="scale"))
     table, y = _table(plan, column.below(table_top))
@@ -70,14 +70,26 @@ def overlay(plan: Plan) -> Document:
 def _bars(plan: Plan) -> list[Mark]:
     """A 100 mm bar across and one down, each with its words."""
     half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
-    x, sheet_y = plan.sheet_centre_on_page_mm
+    x = plan.sheet_centre_on_page_mm[0]
     y = plan.paper.height_mm - PAGE_MARGIN_MM - BAR_STRIP_MM / 2
     marks = _bar((x - half, y), (x + half, y), "bar-x")
     marks.append(lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
     x -= plan.sheet.width_mm / 2 + BAR_STRIP_MM / 2
-    marks += _bar((x, sheet_y - half), (x, sheet_y + half), "bar-y")
-    marks.append(lettered((x - 1.2, sheet_y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
+    y = _bar_y_middle(plan)
+    marks += _bar((x, y - half), (x, y + half), "bar-y")
+    marks.append(lettered((x - 1.2, y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
     return marks
+
+
+def _bar_y_middle(plan: Plan) -> float:
+    """Beside the sheet's middle; beside a sheet shorter than the bar, from its upper edge down."""
+    return min(
+        plan.sheet_centre_on_page_mm[1], _sheet_bottom(plan) + plan.sheet.height_mm - BAR_MM / 2
+    )
+
+
+def _sheet_bottom(plan: Plan) -> float:
+    return plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2
 
 
 def _bar(start: Point, end: Point, name: str) -> list[Mark]:
