@@ -141,7 +141,7 @@ def _shared_out(
     own: list[int | None] = []
     for at, wish in enumerate(wishes):
         best = (_served(strong[at:], left), _served(wishes[at:], left))
-        for i in (*wish, None):
+        for i in (*(i for i in wish if left[i]), None):
             after = [count - (number == i) for number, count in enumerate(left)]
             reached = (
                 (i in strong[at]) + _served(strong[at + 1 :], after),
