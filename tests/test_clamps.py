@@ -218,6 +218,24 @@ OTHER = replace(PREMOLAR, label="other")
             "17",
             [["small"], ["big"]],
         ),
+        # As many as can be have a strong one, ...
+        (
+            {"17": 7.0, "26": 8.0},
+            [
+                replace(MOLAR, span_mm=(6, 9)),
+                replace(MOLAR, label="small", span_mm=(6, 7.5)),
+                replace(MOLAR, label="holder", secondary=True, span_mm=(7.8, 9)),
+            ],
+            "17",
+            [["small"], ["big", "holder"]],
+        ),
+        # ... and as many as can be have any: a secondary one for 17, so that 27 is not left out.
+        (
+            {"17": 7.0, "27": 7.0},
+            [MOLAR, replace(MOLAR, label="holder", secondary=True, version="quadrants-1-3")],
+            "17",
+            [["holder"], ["big"]],
+        ),
         # Two of a sort serve two, and the spare of one is no choice of the other's.
         ({"14": 5.0, "24": 5.0}, [replace(PREMOLAR, count=2)], "11", [["middle"], ["middle"]]),
     ],
