@@ -10,9 +10,10 @@ from sheetmark.plan import Plan
 FORMATS = ("pdf", "svg", "json")
 
 
-def render_plan(plan: Plan, form: str) -> bytes:
+def render_plan(plan: Plan, form: str, *, card: bool = False) -> bytes:
     """The plan as `pdf`, `svg` or `json`. The SVG holds the first page; the PDF holds all.
 
+    With `card` the drawings show the case card alone; the JSON is the same.
     Raises InputError for another format, and for text that the font cannot write.
     """
     if form == "json":
@@ -20,9 +21,10 @@ def render_plan(plan: Plan, form: str) -> bytes:
     if form not in FORMATS:
         raise InputError(f"format {form!r}: unknown; use {', '.join(FORMATS)}")
     # Loaded here so that a JSON plan needs no drawing library.
+    from sheetmark.documents.card import card as card_alone
     from sheetmark.documents.overlay import overlay
 
-    document = overlay(plan)
+    document = card_alone(plan) if card else overlay(plan)
     if form == "svg":
         from sheetmark.render.svg import render_svg
 

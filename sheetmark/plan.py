@@ -14,6 +14,7 @@ from sheetmark.arch.chords import Point
 from sheetmark.arch.jaw import Arch, Place, build_arch
 from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, crowns, load_model
 from sheetmark.case import Case, ToothState, write_expose, write_run
+from sheetmark.clamps import AnchorClamps, choose_clamps
 from sheetmark.conditions import write_state
 from sheetmark.dentition import dentition
 from sheetmark.findings import Finding, InputError
@@ -74,6 +75,7 @@ class Plan:
     isolation: Isolation
     holes: tuple[PlannedHole, ...]
     slots: tuple[Slot, ...]
+    clamps: tuple[AnchorClamps, ...]
     states: tuple[PlannedState, ...]
     orientation_marks_mm: tuple[Point, Point]
     paper: Paper
@@ -170,6 +172,7 @@ class Plan:
                 }
                 for slot in self.slots
             ],
+            "clamps": [_clamps_json(one) for one in self.clamps],
             "centre_mark_mm": [0.0, 0.0],
             "orientation_marks_mm": [_point(mark) for mark in self.orientation_marks_mm],
             "page": {
@@ -232,6 +235,12 @@ def make_plan(
         for seat, centre, hole in zip(seats, placed.holes_mm, holes, strict=True)
     ]
     cuts = slots(case, openings)
+    necks = {
+        seat.place.tooth: seat.place.size.neck_mesiodistal_mm
+        for seat in seats
+        if seat.place.tooth in isolation.anchors
+    }
+    clamps, clamp_findings = choose_clamps(case, necks, practice.tray)
     planned = tuple(
         PlannedHole(
             seat.place.tooth,
@@ -257,6 +266,7 @@ def make_plan(
         isolation=isolation,
         holes=planned,
         slots=cuts,
+        clamps=clamps,
         states=tuple(
             _planned_state(state, arch, placed.shift_mm)
             for state in case.special
@@ -271,6 +281,7 @@ def make_plan(
             *hole_findings,
             *placed.findings,
             *check_strips(case, openings, cuts),
+            *clamp_findings,
             *ease,
         ),
         sources=_sources(model, practice),
@@ -344,7 +355,30 @@ def _sources(model: ArchModel, practice: Practice) -> tuple[str, ...]:
         "Punch diameters: a list of ours inside the range of ISO 16635-1:2013 (assumption)",
         "Teeth isolated, anchor, middle towards the quadrant, two dots: common practice, no source",
         "Distances of placement: assumptions",
+        "Kinds, versions and ranks of clamps: common practice, no source",
     )
+
+
+def _clamps_json(one: AnchorClamps) -> dict[str, Any]:
+    return {
+        "anchor": one.tooth.iso,
+        "neck_mm": _tidy(one.neck_mm),
+        "turn": one.turn,
+        "choices": [
+            {
+                "rank": rank,
+                "label": choice.clamp.label,
+                "kind": choice.clamp.kind,
+                "winged": choice.clamp.winged,
+                "version": choice.clamp.version,
+                "span_mm": None if choice.clamp.span_mm is None else list(choice.clamp.span_mm),
+                "secondary": choice.clamp.secondary,
+                "reason": choice.reason,
+            }
+            for rank, choice in enumerate(one.choices, start=1)
+        ],
+        "missing": one.missing,
+    }
 
 
 def _isos(teeth: tuple[Tooth, ...]) -> list[str]:

@@ -1,4 +1,7 @@
-"""The command line that makes a plan again: every choice that differs from the default."""
+"""The command line that makes a plan again: every choice that differs from the default.
+
+What only picks the files or their pages, `-o` and `--card`, is left out: it changes no plan.
+"""
 
 from __future__ import annotations
 

@@ -25,6 +25,7 @@ tooth  role     punch hole  mm
 16     treated  4           2
 15     exposed  3           1.5
 14     exposed  3           1.5
+clamp 17: molar winged (winged: goes in with the sheet; span not known)
 """
 
 # What is typed behind `sheetmark overlay`, where to look in the plan, and what stands there.
@@ -65,6 +66,7 @@ OPTIONS: list[tuple[str, Callable[[dict[str, Any]], Any], Any]] = [
     ("16 --ease 0.5", lambda plan: plan["settings"]["ease_mm"], 0.5),
     ("16 --no-shift", lambda plan: plan["sheet"]["shift_mm"], [0, 0]),
     ("16 --shift", lambda plan: plan["sheet"]["shift_mm"][0] < -5, True),
+    ("16 --card", lambda plan: plan["isolated"], ["17", "16", "15", "14"]),
     ("16 --reference chair-2", lambda plan: plan["case"]["reference"], "chair-2"),
 ]
 
@@ -91,7 +93,7 @@ def test_the_table_goes_to_stdout_and_the_words_to_stderr(capsys: Output, tmp_pa
     out, err = capsys.readouterr()
     assert out == USUAL
     assert err == f"wrote {path}\n"
-    rows = [line.split() for line in out.splitlines()[1:]]
+    rows = [line.split() for line in out.splitlines()[1:-1]]
     assert rows == [
         [hole["tooth"], hole["role"], str(hole["punch_position"]), f"{hole['diameter_mm']:g}"]
         for hole in json.loads(path.read_bytes())["holes"]
@@ -100,15 +102,18 @@ def test_the_table_goes_to_stdout_and_the_words_to_stderr(capsys: Output, tmp_pa
 
 def test_the_table_speaks_the_notation_of_the_case(capsys: Output) -> None:
     assert run(["overlay", "UR6", "--notation", "palmer"]) == 0
-    first = [line.split()[0] for line in capsys.readouterr().out.splitlines()]
-    assert first == ["tooth", "UR7", "UR6", "UR5", "UR4"]
+    out = capsys.readouterr().out
+    first = [line.split()[0] for line in out.splitlines()]
+    assert first == ["tooth", "UR7", "UR6", "UR5", "UR4", "clamp"]
+    assert "\nclamp UR7: " in out
 
 
 def test_a_treated_anchor_is_starred_and_findings_go_to_stderr(capsys: Output) -> None:
     assert run(["overlay", "46", "--missing", "47"]) == 0
     out, err = capsys.readouterr()
     assert "46     anchor*  5           2.5\n" in out
-    assert out.endswith("* also the tooth to treat\n")
+    assert "\n* also the tooth to treat\n" in out
+    assert out.splitlines()[-1].startswith("clamp 46: molar winged (")
     assert "warning: No tooth stands behind 46, so it is the anchor itself." in err
     assert "warning" not in out
 

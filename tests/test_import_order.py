@@ -29,6 +29,7 @@ ORDER = (
     "holes",
     "placement",
     "strips",
+    "clamps",
     "remarks",
     "recipe",
     "plan",

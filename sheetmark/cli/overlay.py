@@ -107,8 +107,11 @@ def command(
         bool, typer.Option("--shift/--no-shift", help="Middle towards the quadrant, or centred.")
     ] = True,
     reference: Annotated[str, typer.Option(help="Free text on the page; never a name.")] = "",
+    card: Annotated[
+        bool, typer.Option("--card", help="The case card alone, without the overlay.")
+    ] = False,
 ) -> None:
-    """Plan one case and write its overlay at true scale."""
+    """Plan one case and write its overlay at true scale, with the case card."""
     files = [(Path(name), _format(name)) for name in dict.fromkeys(output)]
     written = one_of("notation", notation, NOTATIONS)
     case = Case(
@@ -137,7 +140,7 @@ def command(
     if punch is not None:
         practice = replace(practice, punch=read_punch(punch))
     plan = make_plan(case, _model(arch, age), practice, arch_name=Path(arch or "").name)
-    write_all({path: render_plan(plan, form) for path, form in files})
+    write_all({path: render_plan(plan, form, card=card) for path, form in files})
     _report(plan, [path for path, _ in files])
 
 
@@ -176,6 +179,10 @@ def _report(plan: Plan, paths: list[Path]) -> None:
         )
     if set(plan.isolation.treated) & set(plan.isolation.anchors):
         print("* also the tooth to treat")
+    for one in plan.clamps:
+        chosen = one.choices[0] if one.choices else None
+        words = f"{chosen.clamp.label} ({chosen.reason})" if chosen else "none of the tray fits"
+        print(f"clamp {write(one.tooth, plan.case.notation)}: {words}")
     for finding in plan.findings:
         print(f"{finding.severity}: {finding.line}", file=sys.stderr)
     for path in paths:

@@ -7,6 +7,8 @@ CAUTIONS: tuple[str, ...] = (
     "Ask about latex. Allergy: latex-free sheet and gloves.",
     # Floss tied to the clamp before it goes in (seen in print).
     "Tie floss to the clamp before it goes in.",
+    # Common practice, no source.
+    "Force nothing: what sticks comes off and is tried anew.",
     # Nostrils free, patient can breathe through the nose (seen in print; Black 1908).
     "Nostrils stay free; the patient breathes through the nose.",
     # A ragged hole tears: punch clean, look at each hole (Davis 1917, seen in print).

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from sheetmark import __version__
-from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.card import card_below, card_pages
 from sheetmark.documents.lettering import CAP_HEIGHT, lettered
-from sheetmark.documents.marks import Disc, Document, Line, Mark, Page, Point
+from sheetmark.documents.marks import Disc, Document, Line, Mark, Point
+from sheetmark.documents.parts import (
+    GAP_MM,
+    cell,
+    findings,
+    foot,
+    heading,
+    notes,
+    page,
+    printable,
+    title,
+)
 from sheetmark.documents.sheet import draw_sheet
 from sheetmark.documents.symbols import role_symbol, tooth_label
-from sheetmark.documents.words import (
-    BODY_MM,
-    LEADING,
-    SMALL_MM,
-    Column,
-    Words,
-    height_of,
-    set_words,
-)
+from sheetmark.documents.words import BODY_MM, Column, Words, set_words
 from sheetmark.findings import InputError
 from sheetmark.plan import BAR_STRIP_MM, PAGE_MARGIN_MM, Plan
 from sheetmark.teeth import Notation
@@ -24,10 +26,8 @@ from sheetmark.teeth import Notation
 BAR_MM = 100.0
 _BAR_LINE_MM = 0.4
 _BAR_END_MM = 3.0
-_TITLE_MM = 5.6
 _TABLE_HEAD_MM = 27.0
 _TABLE_COLUMN_MM = 14.0
-_GAP_MM = 6.0
 # Below the table: the legend, or the line that points to the next page.
 _LEAST_MM = 6.0
 
@@ -41,58 +41,59 @@ _NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", 
 
 
 def overlay(plan: Plan) -> Document:
-    """The pages of one case: the overlay, and more only when the findings do not fit on it."""
-    foot, foot_top = _foot(plan)
-    page = Column(
-        PAGE_MARGIN_MM,
-        plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2 - 2.0,
-        plan.paper.width_mm - 2 * PAGE_MARGIN_MM,
-        foot_top,
-    )
-    marks = [*draw_sheet(plan), *_bars(plan), *foot]
-    how_to, y, _ = set_words([Words(_HOW_TO)], page)
-    heading, y = _heading(f"{_title(plan)}", page.below(y - 1.0), scale="1:1")
-    table_top = y
-    table, y = _table(plan, page.below(table_top))
-    half = (page.width - _GAP_MM) / 2
-    left = Column(page.left, y, half, page.bottom)
-    right = Column(page.left + half + _GAP_MM, y, half, page.bottom)
-    if _table_width(plan, page) <= half:
-        right = right.below(table_top)
-    over = page.bottom + _LEAST_MM - y
+    """The pages of one case: the overlay, and the case card on it if it fits, else behind it."""
+    marks, bottom = foot(plan)
+    lowest = min(_sheet_bottom(plan), _bar_y_middle(plan) - (BAR_MM + _BAR_END_MM) / 2)
+    column = printable(plan).below(lowest - 2.0).above(bottom)
+    how_to, y, _ = set_words([Words(_HOW_TO)], column)
+    head, table_top = heading(title(plan), column.below(y - 1.0), Words("1:1", name="scale"))
+    table, y = _table(plan, column.below(table_top))
+    over = column.bottom + _LEAST_MM - y
     if over > 0:
         raise InputError(
             f"page: the words need {over:.1f} mm more than {plan.paper.name} has below a sheet of "
             f"{plan.sheet.name} mm; shorten the reference, or take a smaller sheet"
         )
-    facts, facts_over = _facts(plan, left)
-    notes, notes_over = _notes(_findings(plan), right, more_follows=bool(facts_over))
-    marks += [*how_to, *heading, *table, *facts, *notes]
-    left_over = [*notes_over, *facts_over]
-    pages = [Page(plan.paper.width_mm, plan.paper.height_mm, tuple(marks))]
-    while left_over:
-        more, left_over = _continuation(plan, left_over)
-        pages.append(more)
-    return Document(_title(plan), plan.command, tuple(pages))
-
-
-def _title(plan: Plan) -> str:
-    case = plan.case
-    words = f"{case.write(plan.isolation.treated)} · {case.procedure.replace('-', ' ')}"
-    return f"{words} · {case.reference}" if case.reference else words
+    left, right = column.below(y).halves(GAP_MM)
+    if _table_width(plan, column) <= left.width:
+        right = right.below(table_top)
+    legend, y = _legend(left)
+    facts, left_y, facts_over = set_words(_facts(plan), left.below(y))
+    noted, right_y, notes_over = notes(findings(plan), right, more_follows=bool(facts_over))
+    marks += [*draw_sheet(plan), *_bars(plan), *how_to, *head, *table, *legend, *facts, *noted]
+    below = None
+    if not (facts_over or notes_over):
+        below = card_below(plan, column.below(min(left_y, right_y) - GAP_MM))
+    pages = [page(plan, marks + (below or []))]
+    if below is None:
+        # The card holds all findings, so that of the words only the facts go on there.
+        pages += card_pages(plan, facts_over)
+    return Document(title(plan), plan.command, tuple(pages))
 
 
 def _bars(plan: Plan) -> list[Mark]:
     """A 100 mm bar across and one down, each with its words."""
     half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
-    x, sheet_y = plan.sheet_centre_on_page_mm
+    x = plan.sheet_centre_on_page_mm[0]
     y = plan.paper.height_mm - PAGE_MARGIN_MM - BAR_STRIP_MM / 2
     marks = _bar((x - half, y), (x + half, y), "bar-x")
     marks.append(lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
     x -= plan.sheet.width_mm / 2 + BAR_STRIP_MM / 2
-    marks += _bar((x, sheet_y - half), (x, sheet_y + half), "bar-y")
-    marks.append(lettered((x - 1.2, sheet_y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
+    y = _bar_y_middle(plan)
+    marks += _bar((x, y - half), (x, y + half), "bar-y")
+    marks.append(lettered((x - 1.2, y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
     return marks
+
+
+def _bar_y_middle(plan: Plan) -> float:
+    """Beside the sheet's middle; beside a sheet shorter than the bar, from its upper edge down."""
+    return min(
+        plan.sheet_centre_on_page_mm[1], _sheet_bottom(plan) + plan.sheet.height_mm - BAR_MM / 2
+    )
+
+
+def _sheet_bottom(plan: Plan) -> float:
+    return plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2
 
 
 def _bar(start: Point, end: Point, name: str) -> list[Mark]:
@@ -103,19 +104,6 @@ def _bar(start: Point, end: Point, name: str) -> list[Mark]:
         tick = ((x - across[0], y - across[1]), (x + across[0], y + across[1]))
         marks.append(Line(*tick, _BAR_LINE_MM, f"{name}-end"))
     return marks
-
-
-def _heading(title: str, column: Column, scale: str = "") -> tuple[list[Mark], float]:
-    marks: list[Mark] = []
-    room = column.width
-    if scale:
-        at = (column.left + column.width, column.top - CAP_HEIGHT * _TITLE_MM - 0.9)
-        mark = lettered(at, scale, _TITLE_MM, "scale", "right", bold=True)
-        marks.append(mark)
-        room -= mark.width + 4.0
-    words = [Words(title, bold=True, size=_TITLE_MM, name="title")]
-    more, y, _ = set_words(words, Column(column.left, column.top, room, column.bottom))
-    return marks + more, y - 0.6
 
 
 def _table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
@@ -143,9 +131,9 @@ def _table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
                         centre, 2.0, anchor=anchor, treated=planned.treated, name="table"
                     )
                 case "Punch hole":
-                    marks.append(_cell(str(planned.hole.punch_position), centre, 4.6, bold=True))
+                    marks.append(cell(str(planned.hole.punch_position), centre, 4.6, bold=True))
                 case _:
-                    marks.append(_cell(f"{planned.hole.diameter_mm:g}", centre, BODY_MM))
+                    marks.append(cell(f"{planned.hole.diameter_mm:g}", centre, BODY_MM))
         y -= height
         marks.append(Line((left, y), (end, y), 0.25, "table"))
     return marks, y - 3.0
@@ -155,16 +143,10 @@ def _table_width(plan: Plan, column: Column) -> float:
     return min(_TABLE_HEAD_MM + _TABLE_COLUMN_MM * len(plan.holes), column.width)
 
 
-def _cell(word: str, centre: Point, size: float, bold: bool = False) -> Mark:
-    at = (centre[0], centre[1] - CAP_HEIGHT * size / 2)
-    return lettered(at, word, size, "table-cell", "middle", bold)
-
-
-def _facts(plan: Plan, column: Column) -> tuple[list[Mark], list[Words]]:
-    """The legend, and what sheet, punch and arch the page was made for, as far as they fit."""
-    marks, y = _legend(column)
+def _facts(plan: Plan) -> list[Words]:
+    """How the picture is read, and what sheet, punch and arch it was made for."""
     case, practice = plan.case, plan.practice
-    facts = [
+    return [
         Words(f"Outside the arch: tooth ({_NOTATIONS[case.notation]}). Inside it: punch hole."),
         Words("R, L: the patient's right and left.", after_mm=2.0),
         *([Words(f"Missing {case.write(case.missing)}")] if case.missing else []),
@@ -174,8 +156,6 @@ def _facts(plan: Plan, column: Column) -> tuple[list[Mark], list[Words]]:
         Words(_spacing(practice.ease_mm)),
         *([] if practice.shift else [Words("Middle of the sheet not moved: no shift")]),
     ]
-    more, _, left_over = set_words(facts, column.below(y))
-    return marks + more, left_over
 
 
 def _spacing(ease_mm: float) -> str:
@@ -198,59 +178,3 @@ def _legend(column: Column) -> tuple[list[Mark], float]:
         marks.append(text)
         x += 6.2 + text.width + 5.0
     return marks, y - 3.2
-
-
-def _findings(plan: Plan) -> list[Words]:
-    """Warnings first, bold and marked, then the rest."""
-    ordered = sorted(plan.findings, key=lambda finding: finding.severity != "warning")
-    return [
-        Words(f"! {f.line}" if f.severity == "warning" else f.line, bold=f.severity == "warning")
-        for f in ordered
-    ]
-
-
-def _notes(
-    findings: list[Words], column: Column, *, more_follows: bool = False
-) -> tuple[list[Mark], list[Words]]:
-    """The findings, as many as fit, with a pointer to the next page where there is one."""
-    marks, _, left_over = set_words(findings, column)
-    if left_over or more_follows:
-        pointer = Words("! More on the next page.", bold=True)
-        room = column.above(column.bottom + pointer.height(column.width))
-        marks, y, left_over = set_words(findings, room)
-        more, _, _ = set_words([pointer], column.below(y))
-        marks += more
-    return marks, left_over
-
-
-def _continuation(plan: Plan, findings: list[Words]) -> tuple[Page, list[Words]]:
-    """A further page of what was left over, with the title and the foot."""
-    foot, foot_top = _foot(plan)
-    width = plan.paper.width_mm - 2 * PAGE_MARGIN_MM
-    top = plan.paper.height_mm - PAGE_MARGIN_MM
-    column = Column(PAGE_MARGIN_MM, top, width, foot_top)
-    heading, y = _heading(f"{_title(plan)} (continued)", column)
-    notes, left_over = _notes(findings, column.below(y))
-    marks = (*heading, *notes, *foot)
-    return Page(plan.paper.width_mm, plan.paper.height_mm, marks), left_over
-
-
-def _foot(plan: Plan) -> tuple[list[Mark], float]:
-    """The cautions in two columns, below them the version and the recipe, and the y above all."""
-    width = plan.paper.width_mm - 2 * PAGE_MARGIN_MM
-    half = (width - _GAP_MM) / 2
-    recipe = [Words(f"sheetmark {__version__} · {plan.command}", size=SMALL_MM, name="recipe")]
-    top = PAGE_MARGIN_MM + len(recipe[0].lines(width)) * SMALL_MM * LEADING
-    marks, _, _ = set_words(recipe, Column(PAGE_MARGIN_MM, top, width, 0.0))
-    cautions = [
-        Words("Take care", bold=True, after_mm=0.3),
-        *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
-        Words(RESPONSIBILITY, bold=True),
-    ]
-    split = (len(cautions) + 1) // 2
-    columns = (cautions[:split], cautions[split:])
-    top += 1.0 + max(height_of(words, half) for words in columns)
-    for left, words in zip((0.0, half + _GAP_MM), columns, strict=True):
-        more, _, _ = set_words(words, Column(PAGE_MARGIN_MM + left, top, half, 0.0))
-        marks += more
-    return marks, top + 1.0

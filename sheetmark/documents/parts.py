@@ -1,0 +1,102 @@
+"""What the pages of a case share: title, heading, findings, the foot with its cautions, cells."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sheetmark import __version__
+from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.lettering import CAP_HEIGHT, lettered
+from sheetmark.documents.marks import Mark, Page, Point
+from sheetmark.documents.words import (
+    FIRST_BASELINE,
+    SMALL_MM,
+    Block,
+    Column,
+    Words,
+    height_of,
+    set_words,
+)
+from sheetmark.plan import PAGE_MARGIN_MM, Plan
+
+TITLE_MM = 5.6
+GAP_MM = 6.0  # between two columns
+MORE = Words("! More on the next page.", bold=True)
+
+
+def title(plan: Plan) -> str:
+    case = plan.case
+    words = f"{case.write(plan.isolation.treated)} · {case.procedure.replace('-', ' ')}"
+    return f"{words} · {case.reference}" if case.reference else words
+
+
+def page(plan: Plan, marks: Sequence[Mark]) -> Page:
+    return Page(plan.paper.width_mm, plan.paper.height_mm, tuple(marks))
+
+
+def printable(plan: Plan) -> Column:
+    """The page inside its margins."""
+    width, height = plan.paper.width_mm, plan.paper.height_mm
+    return Column(
+        PAGE_MARGIN_MM, height - PAGE_MARGIN_MM, width - 2 * PAGE_MARGIN_MM, PAGE_MARGIN_MM
+    )
+
+
+def heading(words: str, column: Column, aside: Words) -> tuple[list[Mark], float]:
+    """The title at the left, `aside` at the right; the y below them."""
+    at = (column.left + column.width, column.top - FIRST_BASELINE * TITLE_MM)
+    right = lettered(at, aside.text, TITLE_MM, aside.name, "right", bold=True)
+    room = Column(column.left, column.top, column.width - right.width - 4.0, column.bottom)
+    marks, y, _ = set_words([Words(words, bold=True, size=TITLE_MM, name="title")], room)
+    return [right, *marks], y - 0.6
+
+
+def findings(plan: Plan) -> list[Words]:
+    """Warnings first, bold and marked, then the rest."""
+    ordered = sorted(plan.findings, key=lambda finding: finding.severity != "warning")
+    return [
+        Words(f"! {f.line}" if f.severity == "warning" else f.line, bold=f.severity == "warning")
+        for f in ordered
+    ]
+
+
+def notes(
+    words: Sequence[Block], column: Column, *, more_follows: bool = False
+) -> tuple[list[Mark], float, tuple[Block, ...]]:
+    """As many blocks as fit, with a pointer to the next page where there is one.
+
+    The marks, the y below them, and the blocks left over.
+    """
+    marks, y, left_over = set_words(words, column)
+    if left_over or more_follows:
+        room = column.above(column.bottom + MORE.height(column.width))
+        marks, y, left_over = set_words(words, room)
+        more, y, _ = set_words([MORE], column.below(y))
+        marks += more
+    return marks, y, left_over
+
+
+def foot(plan: Plan) -> tuple[list[Mark], float]:
+    """The cautions in two columns, below them the version and the recipe, and the y above all."""
+    column = printable(plan)
+    recipe = Words(f"sheetmark {__version__} · {plan.command}", size=SMALL_MM, name="recipe")
+    top = column.bottom + recipe.height(column.width) - recipe.after_mm
+    marks = recipe.marks(Column(column.left, top, column.width, column.bottom))
+    cautions = [
+        Words("Take care", bold=True),
+        *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
+        Words(RESPONSIBILITY, bold=True),
+    ]
+    split = (len(cautions) + 1) // 2
+    halves = column.halves(GAP_MM)
+    parts = (cautions[:split], cautions[split:])
+    top += 1.0 + max(height_of(words, halves[0].width) for words in parts)
+    for half, words in zip(halves, parts, strict=True):
+        marks += set_words(words, Column(half.left, top, half.width, 0.0))[0]
+    return marks, top + 1.0
+
+
+def cell(word: str, centre: Point, size: float, bold: bool = False) -> Mark:
+    """A word of a table, centred on a point."""
+    at = (centre[0], centre[1] - CAP_HEIGHT * size / 2)
+    return lettered(at, word, size, "table-cell", "middle", bold)
