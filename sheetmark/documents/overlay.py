@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from sheetmark import __version__
+from sheetmark.documents.bars import bar
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered
+from sheetmark.documents.correction import FOOT_LINE_MM, practice_name
+from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.documents.marks import Disc, Document, Line, Mark, Page, Point
 from sheetmark.documents.sheet import draw_sheet
 from sheetmark.documents.symbols import role_symbol, tooth_label
@@ -18,11 +20,10 @@ from sheetmark.documents.words import (
     set_words,
 )
 from sheetmark.findings import InputError
-from sheetmark.plan import BAR_STRIP_MM, PAGE_MARGIN_MM, Plan
+from sheetmark.plan import Plan
+from sheetmark.practice.settings import BAR_STRIP_MM, Practice
 
 BAR_MM = 100.0
-_BAR_LINE_MM = 0.4
-_BAR_END_MM = 3.0
 _TITLE_MM = 5.6
 _TABLE_HEAD_MM = 27.0
 _TABLE_COLUMN_MM = 14.0
@@ -30,23 +31,25 @@ _GAP_MM = 6.0
 # Below the table: the legend, or the line that points to the next page.
 _LEAST_MM = 6.0
 
-_HOW_TO = (
-    "Print at 100 %, check both bars. Sheet on top, dull side up, edges on the outline. "
-    "Mark discs, cross, both dots."
-)
+_LAY = {
+    True: "Sheet on top, dull side up, edges on the outline. Mark",
+    False: "Sheet is not see-through: page on top of its dull side, edges on the outline. Press "
+    "through",
+}
+_MARKS = {"two-dots": "both dots", "corner-hole": "corner hole"}
 
 
 def overlay(plan: Plan) -> Document:
     """The pages of one case: the overlay, and more only when the findings do not fit on it."""
     foot, foot_top = _foot(plan)
     page = Column(
-        PAGE_MARGIN_MM,
+        plan.practice.margin_mm,
         plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2 - 2.0,
-        plan.paper.width_mm - 2 * PAGE_MARGIN_MM,
+        plan.paper.width_mm - 2 * plan.practice.margin_mm,
         foot_top,
     )
     marks = [*draw_sheet(plan), *_bars(plan), *foot]
-    how_to, y, _ = set_words([Words(_HOW_TO)], page)
+    how_to, y, _ = set_words([Words(_how_to(plan.practice))], page)
     heading, y = _heading(f"{_title(plan)}", page.below(y - 1.0), scale="1:1")
     table_top = y
     table, y = _table(plan, page.below(table_top))
@@ -59,7 +62,7 @@ def overlay(plan: Plan) -> Document:
     if over > 0:
         raise InputError(
             f"page: the words need {over:.1f} mm more than {plan.paper.name} has below a sheet of "
-            f"{plan.sheet.name} mm; shorten the reference, or take a smaller sheet"
+            f"{plan.sheet.name} mm; shorten the reference, or take a smaller sheet or margin"
         )
     facts, facts_over = _facts(plan, left)
     notes, notes_over = _notes(_findings(plan), right, more_follows=bool(facts_over))
@@ -72,6 +75,11 @@ def overlay(plan: Plan) -> Document:
     return Document(_title(plan), plan.command, tuple(pages))
 
 
+def _how_to(practice: Practice) -> str:
+    lay, marks = _LAY[practice.stock_sheet.see_through], _MARKS[practice.marks.kind]
+    return f"Print at 100 %, check both bars. {lay} discs, cross, {marks}."
+
+
 def _title(plan: Plan) -> str:
     case = plan.case
     words = f"{case.write(plan.isolation.treated)} · {case.procedure.replace('-', ' ')}"
@@ -82,22 +90,12 @@ def _bars(plan: Plan) -> list[Mark]:
     """A 100 mm bar across and one down, each with its words."""
     half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
     x, sheet_y = plan.sheet_centre_on_page_mm
-    y = plan.paper.height_mm - PAGE_MARGIN_MM - BAR_STRIP_MM / 2
-    marks = _bar((x - half, y), (x + half, y), "bar-x")
+    y = plan.paper.height_mm - plan.practice.margin_mm - BAR_STRIP_MM / 2
+    marks = bar((x - half, y), (x + half, y), "bar-x")
     marks.append(lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
     x -= plan.sheet.width_mm / 2 + BAR_STRIP_MM / 2
-    marks += _bar((x, sheet_y - half), (x, sheet_y + half), "bar-y")
+    marks += bar((x, sheet_y - half), (x, sheet_y + half), "bar-y")
     marks.append(lettered((x - 1.2, sheet_y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
-    return marks
-
-
-def _bar(start: Point, end: Point, name: str) -> list[Mark]:
-    """A line with a tick across each end; the middles of the ticks are the stated length apart."""
-    across = (0.0, _BAR_END_MM / 2) if start[1] == end[1] else (_BAR_END_MM / 2, 0.0)
-    marks: list[Mark] = [Line(start, end, _BAR_LINE_MM, name)]
-    for x, y in (start, end):
-        tick = ((x - across[0], y - across[1]), (x + across[0], y + across[1]))
-        marks.append(Line(*tick, _BAR_LINE_MM, f"{name}-end"))
     return marks
 
 
@@ -139,9 +137,12 @@ def _table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
                         centre, 2.0, anchor=anchor, treated=planned.treated, name="table"
                     )
                 case "Punch hole":
-                    marks.append(_cell(str(planned.hole.punch_position), centre, 4.6, bold=True))
+                    label = plan.practice.punch.label(planned.hole.punch_position)
+                    size = min(4.6, 4.6 * (step - 1.0) / text_width(label, 4.6, True))
+                    marks.append(_cell(label, centre, size, bold=True))
                 case _:
-                    marks.append(_cell(f"{planned.hole.diameter_mm:g}", centre, BODY_MM))
+                    diameter = plan.practice.numerals(f"{planned.hole.diameter_mm:g}")
+                    marks.append(_cell(diameter, centre, BODY_MM))
         y -= height
         marks.append(Line((left, y), (end, y), 0.25, "table"))
     return marks, y - 3.0
@@ -164,14 +165,22 @@ def _facts(plan: Plan, column: Column) -> tuple[list[Mark], list[Words]]:
         Words("Outside the arch: tooth. Inside it: punch hole."),
         Words("R, L: the patient's right and left.", after_mm=2.0),
         *([Words(f"Missing {case.write(case.missing)}")] if case.missing else []),
-        Words(f"Sheet {plan.sheet.name} mm, {practice.material}"),
-        Words(f"Punch {' '.join(f'{d:g}' for d in practice.punch.diameters_mm)} mm"),
+        Words(practice.numerals(f"Sheet {practice.stock_sheet.name}")),
+        Words(practice.numerals(f"Punch {_diameters(practice)} mm")),
         Words(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
-        Words(_spacing(practice.ease_mm)),
+        Words(practice.numerals(_spacing(practice.ease_mm))),
         *([] if practice.shift else [Words("Middle of the sheet not moved: no shift")]),
     ]
     more, _, left_over = set_words(facts, column.below(y))
     return marks + more, left_over
+
+
+def _diameters(practice: Practice) -> str:
+    """The punch's holes, with their labels where these are not just 1, 2, 3 and so on."""
+    punch = practice.punch
+    labels = [f"{label}: " for label in punch.labels] or [""] * len(punch.diameters_mm)
+    holes = zip(labels, punch.diameters_mm, strict=True)
+    return (", " if punch.labels else " ").join(f"{label}{d:g}" for label, d in holes)
 
 
 def _spacing(ease_mm: float) -> str:
@@ -200,7 +209,10 @@ def _findings(plan: Plan) -> list[Words]:
     """Warnings first, bold and marked, then the rest."""
     ordered = sorted(plan.findings, key=lambda finding: finding.severity != "warning")
     return [
-        Words(f"! {f.line}" if f.severity == "warning" else f.line, bold=f.severity == "warning")
+        Words(
+            plan.practice.numerals(f"! {f.line}" if f.severity == "warning" else f.line),
+            bold=f.severity == "warning",
+        )
         for f in ordered
     ]
 
@@ -222,9 +234,9 @@ def _notes(
 def _continuation(plan: Plan, findings: list[Words]) -> tuple[Page, list[Words]]:
     """A further page of what was left over, with the title and the foot."""
     foot, foot_top = _foot(plan)
-    width = plan.paper.width_mm - 2 * PAGE_MARGIN_MM
-    top = plan.paper.height_mm - PAGE_MARGIN_MM
-    column = Column(PAGE_MARGIN_MM, top, width, foot_top)
+    margin = plan.practice.margin_mm
+    width, top = plan.paper.width_mm - 2 * margin, plan.paper.height_mm - margin
+    column = Column(margin, top, width, foot_top)
     heading, y = _heading(f"{_title(plan)} (continued)", column)
     notes, left_over = _notes(findings, column.below(y))
     marks = (*heading, *notes, *foot)
@@ -232,12 +244,14 @@ def _continuation(plan: Plan, findings: list[Words]) -> tuple[Page, list[Words]]
 
 
 def _foot(plan: Plan) -> tuple[list[Mark], float]:
-    """The cautions in two columns, below them the version and the recipe, and the y above all."""
-    width = plan.paper.width_mm - 2 * PAGE_MARGIN_MM
+    """The cautions in two columns, the version and the recipe, the practice's name at the bottom,
+    and the y above all."""
+    margin = plan.practice.margin_mm
+    width, bottom = plan.paper.width_mm - 2 * margin, margin + FOOT_LINE_MM
     half = (width - _GAP_MM) / 2
     recipe = [Words(f"sheetmark {__version__} · {plan.command}", size=SMALL_MM, name="recipe")]
-    top = PAGE_MARGIN_MM + len(recipe[0].lines(width)) * SMALL_MM * LEADING
-    marks, _, _ = set_words(recipe, Column(PAGE_MARGIN_MM, top, width, 0.0))
+    top = bottom + len(recipe[0].lines(width)) * SMALL_MM * LEADING
+    marks, _, _ = set_words(recipe, Column(margin, top, width, 0.0))
     cautions = [
         Words("Take care", bold=True),
         *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
@@ -247,6 +261,6 @@ def _foot(plan: Plan) -> tuple[list[Mark], float]:
     columns = (cautions[:split], cautions[split:])
     top += 1.0 + max(height_of(words, half) for words in columns)
     for left, words in zip((0.0, half + _GAP_MM), columns, strict=True):
-        more, _, _ = set_words(words, Column(PAGE_MARGIN_MM + left, top, half, 0.0))
+        more, _, _ = set_words(words, Column(margin + left, top, half, 0.0))
         marks += more
-    return marks, top + 1.0
+    return [*marks, *practice_name(plan.practice)], top + 1.0
