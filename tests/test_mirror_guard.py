@@ -14,7 +14,7 @@ import pypdf
 import pytest
 
 from sheetmark.case import Run
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from sheetmark.teeth import Tooth
 from tests.page_check import check_page
 from tests.readback import Circle, Drawing, Found, Line, Point, Word, read_pdf
@@ -26,7 +26,7 @@ CASES = pytest.mark.parametrize("case", [CASE, SYMMETRICAL], ids=["one side", "b
 
 
 def page_of(case: Sample) -> Drawing:
-    page, *_ = read_pdf(render(case.plan, "pdf"))
+    page, *_ = read_pdf(render_plan(case.plan, "pdf"))
     return page
 
 
@@ -198,7 +198,7 @@ def test_a_matrix_in_the_finished_file_is_seen(
     matrix: tuple[float, float, float, float, float, float], passes: bool
 ) -> None:
     """The reader takes in what a program between us and the printer wrote before the content."""
-    writer = pypdf.PdfWriter(BytesIO(render(CASE.plan, "pdf")))
+    writer = pypdf.PdfWriter(BytesIO(render_plan(CASE.plan, "pdf")))
     writer.pages[0].add_transformation(matrix)
     buffer = BytesIO()
     writer.write(buffer)

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.findings import Finding, InputError
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from sheetmark.practice.settings import Practice, Sheet
 from tests.valid_cases import Sample, sample
 
@@ -37,7 +37,7 @@ MANY = many_findings()
 
 
 def read(case: Sample) -> PdfReader:
-    return PdfReader(BytesIO(render(case.plan, "pdf")), strict=True)
+    return PdfReader(BytesIO(render_plan(case.plan, "pdf")), strict=True)
 
 
 def plain(found: Any) -> Any:
@@ -78,7 +78,7 @@ def test_viewers_are_told_not_to_scale() -> None:
 
 
 def test_version_title_and_recipe() -> None:
-    pdf = render(CASE.plan, "pdf")
+    pdf = render_plan(CASE.plan, "pdf")
     assert pdf.startswith(b"%PDF-1.7")
     about = PdfReader(BytesIO(pdf)).metadata
     assert about is not None
@@ -170,4 +170,4 @@ def test_words_that_can_never_fit_are_an_error_that_says_by_how_much() -> None:
     row = "17 16 15 14 13 12 11 21 22 23 24 25 26 27"
     case = sample(row, tall, notation="palmer", reference=6 * "WWWWWWWWW ")
     with pytest.raises(InputError, match=r"the words need \d+\.\d mm more than letter"):
-        render(case.plan, "pdf")
+        render_plan(case.plan, "pdf")

@@ -10,7 +10,7 @@ import pypdfium2
 import pytest
 from numpy.typing import NDArray
 
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
 from tests.valid_cases import Sample, sample
 
@@ -30,7 +30,7 @@ class Raster:
     """Darkness of each pixel of the first page, 0 white to 1 black, row 0 at the top."""
 
     def __init__(self, case: Sample) -> None:
-        page = pypdfium2.PdfDocument(render(case.plan, "pdf"))[0]
+        page = pypdfium2.PdfDocument(render_plan(case.plan, "pdf"))[0]
         pixels: NDArray[Any] = page.render(scale=DPI / 72, grayscale=True).to_numpy()
         self.dark = 1 - pixels.reshape(pixels.shape[:2]).astype(float) / 255
         paper = case.plan.paper

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from reportlab.pdfgen.canvas import Canvas
 
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
 from tests.corpus import Mouth, mouths
 from tests.page_check import check_page, discs
@@ -31,28 +31,28 @@ CASES = {
 
 @pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
 def test_named_cases_are_true_to_their_plan(case: Sample) -> None:
-    page, *_ = read_pdf(render(case.plan, "pdf"))
+    page, *_ = read_pdf(render_plan(case.plan, "pdf"))
     check_page(page, case.data)
 
 
 @pytest.mark.parametrize("mouth", mouths(), ids=lambda mouth: mouth.name)
 def test_odd_mouths_are_true_to_their_plan(mouth: Mouth) -> None:
     plan = mouth.plan()
-    page, *_ = read_pdf(render(plan, "pdf"))
+    page, *_ = read_pdf(render_plan(plan, "pdf"))
     check_page(page, Sample(plan).data)
 
 
 @settings(max_examples=50, derandomize=True, deadline=None)
 @given(samples())
 def test_every_mark_is_true_to_the_plan(case: Sample) -> None:
-    page, *_ = read_pdf(render(case.plan, "pdf"))
+    page, *_ = read_pdf(render_plan(case.plan, "pdf"))
     check_page(page, case.data)
 
 
 @settings(max_examples=20, derandomize=True, deadline=None)
 @given(samples())
 def test_further_pages_hold_words_only(case: Sample) -> None:
-    first, *further = read_pdf(render(case.plan, "pdf"))
+    first, *further = read_pdf(render_plan(case.plan, "pdf"))
     for page in further:
         assert (page.width, page.height) == (first.width, first.height)
         assert not page.circles
@@ -64,7 +64,7 @@ def test_the_holes_of_one_case_by_hand() -> None:
     """A twin without the check's own code: 36 alone, on its sheet, under nothing else."""
     case = CASES["root canal"]
     (hole,) = case.data["holes"]
-    page, *_ = read_pdf(render(case.plan, "pdf"))
+    page, *_ = read_pdf(render_plan(case.plan, "pdf"))
     left, top = (210 - 152) / 2, 297 - 20  # sheet in the middle, 20 mm below the paper's edge
     on_sheet = [
         disc for disc in discs(page) if top - 152 < disc.centre[1] < top and disc.centre[0] > left

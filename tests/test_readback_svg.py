@@ -7,7 +7,7 @@ from math import dist
 import pytest
 from hypothesis import given, settings
 
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from tests.page_check import TOLERANCE_MM, check_page
 from tests.readback import Circle, Found, Line, Outline, Point, Word, read_pdf, read_svg
 from tests.test_readback_pdf import CASES
@@ -16,20 +16,20 @@ from tests.valid_cases import Sample, samples
 
 @pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
 def test_named_cases_are_true_to_their_plan(case: Sample) -> None:
-    check_page(read_svg(render(case.plan, "svg")), case.data)
+    check_page(read_svg(render_plan(case.plan, "svg")), case.data)
 
 
 @settings(max_examples=50, derandomize=True, deadline=None)
 @given(samples())
 def test_every_mark_is_true_to_the_plan(case: Sample) -> None:
-    check_page(read_svg(render(case.plan, "svg")), case.data)
+    check_page(read_svg(render_plan(case.plan, "svg")), case.data)
 
 
 @settings(max_examples=50, derandomize=True, deadline=None)
 @given(samples())
 def test_pdf_and_svg_agree_mark_by_mark(case: Sample) -> None:
-    pdf, *_ = read_pdf(render(case.plan, "pdf"))
-    svg = read_svg(render(case.plan, "svg"))
+    pdf, *_ = read_pdf(render_plan(case.plan, "pdf"))
+    svg = read_svg(render_plan(case.plan, "svg"))
     assert (pdf.width, pdf.height) == pytest.approx((svg.width, svg.height), abs=1e-3)
     assert len(pdf.found) == len(svg.found) > 30
     for one, other in zip(pdf.found, svg.found, strict=True):

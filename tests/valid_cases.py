@@ -14,7 +14,7 @@ from sheetmark.arch.model import load_model
 from sheetmark.case import PROCEDURES, Case, Run, ToothState
 from sheetmark.conditions import state_words
 from sheetmark.findings import InputError
-from sheetmark.outputs import render
+from sheetmark.outputs import render_plan
 from sheetmark.plan import Plan, make_plan
 from sheetmark.practice.settings import PAPERS, STANDARD_SHEETS, Practice, Sheet
 from sheetmark.teeth import JAWS, NOTATIONS, Tooth, in_arch_order, read_list, tooth_at
@@ -37,7 +37,7 @@ class Sample:
     @property
     def data(self) -> dict[str, Any]:
         """The plan as its JSON file holds it."""
-        return cast(dict[str, Any], json.loads(render(self.plan, "json")))
+        return cast(dict[str, Any], json.loads(render_plan(self.plan, "json")))
 
 
 def sample(teeth: str, practice: Practice | None = None, arch: str = "", **case: Any) -> Sample:
