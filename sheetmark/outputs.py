@@ -11,7 +11,8 @@ FORMATS = ("pdf", "svg", "json")
 
 
 def render_plan(plan: Plan, form: str, *, card: bool = False) -> bytes:
-    """The plan as `pdf`, `svg` or `json`. The SVG holds the first page; the PDF holds all.
+    """The plan as `pdf`, `svg` or `json`. The SVG holds the first page; the PDF holds all, with
+    the correction of the printer in use.
 
     With `card` the drawings show the case card alone; the JSON is the same.
     Raises InputError for another format, and for text that the font cannot write.
@@ -29,6 +30,7 @@ def render_plan(plan: Plan, form: str, *, card: bool = False) -> bytes:
         from sheetmark.render.svg import render_svg
 
         return render_svg(document)
+    from sheetmark.documents.correction import corrected
     from sheetmark.render.pdf import render_pdf
 
-    return render_pdf(document)
+    return render_pdf(corrected(document, plan.practice))

@@ -17,7 +17,6 @@ from sheetmark.findings import Finding, InputError
 from sheetmark.practice.settings import Practice, Sheet, next_sheet
 from sheetmark.teeth import Jaw
 
-EASE_LIMIT_MM = 5.0  # beyond it the row no longer fits the teeth (assumption)
 EASE_USUAL_MM = 2.0  # beyond it the strips wrinkle (assumption)
 
 

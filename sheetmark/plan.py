@@ -20,26 +20,26 @@ from sheetmark.dentition import dentition
 from sheetmark.findings import Finding, InputError
 from sheetmark.holes import Demand, Hole, choose_holes
 from sheetmark.isolation import Isolation, Role, isolate
-from sheetmark.placement import (
+from sheetmark.placement import EASE_USUAL_MM, Margins, Seat, place_holes, place_sheet
+from sheetmark.practice.settings import (
+    BAR_STRIP_MM,
     EASE_LIMIT_MM,
-    EASE_USUAL_MM,
-    Margins,
-    Seat,
-    place_holes,
-    place_sheet,
+    PAGE_MARGIN_LIMITS_MM,
+    PAPERS,
+    Paper,
+    Practice,
+    Sheet,
+    check_stock,
+    materials,
+    sheet_overflow_mm,
+    sheet_room_mm,
 )
-from sheetmark.practice.settings import PAPERS, Paper, Practice, Sheet, materials
 from sheetmark.recipe import command_line
 from sheetmark.remarks import remarks
 from sheetmark.strips import Opening, Slot, check_strips, slots
 from sheetmark.teeth import Tooth
 
 FORMAT = "sheetmark-plan/1"
-
-# Room on the page, mm: paper edge, the strip of each 100 mm bar, and the words below the sheet.
-PAGE_MARGIN_MM = 10.0
-BAR_STRIP_MM = 10.0
-WORDS_MM = 86.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ class Plan:
     slots: tuple[Slot, ...]
     clamps: tuple[AnchorClamps, ...]
     states: tuple[PlannedState, ...]
-    orientation_marks_mm: tuple[Point, Point]
+    orientation_marks_mm: tuple[Point, ...]
     paper: Paper
     sheet_centre_on_page_mm: Point
     findings: tuple[Finding, ...]
@@ -131,6 +131,7 @@ class Plan:
                 "share_of_break": self.practice.share_of_break,
                 "ease_mm": self.practice.ease_mm,
                 "shift": self.practice.shift,
+                "orientation_marks": self.practice.marks.kind,
             },
             "arch": {
                 "model": self.arch.model,
@@ -159,6 +160,7 @@ class Plan:
                     "y_mm": _tidy(planned.centre_mm[1]),
                     "diameter_mm": planned.hole.diameter_mm,
                     "punch_position": planned.hole.punch_position,
+                    "punch_label": self.practice.punch.label(planned.hole.punch_position),
                     "stretch_at_neck": _tidy(planned.hole.stretch_at_neck),
                     "stretch_passing": _tidy(planned.hole.stretch_passing),
                 }
@@ -179,6 +181,7 @@ class Plan:
                 "paper": self.paper.name,
                 "width_mm": self.paper.width_mm,
                 "height_mm": self.paper.height_mm,
+                "margin_mm": self.practice.margin_mm,
                 "sheet_centre_mm": _point(self.sheet_centre_on_page_mm),
             },
             "findings": [
@@ -253,8 +256,6 @@ def make_plan(
         )
         for seat, centre, hole in zip(seats, placed.holes_mm, holes, strict=True)
     )
-    marks, half_height = practice.marks, practice.sheet.height_mm / 2
-    dots_y = half_height - marks.below_edge_mm
     paper = PAPERS[practice.paper]
     return Plan(
         case=case,
@@ -272,9 +273,9 @@ def make_plan(
             for state in case.special
             if state.tooth.jaw == teeth.jaw
         ),
-        orientation_marks_mm=((-marks.from_middle_mm, dots_y), (marks.from_middle_mm, dots_y)),
+        orientation_marks_mm=practice.marks.on(practice.sheet),
         paper=paper,
-        sheet_centre_on_page_mm=_sheet_on_page(paper, practice.sheet),
+        sheet_centre_on_page_mm=_sheet_on_page(paper, practice),
         findings=(
             *isolation.findings,
             *remarks(case, isolation),
@@ -283,6 +284,7 @@ def make_plan(
             *check_strips(case, openings, cuts),
             *clamp_findings,
             *ease,
+            *check_stock(practice),
         ),
         sources=_sources(model, practice),
         command=command_line(case, arch_name or model.name, practice),
@@ -328,33 +330,40 @@ def _check_ease(ease_mm: float) -> tuple[Finding, ...]:
     )
 
 
-def _sheet_on_page(paper: Paper, sheet: Sheet) -> Point:
+def _sheet_on_page(paper: Paper, practice: Practice) -> Point:
     """The sheet's centre on the page, mm from its lower left corner; refuses what does not fit."""
-    room = (
-        paper.width_mm - 2 * (PAGE_MARGIN_MM + BAR_STRIP_MM),
-        paper.height_mm - 2 * PAGE_MARGIN_MM - BAR_STRIP_MM - WORDS_MM,
-    )
-    over = (sheet.width_mm - room[0], sheet.height_mm - room[1])
-    if max(over) > 1e-9:  # less is rounding, not an overflow
+    sheet, margin = practice.sheet, practice.margin_mm
+    low, high = PAGE_MARGIN_LIMITS_MM
+    if not low <= margin <= high:
+        raise InputError(f"page margin {margin:g} mm: must be {low:g} to {high:g} mm")
+    across, down = sheet_overflow_mm(paper, margin, sheet)
+    if across or down:
+        width, height = sheet_room_mm(paper, margin)
+        wider = f" with margins of {margin:g} mm" if margin > low else ""
         raise InputError(
-            f"sheet {sheet.name} mm on {paper.name}: too large at true scale by "
-            f"{max(over[0], 0):.1f} mm across and {max(over[1], 0):.1f} mm down; "
-            f"the most that fits is {room[0]:.1f} x {room[1]:.1f} mm"
+            f"sheet {sheet.name} mm on {paper.name}{wider}: too large at true scale by "
+            f"{across:.1f} mm across and {down:.1f} mm down; "
+            f"the most that fits is {width:.1f} x {height:.1f} mm"
         )
-    top = paper.height_mm - PAGE_MARGIN_MM - BAR_STRIP_MM
+    top = paper.height_mm - margin - BAR_STRIP_MM
     return (paper.width_mm / 2, top - sheet.height_mm / 2)
 
 
 def _sources(model: ArchModel, practice: Practice) -> tuple[str, ...]:
-    material = materials()[practice.material]
+    material, ours = materials()[practice.material], Practice()
     return (
         *(f"Arch: {text}" for text in model.sources.values()),
         *(f"Necks and crowns: {text}" for text in crowns().sources.values()),
         f"Stretch at break of {material.name}: {material.source} ({material.flag})",
         f"Share of the stretch at break, {practice.share_of_break:g}: assumption",
-        "Punch diameters: a list of ours inside the range of ISO 16635-1:2013 (assumption)",
-        "Teeth isolated, anchor, middle towards the quadrant, two dots: common practice, no source",
-        "Distances of placement: assumptions",
+        "Punch diameters: a list of ours inside the range of ISO 16635-1:2013 (assumption)"
+        if practice.punch == ours.punch
+        else "Punch diameters: as the clinic stated",
+        "Teeth isolated, anchor, middle towards the quadrant, "
+        f"{practice.marks.kind.replace('-', ' ')}: common practice, no source",
+        "Distances of placement: assumptions"
+        if (practice.rules, practice.marks) == (ours.rules, ours.marks)
+        else "Distances of placement: assumptions, changed by the clinic",
         "Kinds, versions and ranks of clamps: common practice, no source",
     )
 

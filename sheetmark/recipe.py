@@ -1,5 +1,7 @@
 """The command line that makes a plan again: every choice that differs from the default.
 
+It needs no practice file, but for settings that have no option: then it names the file, and says
+each choice that differs from the default or from the file.
 What only picks the files or their pages, `-o` and `--card`, is left out: it changes no plan.
 """
 
@@ -17,20 +19,29 @@ from sheetmark.case import (
     write_run,
 )
 from sheetmark.conditions import write_state
-from sheetmark.practice.settings import Practice, Punch, Sheet
-from sheetmark.teeth import DEFAULT_NOTATION, Tooth, write
+from sheetmark.practice.settings import (
+    Practice,
+    Punch,
+    Sheet,
+    StockSheet,
+    check_stock,
+)
+from sheetmark.teeth import Tooth, write
+
+# Settings of which the pages or the plan show something, and that no option sets.
+_ONLY_IN_FILE = ("name", "numbers", "margin_mm", "share_of_break", "rules", "marks", "tray")
 
 
 def command_line(case: Case, model: str, practice: Practice) -> str:
     """`sheetmark overlay …` for the case, without the names of the files to write."""
-    default = Practice()
     default_model = DEFAULT_MODEL if case.age is None else model_for_age(case.age).name
 
     def teeth(many: tuple[Tooth, ...]) -> str:
         return ",".join(write(tooth, case.notation) for tooth in many)
 
+    spoken = {_base(practice).notation, Practice().notation}
     options = {
-        "--notation": case.notation if case.notation != DEFAULT_NOTATION else "",
+        "--notation": case.notation if spoken != {case.notation} else "",
         "--for": case.procedure if case.procedure != DEFAULT_PROCEDURE else "",
         "--expose": write_expose(case.expose, case.notation),
         "--more": str(case.more or ""),
@@ -42,21 +53,60 @@ def command_line(case: Case, model: str, practice: Practice) -> str:
         "--access": case.access if case.access != DEFAULT_ACCESS else "",
         "--age": "" if case.age is None else str(case.age),
         "--arch": model if model != default_model else "",
-        "--sheet": _sheet(practice.sheet) if practice.sheet != default.sheet else "",
-        "--paper": practice.paper if practice.paper != default.paper else "",
-        "--punch": _punch(practice.punch) if practice.punch != default.punch else "",
-        "--material": practice.material if practice.material != default.material else "",
-        "--sizing": practice.sizing if practice.sizing != default.sizing else "",
-        "--ease": write_number(practice.ease_mm) if practice.ease_mm != default.ease_mm else "",
+        **_practice_options(practice),
         "--reference": case.reference,
     }
     words = ["sheetmark", "overlay", *(write(tooth, case.notation) for tooth in case.treat)]
     for option, value in options.items():
         if value:
             words += [option, value]
-    if not practice.shift:
+    if practice.shift != Practice().shift:
         words.append("--no-shift")
+    elif not _base(practice).shift:
+        words.append("--shift")
     return shlex.join(words)
+
+
+def _practice_options(practice: Practice) -> dict[str, str]:
+    base, default = _base(practice), Practice()
+
+    def said(field: str) -> bool:
+        return any(getattr(practice, field) != getattr(other, field) for other in (default, base))
+
+    # A practice file would complete half a choice of sheet from its stock.
+    halves = [said("sheet"), said("material")]
+    if base.stock and any(halves):
+        halves = [True, True]
+    return {
+        "--sheet": _sheet(practice.sheet) if halves[0] else "",
+        "--paper": practice.paper if said("paper") else "",
+        "--punch": _punch(practice.punch) if said("punch") and not practice.punch.labels else "",
+        "--material": practice.material if halves[1] else "",
+        "--sizing": practice.sizing if said("sizing") else "",
+        "--ease": write_number(practice.ease_mm) if said("ease_mm") else "",
+        "--practice": _file(practice),
+        "--printer": practice.printer if practice.printer != base.printer else "",
+    }
+
+
+def _base(practice: Practice) -> Practice:
+    """What holds where the recipe says nothing: the file that it names, or the defaults."""
+    return practice.origin.practice if practice.origin and _file(practice) else Practice()
+
+
+def _file(practice: Practice) -> str:
+    """The practice file that the recipe needs, empty if it needs none."""
+    default, bare = Practice(), StockSheet(practice.sheet, practice.material)
+    needed = (
+        any(getattr(practice, field) != getattr(default, field) for field in _ONLY_IN_FILE)
+        or practice.punch.labels
+        or practice.stock_sheet != bare
+        or check_stock(practice)
+        or practice.printer_in_use
+    )
+    if not needed:
+        return ""
+    return practice.origin.name if practice.origin else "FILE"
 
 
 def _sheet(sheet: Sheet) -> str:

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, TypeVar
+from typing import Annotated
 
 import typer
 
@@ -27,22 +25,27 @@ from sheetmark.case import (
     read_run,
 )
 from sheetmark.cli.files import write_all
+from sheetmark.cli.settings import (
+    EaseOption,
+    MaterialOption,
+    NotationOption,
+    Options,
+    PaperOption,
+    PracticeOption,
+    PrinterOption,
+    PunchOption,
+    SheetOption,
+    ShiftOption,
+    SizingOption,
+    load_practice,
+    one_of,
+    with_options,
+)
 from sheetmark.conditions import read_states
 from sheetmark.findings import InputError
 from sheetmark.outputs import FORMATS, render_plan
 from sheetmark.plan import Plan, make_plan
-from sheetmark.practice.settings import (
-    MATERIALS,
-    PAPERS,
-    SIZING_RULES,
-    Practice,
-    read_punch,
-    read_sheet,
-)
-from sheetmark.teeth import DEFAULT_NOTATION, NOTATIONS, read_list, write
-
-_Choice = TypeVar("_Choice", bound=str)
-_DEFAULT = Practice()
+from sheetmark.teeth import read_list, write
 
 
 def command(
@@ -51,10 +54,7 @@ def command(
         list[str],
         typer.Option("-o", "--output", help="File to write: .pdf, .svg or .json; repeatable."),
     ] = [],  # noqa: B006  typer wants a list and never changes it
-    notation: Annotated[
-        str,
-        typer.Option(help="How teeth are written.", autocompletion=lambda: list(NOTATIONS)),
-    ] = DEFAULT_NOTATION,
+    notation: NotationOption = None,
     procedure: Annotated[
         str,
         typer.Option(
@@ -88,24 +88,15 @@ def command(
             help="Arch model: a name or a .toml file.", autocompletion=lambda: list(model_names())
         ),
     ] = None,
-    sheet: Annotated[str, typer.Option(help="152, 127 or WIDTHxHEIGHT in mm.")] = "152",
-    paper: Annotated[
-        str, typer.Option(help="a4 or letter.", autocompletion=lambda: list(PAPERS))
-    ] = _DEFAULT.paper,
-    punch: Annotated[
-        str | None, typer.Option(help='Hole diameters in mm by position, such as "0.5,1,1.5,2".')
-    ] = None,
-    material: Annotated[
-        str, typer.Option(help="latex or nitrile.", autocompletion=lambda: list(MATERIALS))
-    ] = _DEFAULT.material,
-    sizing: Annotated[
-        str,
-        typer.Option(help="crown or two-size.", autocompletion=lambda: list(SIZING_RULES)),
-    ] = _DEFAULT.sizing,
-    ease: Annotated[float, typer.Option(help="mm added to each pitch along the row.")] = 0.0,
-    shift: Annotated[
-        bool, typer.Option("--shift/--no-shift", help="Middle towards the quadrant, or centred.")
-    ] = True,
+    sheet: SheetOption = None,
+    paper: PaperOption = None,
+    punch: PunchOption = None,
+    material: MaterialOption = None,
+    sizing: SizingOption = None,
+    ease: EaseOption = None,
+    shift: ShiftOption = None,
+    practice_file: PracticeOption = None,
+    printer: PrinterOption = None,
     reference: Annotated[str, typer.Option(help="Free text on the page; never a name.")] = "",
     card: Annotated[
         bool, typer.Option("--card", help="The case card alone, without the overlay.")
@@ -113,7 +104,9 @@ def command(
 ) -> None:
     """Plan one case and write its overlay at true scale, with the case card."""
     files = [(Path(name), _format(name)) for name in dict.fromkeys(output)]
-    written = one_of("notation", notation, NOTATIONS)
+    said = Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer)
+    practice = with_options(load_practice(practice_file), said)
+    written = practice.notation
     case = Case(
         treat=tuple(dict.fromkeys(read_list(teeth, written))),
         notation=written,
@@ -129,27 +122,9 @@ def command(
         age=age,
         reference=reference,
     )
-    practice = Practice(
-        paper=one_of("paper", paper, tuple(PAPERS)),
-        sheet=read_sheet(sheet),
-        material=one_of("material", material, MATERIALS),
-        sizing=one_of("sizing", sizing, SIZING_RULES),
-        ease_mm=ease,
-        shift=shift,
-    )
-    if punch is not None:
-        practice = replace(practice, punch=read_punch(punch))
     plan = make_plan(case, _model(arch, age), practice, arch_name=Path(arch or "").name)
     write_all({path: render_plan(plan, form, card=card) for path, form in files})
     _report(plan, [path for path, _ in files])
-
-
-def one_of(what: str, value: str, choices: Sequence[_Choice]) -> _Choice:
-    """The choice that was named. Raises InputError with the choices for another word."""
-    for choice in choices:
-        if choice == value.lower():
-            return choice
-    raise InputError(f"{what} {value!r}: use one of {', '.join(choices)}")
 
 
 def _model(arch: str | None, age: int | None) -> ArchModel:
@@ -169,13 +144,15 @@ def _format(name: str) -> str:
 
 def _report(plan: Plan, paths: list[Path]) -> None:
     """The hole table to stdout; findings and what was written to stderr."""
+    practice = plan.practice
     print(f"{'tooth':<7}{'role':<9}{'punch hole':<12}mm")
     for planned in plan.holes:
         own_anchor = planned.treated and planned.role == "anchor"
         role = f"{planned.role}*" if own_anchor else planned.role
         print(
             f"{write(planned.tooth, plan.case.notation):<7}{role:<9}"
-            f"{planned.hole.punch_position:<12}{planned.hole.diameter_mm:g}"
+            f"{practice.punch.label(planned.hole.punch_position):<12}"
+            f"{practice.numerals(f'{planned.hole.diameter_mm:g}')}"
         )
     if set(plan.isolation.treated) & set(plan.isolation.anchors):
         print("* also the tooth to treat")
@@ -184,7 +161,9 @@ def _report(plan: Plan, paths: list[Path]) -> None:
         words = f"{chosen.clamp.label} ({chosen.reason})" if chosen else "none of the tray fits"
         print(f"clamp {write(one.tooth, plan.case.notation)}: {words}")
     for finding in plan.findings:
-        print(f"{finding.severity}: {finding.line}", file=sys.stderr)
+        print(f"{finding.severity}: {practice.numerals(finding.line)}", file=sys.stderr)
+    if practice.printer_in_use:
+        print(practice.numerals(f"{practice.printer_in_use.words} (PDF only)"), file=sys.stderr)
     for path in paths:
         print(f"wrote {path}", file=sys.stderr)
     if not paths:

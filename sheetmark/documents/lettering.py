@@ -34,6 +34,13 @@ def _widths(bold: bool) -> dict[int, float]:
     return {code: width / 1000 for code, width in face.charWidths.items() if code >= 32}
 
 
+def missing_glyphs(text: str) -> list[str]:
+    """The characters that the font cannot write, each with its code."""
+    known = _widths(False).keys() & _widths(True).keys()
+    missing = dict.fromkeys(letter for letter in text if ord(letter) not in known)
+    return [f"{letter!r} (U+{ord(letter):04X})" for letter in missing]
+
+
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Length of the text in mm. Raises InputError for a character the font does not have."""
     widths = _widths(bold)

@@ -82,8 +82,13 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """Pages of one size, with what the file says of itself."""
+    """Pages of one size, with what the file says of itself.
+
+    `correction` makes up for a printer's own error: the PDF draws each page larger by it, across
+    and down, about the page's middle. Nothing else does, and the marks do not know of it.
+    """
 
     title: str
     recipe: str
     pages: tuple[Page, ...]
+    correction: tuple[float, float] = (1.0, 1.0)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from sheetmark.documents.bars import END_MM, bar
 from sheetmark.documents.card import card_below, card_pages
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered
-from sheetmark.documents.marks import Disc, Document, Line, Mark, Point
+from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
+from sheetmark.documents.marks import Disc, Document, Line, Mark
 from sheetmark.documents.parts import (
     GAP_MM,
     cell,
@@ -20,21 +21,22 @@ from sheetmark.documents.sheet import draw_sheet
 from sheetmark.documents.symbols import role_symbol, tooth_label
 from sheetmark.documents.words import BODY_MM, Column, Words, set_words
 from sheetmark.findings import InputError
-from sheetmark.plan import BAR_STRIP_MM, PAGE_MARGIN_MM, Plan
+from sheetmark.plan import Plan
+from sheetmark.practice.settings import BAR_STRIP_MM, Practice
 from sheetmark.teeth import Notation
 
 BAR_MM = 100.0
-_BAR_LINE_MM = 0.4
-_BAR_END_MM = 3.0
 _TABLE_HEAD_MM = 27.0
 _TABLE_COLUMN_MM = 14.0
 # Below the table: the legend, or the line that points to the next page.
 _LEAST_MM = 6.0
 
-_HOW_TO = (
-    "Print at 100 %, check both bars. Sheet on top, dull side up, edges on the outline. "
-    "Mark discs, cross, both dots."
-)
+_LAY = {
+    True: "Sheet on top, dull side up, edges on the outline. Mark",
+    False: "Sheet is not see-through: page on top of its dull side, edges on the outline. Press "
+    "through",
+}
+_MARKS = {"two-dots": "both dots", "corner-hole": "corner hole"}
 
 # 11-18, 21-28, 31 and 32 are teeth in two of the systems, so the page says which one is meant.
 _NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}
@@ -43,16 +45,16 @@ _NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", 
 def overlay(plan: Plan) -> Document:
     """The pages of one case: the overlay, and the case card on it if it fits, else behind it."""
     marks, bottom = foot(plan)
-    lowest = min(_sheet_bottom(plan), _bar_y_middle(plan) - (BAR_MM + _BAR_END_MM) / 2)
+    lowest = min(_sheet_bottom(plan), _bar_y_middle(plan) - (BAR_MM + END_MM) / 2)
     column = printable(plan).below(lowest - 2.0).above(bottom)
-    how_to, y, _ = set_words([Words(_HOW_TO)], column)
+    how_to, y, _ = set_words([Words(_how_to(plan.practice))], column)
     head, table_top = heading(title(plan), column.below(y - 1.0), Words("1:1", name="scale"))
     table, y = _table(plan, column.below(table_top))
     over = column.bottom + _LEAST_MM - y
     if over > 0:
         raise InputError(
             f"page: the words need {over:.1f} mm more than {plan.paper.name} has below a sheet of "
-            f"{plan.sheet.name} mm; shorten the reference, or take a smaller sheet"
+            f"{plan.sheet.name} mm; shorten the reference, or take a smaller sheet or margin"
         )
     left, right = column.below(y).halves(GAP_MM)
     if _table_width(plan, column) <= left.width:
@@ -71,16 +73,21 @@ def overlay(plan: Plan) -> Document:
     return Document(title(plan), plan.command, tuple(pages))
 
 
+def _how_to(practice: Practice) -> str:
+    lay, marks = _LAY[practice.stock_sheet.see_through], _MARKS[practice.marks.kind]
+    return f"Print at 100 %, check both bars. {lay} discs, cross, {marks}."
+
+
 def _bars(plan: Plan) -> list[Mark]:
     """A 100 mm bar across and one down, each with its words."""
     half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
     x = plan.sheet_centre_on_page_mm[0]
-    y = plan.paper.height_mm - PAGE_MARGIN_MM - BAR_STRIP_MM / 2
-    marks = _bar((x - half, y), (x + half, y), "bar-x")
+    y = plan.paper.height_mm - plan.practice.margin_mm - BAR_STRIP_MM / 2
+    marks = bar((x - half, y), (x + half, y), "bar-x")
     marks.append(lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
     x -= plan.sheet.width_mm / 2 + BAR_STRIP_MM / 2
     y = _bar_y_middle(plan)
-    marks += _bar((x, y - half), (x, y + half), "bar-y")
+    marks += bar((x, y - half), (x, y + half), "bar-y")
     marks.append(lettered((x - 1.2, y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
     return marks
 
@@ -94,16 +101,6 @@ def _bar_y_middle(plan: Plan) -> float:
 
 def _sheet_bottom(plan: Plan) -> float:
     return plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2
-
-
-def _bar(start: Point, end: Point, name: str) -> list[Mark]:
-    """A line with a tick across each end; the middles of the ticks are the stated length apart."""
-    across = (0.0, _BAR_END_MM / 2) if start[1] == end[1] else (_BAR_END_MM / 2, 0.0)
-    marks: list[Mark] = [Line(start, end, _BAR_LINE_MM, name)]
-    for x, y in (start, end):
-        tick = ((x - across[0], y - across[1]), (x + across[0], y + across[1]))
-        marks.append(Line(*tick, _BAR_LINE_MM, f"{name}-end"))
-    return marks
 
 
 def _table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
@@ -131,9 +128,12 @@ def _table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
                         centre, 2.0, anchor=anchor, treated=planned.treated, name="table"
                     )
                 case "Punch hole":
-                    marks.append(cell(str(planned.hole.punch_position), centre, 4.6, bold=True))
+                    label = plan.practice.punch.label(planned.hole.punch_position)
+                    size = min(4.6, 4.6 * (step - 1.0) / text_width(label, 4.6, True))
+                    marks.append(cell(label, centre, size, bold=True))
                 case _:
-                    marks.append(cell(f"{planned.hole.diameter_mm:g}", centre, BODY_MM))
+                    diameter = plan.practice.numerals(f"{planned.hole.diameter_mm:g}")
+                    marks.append(cell(diameter, centre, BODY_MM))
         y -= height
         marks.append(Line((left, y), (end, y), 0.25, "table"))
     return marks, y - 3.0
@@ -150,12 +150,20 @@ def _facts(plan: Plan) -> list[Words]:
         Words(f"Outside the arch: tooth ({_NOTATIONS[case.notation]}). Inside it: punch hole."),
         Words("R, L: the patient's right and left.", after_mm=2.0),
         *([Words(f"Missing {case.write(case.missing)}")] if case.missing else []),
-        Words(f"Sheet {plan.sheet.name} mm, {practice.material}"),
-        Words(f"Punch {' '.join(f'{d:g}' for d in practice.punch.diameters_mm)} mm"),
+        Words(practice.numerals(f"Sheet {practice.stock_sheet.name}")),
+        Words(practice.numerals(f"Punch {_diameters(practice)} mm")),
         Words(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
-        Words(_spacing(practice.ease_mm)),
+        Words(practice.numerals(_spacing(practice.ease_mm))),
         *([] if practice.shift else [Words("Middle of the sheet not moved: no shift")]),
     ]
+
+
+def _diameters(practice: Practice) -> str:
+    """The punch's holes, with their labels where these are not just 1, 2, 3 and so on."""
+    punch = practice.punch
+    labels = [f"{label}: " for label in punch.labels] or [""] * len(punch.diameters_mm)
+    holes = zip(labels, punch.diameters_mm, strict=True)
+    return (", " if punch.labels else " ").join(f"{label}{d:g}" for label, d in holes)
 
 
 def _spacing(ease_mm: float) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from sheetmark import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.correction import FOOT_LINE_MM, practice_name
 from sheetmark.documents.lettering import CAP_HEIGHT, lettered
 from sheetmark.documents.marks import Mark, Page, Point
 from sheetmark.documents.words import (
@@ -17,7 +18,7 @@ from sheetmark.documents.words import (
     height_of,
     set_words,
 )
-from sheetmark.plan import PAGE_MARGIN_MM, Plan
+from sheetmark.plan import Plan
 
 TITLE_MM = 5.6
 GAP_MM = 6.0  # between two columns
@@ -36,10 +37,8 @@ def page(plan: Plan, marks: Sequence[Mark]) -> Page:
 
 def printable(plan: Plan) -> Column:
     """The page inside its margins."""
-    width, height = plan.paper.width_mm, plan.paper.height_mm
-    return Column(
-        PAGE_MARGIN_MM, height - PAGE_MARGIN_MM, width - 2 * PAGE_MARGIN_MM, PAGE_MARGIN_MM
-    )
+    width, height, margin = plan.paper.width_mm, plan.paper.height_mm, plan.practice.margin_mm
+    return Column(margin, height - margin, width - 2 * margin, margin)
 
 
 def heading(words: str, column: Column, aside: Words) -> tuple[list[Mark], float]:
@@ -55,7 +54,10 @@ def findings(plan: Plan) -> list[Words]:
     """Warnings first, bold and marked, then the rest."""
     ordered = sorted(plan.findings, key=lambda finding: finding.severity != "warning")
     return [
-        Words(f"! {f.line}" if f.severity == "warning" else f.line, bold=f.severity == "warning")
+        Words(
+            plan.practice.numerals(f"! {f.line}" if f.severity == "warning" else f.line),
+            bold=f.severity == "warning",
+        )
         for f in ordered
     ]
 
@@ -77,8 +79,9 @@ def notes(
 
 
 def foot(plan: Plan) -> tuple[list[Mark], float]:
-    """The cautions in two columns, below them the version and the recipe, and the y above all."""
-    column = printable(plan)
+    """The cautions in two columns, the version and the recipe, the practice's name at the bottom,
+    and the y above all."""
+    column = printable(plan).above(plan.practice.margin_mm + FOOT_LINE_MM)
     recipe = Words(f"sheetmark {__version__} · {plan.command}", size=SMALL_MM, name="recipe")
     top = column.bottom + recipe.height(column.width) - recipe.after_mm
     marks = recipe.marks(Column(column.left, top, column.width, column.bottom))
@@ -93,7 +96,7 @@ def foot(plan: Plan) -> tuple[list[Mark], float]:
     top += 1.0 + max(height_of(words, halves[0].width) for words in parts)
     for half, words in zip(halves, parts, strict=True):
         marks += set_words(words, Column(half.left, top, half.width, 0.0))[0]
-    return marks, top + 1.0
+    return [*marks, *practice_name(plan.practice)], top + 1.0
 
 
 def cell(word: str, centre: Point, size: float, bold: bool = False) -> Mark:

@@ -38,6 +38,8 @@ RING_SHARE_OF_PITCH = 0.35
 RING_OFF_DISC_MM = 0.45
 SIDE_LETTER_MM = 8.0
 SIDE_LETTER_FROM_EDGE_MM = 8.0
+LETTER_FROM_CORNER_HOLE_MM = 8.0
+CORNER_WORD_BELOW_MM = 3.4
 # A shape between an ellipse and a rectangle, for outlines that only guide the eye.
 _TOOTH_ROUNDNESS = 2.6
 _OUTLINE_POINTS = 28
@@ -78,10 +80,24 @@ def _frame(plan: Plan, taken: Taken) -> list[Mark]:
         marks.append(Disc(_at(plan, dot), DOT_DIAMETER_MM, "dot"))
         taken.discs.append((_at(plan, dot), DOT_DIAMETER_MM / 2))
 
+    corner_hole = _corner_hole_word(plan, taken)
     y = h - SIDE_LETTER_FROM_EDGE_MM
-    for x, letter in ((-w + SIDE_LETTER_FROM_EDGE_MM, "R"), (w - SIDE_LETTER_FROM_EDGE_MM, "L")):
+    for side, letter in ((-1, "R"), (1, "L")):
+        x = side * (w - SIDE_LETTER_FROM_EDGE_MM)
+        if any(dot[0] * side > 0 for dot in plan.orientation_marks_mm) and corner_hole:
+            # The corner belongs to its hole; the letter stands beside it.
+            x = plan.orientation_marks_mm[0][0] - side * LETTER_FROM_CORNER_HOLE_MM
         marks.append(_upright(_at(plan, (x, y)), letter, SIDE_LETTER_MM, f"side-{letter}", taken))
-    return marks + _nose_arrow(plan, taken, h)
+    return marks + corner_hole + _nose_arrow(plan, taken, h)
+
+
+def _corner_hole_word(plan: Plan, taken: Taken) -> list[Mark]:
+    """What the lone disc in a corner is for."""
+    if plan.practice.marks.kind != "corner-hole":
+        return []
+    x, y = plan.orientation_marks_mm[0]
+    at = _at(plan, (x, y - CORNER_WORD_BELOW_MM))
+    return [_upright(at, "hole", STATE_SIZE_MM, "corner-hole-word", taken)]
 
 
 def _cross(plan: Plan, taken: Taken) -> list[Mark]:
@@ -175,7 +191,7 @@ def _labels(plan: Plan, taken: Taken) -> list[Mark]:
         size = tooth_label_size(planned.tooth, notation, TOOTH_SIZE_MM)
         room = find_room(taken, centre, planned.facial, start, size, rivals)
         marks += tooth_label(planned.tooth, notation, room.centre, TOOTH_SIZE_MM, f"number-{iso}")
-        word = str(planned.hole.punch_position)
+        word = plan.practice.punch.label(planned.hole.punch_position)
         size = (text_width(word, PUNCH_SIZE_MM), CAP_HEIGHT * PUNCH_SIZE_MM)
         inwards = (-planned.facial[0], -planned.facial[1])
         room = find_room(taken, centre, inwards, start, size, rivals)
@@ -188,7 +204,8 @@ def _state_words(plan: Plan, taken: Taken) -> list[Mark]:
     """What is different about a tooth, written near the tooth, with its number."""
     marks: list[Mark] = []
     for state in plan.states:
-        words = f"{plan.case.write([state.state.tooth])} {', '.join(state_words(state.state))}"
+        said = plan.practice.numerals(", ".join(state_words(state.state)))
+        words = f"{plan.case.write([state.state.tooth])} {said}"
         size = (text_width(words, STATE_SIZE_MM), (ASCENT + DESCENT) * STATE_SIZE_MM)
         room = find_room(taken, _at(plan, state.centre_mm), state.facial, 1.0, size)
         at = (room.centre[0], room.centre[1] - room.height / 2 + DESCENT * STATE_SIZE_MM)

@@ -5,24 +5,34 @@ Every figure has its source beside it; a clinic changes figures here, never in t
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
 from math import isfinite
 from typing import Literal, get_args
 
-from sheetmark.findings import InputError
+from sheetmark.findings import Finding, InputError
+from sheetmark.practice.printer import Printer
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 from sheetmark.sources import Flag
+from sheetmark.teeth import DEFAULT_NOTATION, Notation
 
 PaperName = Literal["a4", "letter"]
 SizingRule = Literal["crown", "two-size"]
 MaterialName = Literal["latex", "nitrile"]
+MarksKind = Literal["two-dots", "corner-hole"]
+Corner = Literal["upper-left", "upper-right"]
+Numbers = Literal["point", "comma"]
+ThicknessWord = Literal["thin", "medium", "heavy", "extra-heavy", "special-heavy"]
 
 SIZING_RULES: tuple[SizingRule, ...] = get_args(SizingRule)
 MATERIALS: tuple[MaterialName, ...] = get_args(MaterialName)
+MARKS_KINDS: tuple[MarksKind, ...] = get_args(MarksKind)
+CORNERS: tuple[Corner, ...] = get_args(Corner)
+NUMBERS: tuple[Numbers, ...] = get_args(Numbers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +47,11 @@ PAPERS: dict[PaperName, Paper] = {
     "a4": Paper("A4", 210.0, 297.0),
     "letter": Paper("letter", 215.9, 279.4),
 }
+# Printers leave an edge white (assumption); beyond the upper limit no sheet fits the paper.
+PAGE_MARGIN_LIMITS_MM = (10.0, 40.0)
+# Room on the page, mm: the strip of each 100 mm bar, and the words below the sheet.
+BAR_STRIP_MM = 10.0
+WORDS_MM = 86.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +66,42 @@ class Sheet:
         return f"{self.width_mm:g} x {self.height_mm:g}"
 
 
+@dataclass(frozen=True, slots=True)
+class StockSheet:
+    """A sheet that the clinic keeps. `thickness_mm` is None where it was not stated;
+    `see_through` says whether marks on paper can be seen through it."""
+
+    sheet: Sheet
+    material: MaterialName
+    thickness_mm: float | None = None
+    see_through: bool = True
+
+    @property
+    def name(self) -> str:
+        """The sheet in words, such as `152 x 152 mm, latex, medium 0.2 mm`."""
+        thickness = [thickness_name(self.thickness_mm)] if self.thickness_mm is not None else []
+        opaque = [] if self.see_through else ["not see-through"]
+        return ", ".join([f"{self.sheet.name} mm", self.material, *thickness, *opaque])
+
+
+# Seen in a secondary source, but special heavy from memory.
+THICKNESSES_MM: dict[ThicknessWord, float] = {
+    "thin": 0.15,
+    "medium": 0.20,
+    "heavy": 0.25,
+    "extra-heavy": 0.30,
+    "special-heavy": 0.35,
+}
+# Beyond these a typing error is likelier than a sheet (assumption).
+THICKNESS_LIMITS_MM = (0.1, 0.5)
+
+
+def thickness_name(mm: float) -> str:
+    """A thickness in words, such as `medium 0.2 mm`."""
+    word = [f"{word} " for word, usual in THICKNESSES_MM.items() if usual == mm]
+    return f"{''.join(word)}{mm:g} mm"
+
+
 # 5 inch and 6 inch sheets (seen in print).
 STANDARD_SHEETS = (Sheet(127.0, 127.0), Sheet(152.0, 152.0))
 # Below this no row of holes keeps its margins; above it no sheet is sold (assumption).
@@ -60,11 +111,18 @@ SHEET_LIMITS_MM = (80.0, 300.0)
 PUNCH_LIMITS_MM = (0.3, 5.0)
 
 
+EASE_LIMIT_MM = 5.0  # beyond it the row no longer fits the teeth (assumption)
+
+
 @dataclass(frozen=True, slots=True)
 class Punch:
-    """Hole diameters in mm in the order of the punch; position 1 is the first."""
+    """Hole diameters in mm in the order of the punch; position 1 is the first.
+
+    `labels` are what is written on the punch, one for each hole; none means 1, 2, 3 and so on.
+    """
 
     diameters_mm: tuple[float, ...]
+    labels: tuple[str, ...] = ()
 
     @property
     def ascending(self) -> tuple[float, ...]:
@@ -72,6 +130,10 @@ class Punch:
 
     def position(self, diameter_mm: float) -> int:
         return self.diameters_mm.index(diameter_mm) + 1
+
+    def label(self, position: int) -> str:
+        """What is written on the punch at a position from 1."""
+        return self.labels[position - 1] if self.labels else str(position)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,21 +166,55 @@ class PlacementRules:
 
 @dataclass(frozen=True, slots=True)
 class OrientationMarks:
-    """Two dots near the upper edge (common practice, no source); distances are assumptions."""
+    """Two dots near the upper edge, or one hole in an upper corner (both common practice, no
+    source). `corner` is the patient's; distances are assumptions."""
 
+    kind: MarksKind = "two-dots"
     below_edge_mm: float = 10.0
     from_middle_mm: float = 12.0
+    corner: Corner = "upper-left"
+    from_corner_edges_mm: float = 10.0
+
+    def on(self, sheet: Sheet) -> tuple[tuple[float, float], ...]:
+        """The marks' centres in the sheet frame, mm; x runs to the patient's left."""
+        if self.kind == "two-dots":
+            y = sheet.height_mm / 2 - self.below_edge_mm
+            return ((-self.from_middle_mm, y), (self.from_middle_mm, y))
+        x = sheet.width_mm / 2 - self.from_corner_edges_mm
+        y = sheet.height_mm / 2 - self.from_corner_edges_mm
+        return ((x if self.corner == "upper-left" else -x, y),)
+
+
+NO_PRINTER = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """The practice file that settings come from: its name without folder, and what it said."""
+
+    name: str
+    practice: Practice
 
 
 @dataclass(frozen=True, slots=True)
 class Practice:
-    """All that a clinic sets once, and the day's choices that are not anatomy."""
+    """All that a clinic sets once, and the day's choices that are not anatomy.
 
+    `sheet` and `material` are those in use; `stock` is what the clinic keeps, none where it did
+    not say. `printer` names the one of `printers` in use, or is `none`. `origin` is
+    set where a practice file was read, so that the recipe can tell flags from it.
+    """
+
+    name: str = ""
+    notation: Notation = DEFAULT_NOTATION
+    numbers: Numbers = "point"
     paper: PaperName = "a4"
+    margin_mm: float = PAGE_MARGIN_LIMITS_MM[0]
     sheet: Sheet = STANDARD_SHEETS[1]
     # Diameters inside the ISO 16635-1:2013 range; the list itself is an assumption.
     punch: Punch = Punch((0.5, 1.0, 1.5, 2.0, 2.5, 2.6))
     material: MaterialName = "latex"
+    stock: tuple[StockSheet, ...] = ()
     sizing: SizingRule = "crown"
     # How much of the stretch at break a hole may use while the crown passes (assumption).
     share_of_break: float = 0.60
@@ -127,6 +223,80 @@ class Practice:
     rules: PlacementRules = field(default_factory=PlacementRules)
     marks: OrientationMarks = field(default_factory=OrientationMarks)
     tray: tuple[Clamp, ...] = DEFAULT_TRAY
+    printers: tuple[Printer, ...] = ()
+    printer: str = NO_PRINTER
+    origin: Origin | None = None
+
+    @property
+    def printer_in_use(self) -> Printer | None:
+        return next((known for known in self.printers if known.name == self.printer), None)
+
+    @property
+    def stock_sheet(self) -> StockSheet:
+        """The sheet in use as it stands in the stock, or as far as it is known."""
+        known = (s for s in self.stock if (s.sheet, s.material) == (self.sheet, self.material))
+        return next(known, StockSheet(self.sheet, self.material))
+
+    def with_sheet(self, sheet: Sheet | None, material: MaterialName | None) -> Practice:
+        """Another sheet in use. What is left open comes from the first in stock that fits."""
+        if sheet is None and material is None:
+            return self
+        fitting = (
+            known
+            for known in self.stock
+            if sheet in (None, known.sheet) and material in (None, known.material)
+        )
+        found = next(fitting, StockSheet(sheet or self.sheet, material or self.material))
+        return replace(self, sheet=found.sheet, material=found.material)
+
+    def with_printer(self, name: str) -> Practice:
+        """Another printer in use, or `none`. Raises InputError for one that is not known."""
+        names = [*(known.name for known in self.printers), NO_PRINTER]
+        if name not in names:
+            raise InputError(
+                f"printer {name!r}: not in the practice file; use {', '.join(names)}, or store "
+                f"it with sheetmark printer set"
+            )
+        return replace(self, printer=name)
+
+    def numerals(self, words: str) -> str:
+        """Words for people with the decimal sign of the practice; never for JSON or a recipe."""
+        return words if self.numbers == "point" else _DECIMAL_POINT.sub(",", words)
+
+
+_DECIMAL_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+
+
+def check_stock(practice: Practice) -> tuple[Finding, ...]:
+    """A finding where the clinic said what it keeps and the sheet in use is not among it."""
+    kept = {(known.sheet, known.material) for known in practice.stock}
+    if not kept or (practice.sheet, practice.material) in kept:
+        return ()
+    return (
+        Finding(
+            "not-in-stock",
+            "info",
+            f"Sheet {practice.stock_sheet.name} is not in stock.",
+            f"In stock: {'; '.join(known.name for known in practice.stock)}.",
+            field="sheet",
+        ),
+    )
+
+
+def sheet_overflow_mm(paper: Paper, margin_mm: float, sheet: Sheet) -> tuple[float, float]:
+    """By how much a sheet is too wide and too high for the page at true scale, mm; 0 if not."""
+    width, height = sheet_room_mm(paper, margin_mm)
+    over = (sheet.width_mm - width, sheet.height_mm - height)
+    across, down = (mm if mm > 1e-9 else 0.0 for mm in over)  # less is rounding, no overflow
+    return (across, down)
+
+
+def sheet_room_mm(paper: Paper, margin_mm: float) -> tuple[float, float]:
+    """The largest sheet, width and height, that a page holds at true scale, mm."""
+    return (
+        paper.width_mm - 2 * (margin_mm + BAR_STRIP_MM),
+        paper.height_mm - 2 * margin_mm - BAR_STRIP_MM - WORDS_MM,
+    )
 
 
 @cache

@@ -36,7 +36,7 @@ def render_pdf(document: Document) -> bytes:
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setViewerPreference("DisplayDocTitle", "true")
     for page in document.pages:
-        _draw_page(canvas, page)
+        _draw_page(canvas, page, document.correction)
     canvas.save()
     return buffer.getvalue()
 
@@ -54,7 +54,12 @@ def _register_fonts() -> None:
     pdfmetrics.registerFont(TTFont(BOLD, str(font_file(bold=True))))
 
 
-def _draw_page(canvas: Canvas, page: Page) -> None:
+def _draw_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> None:
+    if correction != (1.0, 1.0):
+        # One transformation of all that is drawn, about the page's middle; the paper stays.
+        across, down = correction
+        x, y = page.width / 2 * POINTS_PER_MM, page.height / 2 * POINTS_PER_MM
+        canvas.transform(across, 0, 0, down, x * (1 - across), y * (1 - down))
     canvas.setLineJoin(0)
     canvas.setLineCap(0)
     for mark in page.marks:

@@ -1,0 +1,332 @@
+"""`sheetmark practice`: write, show and check the clinic's settings file."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sheetmark.cli.files import write_all
+from sheetmark.cli.settings import (
+    SHEET_IN_USE,
+    EaseOption,
+    MaterialOption,
+    NotationOption,
+    Options,
+    PaperOption,
+    PracticeOption,
+    PrinterOption,
+    PunchOption,
+    SheetOption,
+    ShiftOption,
+    SizingOption,
+    default_path,
+    one_of,
+    practice_path,
+    unwritable,
+    with_options,
+)
+from sheetmark.findings import InputError
+from sheetmark.practice.settings import (
+    CORNERS,
+    MARKS_KINDS,
+    NUMBERS,
+    PAPERS,
+    STANDARD_SHEETS,
+    Practice,
+    Punch,
+    StockSheet,
+    read_punch,
+)
+from sheetmark.practice.stock import read_stock, write_stock
+from sheetmark.teeth import NOTATIONS
+
+app = typer.Typer(help="The clinic's own settings, in one file.")
+
+# Where nothing is said: both usual sizes, the larger first.
+_USUAL_STOCK = tuple(StockSheet(sheet, "latex") for sheet in reversed(STANDARD_SHEETS))
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """Something to ask: in what words, what it would be otherwise, how to take the answer in."""
+
+    key: str
+    words: str
+    otherwise: Callable[[Practice], str]
+    take_in: Callable[[Practice, str], Practice]
+    asked: Callable[[Practice], bool] = lambda _: True
+
+
+_QUESTIONS = (
+    _Question(
+        "name",
+        "The clinic's name on pages (may be empty)",
+        lambda practice: practice.name,
+        lambda practice, text: replace(practice, name=text),
+    ),
+    _Question(
+        "notation",
+        f"How teeth are written ({', '.join(NOTATIONS)})",
+        lambda practice: practice.notation,
+        lambda practice, text: replace(practice, notation=one_of("notation", text, NOTATIONS)),
+    ),
+    _Question(
+        "numbers",
+        f"Decimal sign in words ({', '.join(NUMBERS)})",
+        lambda practice: practice.numbers,
+        lambda practice, text: replace(practice, numbers=one_of("numbers", text, NUMBERS)),
+    ),
+    _Question(
+        "paper",
+        f"Paper ({', '.join(PAPERS)})",
+        lambda practice: practice.paper,
+        lambda practice, text: replace(practice, paper=one_of("paper", text, tuple(PAPERS))),
+    ),
+    _Question(
+        "sheets",
+        "Sheets in stock, the usual one first: size, material, thickness; next",
+        lambda practice: write_stock(practice.stock),
+        lambda practice, text: replace(practice, stock=read_stock(text)),
+    ),
+    _Question(
+        "punch",
+        "Hole diameters of the punch in mm, in its order",
+        lambda practice: ",".join(f"{diameter:g}" for diameter in practice.punch.diameters_mm),
+        lambda practice, text: replace(practice, punch=read_punch(text)),
+    ),
+    _Question(
+        "labels",
+        "What stands on the punch beside each",
+        lambda practice: ",".join(
+            practice.punch.label(i + 1) for i in range(len(practice.punch.diameters_mm))
+        ),
+        lambda practice, text: replace(
+            practice,
+            punch=Punch(
+                practice.punch.diameters_mm, tuple(word.strip() for word in text.split(","))
+            ),
+        ),
+    ),
+    _Question(
+        "marks",
+        f"Orientation marks ({', '.join(MARKS_KINDS)})",
+        lambda practice: practice.marks.kind,
+        lambda practice, text: replace(
+            practice, marks=replace(practice.marks, kind=one_of("marks", text, MARKS_KINDS))
+        ),
+    ),
+    _Question(
+        "corner",
+        f"The hole's corner, the patient's ({', '.join(CORNERS)})",
+        lambda practice: practice.marks.corner,
+        lambda practice, text: replace(
+            practice, marks=replace(practice.marks, corner=one_of("corner", text, CORNERS))
+        ),
+        lambda practice: practice.marks.kind == "corner-hole",
+    ),
+)
+
+
+@app.command("init")
+def init(
+    output: Annotated[
+        str | None, typer.Option("-o", "--output", help="File to write; else your own settings.")
+    ] = None,
+    name: Annotated[str | None, typer.Option(help="The clinic's name, shown on pages.")] = None,
+    notation: NotationOption = None,
+    numbers: Annotated[
+        str | None,
+        typer.Option(help="point (default) or comma.", autocompletion=lambda: list(NUMBERS)),
+    ] = None,
+    paper: PaperOption = None,
+    margin: Annotated[
+        float | None, typer.Option(help="White edge of pages in mm (default 10).")
+    ] = None,
+    sheet: Annotated[
+        list[str],
+        typer.Option(
+            help='A sheet in stock: size and any of material, thickness, opaque, as in "152 latex '
+            'medium". Repeatable; the first is the default.'
+        ),
+    ] = [],  # noqa: B006  typer wants a list and never changes it
+    punch: PunchOption = None,
+    labels: Annotated[
+        str | None, typer.Option(help="What stands on the punch by position (default 1,2,3 …).")
+    ] = None,
+    sizing: SizingOption = None,
+    ease: EaseOption = None,
+    shift: ShiftOption = None,
+    marks: Annotated[
+        str | None,
+        typer.Option(
+            help="two-dots (default) or corner-hole.", autocompletion=lambda: list(MARKS_KINDS)
+        ),
+    ] = None,
+    corner: Annotated[
+        str | None,
+        typer.Option(
+            help="The patient's upper-left (default) or upper-right.",
+            autocompletion=lambda: list(CORNERS),
+        ),
+    ] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Ask nothing; take the defaults.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+) -> None:
+    """Write a practice file with a remark on every key; on a terminal, ask what no option says."""
+    path = _new_path(output, force)
+    answers = {
+        "name": name,
+        "notation": notation,
+        "numbers": numbers,
+        "paper": paper,
+        "sheets": "; ".join(sheet) if sheet else None,
+        "punch": punch,
+        "labels": labels,
+        "marks": marks,
+        "corner": corner,
+    }
+    practice = replace(Practice(), stock=_USUAL_STOCK)
+    practice = with_options(practice, Options(sizing=sizing, ease=ease, shift=shift))
+    if margin is not None:
+        practice = replace(practice, margin_mm=margin)
+    ask = _interactive() and not yes
+    for question in _QUESTIONS:
+        answer = answers[question.key]
+        if answer is not None:
+            practice = question.take_in(practice, answer)
+        elif ask and question.asked(practice):
+            practice = _ask(question, practice)
+    content = _checked_text(practice, path.name).encode()
+    _make_folder(path)
+    write_all({path: content})
+    print(f"wrote {path}", file=sys.stderr)
+
+
+def _new_path(output: str | None, force: bool) -> Path:
+    path = default_path() if output is None else Path(output)
+    if path.suffix.lower() != ".toml":
+        raise InputError(f"output {str(path)!r}: a practice file's name must end in .toml")
+    if not force and (path.is_symlink() or path.exists()):
+        raise InputError(f"{path}: is there already; --force replaces it, -o names another file")
+    return path
+
+
+def _interactive() -> bool:
+    return sys.stdin.isatty() and sys.stderr.isatty()
+
+
+def _ask(question: _Question, practice: Practice) -> Practice:
+    """The settings with one answer taken in; asks again after an answer that cannot be used."""
+    while True:
+        answer = typer.prompt(question.words, default=question.otherwise(practice), err=True)
+        try:
+            changed = question.take_in(practice, answer.strip())
+            _checked_text(changed, "answer")
+        except InputError as error:
+            for problem in error.problems:
+                print(problem, file=sys.stderr)
+        else:
+            return changed
+
+
+def _checked_text(practice: Practice, name: str) -> str:
+    """A practice file with these settings. Raises InputError for settings with a problem."""
+    from sheetmark.practice.check import check_text
+    from sheetmark.practice.new_file import new_file
+
+    text = new_file(practice)
+    check_text(text, name, unwritable)
+    return text
+
+
+def _make_folder(path: Path) -> None:
+    """The settings folder, if the file goes there; other folders are the user's own."""
+    if path != default_path():
+        return
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"{path.parent}: cannot be made ({error.strerror}); name another file with -o"
+        ) from error
+
+
+@app.command("show")
+def show(
+    practice_file: PracticeOption = None,
+    notation: NotationOption = None,
+    sheet: SheetOption = None,
+    paper: PaperOption = None,
+    punch: PunchOption = None,
+    material: MaterialOption = None,
+    sizing: SizingOption = None,
+    ease: EaseOption = None,
+    shift: ShiftOption = None,
+    printer: PrinterOption = None,
+) -> None:
+    """The settings in force, and where each comes from: default, file or flag."""
+    path, practice, stated = practice_path(practice_file), Practice(), frozenset[str]()
+    if path is not None:
+        from sheetmark.practice.check import read_practice
+
+        checked = read_practice(path)
+        practice, stated = checked.practice, checked.stated
+    said = Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer)
+    origins = dict.fromkeys(stated, "file")
+    if practice.stock:
+        origins[SHEET_IN_USE] = "file"
+    origins |= dict.fromkeys(said.keys(), "flag")
+    practice = with_options(practice, said)
+    print(f"practice file: {path or 'none'}")
+    rows = list(_settings(practice))
+    width = max(len(key) for key, _ in rows)
+    for key, value in rows:
+        origin = origins.get(key.partition("[")[0], "default")
+        print(f"{key:<{width}}  {origin:<7}  {value}")
+
+
+def _settings(practice: Practice) -> Iterator[tuple[str, str]]:
+    """Every key of the practice file with its value in force, and the sheet in use."""
+    from msgspec import to_builtins
+
+    from sheetmark.practice.file import from_practice
+    from sheetmark.practice.toml import toml_value
+
+    yield SHEET_IN_USE, practice.stock_sheet.name
+    for key, value in to_builtins(from_practice(practice)).items():
+        if isinstance(value, dict):
+            for inner, item in value.items():
+                yield f"{key}.{inner}", toml_value(item)
+        elif isinstance(value, list | tuple):
+            for number, row in enumerate(value, start=1):
+                yield f"{key}[{number}]", toml_value(row)
+        else:
+            yield key, toml_value(value)
+
+
+@app.command("check")
+def check(practice_file: PracticeOption = None) -> None:
+    """Every problem of the practice file, one a line."""
+    from sheetmark.practice.check import read_practice
+
+    path = practice_path(practice_file)
+    if path is None:
+        raise InputError(
+            f"practice file {default_path()}: there is none; make one with sheetmark practice init"
+        )
+    read_practice(path, unwritable)
+    print(f"{path}: no problems")
+
+
+@app.command("schema")
+def schema() -> None:
+    """The practice file's JSON schema."""
+    from sheetmark.practice.file import schema as file_schema
+
+    print(json.dumps(file_schema(), indent=1, ensure_ascii=False))

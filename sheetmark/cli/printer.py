@@ -1,0 +1,70 @@
+"""`sheetmark printer`: the test page, and the correction measured from it."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sheetmark.cli.files import write_all
+from sheetmark.cli.settings import (
+    Options,
+    PaperOption,
+    PracticeOption,
+    default_path,
+    load_practice,
+    practice_path,
+    unwritable,
+    with_options,
+)
+from sheetmark.findings import InputError
+from sheetmark.practice.printer import Printer, check_bars
+from sheetmark.practice.settings import PAPERS
+
+app = typer.Typer(help="The printer's test page and its correction.")
+
+
+@app.command("page")
+def page(
+    output: Annotated[str, typer.Option("-o", "--output", help="File to write, a .pdf.")],
+    paper: PaperOption = None,
+    practice_file: PracticeOption = None,
+) -> None:
+    """Write the test page: two bars and a square to measure. It is never corrected."""
+    path = Path(output)
+    if path.suffix.lower() != ".pdf":
+        raise InputError(f"output {output!r}: the test page is a .pdf, which prints true")
+    practice = with_options(load_practice(practice_file), Options(paper=paper))
+    from sheetmark.documents.printer_page import printer_page
+    from sheetmark.render.pdf import render_pdf
+
+    write_all({path: render_pdf(printer_page(PAPERS[practice.paper]))})
+    print(f"wrote {path}", file=sys.stderr)
+
+
+@app.command("set")
+def set_(
+    x: Annotated[float, typer.Option("--x", help="The bar across as measured, mm.")],
+    y: Annotated[float, typer.Option("--y", help="The bar down as measured, mm.")],
+    name: Annotated[str, typer.Option(help="Your own name for the printer.")] = "main",
+    practice_file: PracticeOption = None,
+) -> None:
+    """Store the measured bars of the test page in the practice file, and use this printer."""
+    check_bars(x, y)
+    path = practice_path(practice_file)
+    if path is None:
+        raise InputError(
+            f"practice file {default_path()}: there is none to store the correction in; "
+            f"make one with sheetmark practice init"
+        )
+    from sheetmark.practice.check import read_text
+    from sheetmark.practice.edit import store_printer
+
+    printer = Printer(name, x, y)
+    changed = store_printer(read_text(path), printer, path.name, unwritable)
+    # Resolved, so that a link to the file stays a link.
+    write_all({path.resolve(): changed.encode()})
+    print(f"{printer.words}; in use from now on", file=sys.stderr)
+    print(f"wrote {path}", file=sys.stderr)

@@ -1,0 +1,100 @@
+"""The printer's test page: two bars and a square to measure, and what to do with the figures.
+
+It is always drawn at true scale, never corrected: it is what a correction is measured from.
+"""
+
+from __future__ import annotations
+
+from sheetmark import __version__
+from sheetmark.documents.bars import bar
+from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.lettering import CAP_HEIGHT, lettered
+from sheetmark.documents.marks import Document, Line, Mark, Page, Polygon
+from sheetmark.documents.words import BODY_MM, SMALL_MM, Column, Words, set_words
+from sheetmark.practice.printer import TEST_BAR_MM
+from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper
+
+SQUARE_MM = 120.0
+_TITLE_MM = 5.6
+_LINE_MM = 0.3
+# From the bars' corner to the square, which stands in their middle.
+_INSET_MM = (TEST_BAR_MM - SQUARE_MM) / 2
+_BAR_WORDS_MM = 1.6
+
+_STEPS = (
+    "1  Print this page at 100 % (actual size, nothing fitted) on the paper named above.",
+    "2  Measure both bars from end tick to end tick, to 0.1 mm, with a steel rule:  "
+    "x ________ mm   y ________ mm",
+    "3  Measure both diagonals of the square. If they differ, it was fed askew: print again.",
+    "4  Store what you measured across (x) and down (y), in mm, under a name for this printer:",
+)
+_COMMAND = "sheetmark printer set --name front-desk --x 149.4 --y 150.2"
+_AFTER = (
+    "5  Overlays are then corrected when they are printed. Check the two bars on the first one.",
+)
+
+
+def printer_page(paper: Paper) -> Document:
+    """The test page on one paper."""
+    margin = PAGE_MARGIN_LIMITS_MM[0]
+    width = paper.width_mm - 2 * margin
+    column = Column(margin, paper.height_mm - margin, width, margin)
+    title = f"Printer test page · {paper.name}"
+    marks, y = _heading(title, column)
+    steps = [
+        *(Words(step) for step in _STEPS),
+        Words(f"    {_COMMAND}", bold=True),
+        *(Words(step) for step in _AFTER),
+    ]
+    more, y, left_over = set_words(steps, column.below(y))
+    marks += more
+    drawing_top = y - 5.0
+    marks += _bars_and_square((paper.width_mm - TEST_BAR_MM) / 2, drawing_top - TEST_BAR_MM)
+    below = column.below(drawing_top - TEST_BAR_MM - 9.0)
+    gap = 6.0
+    half = (width - gap) / 2
+    cautions = [Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS]
+    more, _, cut = set_words(cautions[:3], Column(margin, below.top, half, margin))
+    marks += more
+    right = Column(margin + half + gap, below.top, half, margin)
+    more, _, cut_right = set_words([*cautions[3:], Words(RESPONSIBILITY, bold=True)], right)
+    marks += more
+    assert not any((left_over, cut, cut_right)), "the test page fits every paper"
+    foot = f"sheetmark {__version__} · sheetmark printer page --paper {paper.name.lower()}"
+    marks.append(lettered((margin, margin + 0.3 * SMALL_MM), foot, SMALL_MM, "recipe"))
+    page = Page(paper.width_mm, paper.height_mm, tuple(marks))
+    return Document(title, f"sheetmark printer page --paper {paper.name.lower()}", (page,))
+
+
+def _heading(title: str, column: Column) -> tuple[list[Mark], float]:
+    words = Words(title, bold=True, size=_TITLE_MM, name="title")
+    marks, y, _ = set_words([words], column)
+    at = (column.left + column.width, column.top - CAP_HEIGHT * _TITLE_MM - 0.9)
+    return [*marks, lettered(at, "1:1", _TITLE_MM, "scale", "right", bold=True)], y - 1.0
+
+
+def _bars_and_square(left: float, bottom: float) -> list[Mark]:
+    """The bars as two sides of a square, and inside them the square with its diagonals."""
+    right, top = left + TEST_BAR_MM, bottom + TEST_BAR_MM
+    middle_x, middle_y = (left + right) / 2, (bottom + top) / 2
+    words = f"this bar is {TEST_BAR_MM:g} mm"
+    a, b = left + _INSET_MM, right - _INSET_MM
+    c, d = bottom + _INSET_MM, top - _INSET_MM
+    return [
+        *bar((left, bottom), (right, bottom), "bar-x"),
+        *bar((left, bottom), (left, top), "bar-y"),
+        lettered(
+            (middle_x, bottom + _BAR_WORDS_MM), f"x: {words}", BODY_MM, "bar-x-words", "middle"
+        ),
+        lettered(
+            (left - _BAR_WORDS_MM, middle_y),
+            f"y: {words}",
+            BODY_MM,
+            "bar-y-words",
+            "middle",
+            angle=90.0,
+        ),
+        Polygon(((a, c), (b, c), (b, d), (a, d)), _LINE_MM, "square"),
+        Line((a, c), (b, d), _LINE_MM, "diagonal"),
+        Line((a, d), (b, c), _LINE_MM, "diagonal"),
+    ]
