@@ -82,7 +82,7 @@ def test_help_names_every_option(capsys: Output) -> None:
     out, err = capsys.readouterr()
     tried = {word for typed, _, _ in OPTIONS for word in typed.split() if word.startswith("--")}
     named = {word for word in out.replace(",", " ").split() if word.startswith("--")}
-    assert named == tried | {"--output", "--help"}
+    assert named == tried | {"--output", "--help", "--practice", "--printer"}
     assert "-o" in out.replace(",", " ").split()
     assert err == ""
 

@@ -148,7 +148,7 @@ def test_twin_of_16() -> None:
 
 def test_twin_of_11() -> None:
     """First premolar to first premolar, mirror images about the paper's middle."""
-    text = golden("11-palmer-small-sheet-letter")
+    text = golden("11-palmer-small-sheet-letter").split("page 2")[0]
     row = (4, 3, 2, 1, 1, 2, 3, 4)
     found = holes(text)
     assert len(found) == len(row)
