@@ -207,8 +207,10 @@ def test_an_unknown_ending(name: str, capsys: Output) -> None:
 
 
 def test_a_value_with_odd_letters_stays_on_one_line(capsys: Output) -> None:
-    for value in ("a\nb", "a\rb", "a\u2028b", "a\x1b[31mb", "a\x85b"):
-        for option in ("--sheet", "--punch", "--material", "--arch", "--missing", "--more", "-o"):
+    options = ("--sheet", "--punch", "--material", "--arch", "--missing", "--more", "-o", "--with")
+    for odd in ("a\nb", "a\rb", "a\u2028b", "a\x1b[31mb", "a\x85b", "a\x7fb", "a\udcffb"):
+        files = [("--arch", f"{odd}.toml"), ("-o", f"no-such-folder/{odd}.pdf")]
+        for option, value in [*((option, odd) for option in options), *files]:
             assert run(["overlay", "16", option, value]) == 2
             line = only_line(capsys)
             assert re.search(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]", line) is None
