@@ -10,7 +10,7 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from sheetmark.cli import overlay
+from sheetmark.cli import settings as command_settings
 from sheetmark.cli.app import run
 from tests.cases import LOWER, UPPER
 
@@ -51,6 +51,7 @@ options = st.sampled_from(
         *("--output", "-o", "--notation", "--for", "--expose", "--more", "--missing", "--present"),
         *("--with", "--anchor", "--slit", "--access", "--age", "--arch", "--sheet", "--paper"),
         *("--punch", "--material", "--sizing", "--ease", "--shift", "--no-shift", "--reference"),
+        *("--card", "--practice", "--printer"),
         *("--help", "--version", "--nonsense", "-", "--"),
     ]
 )
@@ -64,7 +65,12 @@ fitting = st.sampled_from(
         *(("--access", "tight"), ("--age", "9"), ("--age", "50"), ("--arch", "age-8")),
         *(("--sheet", "127"), ("--sheet", "99.9x120"), ("--paper", "letter"), ("--ease", "1.5")),
         *(("--punch", "2,2"), ("--punch", "0.3,5"), ("--material", "nitrile")),
-        *(("--sizing", "two-size"), ("--reference", "a 'b' \"c\" – ü"), ("--reference", "席")),
+        *(
+            ("--sizing", "two-size"),
+            ("--printer", "none"),
+            ("--reference", "a 'b' \"c\" – ü"),
+            ("--reference", "席"),
+        ),
     ]
 ).map(list)
 # Values that get past the first look at them: file names, numbers and words in odd company.
@@ -85,7 +91,7 @@ states = st.tuples(
     st.lists(st.one_of(words, numbers, wild), max_size=4).map(" ".join),
 ).map("".join)
 aimed = st.one_of(
-    st.tuples(st.sampled_from(["-o", "--arch"]), names),
+    st.tuples(st.sampled_from(["-o", "--arch", "--practice"]), names),
     st.tuples(st.sampled_from(["--ease", "--more", "--age"]), numbers),
     st.tuples(st.sampled_from(["--sheet", "--punch"]), several),
     st.tuples(st.just("--with"), states),
@@ -168,7 +174,7 @@ def test_an_outcome_is_seen_as_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(_: str) -> None:
         raise RuntimeError("broken")
 
-    monkeypatch.setattr(overlay, "read_sheet", broken)
-    code, out, err = outcome(["overlay", "16"])
+    monkeypatch.setattr(command_settings, "read_sheet", broken)
+    code, out, err = outcome(["overlay", "16", "--sheet", "127"])
     assert (code, out) == (1, "")
     assert "RuntimeError: broken" in err
