@@ -28,7 +28,7 @@ def read_toml(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Rec
         raise InputError(
             f"{shown}: not UTF-8 text (byte {error.start}); save it as UTF-8"
         ) from error
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError(f"{shown}: broken TOML: {error}; correct that line") from error
     except msgspec.ValidationError as error:
         what, _, where = str(error).partition(" - at `$.")

@@ -90,8 +90,8 @@ def practice_of(*, sheet: str = "152", punch: str = "", **fields: Any) -> Practi
     return replace(practice, punch=read_punch(punch)) if punch else practice
 
 
-# Notation stands in both records; a case is written in its own.
-_PRACTICE_FIELDS = {"sheet", "punch", *Practice.__dataclass_fields__} - {"notation"}
+# A notation is said of the case; the practice only has one to start from.
+_PRACTICE_FIELDS = {*Practice.__dataclass_fields__} - {*Case.__dataclass_fields__}
 
 
 def plan_of(treat: str, *, model: str = "adult-mean", **fields: Any) -> Plan:

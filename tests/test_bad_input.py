@@ -119,6 +119,9 @@ BAD: list[tuple[list[str], list[str]]] = [
     (["16", "--arch", ""], ["arch model ''"]),
     (["16", "--arch", "no-such-folder/own.toml"], ["own.toml", "cannot be read", "check the path"]),
     (["16", "--arch", "\x00.toml"], ["'\\x00.toml': not a file name", "check the path"]),
+    (["16", "--practice", "no-such-folder/own.toml"], ["own.toml", "cannot be read", "check"]),
+    (["16", "--practice", "\x00"], [r"'\x00'", "not a file name"]),
+    (["16", "--printer", "front-desk"], ["printer 'front-desk'"]),
     # The reference.
     (["16", "--reference", "one\ntwo"], [r"reference 'one\ntwo'", "60 printable"]),
     (["16", "--reference", "a\x00b"], [r"reference 'a\x00b'", "60 printable"]),
@@ -149,6 +152,27 @@ def test_one_line_and_exit_code_2(
     line = only_line(capsys)
     assert [word for word in words if word not in line] == []
     assert list(tmp_path.iterdir()) == [], "nothing is written"
+
+
+@pytest.mark.parametrize("option", ["--arch", "--practice"])
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"x = " + b"[" * 9999, "broken TOML"),
+        (b"x = ", "broken TOML"),
+        (b"\xff\xfe", "not UTF-8 text"),
+    ],
+    ids=["deep", "broken", "bytes"],
+)
+def test_a_file_that_is_no_toml(
+    option: str, content: bytes, words: str, capsys: Output, tmp_path: Path
+) -> None:
+    path = tmp_path / "own.toml"
+    path.write_bytes(content)
+    assert run(["overlay", "16", option, str(path)]) == 2
+    line = only_line(capsys)
+    assert "own.toml" in line
+    assert words in line
 
 
 @pytest.mark.parametrize("arguments", [[], ["arch"], ["nonsense"], ["--nonsense"], ["arch", "x"]])
@@ -207,8 +231,10 @@ def test_an_unknown_ending(name: str, capsys: Output) -> None:
 
 
 def test_a_value_with_odd_letters_stays_on_one_line(capsys: Output) -> None:
-    for value in ("a\nb", "a\rb", "a\u2028b", "a\x1b[31mb", "a\x85b"):
-        for option in ("--sheet", "--punch", "--material", "--arch", "--missing", "--more", "-o"):
+    options = ("--sheet", "--punch", "--material", "--arch", "--missing", "--more", "-o", "--with")
+    for odd in ("a\nb", "a\rb", "a\u2028b", "a\x1b[31mb", "a\x85b", "a\x7fb", "a\udcffb"):
+        files = [("--arch", f"{odd}.toml"), ("-o", f"no-such-folder/{odd}.pdf")]
+        for option, value in [*((option, odd) for option in options), *files]:
             assert run(["overlay", "16", option, value]) == 2
             line = only_line(capsys)
             assert re.search(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]", line) is None

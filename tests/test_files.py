@@ -149,6 +149,13 @@ def test_a_rename_that_fails_leaves_no_temporary_file(
     assert_untouched(folder)
 
 
+def test_a_page_that_cannot_be_drawn_stops_the_plan_file_too(folder: Path, capsys: Output) -> None:
+    names = [str(folder / name) for name in ("new.json", "old.pdf")]
+    assert run(["overlay", "16", "-o", names[0], "-o", names[1], "--reference", "席"]) == 2
+    assert "no glyph" in error_line(capsys)
+    assert_untouched(folder)
+
+
 @pytest.mark.parametrize(
     ("bad", "words"),
     [
