@@ -83,30 +83,33 @@ def choose_clamps(
     `necks_mm` holds the anchors in arch order, each with its mesiodistal width at the neck. No
     clamp is set aside more often than the tray has it.
     """
-    turns = sorted(necks_mm, key=lambda tooth: _turn(tooth, case))
+    order = sorted(necks_mm, key=lambda tooth: _turn(tooth, case))
     wishes = {
         tooth: sorted(
             (i for i, clamp in enumerate(tray) if not unfit(clamp, tooth, necks_mm[tooth])),
             key=lambda i: (*_rank(tray[i], case.access), i),
         )
-        for tooth in turns
+        for tooth in order
     }
-    own, left = _shared_out([wishes[tooth] for tooth in turns], tray)
-    strong = {t for t, i in zip(turns, own, strict=True) if i is not None and not tray[i].secondary}
+    shared, left = _shared_out([wishes[tooth] for tooth in order], tray)
+    own = dict(zip(order, shared, strict=True))
+    strong = {tooth for tooth, i in own.items() if i is not None and not tray[i].secondary}
+    # A secondary clamp goes on when a strong one already holds; an anchor without one comes last.
+    order.sort(key=lambda tooth: (own[tooth] is None, tooth not in strong))
     chosen: dict[Tooth, AnchorClamps] = {}
-    for number, (tooth, mine) in enumerate(zip(turns, own, strict=True), start=1):
-        neck_mm = necks_mm[tooth]
+    for turn, tooth in enumerate(order, start=1):
+        mine, neck_mm = own[tooth], necks_mm[tooth]
         others = [
             i
             for i in wishes[tooth]
             if i != mine and left[i] > 0 and (not tray[i].secondary or strong - {tooth})
         ]
         choices = tuple(
-            Choice(tray[i], _reason(tray[i], tooth, neck_mm, number, case.access))
+            Choice(tray[i], _reason(tray[i], tooth, neck_mm, turn, case.access))
             for i in ([] if mine is None else [mine, *others])
         )
         missing = "" if choices else _missing(tooth, neck_mm, case.access)
-        chosen[tooth] = AnchorClamps(tooth, neck_mm, number, choices, missing)
+        chosen[tooth] = AnchorClamps(tooth, neck_mm, turn, choices, missing)
     clamps = tuple(chosen[tooth] for tooth in necks_mm)
     return clamps, tuple(_no_clamp(case, one, tray) for one in clamps if one.missing)
 

@@ -201,6 +201,22 @@ def test_a_secondary_clamp_says_so() -> None:
 OTHER = replace(PREMOLAR, label="other")
 
 
+def test_the_strong_clamp_goes_on_first_and_what_has_none_comes_last() -> None:
+    holder = replace(MOLAR, label="holder", secondary=True, version="quadrants-1-3")
+    clamps, _ = chosen({"17": 7.0, "15": 5.0, "27": 7.0, "24": 5.0}, [holder, MOLAR, HOLDER])
+    assert [(one.choices[0].clamp.label if one.choices else "", one.turn) for one in clamps] == [
+        ("holder", 2),
+        ("holder", 3),
+        ("big", 1),
+        ("", 4),
+    ]
+    clamps, _ = chosen({"17": 7.0, "15": 5.0, "24": 5.0}, [PREMOLAR, HOLDER])
+    assert [one.turn for one in clamps] == [3, 1, 2]
+    clamps, _ = chosen({"17": 7.0, "27": 7.0}, [holder, MOLAR])
+    assert "goes in with the sheet" in clamps[1].choices[0].reason
+    assert "goes in with the sheet" not in clamps[0].choices[0].reason
+
+
 @pytest.mark.parametrize(
     ("necks", "tray", "treat", "expected"),
     [
@@ -444,7 +460,15 @@ def test_the_sharing_out_is_the_best_of_all_ways(
 ) -> None:
     """As many anchors served as can be, of these as many strong, then the best ranks in turn."""
     found, _ = chosen(necks, tray, access=access)
-    in_turn = sorted(found, key=lambda one: one.turn)
+    row = list(necks)
+    in_turn = sorted(
+        found,
+        key=lambda one: (
+            -one.tooth.position,
+            abs(one.tooth.along - teeth(row[0])[0].along),
+            row.index(one.tooth.iso),
+        ),
+    )
 
     def rank(i: int) -> tuple[bool, bool, bool, bool, int]:
         clamp = tray[i]

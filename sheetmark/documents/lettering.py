@@ -80,8 +80,9 @@ def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[st
             lines.append(line)
         line = word
         while text_width(line, size, bold) > width:
+            # At least one letter, however narrow the column.
             fits = next(
-                n for n in range(len(line) - 1, 0, -1) if text_width(line[:n], size, bold) <= width
+                n for n in range(1, len(line)) if text_width(line[: n + 1], size, bold) > width
             )
             lines.append(line[:fits])
             line = line[fits:]

@@ -51,8 +51,8 @@ def strip_count(plan: Plan) -> int:
 
 
 def clamps_in_turn(plan: Plan) -> tuple[AnchorClamps, ...]:
-    """In the order in which they go on; an anchor that none fits comes last."""
-    return tuple(sorted(plan.clamps, key=lambda one: (one.first is None, one.turn)))
+    """In the order in which they go on."""
+    return tuple(sorted(plan.clamps, key=lambda one: one.turn))
 
 
 def fetch(plan: Plan) -> tuple[str, ...]:
