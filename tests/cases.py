@@ -90,7 +90,8 @@ def practice_of(*, sheet: str = "152", punch: str = "", **fields: Any) -> Practi
     return replace(practice, punch=read_punch(punch)) if punch else practice
 
 
-_PRACTICE_FIELDS = {"sheet", "punch", *Practice.__dataclass_fields__}
+# A notation is meant for the case.
+_PRACTICE_FIELDS = {"sheet", "punch", *Practice.__dataclass_fields__} - {"notation"}
 
 
 def plan_of(treat: str, *, model: str = "adult-mean", **fields: Any) -> Plan:

@@ -99,6 +99,8 @@ def read_text(path: Path) -> str:
         raise InputError(
             f"practice file {path}: not UTF-8 text (byte {error.start}); save it as UTF-8"
         ) from error
+    except ValueError as error:
+        raise InputError(f"practice file {str(path)!r}: not a file name; check it") from error
 
 
 def check_text(text: str, name: str, unwritable: Unwritable = writable) -> Checked:
