@@ -20,7 +20,6 @@ from sheetmark.documents import marks
 from sheetmark.documents.lettering import font_file
 from sheetmark.documents.marks import Mark, Page
 from sheetmark.plan import Plan
-from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM
 
 _UNITS = 1000  # Pillow measures at this size; shares of it are exact to a thousandth of the size
 
@@ -90,13 +89,12 @@ def faults(plan: Plan, page: Page, number: int) -> Iterator[str]:
     """Every breach on one page of a document: what touches what, what leaves the margins."""
     on_page = areas(page)
     yield from _touching(on_page)
-    paper = box(0, 0, page.width, page.height).buffer(
-        -PAGE_MARGIN_LIMITS_MM[0] + 1e-6, join_style="mitre"
-    )
+    margin = plan.practice.margin_mm
+    paper = box(0, 0, page.width, page.height).buffer(-margin + 1e-6, join_style="mitre")
     for one in on_page:
         if not paper.covers(one.area):
             over = [round(x, 2) for x in one.area.bounds]
-            yield f"{_named(one)} reaches over the {PAGE_MARGIN_LIMITS_MM[0]:g} mm margin: {over}"
+            yield f"{_named(one)} reaches over the {margin:g} mm margin: {over}"
     if number == 0:
         yield from _across_the_edge(plan, on_page)
 

@@ -18,6 +18,7 @@ from sheetmark.cli.app import main, run
 from tests.cases import run_json
 
 Output = pytest.CaptureFixture[str]
+EXAMPLE = Path(__file__).parent.parent / "examples" / "practice.toml"
 
 USUAL = """\
 tooth  role     punch hole  mm
@@ -69,6 +70,8 @@ OPTIONS: list[tuple[str, Callable[[dict[str, Any]], Any], Any]] = [
     ("16 --card", lambda plan: plan["isolated"], ["17", "16", "15", "14"]),
     ("16 --printer none", lambda plan: plan["command"], "sheetmark overlay 16"),
     ("16 --reference chair-2", lambda plan: plan["case"]["reference"], "chair-2"),
+    (f"16 --practice {EXAMPLE}", lambda plan: plan["holes"][0]["punch_label"], "E"),
+    ("16 --printer none", lambda plan: plan["command"], "sheetmark overlay 16"),
 ]
 
 

@@ -31,20 +31,21 @@ def new_file(practice: Practice) -> str:
     file = from_practice(practice)
     lines = [*(f"# {line}" for line in _HEAD), ""]
     fields = structs.fields(PracticeFile)
-    for field in (field for field in fields if not _is_table(getattr(file, field.name))):
-        lines += [*_comment(field), f"{field.name} = {toml_value(getattr(file, field.name))}", ""]
+    for field in fields:
+        value = getattr(file, field.name)
+        if not isinstance(value, Struct | tuple):
+            lines += [*_comment(field), f"{field.name} = {toml_value(value)}", ""]
+        elif value == () != field.default:
+            # Nothing at all must be said, or the default holds; and above every table.
+            lines += [*_paragraph(_described(field)["description"]), f"{field.name} = []", ""]
     for field in fields:
         value = getattr(file, field.name)
         if isinstance(value, Section):
             lines += [*_paragraph(_doc(type(value))), f"[{field.name}]"]
             lines += [*_keys(value, explained=True), ""]
-        elif _is_table(value):
+        elif isinstance(value, tuple) and (value or field.name in _ROWS):
             lines += [*_rows(field, value), ""]
     return "\n".join(lines).rstrip("\n") + "\n"
-
-
-def _is_table(value: object) -> bool:
-    return isinstance(value, Struct | tuple)
 
 
 def _rows(field: structs.FieldInfo, rows: tuple[Section, ...]) -> Iterator[str]:

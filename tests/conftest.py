@@ -1,0 +1,19 @@
+"""What every test has: an empty settings folder, so that no clinic's own file changes a result."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+
+@pytest.fixture(scope="session", autouse=True)
+def settings_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Where a practice file would be looked for, in this process and in those it starts."""
+    folder = tmp_path_factory.mktemp("settings")
+    with pytest.MonkeyPatch.context() as patch:
+        # On Linux and, by a line of its own, wherever else platformdirs looks.
+        patch.setenv("XDG_CONFIG_HOME", str(folder))
+        patch.setattr("platformdirs.user_config_path", lambda name, **_: folder / name)
+        yield folder
