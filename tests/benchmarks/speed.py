@@ -11,11 +11,13 @@ Prints two ratios from alternating runs on this machine:
 from __future__ import annotations
 
 import json
+import os
 import runpy
 import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
+from functools import partial
 from itertools import islice, product
 from math import cos, radians, sin
 from pathlib import Path
@@ -40,25 +42,41 @@ POINTS_PER_MM = 72 / 25.4
 BARE = Path(__file__).parent / "bare.py"
 FONTS = {"regular": str(font_file(bold=False)), "bold": str(font_file(bold=True))}
 
+Seconds = tuple[float, float]
 Job = tuple[Case, Practice]
 BareDocument = tuple[float, float, list[list[Any]]]
 
 
 def main() -> None:
-    ours, bares = cold()
-    print(f"cold, median of {COLD_RUNS} alternating runs")
-    print(f"  sheetmark overlay 16 -o x.pdf  {median(ours) * 1000:7.1f} ms")
-    print(f"  bare script, same marks        {median(bares) * 1000:7.1f} ms")
-    print(f"  ratio                          {median(ours) / median(bares):7.2f}")
-    ours, bares = many()
-    print(f"{MANY} cases in one process, {ROUNDS} alternating rounds")
-    print(f"  plan, lay out, write PDF       {sum(ours) / MANY * 1000:7.2f} ms a case")
-    print(f"  replay with bare ReportLab     {sum(bares) / MANY * 1000:7.2f} ms a case")
-    print(f"  ratio                          {sum(ours) / sum(bares):7.2f}")
+    print(f"cold: whole processes, {COLD_RUNS} alternating runs, median")
+    _show(cold(), "sheetmark overlay 16 -o x.pdf", "bare script, same marks", median)
+    print(f"many: {MANY} cases in one process, {ROUNDS} alternating rounds, mean of a case")
+    _show(many(), "plan, lay out, write PDF", "replay with bare ReportLab", _mean_of_a_case)
 
 
-def cold() -> tuple[list[float], list[float]]:
-    """Seconds of each whole process, one of each in turn, after one of each unmeasured."""
+def _show(
+    runs: list[tuple[Seconds, Seconds]],
+    ours: str,
+    yardstick: str,
+    typical: Callable[[list[float]], float],
+) -> None:
+    """Wall clock and processor time; other work on the machine disturbs the second less."""
+    print(f"  {'':<32}{'wall ms':>10}{'CPU ms':>10}")
+    pairs = []
+    for words, side in ((ours, 0), (yardstick, 1)):
+        wall, cpu = (typical([run[side][clock] for run in runs]) for clock in (0, 1))
+        print(f"  {words:<32}{wall * 1000:10.1f}{cpu * 1000:10.1f}")
+        pairs.append((wall, cpu))
+    (wall, cpu), (bare_wall, bare_cpu) = pairs
+    print(f"  {'ratio':<32}{wall / bare_wall:10.2f}{cpu / bare_cpu:10.2f}")
+
+
+def _mean_of_a_case(rounds: list[float]) -> float:
+    return sum(rounds) / MANY
+
+
+def cold() -> list[tuple[Seconds, Seconds]]:
+    """A whole process of ours and a bare one in turn, after one of each unmeasured."""
     case = Case((next(tooth for tooth in PERMANENT if tooth.iso == "16"),))
     width, height, pages = as_bare(overlay(make_plan(case)))
     with tempfile.TemporaryDirectory() as name:
@@ -70,19 +88,18 @@ def cold() -> tuple[list[float], list[float]]:
         bares = [str(BARE), str(marks), str(folder / "bare.pdf")]
         _process(ours)
         _process(bares)
-        times = [(_process(ours), _process(bares)) for _ in range(COLD_RUNS)]
-    return [one for one, _ in times], [other for _, other in times]
+        return [(_process(ours), _process(bares)) for _ in range(COLD_RUNS)]
 
 
-def _process(arguments: list[str]) -> float:
+def _process(arguments: list[str]) -> Seconds:
     def run() -> None:
         subprocess.run([sys.executable, *arguments], check=True, capture_output=True)
 
     return _seconds(run)
 
 
-def many() -> tuple[list[float], list[float]]:
-    """Seconds of each round, the same cases first by sheetmark, then as bare display lists."""
+def many() -> list[tuple[Seconds, Seconds]]:
+    """Rounds of the same cases, first by sheetmark, then as bare display lists."""
     jobs = list(islice(cases(), MANY))
     assert len(set(jobs)) == MANY
     model = load_model(DEFAULT_MODEL)
@@ -102,17 +119,17 @@ def many() -> tuple[list[float], list[float]]:
     lists = [[as_bare(overlay(make_plan(c, model, p))) for c, p in some] for some in rounds]
     ours(rounds[0][:5])
     replay(lists[0][:5])
-    times = [
-        (_seconds(lambda some=some: ours(some)), _seconds(lambda plain=plain: replay(plain)))  # type: ignore[misc]
+    return [
+        (_seconds(partial(ours, some)), _seconds(partial(replay, plain)))
         for some, plain in zip(rounds, lists, strict=True)
     ]
-    return [one for one, _ in times], [other for _, other in times]
 
 
-def _seconds(work: Callable[[], None]) -> float:
-    start = perf_counter()
+def _seconds(work: Callable[[], None]) -> Seconds:
+    """Wall clock, and processor time of this process and of those it waited for."""
+    wall, cpu = perf_counter(), sum(os.times()[:4])
     work()
-    return perf_counter() - start
+    return perf_counter() - wall, sum(os.times()[:4]) - cpu
 
 
 def cases() -> Iterator[Job]:
