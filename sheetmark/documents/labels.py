@@ -65,12 +65,14 @@ class Taken:
             y = start[1] + (end[1] - start[1]) * i / steps
             self.discs.append(((x, y), width / 2 + 0.2))
 
-    def free(self, points: tuple[Point, ...]) -> bool:
+    def free(self, centre: Point, points: tuple[Point, ...]) -> bool:
         """Whether an outline keeps CLEARANCE_MM from the discs and boxes so far."""
-        return not any(box.near(p, CLEARANCE_MM) for box in self.boxes for p in points) and not any(
-            hypot(p[0] - centre[0], p[1] - centre[1]) < radius + CLEARANCE_MM
-            for centre, radius in self.discs
-            for p in points
+        reach = max(dist(centre, p) for p in points) + CLEARANCE_MM
+        return not any(
+            box.near(centre, reach) and any(box.near(p, CLEARANCE_MM) for p in points)
+            for box in self.boxes
+        ) and not any(
+            dist(p, middle) < radius + CLEARANCE_MM for middle, radius in self.discs for p in points
         )
 
     def clear(self, box: Box) -> bool:

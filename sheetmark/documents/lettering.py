@@ -5,7 +5,7 @@ Source Sans Pro (SIL Open Font License), from the package font-source-sans-pro.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -41,6 +41,7 @@ def missing_glyphs(text: str) -> list[str]:
     return [f"{letter!r} (U+{ord(letter):04X})" for letter in missing]
 
 
+@lru_cache(maxsize=10_000)  # many words stand on every page
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Length of the text in mm. Raises InputError for a character the font does not have."""
     widths = _widths(bold)

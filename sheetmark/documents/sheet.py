@@ -138,9 +138,10 @@ def _arch(plan: Plan, taken: Taken) -> list[Mark]:
         outline = tuple(plan.to_sheet(point) for point in tooth_outline(place))
         if all(abs(x) < w and abs(y) < h for x, y in outline):
             points = tuple(_at(plan, point) for point in outline)
-            if taken.free(points):
+            centre = _at(plan, plan.to_sheet(place.centre))
+            if taken.free(centre, points):
                 marks.append(Polygon(points, 0.25, f"tooth-{place.tooth.iso}", grey=FAINT))
-                taken.add_outline(_at(plan, plan.to_sheet(place.centre)), points)
+                taken.add_outline(centre, points)
     return marks
 
 
