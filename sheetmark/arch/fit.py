@@ -17,7 +17,7 @@ import msgspec
 from sheetmark.arch.chords import Chord, Point, lay_chords
 from sheetmark.arch.curves import SixthOrder
 from sheetmark.arch.jaw import SideRow, curve_of, row_lengths, row_with
-from sheetmark.arch.measures import check_tooth_width, pair_name
+from sheetmark.arch.measures import check_arch_width, check_tooth_width, pair_name
 from sheetmark.arch.model import ArchModel, CentreWidth, JawModel, Width, model_names
 from sheetmark.findings import Finding, InputError
 from sheetmark.teeth import JAWS, Jaw, Notation, Tooth, tooth_of_slot, write
@@ -42,6 +42,14 @@ class Figure:
     fitted_mm: float
     measured_mm: float | None = None
     published: str = ""
+
+    @property
+    def sentence(self) -> str:
+        fitted = f"{self.fitted_mm:.2f}"
+        if self.measured_mm is None:
+            return f"{self.what}: {fitted}"
+        measured = f"{self.measured_mm:.2f}"
+        return f"{self.what}: {fitted}, {'as' if measured == fitted else measured} measured"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +118,7 @@ class Draft:
     origin: Origin
     jaw: Jaw
     widths: dict[str, Width] = field(default_factory=dict)
+    names: dict[str, str] = field(default_factory=dict)
     centre_widths: dict[str, CentreWidth] = field(default_factory=dict)
     changes: dict[str, Any] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
@@ -161,8 +170,8 @@ class Draft:
             self.widths[slot] = msgspec.convert(row | {"note": note}, Width)
             if max(sides.values()) - min(sides.values()) > SIDES_APART_MM:
                 apart.append(" and ".join(names))
-            name = " and ".join(self.origin.write(tooth) for tooth in sides)
-            self.check_usual(self.width_row(slot), mean, f"Width of {name}")
+            self.names[slot] = ", ".join(self.origin.write(tooth) for tooth in sides)
+            self.check_usual(self.width_row(slot), mean, f"Width of {self.names[slot]}")
         if apart:
             self.warn(
                 "sides-differ",
@@ -189,6 +198,7 @@ class Draft:
         return curve
 
     def add_centre_width(self, slot: str, mm: float, source: str, flag: str, note: str) -> None:
+        check_arch_width(mm, f"width between centres of {self.origin.pair(self.jaw, slot)}")
         row = {"tooth": slot, "mm": mm, "source": source, "flag": flag, "note": note}
         self.centre_widths[slot] = msgspec.convert(row, CentreWidth)
 
@@ -197,7 +207,8 @@ class Draft:
         if row is None or row.sd_mm is None or abs(mm - row.mm) <= USUAL_SDS * row.sd_mm:
             return
         limit = row.mm + (USUAL_SDS if mm > row.mm else -USUAL_SDS) * row.sd_mm
-        message = f"{what} {mm:.2f} mm: more than {USUAL_SDS:g} SD from {published(row)}."
+        mean = f"the published mean {published(row)}"
+        message = f"{what} {mm:.2f} mm: more than {USUAL_SDS:g} SD from {mean}."
         advice = "Measure again; check the base model."
         self.warn("unusual-measure", message, advice, mm, limit)
 
@@ -213,17 +224,19 @@ class Draft:
 
         Their rows follow from the curve, save those that the curve was solved from.
         """
+        row = self.changes.get("row", self.base.row)
         figures = []
         for slot in self.solve_from:
             if slot in self.centre_widths:
                 continue
             mm, known = 2 * self.laid(curve, slot).centre[0], self.centre_row(slot)
-            name = f"{self.origin.pair(self.jaw, slot)}, centres"
-            figures.append(Figure(name, mm, None, published(known)))
+            if slot in row:
+                name = f"{self.origin.pair(self.jaw, slot)}, centres"
+                figures.append(Figure(name, mm, None, published(known)))
             if slot not in lent:
                 self.add_centre_width(slot, mm, source, "D", "as the curve has it")
         if depth:
-            back = self.solve_from[1]
+            back = self.solve_from[1] if self.solve_from[1] in row else row[-1]
             name = f"depth to {self.origin.pair(self.jaw, back)}"
             figures.append(Figure(name, self.laid(curve, back).centre[1]))
         return tuple(figures)
@@ -231,7 +244,7 @@ class Draft:
     def tooth_figures(self) -> tuple[Figure, ...]:
         return tuple(
             Figure(
-                f"tooth {self.origin.pair(self.jaw, slot)}",
+                f"tooth {self.names[slot]}",
                 row.mm,
                 row.mm,
                 published(self.width_row(slot)),
@@ -276,6 +289,18 @@ def own_model(name: str, origin: Origin, fits: Iterable[JawFit]) -> ArchModel:
         upper=upper,
         lower=lower,
     )
+
+
+def from_base(fit: JawFit, base: ArchModel) -> list[str]:
+    """What of a fitted jaw is still the base's, in words."""
+    table, own = fit.table, base.jaw(fit.jaw)
+    measured = {row.tooth for row in table.mesiodistal if row.flag == "measured"}
+    kinds = {
+        "widths of teeth": [slot for slot in table.row if slot not in measured],
+        "widths between centres": [r.tooth for r in table.centre_widths if r in own.centre_widths],
+        "spaces behind": [space.after for space in table.spaces if space in own.spaces],
+    }
+    return [f"{kind} {' '.join(slots)}" for kind, slots in kinds.items() if slots]
 
 
 def read_name(text: str) -> str:

@@ -54,7 +54,7 @@ def fit_landmarks(landmarks: Sequence[Landmark], y_down: bool, origin: Origin) -
     check_enough(cast, draft)
     check_scale(cast, draft)
     rows = _take_rows(cast, draft)
-    cast, motion = _right_way_round(cast, rows, draft)
+    cast, motion = _right_way_round(cast, rows, y_down, draft)
     odd = odd_widths(cast, draft)
     cast, fit = _fit(cast, rows, odd, motion, draft)
     check_order(cast, fit.along_x_mm, draft)
@@ -113,7 +113,7 @@ def _take_rows(cast: Cast, draft: Draft) -> Rows:
     return {side: tuple((slot, None) for _, slot in sorted(rows[side].items())) for side in SIDES}
 
 
-def _right_way_round(cast: Cast, rows: Rows, draft: Draft) -> tuple[Cast, Motion]:
+def _right_way_round(cast: Cast, rows: Rows, y_down: bool, draft: Draft) -> tuple[Cast, Motion]:
     """The cast as it is, or its mirror image where that fits better, and a rough position."""
     chords = _laid(draft.start_curve(), rows, draft)
     places = [middle(chords[tooth].start, chords[tooth].end) for tooth in cast.teeth]
@@ -122,12 +122,15 @@ def _right_way_round(cast: Cast, rows: Rows, draft: Draft) -> tuple[Cast, Motion
     turned, image_apart = rough_motion([image.centre(tooth) for tooth in cast.teeth], places)
     if apart <= image_apart:
         return cast, plain
+    y_axis = (
+        "--y-down where y counts upwards" if y_down else "y counted downwards (then use --y-down)"
+    )
     draft.warn(
         "mirrored",
         f"MIRRORED PICTURE: as given, teeth stand {apart:.1f} mm from their usual places on "
         f"average, mirrored only {image_apart:.1f} mm. The mirror image was fitted.",
-        "Right and left are exchanged: y counted downwards (then use --y-down), a photograph in "
-        "a mirror, or teeth named for the wrong side. Settle which before you use this arch.",
+        f"Right and left are exchanged: {y_axis}, a photograph in a mirror, or teeth named for "
+        "the wrong side. Settle which before you use this arch.",
         apart,
         image_apart,
     )

@@ -22,6 +22,7 @@ MEASURING_POINTS: tuple[MeasuringPoint, ...] = get_args(MeasuringPoint)
 
 FIRST_MOLAR = "6"
 _CANINES = ("3", "C")
+_ACROSS = ("canines", "molars", "depth")
 # Bounds for a misplaced decimal point, not for anatomy (assumption).
 _DEPTH_BOUNDS_MM = (5.0, 70.0)
 _GRAMMAR = (
@@ -41,9 +42,11 @@ class JawMeasures:
 
 
 def read_measures(
-    texts: Iterable[str], base: ArchModel, notation: Notation
+    texts: Iterable[str], base: ArchModel, notation: Notation, jaw: Jaw | None = None
 ) -> tuple[JawMeasures, ...]:
     """The measures of each jaw that has any, upper first; `base` says which teeth are meant.
+
+    `jaw` is the one meant where the words leave it out, and then the only one.
 
     Raises InputError, one line, for words that are no measure and for one given twice.
     """
@@ -51,8 +54,12 @@ def read_measures(
     for text in texts:
         for part in text.split(";"):
             if part.strip():
-                _read_part(part.strip(), jaws, base, notation)
-    return tuple(one for one in jaws.values() if one.between or one.depth_mm or one.teeth)
+                _read_part(_with_jaw(part.strip(), jaw), jaws, base, notation)
+    found = [one for one in jaws.values() if one.between or one.depth_mm or one.teeth]
+    for one in found:
+        if jaw not in (None, one.jaw):
+            raise InputError(f"measures of the {one.jaw} jaw, but --jaw {jaw}; correct one")
+    return tuple(found)
 
 
 def check_tooth_width(mm: float, what: str) -> float:
@@ -69,6 +76,10 @@ def pair_name(jaw: Jaw, slot: str, notation: Notation) -> str:
     return "-".join(write(tooth_of_slot(jaw, side, slot), notation) for side in sides)
 
 
+def _with_jaw(part: str, jaw: Jaw | None) -> str:
+    return f"{jaw} {part}" if jaw and part.lower().startswith(_ACROSS) else part
+
+
 def _read_part(
     part: str, jaws: dict[Jaw, JawMeasures], base: ArchModel, notation: Notation
 ) -> None:
@@ -78,11 +89,16 @@ def _read_part(
     mm = _number(part, words[-1])
     if len(words) == 3:
         jaw = next((jaw for jaw in JAWS if jaw == words[0]), None)
-        if jaw is None or words[1] not in ("canines", "molars", "depth"):
+        if jaw is None or words[1] not in _ACROSS:
             raise InputError(f"measure {part!r}: not understood; {_GRAMMAR}")
         here = jaws[jaw]
         if words[1] == "depth":
             _once(part, here.depth_mm is None)
+            if FIRST_MOLAR not in base.jaw(jaw).row:
+                raise InputError(
+                    f"measure {part!r}: {base.name} has no first molars in its {jaw} row, to "
+                    f"which depth is measured; choose another --base, or measure widths only"
+                )
             depth = _checked(mm, f"measure {part!r}", *_DEPTH_BOUNDS_MM)
             jaws[jaw] = JawMeasures(jaw, here.between, depth, here.teeth)
         else:
@@ -96,7 +112,7 @@ def _read_part(
             )
         _add_pair(part, jaws[one.jaw], one.slot, mm)
     else:
-        if words[0] in ("canines", "molars", "depth"):
+        if words[0] in _ACROSS:
             raise InputError(f'measure {part!r}: which jaw? use "upper {part}" or "lower {part}"')
         tooth = read(words[0], notation)
         _once(part, tooth not in jaws[tooth.jaw].teeth)

@@ -14,7 +14,7 @@ from sheetmark.teeth import JAWS
 
 def write_model(model: ArchModel, remarks: Iterable[str] = ()) -> str:
     """The model's file, in the order of the shipped ones; remarks come first, as comments."""
-    lines = [f"# {' '.join(remark.split())}" for remark in remarks]
+    lines = [f"# {_printable(remark)}" for remark in remarks]
     head: dict[str, Any] = {"format": model.format, "name": model.name, "title": model.title}
     if model.ages:
         head["ages"] = model.ages
@@ -50,6 +50,12 @@ def _fields(row: msgspec.Struct) -> dict[str, Any]:
     fields = {key: getattr(row, key) for key in row.__struct_fields__}
     first = [key for key in ("tooth", "after", "a", "b", "mm", "sd_mm") if key in fields]
     return {key: fields[key] for key in first} | fields
+
+
+def _printable(remark: str) -> str:
+    """One line that a TOML comment may hold."""
+    words = " ".join(remark.split())
+    return "".join(letter if letter.isprintable() else "?" for letter in words)
 
 
 def _pairs(values: Mapping[str, Any]) -> list[str]:
