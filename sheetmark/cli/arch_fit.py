@@ -8,10 +8,16 @@ import typer
 
 from sheetmark.arch.measures import MEASURING_POINTS
 from sheetmark.arch.model import DEFAULT_MODEL, model_names
-from sheetmark.practice.settings import PAPERS, Practice
-from sheetmark.teeth import DEFAULT_NOTATION, JAWS, NOTATIONS
-
-_PAPER = Practice().paper
+from sheetmark.cli.settings import (
+    NotationOption,
+    Options,
+    PaperOption,
+    PracticeOption,
+    PrinterOption,
+    load_practice,
+    with_options,
+)
+from sheetmark.teeth import JAWS
 
 
 def command(
@@ -58,16 +64,13 @@ def command(
             autocompletion=lambda: list(model_names()),
         ),
     ] = DEFAULT_MODEL,
-    notation: Annotated[
-        str,
-        typer.Option(help="How teeth are written.", autocompletion=lambda: list(NOTATIONS)),
-    ] = DEFAULT_NOTATION,
+    notation: NotationOption = None,
     picture: Annotated[
         list[str], typer.Option(help="True-scale picture to write: .svg or .pdf; repeatable.")
     ] = [],  # noqa: B006
-    paper: Annotated[
-        str, typer.Option(help="Of the picture.", autocompletion=lambda: list(PAPERS))
-    ] = _PAPER,
+    paper: PaperOption = None,
+    practice_file: PracticeOption = None,
+    printer: PrinterOption = None,
 ) -> None:
     """Make an arch model from measurements of a patient or a cast."""
     # Loaded here so that no other command waits for it.
@@ -84,8 +87,10 @@ def command(
             y_down=y_down,
             jaw=jaw,
             base=base,
-            notation=notation,
             picture=tuple(dict.fromkeys(picture)),
-            paper=paper,
-        )
+        ),
+        with_options(
+            load_practice(practice_file),
+            Options(notation=notation, paper=paper, printer=printer),
+        ),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,12 +17,12 @@ from sheetmark.arch.measures import MEASURING_POINTS, read_measures
 from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, load_model
 from sheetmark.arch.write import write_model
 from sheetmark.cli.files import write_all
-from sheetmark.cli.overlay import one_of
+from sheetmark.cli.settings import one_of
 from sheetmark.documents.arch_picture import arch_picture
 from sheetmark.documents.marks import Document
 from sheetmark.findings import InputError
-from sheetmark.practice.settings import PAPERS
-from sheetmark.teeth import DEFAULT_NOTATION, JAWS, NOTATIONS, Jaw, Notation, write
+from sheetmark.practice.settings import Practice
+from sheetmark.teeth import DEFAULT_NOTATION, JAWS, Jaw, Notation, write
 
 PICTURES = (".svg", ".pdf")
 _UNNAMED = "my-arch"
@@ -41,28 +41,28 @@ class Request:
     y_down: bool
     jaw: str | None
     base: str
-    notation: str
     picture: tuple[str, ...]
-    paper: str
 
 
-def fit_and_write(request: Request) -> None:
+def fit_and_write(request: Request, practice: Practice) -> None:
     """Fit each jaw that was measured, write the files, report. Raises InputError."""
-    notation = one_of("notation", request.notation, NOTATIONS)
     meant = None if request.jaw is None else one_of("jaw", request.jaw, JAWS)
-    page = PAPERS[one_of("paper", request.paper, tuple(PAPERS))]
     path = None if request.output is None else _path("output", request.output, (".toml",))
     pictures = [_path("picture", name, PICTURES) for name in request.picture]
-    origin = Origin(load_model(request.base), read_day(request.date), notation)
+    origin = Origin(load_model(request.base), read_day(request.date), practice.notation)
     name = read_name(request.name or (path.stem if path else _UNNAMED))
     fits = _fits(request, origin, meant)
     model = own_model(name, origin, fits)
-    made = _command_line(request, name)
+    made = _command_line(request, name, practice)
     contents = {path: _model_file(model, fits, made)} if path else {}
     if pictures:
-        contents |= _pictures(pictures, arch_picture(model, fits, notation, page, made))
+        contents |= _pictures(pictures, arch_picture(model, fits, practice, made), practice)
     write_all(contents)
-    _report(model, fits, origin)
+    for line in _report(model, fits, origin):
+        print(practice.numerals(line))
+    for fit in fits:
+        for finding in fit.findings:
+            print(f"{finding.severity}: {practice.numerals(finding.line)}", file=sys.stderr)
     for done in contents:
         print(f"wrote {done}", file=sys.stderr)
     if path is None:
@@ -84,7 +84,7 @@ def _fits(request: Request, origin: Origin, meant: Jaw | None) -> list[JawFit]:
     return sorted(fits, key=lambda fit: JAWS.index(fit.jaw))
 
 
-def _command_line(request: Request, name: str) -> str:
+def _command_line(request: Request, name: str, practice: Practice) -> str:
     """The command without the files to write; of the files to read only their names."""
     options: dict[str, tuple[str, ...]] = {
         "--name": (name,),
@@ -94,7 +94,7 @@ def _command_line(request: Request, name: str) -> str:
         "--landmarks": tuple(Path(csv).name for csv in request.landmarks),
         "--jaw": (request.jaw,) if request.jaw else (),
         "--base": (Path(request.base).name,) if request.base != DEFAULT_MODEL else (),
-        "--notation": (request.notation,) if request.notation != DEFAULT_NOTATION else (),
+        "--notation": (practice.notation,) if practice.notation != DEFAULT_NOTATION else (),
     }
     words = [word for option, given in options.items() for each in given for word in (option, each)]
     return shlex.join(
@@ -136,58 +136,54 @@ def _model_file(model: ArchModel, fits: Sequence[JawFit], made: str) -> bytes:
     return write_model(model, remarks).encode()
 
 
-def _pictures(paths: Sequence[Path], document: Document) -> dict[Path, bytes]:
+def _pictures(paths: Sequence[Path], document: Document, practice: Practice) -> dict[Path, bytes]:
     contents = {}
     for path in paths:
         if path.suffix.lower() == ".pdf":
+            from sheetmark.documents.correction import corrected
             from sheetmark.render.pdf import render_pdf
 
-            contents[path] = render_pdf(document)
+            contents[path] = render_pdf(corrected(document, practice))
         else:
             from sheetmark.render.svg import render_svg
 
             contents[path] = render_svg(document)
             if len(document.pages) > 1:
-                print(
-                    f"warning: {path} holds the first page only; a PDF holds all", file=sys.stderr
-                )
+                print(f"warning: {path} holds the first page; a PDF holds all", file=sys.stderr)
     return contents
 
 
-def _report(model: ArchModel, fits: Sequence[JawFit], origin: Origin) -> None:
-    """The figures to stdout, findings to stderr."""
-    print(f"{model.name}: {model.title}. Lengths in mm.")
+def _report(model: ArchModel, fits: Sequence[JawFit], origin: Origin) -> Iterator[str]:
+    """The figures as lines of text."""
+    yield f"{model.name}: {model.title}. Lengths in mm."
     for fit in fits:
-        print(f"\n{fit.jaw} jaw")
-        print(f"  {'':<24}{'measured':<10}{'arch':<8}{'off':<8}published mean")
+        yield f"\n{fit.jaw} jaw"
+        yield f"  {'':<24}{'measured':<10}{'arch':<8}{'off':<8}published mean"
         for figure in fit.figures:
             measured, off = "-", "-"
             if figure.measured_mm is not None:
                 measured = f"{figure.measured_mm:.2f}"
                 off = f"{round(figure.fitted_mm - figure.measured_mm, 2) + 0.0:+.2f}"
             line = f"  {figure.what:<24}{measured:<10}{figure.fitted_mm:<8.2f}{off:<8}"
-            print((line + (figure.published or "-")).rstrip())
+            yield line + (figure.published or "-")
         if fit.seen:
-            _report_landmarks(fit, origin.notation)
+            yield from _landmark_table(fit, origin.notation)
         for words in from_base(fit, origin.base):
-            print(f"  from {origin.base.name}: {words}")
+            yield f"  from {origin.base.name}: {words}"
     for other in (jaw for jaw in JAWS if jaw not in [fit.jaw for fit in fits]):
-        print(f"\n{other} jaw\n  from {origin.base.name}: all of it")
-    for fit in fits:
-        for finding in fit.findings:
-            print(f"{finding.severity}: {finding.line}", file=sys.stderr)
+        yield f"\n{other} jaw\n  from {origin.base.name}: all of it"
 
 
-def _report_landmarks(fit: JawFit, notation: Notation) -> None:
+def _landmark_table(fit: JawFit, notation: Notation) -> Iterator[str]:
     """Each tooth's residuals; facial of the curve is positive."""
-    print("  landmarks: off the curve, facial positive, and the laid centre off theirs")
-    print("  tooth  width  mesial  distal  centre")
+    yield "  landmarks: off the curve, facial positive, and the laid centre off theirs"
+    yield "  tooth  width  mesial  distal  centre"
     for seen in fit.seen:
         mesial, distal = (
-            f"{off:+.2f}{'' if kept else '*'}"
+            f"{round(off, 2) + 0.0:+.2f}{'' if kept else '*'}"
             for off, kept in zip(seen.off_mm, seen.kept, strict=True)
         )
         tooth = write(seen.tooth, notation)
-        print(f"  {tooth:<7}{seen.width_mm:<7.2f}{mesial:<8}{distal:<8}{seen.off_place_mm:.2f}")
+        yield f"  {tooth:<7}{seen.width_mm:<7.2f}{mesial:<8}{distal:<8}{seen.off_place_mm:.2f}"
     if not all(all(seen.kept) for seen in fit.seen):
-        print("  * does not belong and was left out")
+        yield "  * does not belong and was left out"
