@@ -78,7 +78,9 @@ class Cast:
             return None
         (x1, y1), (x2, y2) = self.centre(tooth), self.centre(other)
         (u1, v1), (u2, v2) = self.at(tooth, end), self.at(other, "mesial")
-        return ((u2 - u1) * (x2 - x1) + (v2 - v1) * (y2 - y1)) / hypot(x2 - x1, y2 - y1)
+        along = ((u2 - u1) * (x2 - x1) + (v2 - v1) * (y2 - y1)) / hypot(x2 - x1, y2 - y1)
+        # A clear space is a chord of its own; nearer points tell more along the row than apart.
+        return along if along < TOUCH_MM else hypot(u2 - u1, v2 - v1)
 
 
 def cast_of(landmarks: Sequence[Landmark], y_down: bool) -> Cast:
