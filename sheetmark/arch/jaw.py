@@ -85,7 +85,7 @@ def _solved(model: ArchModel, jaw: Jaw) -> Curve:
     from sheetmark.arch.solve import CentrePair, solve_sixth_order
 
     table = model.jaw(jaw)
-    lengths, items = row_lengths(model, jaw, _row_with(model, jaw, table.solve_from))
+    lengths, items = row_lengths(model, jaw, row_with(model, jaw, table.solve_from))
     front, back = (
         CentrePair(items.index(slot), table.centre_width(slot).mm, f"tooth {slot}")
         for slot in table.solve_from
@@ -98,7 +98,7 @@ def whole_row(model: ArchModel, jaw: Jaw) -> SideRow:
     return tuple((slot, None) for slot in model.jaw(jaw).row)
 
 
-def _row_with(model: ArchModel, jaw: Jaw, slots: tuple[str, ...]) -> SideRow:
+def row_with(model: ArchModel, jaw: Jaw, slots: tuple[str, ...]) -> SideRow:
     """The model's own row, and behind it those of the slots that it does not hold."""
     own = whole_row(model, jaw)
     return own + tuple((slot, None) for slot in slots if (slot, None) not in own)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from sheetmark.arch.chords import lay_chords
+from sheetmark.arch.chords import Chord, lay_chords
 from sheetmark.arch.curves import SixthOrder
 from sheetmark.findings import InputError
 
@@ -21,6 +21,15 @@ class CentrePair:
     mm: float
     name: str
 
+    def of(self, chord: Chord) -> float:
+        """What is measured, mm, when the tooth lies on this chord."""
+        return 2 * chord.centre[0]
+
+
+def measure_on(curve: SixthOrder, lengths_mm: Sequence[float], at: CentrePair) -> float:
+    """What the measure comes to on a curve, mm."""
+    return at.of(lay_chords(curve.depth, lengths_mm[: at.item + 1], curve.reach_mm)[at.item])
+
 
 def solve_sixth_order(
     lengths_mm: Sequence[float], front: CentrePair, back: CentrePair
@@ -34,31 +43,8 @@ def solve_sixth_order(
     at the back and the pure sixth power (B = 0) narrowest; the solution lies between, if any.
     Source of the form: Noroozi et al. 2001 (see `curves`); the way of solving is derived.
     """
-    # Lengths in units of the front half width keep both unknowns near 1.
-    unit = front.mm / 2
-
-    def curve(a: float, b: float) -> SixthOrder:
-        return SixthOrder(a=a / unit**5, b=b / unit, source="solved from the widths", flag="D")
-
-    def width(shape: SixthOrder, at: CentrePair) -> float:
-        chords = lay_chords(shape.depth, lengths_mm[: at.item + 1], shape.reach_mm)
-        return 2 * chords[at.item].centre[0]
-
-    straight = 2 * sum(lengths_mm[: front.item]) + lengths_mm[front.item]
-    if front.mm >= straight:
-        raise InputError(
-            f"{front.name} width {front.mm:g} mm: too large for its teeth, which reach only "
-            f"{straight:.1f} mm in a straight line; measure again or widen the front teeth"
-        )
-    steepest = _root(lambda a: width(curve(a, 0.0), front) - front.mm, 0.0, None)
-
-    def b_for(a: float) -> float:
-        if width(curve(a, 0.0), front) <= front.mm:
-            return 0.0
-        return _root(lambda b: width(curve(a, b), front) - front.mm, 0.0, None)
-
-    widest = width(curve(0.0, b_for(0.0)), back)
-    narrowest = width(curve(steepest, 0.0), back)
+    carrier = carriers(lengths_mm, front)
+    widest, narrowest = (measure_on(carrier(share), lengths_mm, back) for share in (0.0, 1.0))
     if not narrowest <= back.mm <= widest:
         kind = "too small" if back.mm < narrowest else "too large"
         raise InputError(
@@ -66,11 +52,39 @@ def solve_sixth_order(
             f"{front.mm:g} mm apart it can be {narrowest:.1f} to {widest:.1f} mm; "
             f"measure both widths and the teeth between again"
         )
-    a = _root(lambda a: width(curve(a, b_for(a)), back) - back.mm, 0.0, steepest)
-    return curve(a, b_for(a))
+    return carrier(root(lambda a: measure_on(carrier(a), lengths_mm, back) - back.mm, 0.0, 1.0))
 
 
-def _root(function: Callable[[float], float], low: float, high: float | None) -> float:
+def carriers(lengths_mm: Sequence[float], front: CentrePair) -> Callable[[float], SixthOrder]:
+    """All sixth-order curves with A, B >= 0 on which the front pair stands as stated.
+
+    From 0, the parabola, to 1, the pure sixth power. Raises InputError when there is none.
+    """
+    # Lengths in units of the front half width keep both unknowns near 1.
+    unit = front.mm / 2
+
+    def curve(a: float, b: float) -> SixthOrder:
+        return SixthOrder(a=a / unit**5, b=b / unit, source="solved from the widths", flag="D")
+
+    def off(a: float, b: float) -> float:
+        return measure_on(curve(a, b), lengths_mm, front) - front.mm
+
+    straight = 2 * sum(lengths_mm[: front.item]) + lengths_mm[front.item]
+    if front.mm >= straight:
+        raise InputError(
+            f"{front.name} width {front.mm:g} mm: too large for its teeth, which reach only "
+            f"{straight:.1f} mm in a straight line; measure again or widen the front teeth"
+        )
+    steepest = root(lambda a: off(a, 0.0), 0.0, None)
+
+    def carrier(share: float) -> SixthOrder:
+        a = share * steepest
+        return curve(a, root(lambda b: off(a, b), 0.0, None) if off(a, 0.0) > 0 else 0.0)
+
+    return carrier
+
+
+def root(function: Callable[[float], float], low: float, high: float | None) -> float:
     """A root by Brent's method; without an upper end, one is sought by doubling."""
     from scipy.optimize import brentq
 

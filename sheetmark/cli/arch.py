@@ -1,4 +1,4 @@
-"""`sheetmark arch`: which arch models there are, and what is in one, with sources."""
+"""`sheetmark arch`: which arch models there are, what is in one with sources, and a new one."""
 
 from __future__ import annotations
 
@@ -10,10 +10,12 @@ import typer
 
 from sheetmark.arch.jaw import build_arch, curve_of
 from sheetmark.arch.model import ArchModel, JawModel, load_model, model_names
+from sheetmark.cli import arch_fit
 from sheetmark.sources import MEANING
 from sheetmark.teeth import JAWS, Jaw
 
-app = typer.Typer(help="Arch models: what there is, and what is in one.")
+app = typer.Typer(help="Arch models: what there is, what is in one, and one of your own.")
+app.command("fit")(arch_fit.command)
 
 
 @app.command("list")

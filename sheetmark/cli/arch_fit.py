@@ -1,0 +1,96 @@
+"""`sheetmark arch fit`: an arch model of the clinic's own, from callipers or a scaled picture."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from sheetmark.arch.measures import MEASURING_POINTS
+from sheetmark.arch.model import DEFAULT_MODEL, model_names
+from sheetmark.cli.settings import (
+    NotationOption,
+    Options,
+    PaperOption,
+    PracticeOption,
+    PrinterOption,
+    load_practice,
+    with_options,
+)
+from sheetmark.teeth import JAWS
+
+
+def command(
+    date: Annotated[str, typer.Option(help="Day of measuring, such as 2026-11-25.")],
+    output: Annotated[
+        str | None, typer.Option("-o", "--output", help="Model file to write: .toml.")
+    ] = None,
+    name: Annotated[
+        str | None, typer.Option(help="Name of the model; else that of the file.")
+    ] = None,
+    measure: Annotated[
+        list[str],
+        typer.Option(
+            help='Callipers, mm: "upper canines 33.1", "upper molars 46", "upper depth 30", '
+            '"14-24 36", "16 10.4". Depth runs from the contact of the central incisors to the '
+            "line of the first molars' centres."
+        ),
+    ] = [],  # noqa: B006  typer wants a list and never changes it
+    point: Annotated[
+        str,
+        typer.Option(
+            help="Where widths were measured: centres or cusp-tips.",
+            autocompletion=lambda: list(MEASURING_POINTS),
+        ),
+    ] = MEASURING_POINTS[0],
+    landmarks: Annotated[
+        list[str],
+        typer.Option(
+            help="CSV of one jaw in mm, seen from the biting side: "
+            "tooth, mesial_x, mesial_y, distal_x, distal_y."
+        ),
+    ] = [],  # noqa: B006
+    y_down: Annotated[
+        bool, typer.Option("--y-down", help="y of the landmarks counts downwards.")
+    ] = False,
+    jaw: Annotated[
+        str | None,
+        typer.Option(help="The jaw meant: upper or lower.", autocompletion=lambda: list(JAWS)),
+    ] = None,
+    base: Annotated[
+        str,
+        typer.Option(
+            help="Model for all that was not measured: a name or a .toml file.",
+            autocompletion=lambda: list(model_names()),
+        ),
+    ] = DEFAULT_MODEL,
+    notation: NotationOption = None,
+    picture: Annotated[
+        list[str], typer.Option(help="True-scale picture to write: .svg or .pdf; repeatable.")
+    ] = [],  # noqa: B006
+    paper: PaperOption = None,
+    practice_file: PracticeOption = None,
+    printer: PrinterOption = None,
+) -> None:
+    """Make an arch model from measurements of a patient or a cast."""
+    # Loaded here so that no other command waits for it.
+    from sheetmark.cli.fitting import Request, fit_and_write
+
+    fit_and_write(
+        Request(
+            date=date,
+            output=output,
+            name=name,
+            measure=tuple(measure),
+            point=point,
+            landmarks=tuple(dict.fromkeys(landmarks)),
+            y_down=y_down,
+            jaw=jaw,
+            base=base,
+            picture=tuple(dict.fromkeys(picture)),
+        ),
+        with_options(
+            load_practice(practice_file),
+            Options(notation=notation, paper=paper, printer=printer),
+        ),
+    )

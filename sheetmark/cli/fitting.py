@@ -1,0 +1,189 @@
+"""What `sheetmark arch fit` does: reads what was asked, fits each jaw, writes and reports."""
+
+from __future__ import annotations
+
+import shlex
+import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from sheetmark import __version__
+from sheetmark.arch.fit import JawFit, Origin, from_base, own_model, read_day, read_name
+from sheetmark.arch.fit_callipers import fit_callipers
+from sheetmark.arch.fit_landmarks import fit_landmarks
+from sheetmark.arch.landmarks import jaw_of, read_landmarks
+from sheetmark.arch.measures import MEASURING_POINTS, read_measures
+from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, load_model
+from sheetmark.arch.write import write_model
+from sheetmark.cli.files import write_all
+from sheetmark.cli.settings import one_of
+from sheetmark.documents.arch_picture import arch_picture
+from sheetmark.documents.marks import Document
+from sheetmark.findings import InputError
+from sheetmark.practice.settings import Practice
+from sheetmark.teeth import DEFAULT_NOTATION, JAWS, Jaw, Notation, write
+
+PICTURES = (".svg", ".pdf")
+_UNNAMED = "my-arch"
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """The command's options, as they were typed."""
+
+    date: str
+    output: str | None
+    name: str | None
+    measure: tuple[str, ...]
+    point: str
+    landmarks: tuple[str, ...]
+    y_down: bool
+    jaw: str | None
+    base: str
+    picture: tuple[str, ...]
+
+
+def fit_and_write(request: Request, practice: Practice) -> None:
+    """Fit each jaw that was measured, write the files, report. Raises InputError."""
+    meant = None if request.jaw is None else one_of("jaw", request.jaw, JAWS)
+    path = None if request.output is None else _path("output", request.output, (".toml",))
+    pictures = [_path("picture", name, PICTURES) for name in request.picture]
+    origin = Origin(load_model(request.base), read_day(request.date), practice.notation)
+    name = read_name(request.name or (path.stem if path else _UNNAMED))
+    fits = _fits(request, origin, meant)
+    model = own_model(name, origin, fits)
+    made = _command_line(request, name, practice)
+    contents = {path: _model_file(model, fits, made)} if path else {}
+    if pictures:
+        contents |= _pictures(pictures, arch_picture(model, fits, practice, made), practice)
+    write_all(contents)
+    for line in _report(model, fits, origin):
+        print(practice.numerals(line))
+    for fit in fits:
+        for finding in fit.findings:
+            print(f"{finding.severity}: {practice.numerals(finding.line)}", file=sys.stderr)
+    for done in contents:
+        print(f"wrote {done}", file=sys.stderr)
+    if path is None:
+        print("no model file asked for; add -o my-arch.toml", file=sys.stderr)
+
+
+def _fits(request: Request, origin: Origin, meant: Jaw | None) -> list[JawFit]:
+    point = one_of("point", request.point, MEASURING_POINTS)
+    fits = [
+        fit_callipers(measures, point, origin)
+        for measures in read_measures(request.measure, origin.base, origin.notation, meant)
+    ]
+    for csv in request.landmarks:
+        landmarks = read_landmarks(_content(csv), csv, origin.notation)
+        _check_jaw(csv, jaw_of(landmarks), [fit.jaw for fit in fits], meant)
+        fits.append(fit_landmarks(landmarks, request.y_down, origin))
+    if not fits:
+        raise InputError('nothing measured: add --measure "upper canines 33.1" or --landmarks FILE')
+    return sorted(fits, key=lambda fit: JAWS.index(fit.jaw))
+
+
+def _command_line(request: Request, name: str, practice: Practice) -> str:
+    """The command without the files to write; of the files to read only their names."""
+    options: dict[str, tuple[str, ...]] = {
+        "--name": (name,),
+        "--date": (request.date,),
+        "--measure": request.measure,
+        "--point": (request.point,) if request.point != MEASURING_POINTS[0] else (),
+        "--landmarks": tuple(Path(csv).name for csv in request.landmarks),
+        "--jaw": (request.jaw,) if request.jaw else (),
+        "--base": (Path(request.base).name,) if request.base != DEFAULT_MODEL else (),
+        "--notation": (practice.notation,) if practice.notation != DEFAULT_NOTATION else (),
+    }
+    words = [word for option, given in options.items() for each in given for word in (option, each)]
+    return shlex.join(
+        ["sheetmark", "arch", "fit", *words, *(["--y-down"] if request.y_down else [])]
+    )
+
+
+def _path(what: str, name: str, endings: Sequence[str]) -> Path:
+    if Path(name).suffix.lower() not in endings:
+        raise InputError(f"{what} {name!r}: the ending must be {' or '.join(endings)}")
+    return Path(name)
+
+
+def _content(name: str) -> bytes:
+    try:
+        return Path(name).read_bytes()
+    except OSError as error:
+        raise InputError(f"{name}: cannot be read ({error.strerror}); check the path") from error
+    except ValueError as error:
+        raise InputError(f"{name!r}: not a file name; check the path") from error
+
+
+def _check_jaw(csv: str, found: Jaw, before: Sequence[Jaw], meant: Jaw | None) -> None:
+    if found in before:
+        raise InputError(f"{csv}: the {found} jaw was measured already; use one way for each jaw")
+    if meant not in (None, found):
+        raise InputError(f"{csv}: teeth of the {found} jaw, but --jaw {meant}; correct one")
+
+
+def _model_file(model: ArchModel, fits: Sequence[JawFit], made: str) -> bytes:
+    remarks = [
+        "An arch model of the clinic's own. All lengths in mm. "
+        "Flags as sheetmark arch show explains them.",
+        f"sheetmark {__version__}: {made}",
+    ]
+    for fit in fits:
+        remarks += [f"{fit.jaw} {figure.sentence}" for figure in fit.figures]
+        remarks += [f"{finding.severity}: {finding.line}" for finding in fit.findings]
+    return write_model(model, remarks).encode()
+
+
+def _pictures(paths: Sequence[Path], document: Document, practice: Practice) -> dict[Path, bytes]:
+    contents = {}
+    for path in paths:
+        if path.suffix.lower() == ".pdf":
+            from sheetmark.documents.correction import corrected
+            from sheetmark.render.pdf import render_pdf
+
+            contents[path] = render_pdf(corrected(document, practice))
+        else:
+            from sheetmark.render.svg import render_svg
+
+            contents[path] = render_svg(document)
+            if len(document.pages) > 1:
+                print(f"warning: {path} holds the first page; a PDF holds all", file=sys.stderr)
+    return contents
+
+
+def _report(model: ArchModel, fits: Sequence[JawFit], origin: Origin) -> Iterator[str]:
+    """The figures as lines of text."""
+    yield f"{model.name}: {model.title}. Lengths in mm."
+    for fit in fits:
+        yield f"\n{fit.jaw} jaw"
+        yield f"  {'':<24}{'measured':<10}{'arch':<8}{'off':<8}published mean"
+        for figure in fit.figures:
+            measured, off = "-", "-"
+            if figure.measured_mm is not None:
+                measured = f"{figure.measured_mm:.2f}"
+                off = f"{round(figure.fitted_mm - figure.measured_mm, 2) + 0.0:+.2f}"
+            line = f"  {figure.what:<24}{measured:<10}{figure.fitted_mm:<8.2f}{off:<8}"
+            yield line + (figure.published or "-")
+        if fit.seen:
+            yield from _landmark_table(fit, origin.notation)
+        for words in from_base(fit, origin.base):
+            yield f"  from {origin.base.name}: {words}"
+    for other in (jaw for jaw in JAWS if jaw not in [fit.jaw for fit in fits]):
+        yield f"\n{other} jaw\n  from {origin.base.name}: all of it"
+
+
+def _landmark_table(fit: JawFit, notation: Notation) -> Iterator[str]:
+    """Each tooth's residuals; facial of the curve is positive."""
+    yield "  landmarks: off the curve, facial positive, and the laid centre off theirs"
+    yield "  tooth  width  mesial  distal  centre"
+    for seen in fit.seen:
+        mesial, distal = (
+            f"{round(off, 2) + 0.0:+.2f}{'' if kept else '*'}"
+            for off, kept in zip(seen.off_mm, seen.kept, strict=True)
+        )
+        tooth = write(seen.tooth, notation)
+        yield f"  {tooth:<7}{seen.width_mm:<7.2f}{mesial:<8}{distal:<8}{seen.off_place_mm:.2f}"
+    if not all(all(seen.kept) for seen in fit.seen):
+        yield "  * does not belong and was left out"
