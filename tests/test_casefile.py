@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+import shlex
+import tomllib
 from dataclasses import fields
 from pathlib import Path
 
@@ -10,7 +13,10 @@ import pytest
 
 from sheetmark.case import Case, Run, ToothState
 from sheetmark.casefile import CaseFile, ToothEntry, case_schema, read_case
+from sheetmark.cli.app import run
 from sheetmark.findings import InputError
+from sheetmark.outputs import render_plan
+from sheetmark.plan import make_plan
 from sheetmark.teeth import Tooth
 
 BRIDGE = """
@@ -88,8 +94,6 @@ def test_an_entry_has_the_fields_of_a_state() -> None:
 
 
 def test_the_schema_accepts_the_case_and_refuses_a_wrong_key() -> None:
-    import tomllib
-
     schema = case_schema()
     jsonschema.Draft202012Validator.check_schema(schema)
     case = tomllib.loads(BRIDGE)
@@ -98,3 +102,29 @@ def test_the_schema_accepts_the_case_and_refuses_a_wrong_key() -> None:
         jsonschema.validate(case | {"teeth": ["12"]}, schema)
     for field in CaseFile.__struct_encode_fields__:
         assert field in str(schema)
+
+
+def test_the_command_takes_a_case_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path, written = write(tmp_path, BRIDGE), tmp_path / "case.json"
+    assert run(["overlay", "--case", str(path), "-o", str(written)]) == 0
+    capsys.readouterr()
+    plan = json.loads(written.read_bytes())
+    assert plan == json.loads(render_plan(make_plan(read_case(path)), "json"))
+    # The recipe says the same without the file.
+    again = tmp_path / "again.json"
+    assert run([*shlex.split(plan["command"])[1:], "-o", str(again)]) == 0
+    assert again.read_bytes() == written.read_bytes()
+
+
+@pytest.mark.parametrize("beside", [["16"], ["--more", "1"], ["--with", "15 missing"]])
+def test_nothing_of_the_case_may_be_said_beside_its_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], beside: list[str]
+) -> None:
+    assert run(["overlay", *beside, "--case", str(write(tmp_path, BRIDGE))]) == 2
+    (line,) = capsys.readouterr().err.splitlines()
+    assert "said beside the file" in line
+
+
+def test_the_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["case", "schema"]) == 0
+    assert json.loads(capsys.readouterr().out) == case_schema()

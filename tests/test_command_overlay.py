@@ -86,8 +86,8 @@ def test_help_names_every_option(capsys: Output) -> None:
     out, err = capsys.readouterr()
     tried = {word for typed, _, _ in OPTIONS for word in typed.split() if word.startswith("--")}
     named = {word for word in out.replace(",", " ").split() if word.startswith("--")}
-    # A practice file is a test of its own.
-    assert named == tried | {"--output", "--practice", "--help"}
+    # Practice files and case files have tests of their own.
+    assert named == tried | {"--output", "--practice", "--case", "--help"}
     assert "-o" in out.replace(",", " ").split()
     assert err == ""
 

@@ -29,7 +29,9 @@ def remade(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_no_example_is_without_its_case(remade: Path) -> None:
     made = {path.name for path in remade.iterdir()}
     assert made == {f"{name}.{end}" for name in NAMES for end in ("pdf", "svg", "json", "png")}
-    kept = {path.name for path in EXAMPLES.iterdir() if path.suffix not in (".py", "")}
+    kept = {
+        path.name for path in EXAMPLES.iterdir() if path.suffix not in (".py", "", ".csv", ".toml")
+    }
     assert kept == made
 
 

@@ -11,7 +11,7 @@ import typer
 from typer import TyperException
 
 from sheetmark import __version__
-from sheetmark.cli import arch, overlay, practice, printer
+from sheetmark.cli import arch, case, overlay, practice, printer
 from sheetmark.findings import InputError
 
 DONE, DEFECT, BAD_INPUT = 0, 1, 2
@@ -24,6 +24,7 @@ app = typer.Typer(
 )
 app.command("overlay")(overlay.command)
 app.add_typer(arch.app, name="arch")
+app.add_typer(case.app, name="case")
 app.add_typer(practice.app, name="practice")
 app.add_typer(printer.app, name="printer")
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import fields
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -24,6 +25,7 @@ from sheetmark.case import (
     read_expose,
     read_run,
 )
+from sheetmark.casefile import read_case
 from sheetmark.cli.files import write_all
 from sheetmark.cli.settings import (
     EaseOption,
@@ -49,11 +51,14 @@ from sheetmark.teeth import read_list, write
 
 
 def command(
-    teeth: Annotated[list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")],
+    teeth: Annotated[list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")] = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
         typer.Option("-o", "--output", help="File to write: .pdf, .svg or .json; repeatable."),
-    ] = [],  # noqa: B006  typer wants a list and never changes it
+    ] = [],  # noqa: B006
+    case_file: Annotated[
+        str | None, typer.Option("--case", help="Case file (TOML) instead of teeth and the like.")
+    ] = None,
     notation: NotationOption = None,
     procedure: Annotated[
         str,
@@ -107,24 +112,40 @@ def command(
     said = Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer)
     practice = with_options(load_practice(practice_file), said)
     written = practice.notation
-    case = Case(
-        treat=tuple(dict.fromkeys(read_list(teeth, written))),
-        notation=written,
-        procedure=one_of("--for", procedure, PROCEDURES),
-        expose=read_expose(tuple(expose), written),
-        more=more,
-        missing=read_list(missing, written),
-        present=read_list(present, written),
-        states=read_states(with_, written),
-        anchors=read_list(anchor, written),
-        slits=tuple(read_run(word, written) for text in slit for word in text.split(",")),
-        access=one_of("access", access, ACCESSES),
-        age=age,
-        reference=reference,
-    )
-    plan = make_plan(case, _model(arch, age), practice, arch_name=Path(arch or "").name)
+    said_of_case: dict[str, Any] = {
+        "treat": tuple(dict.fromkeys(read_list(teeth, written))),
+        "procedure": one_of("--for", procedure, PROCEDURES),
+        "expose": read_expose(tuple(expose), written),
+        "more": more,
+        "missing": read_list(missing, written),
+        "present": read_list(present, written),
+        "states": read_states(with_, written),
+        "anchors": read_list(anchor, written),
+        "slits": tuple(read_run(word, written) for text in slit for word in text.split(",")),
+        "access": one_of("access", access, ACCESSES),
+        "age": age,
+        "reference": reference,
+    }
+    if case_file is None:
+        case = Case(notation=written, **said_of_case)
+    else:
+        case = _from_file(case_file, said_of_case)
+    plan = make_plan(case, _model(arch, case.age), practice, arch_name=Path(arch or "").name)
     write_all({path: render_plan(plan, form, card=card) for path, form in files})
     _report(plan, [path for path, _ in files])
+
+
+def _from_file(name: str, said: dict[str, Any]) -> Case:
+    """The case of a file, beside which nothing else may be said of the case."""
+    case = read_case(Path(name))
+    blank = {field.name: field.default for field in fields(Case)} | {"treat": ()}
+    doubled = [key for key, value in said.items() if value != blank[key]]
+    if doubled:
+        raise InputError(
+            f"case {name!r}: {', '.join(doubled)} said beside the file; say it in the file, "
+            f"or leave out --case"
+        )
+    return case
 
 
 def _model(arch: str | None, age: int | None) -> ArchModel:

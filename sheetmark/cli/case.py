@@ -1,0 +1,22 @@
+"""`sheetmark case`: the schema of case files."""
+
+from __future__ import annotations
+
+import json
+
+import typer
+
+from sheetmark.casefile import case_schema
+
+app = typer.Typer(help="Case files.")
+
+
+@app.command("schema")
+def schema() -> None:
+    """The JSON schema of a case file, for editors that check and complete by one."""
+    print(json.dumps(case_schema(), indent=1))
+
+
+@app.callback()
+def _top() -> None:
+    """Case files."""
