@@ -50,6 +50,7 @@ OPTIONS: list[tuple[str, Callable[[dict[str, Any]], Any], Any]] = [
     ("16 --slit 15-14", lambda plan: plan["slots"][0]["teeth"], ["15", "14"]),
     ("16 --access tight", lambda plan: plan["case"]["access"], "tight"),
     ("75 --age 6", lambda plan: plan["treated"], ["75"]),
+    ("75 --age 6", lambda plan: plan["arch"]["model"], "age-6"),
     ("16 --arch adult-male", lambda plan: plan["arch"]["model"], "adult-male"),
     ("16 --sheet 152", lambda plan: plan["sheet"]["width_mm"], 152),
     ("16 --sheet 127", lambda plan: plan["sheet"]["height_mm"], 127),
