@@ -1,8 +1,9 @@
 """The command line that makes a plan again: every choice that differs from the default.
 
 It needs no practice file, but for settings that have no option: then it names the file, and says
-each choice that differs from the default or from the file.
-What only picks the files or their pages, `-o` and `--card`, is left out: it changes no plan.
+each choice that differs from the default or from the file. The printer's correction is no part of
+a plan, and so of no recipe: a page names its printer itself.
+What only picks the files or their pages, `-o` and `--card`, is left out as well.
 """
 
 from __future__ import annotations
@@ -85,7 +86,6 @@ def _practice_options(practice: Practice) -> dict[str, str]:
         "--sizing": practice.sizing if said("sizing") else "",
         "--ease": write_number(practice.ease_mm) if said("ease_mm") else "",
         "--practice": _file(practice),
-        "--printer": practice.printer if practice.printer != base.printer else "",
     }
 
 
@@ -102,7 +102,6 @@ def _file(practice: Practice) -> str:
         or practice.punch.labels
         or practice.stock_sheet != bare
         or check_stock(practice)
-        or practice.printer_in_use
     )
     if not needed:
         return ""

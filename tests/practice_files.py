@@ -113,7 +113,7 @@ def practices(draw: st.DrawFn) -> Practice:
         ),
         marks=OrientationMarks(
             draw(st.sampled_from(MARKS_KINDS)),
-            draw(lengths(5, 14)),
+            draw(lengths(9, 14)),
             draw(lengths(8, 25)),
             draw(st.sampled_from(CORNERS)),
             draw(lengths(5, 14)),

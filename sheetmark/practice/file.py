@@ -244,7 +244,7 @@ class MarksSection(Section, frozen=True):
         ),
     ] = _D.marks.kind
     below_edge_mm: Annotated[
-        float, Meta(ge=5, le=14, description="The two dots below the upper edge (assumption).")
+        float, Meta(ge=9, le=14, description="The two dots below the upper edge (assumption).")
     ] = _D.marks.below_edge_mm
     from_middle_mm: Annotated[
         float, Meta(ge=8, le=25, description="The two dots from the middle (assumption).")
