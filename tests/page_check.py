@@ -29,7 +29,7 @@ def check_page(page: Drawing, plan: PlanData) -> None:
     check_slots(page, sheet, plan)
     check_cross(page, sheet)
     check_bars(page, sheet)
-    check_sides(page, sheet)
+    check_sides(page, sheet, plan)
     check_numbers(page, sheet, plan)
     check_table(page, sheet, plan)
 
@@ -110,24 +110,25 @@ def discs(page: Drawing) -> tuple[Circle, ...]:
 
 
 def check_discs(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
-    """On the sheet: each planned hole and the two dots, true in place and size, and no more."""
+    """On the sheet: each planned hole and the dots, true in place and size, and no more."""
     on_sheet = [disc for disc in discs(page) if sheet.holds(disc.centre)]
     assert all(disc.grey == 0 and disc.line == 0 for disc in on_sheet)
     holes = plan["holes"]
     assert len(holes) > 0
-    assert len(on_sheet) == len(holes) + 2, f"{len(on_sheet)} discs for {len(holes)} holes"
+    dots = plan["orientation_marks_mm"]
+    assert len(dots) in (1, 2)
+    wanted = len(holes) + len(dots)
+    assert len(on_sheet) == wanted, f"{len(on_sheet)} discs for {wanted} holes and dots"
     for hole in holes:
         planned = sheet.at((hole["x_mm"], hole["y_mm"]))
         disc = min(on_sheet, key=lambda disc: dist(disc.centre, planned))
         assert _close(disc.centre, planned), f"{hole['tooth']}: {disc.centre}, planned {planned}"
         assert abs(disc.diameter - hole["diameter_mm"]) <= TOLERANCE_MM, hole["tooth"]
         on_sheet.remove(disc)
-    dots = plan["orientation_marks_mm"]
-    assert len(dots) == 2
     for dot in dots:
         planned = sheet.at(dot)
         assert any(_close(disc.centre, planned) for disc in on_sheet), f"no dot at {planned}"
-    assert abs(on_sheet[0].diameter - on_sheet[1].diameter) <= TOLERANCE_MM
+    assert abs(on_sheet[0].diameter - on_sheet[-1].diameter) <= TOLERANCE_MM
     # The legend's three discs are the only ones elsewhere.
     elsewhere = [disc for disc in discs(page) if not sheet.holds(disc.centre)]
     assert len(elsewhere) <= 3
@@ -240,7 +241,9 @@ def check_bars(page: Drawing, sheet: _Sheet) -> None:
     """One bar above the sheet and one left of it: 100 mm from end tick to end tick, and said so."""
     above = [line for line in page.lines if min(line.start[1], line.end[1]) > sheet.top + 1]
     beside = [line for line in page.lines if max(line.start[0], line.end[0]) < sheet.left - 1]
-    beside = [line for line in beside if _middle(line)[1] > sheet.bottom]
+    # Beside a sheet shorter than itself the bar hangs down from the sheet's upper edge.
+    lowest = min(sheet.bottom, sheet.top - 101)
+    beside = [line for line in beside if _middle(line)[1] > lowest]
     for lines, axis in ((above, 0), (beside, 1)):
         along, across = (_level, _upright) if axis == 0 else (_upright, _level)
         bars = [line for line in lines if along(line)]
@@ -258,15 +261,18 @@ def check_bars(page: Drawing, sheet: _Sheet) -> None:
 
 
 def _frame_words(page: Drawing, sheet: _Sheet) -> list[Word]:
-    """R, L and nose; a primary tooth can be R or L too, in smaller type."""
+    """R, L, nose, and hole at a lone one; a primary tooth can be R or L too, in smaller type."""
     on_sheet = [word for word in page.words if sheet.holds(word.middle)]
-    return [word for word in on_sheet if word.size > 6 or word.text == "nose"]
+    return [word for word in on_sheet if word.size > 6 or word.text in ("nose", "hole")]
 
 
-def check_sides(page: Drawing, sheet: _Sheet) -> None:
+def check_sides(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
     """R at the left, L at the right, and an arrow to the upper edge: as one faces the patient."""
     on_sheet = {word.text: word for word in _frame_words(page, sheet)}
-    assert on_sheet.keys() == {"R", "L", "nose"}
+    lone = plan["orientation_marks_mm"] if len(plan["orientation_marks_mm"]) == 1 else []
+    assert on_sheet.keys() == {"R", "L", "nose", *("hole" for _ in lone)}
+    for dot in lone:
+        assert dist(on_sheet["hole"].middle, sheet.at(dot)) < 8
     right, left = on_sheet["R"], on_sheet["L"]
     assert right.middle[0] < sheet.centre[0] - 30
     assert left.middle[0] > sheet.centre[0] + 30
@@ -293,8 +299,9 @@ def check_numbers(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
     words = [word for word in page.words if sheet.holds(word.middle)]
     words = [word for word in words if word not in _frame_words(page, sheet)]
     numbers = [word for word in words if word.bold]
-    positions = [word for word in words if not word.bold and word.text.isdigit()]
     holes = {hole["tooth"]: hole for hole in plan["holes"]}
+    labels = {hole["punch_label"] for hole in holes.values()}
+    positions = [word for word in words if not word.bold and word.text in labels]
     centres = {iso: sheet.at((hole["x_mm"], hole["y_mm"])) for iso, hole in holes.items()}
     assert len(numbers) == len(positions) == len(holes)
     named = {_nearest(word.middle, centres): word for word in numbers}
@@ -302,7 +309,7 @@ def check_numbers(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
     assert named.keys() == placed.keys() == holes.keys(), "a number for each hole"
     for iso, hole in holes.items():
         assert named[iso].text == label_of(iso, notation), f"{named[iso].text} stands at {iso}"
-        assert placed[iso].text == str(hole["punch_position"]), f"{placed[iso].text} at {iso}"
+        assert placed[iso].text == hole["punch_label"], f"{placed[iso].text} stands at {iso}"
         # A tooth that was moved can leave no room on the right side of its neighbour.
         if not plan["case"]["with"]:
             out = facial_of(iso, plan)
@@ -368,16 +375,16 @@ def check_table(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
     notation = plan["case"]["notation"]
     rows = {
         "Tooth": [label_of(hole["tooth"], notation) for hole in plan["holes"]],
-        "Punch hole": [str(hole["punch_position"]) for hole in plan["holes"]],
+        "Punch hole": [hole["punch_label"] for hole in plan["holes"]],
         "Diameter mm": [f"{hole['diameter_mm']:g}" for hole in plan["holes"]],
     }
     columns = []
     for head, wanted in rows.items():
         y, end = heads[head].middle[1], heads[head].end[0]
         row = [word for word in below if abs(word.middle[1] - y) < 1.2 and word.start[0] > end]
-        row = [word for word in row if word.size > heads[head].size - 0.01]
         row = sorted(row, key=lambda word: word.middle[0])[: len(wanted)]
-        assert [word.text for word in row] == wanted, head
+        decimal = "," if head == "Diameter mm" else "."
+        assert [word.text.replace(decimal, ".") for word in row] == wanted, head
         columns.append([word.middle[0] for word in row])
     for one, other in pairwise(columns):
         assert all(abs(a - b) < 1.0 for a, b in zip(one, other, strict=True))

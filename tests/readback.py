@@ -127,16 +127,20 @@ class Drawing:
         return replace(self, found=tuple(one.moved(move) for one in self.found))
 
 
-def read_pdf(pdf: bytes) -> tuple[Drawing, ...]:
-    """Every page of a PDF. Raises AssertionError for anything that the walk would overlook."""
+def read_pdf(pdf: bytes, printer: Point = (1.0, 1.0)) -> tuple[Drawing, ...]:
+    """Every page of a PDF. Raises AssertionError for anything that the walk would overlook.
+
+    `printer` is what a printer puts down for 1 mm across and for 1 mm down, about the middle of
+    the paper: the page is then measured as it comes out of it.
+    """
     manager = PDFResourceManager()
-    walk = _Walk(manager)
+    walk = _Walk(manager, printer)
     drawings = []
     for page in PDFPage.get_pages(BytesIO(pdf)):
-        walk.found = []
-        _Interpreter(manager, walk).process_page(page)
         x0, y0, x1, y1 = page.mediabox
         assert (x0, y0) == (0, 0), "the paper's lower left corner is the origin"
+        walk.found, walk.middle = [], (x1 * POINT_MM / 2, y1 * POINT_MM / 2)
+        _Interpreter(manager, walk).process_page(page)
         drawings.append(Drawing(x1 * POINT_MM, y1 * POINT_MM, tuple(walk.found)))
     return tuple(drawings)
 
@@ -160,8 +164,10 @@ class _Interpreter(PDFPageInterpreter):
 class _Walk(PDFTextDevice):
     """Collects what is painted. Points come in user space and leave in mm on the page."""
 
-    def __init__(self, manager: PDFResourceManager) -> None:
+    def __init__(self, manager: PDFResourceManager, printer: Point) -> None:
         super().__init__(manager)
+        self.printer = printer
+        self.middle: Point = (0.0, 0.0)
         self.found: list[Found] = []
         self.fresh_word = True
 
@@ -204,7 +210,7 @@ class _Walk(PDFTextDevice):
         graphicstate: Any,
     ) -> float:
         advance: float = font.char_width(cid) * fontsize * scaling
-        start, end = (_in_mm(apply_matrix_pt(matrix, (x, rise))) for x in (0.0, advance))
+        start, end = (self._paper(apply_matrix_pt(matrix, (x, rise))) for x in (0.0, advance))
         letter = font.to_unichr(cid)
         assert _grey(graphicstate.ncolor) == 0, "all text is black"
         if self.fresh_word:
@@ -222,11 +228,12 @@ class _Walk(PDFTextDevice):
 
     def _mm(self, x: float, y: float) -> Point:
         assert self.ctm is not None
-        return _in_mm(apply_matrix_pt(self.ctm, (x, y)))
+        return self._paper(apply_matrix_pt(self.ctm, (x, y)))
 
-
-def _in_mm(point: Point) -> Point:
-    return (point[0] * POINT_MM, point[1] * POINT_MM)
+    def _paper(self, point: Point) -> Point:
+        """From points in the file to mm on the paper."""
+        (x, y), (across, down) = self.middle, self.printer
+        return (x + (point[0] * POINT_MM - x) * across, y + (point[1] * POINT_MM - y) * down)
 
 
 def _grey(colour: Any) -> float:

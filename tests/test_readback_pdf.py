@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from reportlab.pdfgen.canvas import Canvas
 
 from sheetmark.outputs import render_plan
-from sheetmark.practice.settings import STANDARD_SHEETS, Practice
+from sheetmark.practice.printer import Printer
+from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
 from tests.corpus import Mouth, mouths
 from tests.page_check import check_page, discs
 from tests.readback import POINT_MM, Circle, Line, read_pdf
@@ -25,6 +26,7 @@ CASES = {
     "universal": sample("12", notation="universal"),
     "palmer on letter": sample("44", Practice(paper="letter", sheet=SMALL), notation="palmer"),
     "full arch": sample("21", procedure="full-arch"),
+    "sheet shorter than its bar": sample("36", Practice(sheet=Sheet(100, 90))),
     "primary": sample("74", arch="age-6", notation="universal"),
 }
 
@@ -47,6 +49,20 @@ def test_odd_mouths_are_true_to_their_plan(mouth: Mouth) -> None:
 def test_every_mark_is_true_to_the_plan(case: Sample) -> None:
     page, *_ = read_pdf(render_plan(case.plan, "pdf"))
     check_page(page, case.data)
+
+
+@pytest.mark.parametrize("bars", [(149.4, 150.6), (147.3, 152.9)])
+def test_a_corrected_page_comes_out_of_its_printer_true(bars: tuple[float, float]) -> None:
+    """Read as the printer puts it down, every mark is where the plan has it; on no other one."""
+    printer = Printer("hall", *bars)
+    case = sample("16", Practice(printers=(printer,), printer="hall"))
+    pdf = render_plan(case.plan, "pdf")
+    page, *_ = read_pdf(pdf, printer=(bars[0] / 150, bars[1] / 150))
+    check_page(page, case.data)
+    assert "Printer hall: " in page.text
+    for other in ((1.0, 1.0), (bars[1] / 150, bars[0] / 150)):
+        with pytest.raises(AssertionError):
+            check_page(read_pdf(pdf, printer=other)[0], case.data)
 
 
 @settings(max_examples=20, derandomize=True, deadline=None)

@@ -16,10 +16,27 @@ from sheetmark.conditions import state_words
 from sheetmark.findings import InputError
 from sheetmark.outputs import render_plan
 from sheetmark.plan import Plan, make_plan
-from sheetmark.practice.settings import PAPERS, STANDARD_SHEETS, Practice, Sheet
+from sheetmark.practice.settings import (
+    PAPERS,
+    STANDARD_SHEETS,
+    OrientationMarks,
+    Practice,
+    Punch,
+    Sheet,
+)
 from sheetmark.teeth import JAWS, NOTATIONS, Tooth, in_arch_order, read_list, tooth_at
 
-SHEETS = (*STANDARD_SHEETS, Sheet(140.0, 127.0), Sheet(150.0, 160.5))
+SHEETS = (*STANDARD_SHEETS, Sheet(140.0, 127.0), Sheet(150.0, 160.5), Sheet(110.0, 96.0))
+PUNCHES = (
+    Practice().punch,
+    Punch((0.5, 1.0, 1.5, 2.0, 2.5, 2.6), ("A", "B", "C", "D", "E", "F")),
+    Punch((2.6, 2.2, 1.8, 1.4, 1.0)),
+)
+MARKS = (
+    OrientationMarks(),
+    OrientationMarks("corner-hole"),
+    OrientationMarks("corner-hole", corner="upper-right"),
+)
 MODELS = ("adult-mean", "adult-male", "adult-female", "adult-small", "adult-large")
 REFERENCES = ("", "test 7", 5 * "12 letters: ")
 model = cache(load_model)
@@ -74,7 +91,12 @@ def samples(draw: st.DrawFn) -> Sample:
     )
     practice = Practice(
         paper=draw(st.sampled_from(list(PAPERS))),
+        margin_mm=draw(st.sampled_from([10.0, 10.0, 12.5])),
+        name=draw(st.sampled_from(["", "A practice"])),
+        numbers=draw(st.sampled_from(["point", "comma"])),
         sheet=draw(st.sampled_from(SHEETS)),
+        punch=draw(st.sampled_from(PUNCHES)),
+        marks=draw(st.sampled_from(MARKS)),
         material=draw(st.sampled_from(["latex", "nitrile"])),
         sizing=draw(st.sampled_from(["crown", "two-size"])),
         ease_mm=draw(st.sampled_from([0.0, 0.0, 0.5, 1.37, 3.0])),
