@@ -251,6 +251,10 @@ def study(
     """
     if not 1 <= len(models) <= MOST_MODELS:
         raise InputError(f"arch models: {len(models)} named; name 1 to {MOST_MODELS}")
+    names = [model.name for model in models]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice:
+        raise InputError(f"arch model {twice}: named twice; name each once")
     correlations = correlations or Correlations()
     situations = usual_situations()
     overlays = {s: np.array([_holes(model, s) for model in models]) for s in situations}
@@ -269,7 +273,7 @@ def study(
         steps += _steps(population, situation, sizes[situation.jaw], jaw)
     return Coverage(
         population=population.name,
-        models=tuple(model.name for model in models),
+        models=tuple(names),
         patients=patients,
         seed=seed,
         correlations=correlations,
