@@ -68,12 +68,15 @@ def command(
     from sheetmark.coverage.patients import Correlations
     from sheetmark.coverage.study import USUAL_MODELS, study
 
+    asked = tuple(models or USUAL_MODELS)
     done = study(
-        [load_model(name) for name in models or USUAL_MODELS],
+        [load_model(name) for name in asked],
         load_model(population),
         patients,
         seed,
         Correlations(teeth_correlation, pair_correlation, arch_correlation, tooth_arch_correlation),
+        asked=[Path(name).name for name in asked],
+        asked_population=Path(population).name,
     )
     write_all({path: _render(done, ending, page) for path, ending in files})
     print(report(done))

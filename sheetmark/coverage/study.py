@@ -6,6 +6,7 @@ the best rigid fit. A single isolated tooth always fits and is left out.
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -119,7 +120,10 @@ class SizeSteps:
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """The whole study. Figures are rounded so that every machine gives the same."""
+    """The whole study. Figures are rounded so that every machine gives the same.
+
+    `asked` and `asked_population` are the words of the command line: names or files.
+    """
 
     population: str
     models: tuple[str, ...]
@@ -130,6 +134,8 @@ class Coverage:
     served: tuple[Served, ...]
     size_steps: tuple[SizeSteps, ...]
     sources: tuple[str, ...]
+    asked: tuple[str, ...]
+    asked_population: str
 
     @property
     def change_by_left_out(self) -> tuple[float, float]:
@@ -144,12 +150,12 @@ class Coverage:
     @property
     def command(self) -> str:
         """The command line that makes the same study again."""
-        words = ["sheetmark arch coverage"]
-        if self.models != USUAL_MODELS:
-            words += self.models
+        words = ["sheetmark", "arch", "coverage"]
+        if self.asked != USUAL_MODELS:
+            words += self.asked
         usual, rho = Correlations(), self.correlations
         for option, value, default in (
-            ("--population", self.population, DEFAULT_MODEL),
+            ("--population", self.asked_population, DEFAULT_MODEL),
             ("--patients", self.patients, None),
             ("--seed", self.seed, None),
             ("--teeth-correlation", rho.teeth, usual.teeth),
@@ -159,7 +165,7 @@ class Coverage:
         ):
             if value != default:
                 words += [option, str(value)]
-        return " ".join(words)
+        return shlex.join(words)
 
     def as_json(self) -> dict[str, Any]:
         """Everything as plain data; shares of patients are 0 to 1."""
@@ -244,8 +250,12 @@ def study(
     patients: int = USUAL_PATIENTS,
     seed: int = USUAL_SEED,
     correlations: Correlations | None = None,
+    asked: Sequence[str] = (),
+    asked_population: str = "",
 ) -> Coverage:
     """Draw the patients, lay every model's overlays over their teeth, and count.
+
+    `asked` and `asked_population` are what the recipe calls models that came from files.
 
     Raises InputError for a population without SDs, or a model without the usual teeth.
     """
@@ -281,6 +291,8 @@ def study(
         served=tuple(rows[number] for number in range(len(models)) for rows in served),
         size_steps=tuple(steps),
         sources=tuple(population.sources.values()),
+        asked=tuple(asked or names),
+        asked_population=asked_population or population.name,
     )
 
 

@@ -52,7 +52,9 @@ _ROW_MM = 8.4
 _LABEL_MM = 25.0
 _STEPS_MM = 19.0
 _PANEL_GAP_MM = 5.0
-_CURVES_HIGH_MM = 60.0
+# The curves take what height is left, within these.
+_CURVES_HIGH_MM = (35.0, 66.0)
+_CURVES_FOOT_MM = 12.0
 _CURVE_WIDTHS = {"front": 0.4, "full arch": 0.6}
 _CURVE_MM = 0.2
 
@@ -65,9 +67,8 @@ def coverage_page(study: Coverage, paper: Paper) -> Document:
     column = Column(PAGE_MARGIN_MM, top, width, foot_top)
     marks, y, left_over = set_words(_heading(study), column)
     more, y = _shares(study, column.below(y - 1.0))
-    curves, y = _curves(study, column.below(y - 4.0))
     assert not left_over, "the heading fits"
-    assert y >= foot_top, "the panels fit above the foot on every paper"
+    curves = _curves(study, column.below(y - 3.0))
     page = Page(paper.width_mm, paper.height_mm, (*marks, *more, *curves, *foot))
     return Document(TITLE, study.command, (page,))
 
@@ -165,18 +166,22 @@ def _share_axis(left: float, wide: float, top: float, bottom: float) -> list[Mar
     return marks
 
 
-def _curves(study: Coverage, column: Column) -> tuple[list[Mark], float]:
+def _curves(study: Coverage, column: Column) -> list[Mark]:
     """For each jaw the share of patients within any error, a curve for each situation."""
     model = DEFAULT_MODEL if DEFAULT_MODEL in study.models else study.models[0]
     heading = Words(f"Share of patients (%) within any error, {model}", bold=True)
     marks, y, _ = set_words([heading], column)
     wide = column.width / len(JAWS) - 12.0
-    top, bottom = y - 4.5, y - 4.5 - _CURVES_HIGH_MM
+    least, most = _CURVES_HIGH_MM
+    top = y - 4.5
+    high = min(most, top - column.bottom - _CURVES_FOOT_MM)
+    assert high >= least, "the curves fit above the foot on every paper"
+    bottom = top - high
     for number, jaw in enumerate(JAWS):
         left = column.left + 7.0 + number * (wide + 14.0)
 
         def at(error: float, share: float, left: float = left) -> Point:
-            return (left + error / CURVE_REACH_MM * wide, bottom + share * _CURVES_HIGH_MM)
+            return (left + error / CURVE_REACH_MM * wide, bottom + share * high)
 
         marks.append(_text((left, top + 2.2), f"{jaw} jaw", "head", "left", True))
         marks += _curve_axes(at)
@@ -192,7 +197,7 @@ def _curves(study: Coverage, column: Column) -> tuple[list[Mark], float]:
         marks += letters
         key = "   ".join(f"{'abcdefgh'[n]} {row.situation.row}" for n, row in enumerate(rows))
         marks.append(_text((left, bottom - 9.8), key, "key"))
-    return marks, bottom - 12.0
+    return marks
 
 
 def _points(row: Served) -> list[tuple[float, float]]:
