@@ -26,6 +26,7 @@ ORDER = (
     "casefile",
     "dentition",
     "isolation",
+    "coverage",
     "holes",
     "placement",
     "strips",

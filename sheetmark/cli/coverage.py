@@ -1,0 +1,179 @@
+"""`sheetmark arch coverage`: how many patients an arch model serves, and with how many sizes."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
+from sheetmark.cli.files import write_all
+from sheetmark.cli.overlay import one_of
+from sheetmark.findings import InputError
+from sheetmark.outputs import FORMATS
+from sheetmark.practice.settings import PAPERS, Paper, Practice
+
+if TYPE_CHECKING:
+    from sheetmark.coverage.study import Coverage, Situation
+
+_PATIENTS = 100_000
+_SEED = 1
+# The same figures as in `coverage.patients.Correlations`, which loads numpy; a test compares them.
+_TEETH, _PAIR, _ARCH, _TOOTH_ARCH = 0.5, 0.9, 0.5, 0.3
+
+
+def command(
+    models: Annotated[
+        list[str] | None,
+        typer.Argument(
+            help="Models to judge, names or .toml files; without any the usual adult ones.",
+            autocompletion=lambda: list(model_names()),
+        ),
+    ] = None,
+    output: Annotated[
+        list[str],
+        typer.Option("-o", "--output", help="File to write: .pdf, .svg or .json; repeatable."),
+    ] = [],  # noqa: B006  typer wants a list and never changes it
+    population: Annotated[
+        str,
+        typer.Option(
+            help="Model whose means and SDs the patients have.",
+            autocompletion=lambda: list(model_names()),
+        ),
+    ] = DEFAULT_MODEL,
+    patients: Annotated[int, typer.Option(help="How many patients to draw.")] = _PATIENTS,
+    seed: Annotated[int, typer.Option(help="The same seed draws the same patients.")] = _SEED,
+    teeth_correlation: Annotated[
+        float, typer.Option(help="Between the widths of two teeth (assumption).")
+    ] = _TEETH,
+    pair_correlation: Annotated[
+        float, typer.Option(help="Between right and left (assumption); 1: left = right.")
+    ] = _PAIR,
+    arch_correlation: Annotated[
+        float, typer.Option(help="Between two arch widths (assumption).")
+    ] = _ARCH,
+    tooth_arch_correlation: Annotated[
+        float, typer.Option(help="Between a tooth's and an arch width (assumption).")
+    ] = _TOOTH_ARCH,
+    paper: Annotated[
+        str, typer.Option(help="a4 or letter.", autocompletion=lambda: list(PAPERS))
+    ] = Practice().paper,
+) -> None:
+    """Draw patients from published means and SDs and count those that each model serves."""
+    files = [(Path(name), _ending(name)) for name in dict.fromkeys(output)]
+    page = PAPERS[one_of("paper", paper, tuple(PAPERS))]
+    from sheetmark.coverage.patients import Correlations
+    from sheetmark.coverage.study import USUAL_MODELS, study
+
+    asked = tuple(models or USUAL_MODELS)
+    done = study(
+        [load_model(name) for name in asked],
+        load_model(population),
+        patients,
+        seed,
+        Correlations(teeth_correlation, pair_correlation, arch_correlation, tooth_arch_correlation),
+        asked=[Path(name).name for name in asked],
+        asked_population=Path(population).name,
+    )
+    write_all({path: _render(done, ending, page) for path, ending in files})
+    print(report(done))
+    for path, _ in files:
+        print(f"wrote {path}", file=sys.stderr)
+
+
+def _ending(name: str) -> str:
+    ending = Path(name).suffix.lower().removeprefix(".")
+    if ending not in FORMATS:
+        raise InputError(
+            f"output {name!r}: the ending must be one of {', '.join('.' + f for f in FORMATS)}"
+        )
+    return ending
+
+
+def _render(done: Coverage, ending: str, paper: Paper) -> bytes:
+    if ending == "json":
+        return (json.dumps(done.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
+    from sheetmark.documents.coverage import coverage_page
+
+    document = coverage_page(done, paper)
+    if ending == "svg":
+        from sheetmark.render.svg import render_svg
+
+        return render_svg(document)
+    from sheetmark.render.pdf import render_pdf
+
+    return render_pdf(document)
+
+
+def report(done: Coverage) -> str:
+    """The study as text tables."""
+    tables = [_head(done), *(_served_table(done, name) for name in done.models), _size_table(done)]
+    return "\n\n".join("\n".join(line.rstrip() for line in table) for table in tables)
+
+
+def _head(done: Coverage) -> list[str]:
+    from sheetmark.coverage.study import NOTES
+
+    rho = done.correlations
+    low, high = (f"{100 * change:+.1f}" for change in done.change_by_left_out)
+    left_out = [
+        f"  {jaw}: {_percent(out.share)} (back width too small {_percent(out.narrow)}, "
+        f"too large {_percent(out.wide)}; front width too large {_percent(out.straight)})"
+        for jaw, out in done.left_out.items()
+    ]
+    return [
+        f"{done.patients:,} patients drawn from {done.population}, seed {done.seed}",
+        f"Correlations (assumptions): teeth {rho.teeth:g}, pairs {rho.pair:g}, "
+        f"arch widths {rho.arch:g}, tooth and arch width {rho.tooth_arch:g}",
+        "Left out, since no curve with A, B >= 0 carries their widths:",
+        *left_out,
+        f"On the nearest curve they would change the shares below by {low} to {high} points.",
+        *NOTES,
+    ]
+
+
+def _served_table(done: Coverage, model: str) -> list[str]:
+    from sheetmark.coverage.study import LIMITS_MM
+
+    limits = "".join(f"{limit:>7.1f}" for limit in LIMITS_MM)
+    lines = [
+        f"{model}: errors in mm; patients, %, whose worst hole is within",
+        f"{'':<18}{'worst pitch':<15}{'worst hole':<15}",
+        f"{'row':<18}{'half':<7}{'95 %':<8}{'half':<7}{'95 %':<6}{limits}",
+    ]
+    for row in done.served:
+        if row.model == model:
+            errors = "{:<7.2f}{:<8.2f}{:<7.2f}{:<6.2f}".format(*row.pitch_mm, *row.hole_mm)
+            shares = "".join(f"{100 * share:>7.1f}" for share in row.hole_within)
+            lines.append(f"{_name(row.situation):<18}{errors}{shares}")
+    return lines
+
+
+def _size_table(done: Coverage) -> list[str]:
+    from sheetmark.coverage.study import STEP_LIMITS_MM, WANTED_SHARE
+
+    lines: dict[str, str] = {}
+    for steps in done.size_steps:
+        sizes = " ".join(f"{size:+g}" if size else "0" for size in steps.sizes)
+        share = _percent(steps.share)
+        cell = f"{len(steps.sizes)} ({sizes}): {share}" if sizes else f"none: at most {share}"
+        name = _name(steps.situation)
+        lines[name] = lines.get(name, f"{name:<18}") + f"{cell:<30}"
+    heads = "".join(f"{f'within {limit:.1f} mm':<30}" for limit in STEP_LIMITS_MM)
+    return [
+        f"Sizes: the fewest models that serve {100 * WANTED_SHARE:g} % of the patients, each",
+        "patient by the best of them; in brackets each one's SDs from the mean in every width",
+        f"{'row':<18}{heads}",
+        *lines.values(),
+    ]
+
+
+def _name(situation: Situation) -> str:
+    return f"{situation.jaw} {situation.row}"
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.1f} %"

@@ -1,0 +1,135 @@
+"""Patients on arrays against one patient after another in plain Python, as a ratio from one run.
+
+    python tests/benchmarks/coverage.py [--patients 100000] [--loop 1000]
+
+Both do the same study: solve each patient's arches, lay every usual model and every size over
+them, keep the worst hole. The loop solves an arch with `arch.solve`, lays chords with
+`arch.chords`, and fits with complex numbers of Python's own; its time is scaled up to as many
+patients. Left is equal to right, since `arch.solve` solves one side. The loop's patients are the
+first of the others, and both must count the same of them.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from itertools import pairwise
+from time import perf_counter
+
+import numpy as np
+
+from sheetmark.arch.chords import lay_chords
+from sheetmark.arch.jaw import build_arch
+from sheetmark.arch.model import DEFAULT_MODEL, load_model
+from sheetmark.arch.solve import CentrePair, solve_sixth_order
+from sheetmark.coverage.patients import Correlations, JawPatients, draw_patients, patients_of_size
+from sheetmark.coverage.study import (
+    LIMITS_MM,
+    SIZES,
+    USUAL_MODELS,
+    Situation,
+    study,
+    usual_situations,
+)
+from sheetmark.findings import InputError
+from sheetmark.teeth import JAWS, Jaw
+
+SEED = 1
+SAME = Correlations(pair=1.0)
+
+
+def main() -> None:
+    """Run both and print the ratio."""
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("--patients", type=int, default=100_000)
+    options.add_argument("--loop", type=int, default=1000)
+    asked = options.parse_args()
+    models = [load_model(name) for name in USUAL_MODELS]
+    population = load_model(DEFAULT_MODEL)
+
+    start = perf_counter()
+    study(models, population, asked.patients, SEED, SAME)
+    arrays = perf_counter() - start
+
+    few = draw_patients(population, asked.loop, SEED, SAME)
+    start = perf_counter()
+    counted = loop(few)
+    plain = (perf_counter() - start) * asked.patients / asked.loop
+
+    expected = study(models, population, asked.loop, SEED, SAME)
+    for row in expected.served:
+        assert counted[row.model, row.situation] == row.hole_within, "both count the same"
+    print(f"arrays, {asked.patients} patients: {arrays:.1f} s")
+    print(f"loop over {asked.loop}, scaled up: {plain:.0f} s")
+    print(f"ratio {plain / arrays:.0f}")
+
+
+def loop(drawn: dict[Jaw, JawPatients]) -> dict[tuple[str, Situation], tuple[float, ...]]:
+    """Shares within each limit by model and situation, one patient after another."""
+    overlays = {situation: _overlays(situation) for situation in usual_situations()}
+    counts = {(name, s): [0] * len(LIMITS_MM) for s in overlays for name in USUAL_MODELS}
+    carried = dict.fromkeys(JAWS, 0)
+    for jaw, patients in drawn.items():
+        for number in range(len(patients.front_mm)):
+            teeth = _teeth(jaw, patients, number)
+            if teeth is None:
+                continue
+            carried[jaw] += 1
+            for situation, rows in overlays.items():
+                if situation.jaw == jaw:
+                    own = [teeth[tooth.along] for tooth in situation.teeth]
+                    for name, holes in rows.items():
+                        worst, _ = _misfit(holes, own)
+                        if name in USUAL_MODELS:
+                            for place, limit in enumerate(LIMITS_MM):
+                                counts[name, situation][place] += worst <= limit
+    return {
+        key: tuple(round(count / carried[key[1].jaw], 5) for count in found)
+        for key, found in counts.items()
+    }
+
+
+def _overlays(situation: Situation) -> dict[str, list[complex]]:
+    """The holes of every model, and of every size that has a curve."""
+    rows = {}
+    for name in USUAL_MODELS:
+        arch = build_arch(load_model(name), situation.jaw)
+        rows[name] = [complex(*arch.place(tooth).centre) for tooth in situation.teeth]
+    sizes = patients_of_size(load_model(DEFAULT_MODEL), situation.jaw, SIZES)
+    centres = sizes.centres_of(situation.teeth)
+    for place in np.flatnonzero(sizes.curves.exist).tolist():
+        rows[f"size {SIZES[place]:+g}"] = centres[:, place].tolist()
+    return rows
+
+
+def _teeth(jaw: Jaw, patients: JawPatients, number: int) -> dict[int, complex] | None:
+    """The patient's centres by place along the arch; None where there is no curve."""
+    lengths = patients.widths_mm[:, 0, number].tolist()
+    front = CentrePair(2, float(patients.front_mm[number]), "canine")
+    back = CentrePair(5, float(patients.back_mm[number]), "molar")
+    try:
+        curve = solve_sixth_order(lengths, front, back)
+    except InputError:
+        return None
+    up = 1 if jaw == "upper" else -1
+    teeth = {}
+    for place, chord in enumerate(lay_chords(curve.depth, lengths, curve.reach_mm), start=1):
+        x, y = chord.centre
+        teeth[place], teeth[-place] = complex(x, -up * y), complex(-x, -up * y)
+    return teeth
+
+
+def _misfit(holes: Sequence[complex], teeth: Sequence[complex]) -> tuple[float, float]:
+    """The worst hole and the worst pitch."""
+    middle_of_holes, middle_of_teeth = sum(holes) / len(holes), sum(teeth) / len(teeth)
+    holes = [hole - middle_of_holes for hole in holes]
+    teeth = [tooth - middle_of_teeth for tooth in teeth]
+    turn = sum(h.conjugate() * t for h, t in zip(holes, teeth, strict=True))
+    turn /= abs(turn)
+    worst = max(abs(t - h * turn) for h, t in zip(holes, teeth, strict=True))
+    pitches = zip(pairwise(holes), pairwise(teeth), strict=True)
+    return worst, max(abs(abs(b - a) - abs(d - c)) for (a, b), (c, d) in pitches)
+
+
+if __name__ == "__main__":
+    main()
