@@ -9,7 +9,7 @@ from itertools import product
 import pytest
 from hypothesis import given, settings
 
-from sheetmark.case import PROCEDURES, Case, Procedure
+from sheetmark.case import PROCEDURES, Case, Procedure, ToothState
 from sheetmark.documents.lettering import CAP_HEIGHT
 from sheetmark.documents.marks import Disc, Line, Page, Text
 from sheetmark.documents.marks import Polygon as DrawnPolygon
@@ -87,6 +87,34 @@ def test_labels_of_random_cases(case: Sample) -> None:
 def test_labels_of_a_page_that_runs_over() -> None:
     assert len(overlay(MANY.plan).pages) > 2
     assert all_faults(MANY) == []
+
+
+def crowded(side_mm: float) -> Sample:
+    """One hole, and much to say of eleven other teeth."""
+    teeth = [tooth for tooth in PERMANENT if tooth.jaw == "upper" and tooth.position < 7]
+    states = tuple(
+        ToothState(tooth, lesion=True, partly_erupted=True, facial_mm=1, mesial_mm=1)
+        for tooth in teeth
+        if tooth.iso != "16"
+    )
+    practice = Practice(sheet=Sheet(side_mm, side_mm), shift=False)
+    return sample("16", practice, procedure="root-canal", states=states)
+
+
+def test_much_to_say_finds_its_room_on_the_sheet() -> None:
+    case = crowded(100.0)
+    assert all_faults(case) == []
+    words = " ".join(
+        mark.text
+        for mark in overlay(case.plan).pages[0].marks
+        if isinstance(mark, Text) and mark.name.startswith("state-")
+    )
+    assert words.count("partly-erupted, lesion, facial 1, mesial 1") == 11
+
+
+def test_more_to_say_than_the_sheet_holds_is_an_error() -> None:
+    with pytest.raises(InputError, match="80 x 80 mm: no room left on it for the words"):
+        overlay(crowded(80.0).plan)
 
 
 # The measure itself must see a fault: pages made wrong on purpose.

@@ -118,7 +118,7 @@ def test_the_file_asks_for_no_scaling_and_is_the_same_every_time(tmp_path: Path)
     assert first == again
     reader = pypdf.PdfReader(tmp_path / "test.pdf")
     assert reader.viewer_preferences is not None
-    assert reader.viewer_preferences.print_scaling == "/None"
+    assert str(reader.viewer_preferences.print_scaling) == "/None"
     assert len(reader.pages) == 1
 
 

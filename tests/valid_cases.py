@@ -51,6 +51,10 @@ class Sample:
     def __repr__(self) -> str:
         return self.plan.command
 
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:  # noqa: ARG002
+        """What hypothesis asks for."""
+        printer.text(repr(self))
+
     @property
     def data(self) -> dict[str, Any]:
         """The plan as its JSON file holds it."""

@@ -11,7 +11,7 @@ import typer
 
 from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
 from sheetmark.cli.files import write_all
-from sheetmark.cli.overlay import one_of
+from sheetmark.cli.settings import one_of
 from sheetmark.findings import InputError
 from sheetmark.outputs import FORMATS
 from sheetmark.practice.settings import PAPERS, Paper, Practice

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
-from itertools import pairwise, product
+from itertools import chain, pairwise, product
 from math import cos, dist, hypot, radians, sin
 
 from sheetmark.documents.marks import Point
+from sheetmark.findings import InputError
 
 CLEARANCE_MM = 0.6
 _STEP_MM = 0.4
 _STEPS = 50
+_GRID_MM = 2
 _TURNS_DEG = range(-180, 180, 20)
 
 
@@ -100,19 +102,34 @@ def find_room(
     """The nearest clear box from `start` mm outwards along a unit direction; it is then taken.
 
     The box's near side is meant by `start`. Its middle stays nearer to its own hole than to any
-    of the rivals.
+    of the rivals. Where all is taken nearby, any clear place on the sheet will do.
+    Raises InputError where there is none.
     """
     width, height = size
-    for step, turn in _tries():
-        dx, dy = _turned(direction, turn)
-        half = (abs(dx) * width + abs(dy) * height) / 2
-        reach = start + CLEARANCE_MM + step * _STEP_MM + half
-        box = Box((around[0] + dx * reach, around[1] + dy * reach), width, height)
-        own = dist(box.centre, around)
-        if all(own < dist(box.centre, rival) for rival in rivals) and taken.clear(box):
+
+    def nearby() -> Iterator[Point]:
+        for step, turn in _tries():
+            dx, dy = _turned(direction, turn)
+            half = (abs(dx) * width + abs(dy) * height) / 2
+            reach = start + CLEARANCE_MM + step * _STEP_MM + half
+            yield (around[0] + dx * reach, around[1] + dy * reach)
+
+    for centre in chain(nearby(), _anywhere(taken.sheet, around)):
+        box, own = Box(centre, width, height), dist(centre, around)
+        if all(own < dist(centre, rival) for rival in rivals) and taken.clear(box):
             taken.boxes.append(box)
             return box
-    raise AssertionError(f"no room for a label beside {around}")
+    raise InputError(
+        f"sheet {taken.sheet.width:g} x {taken.sheet.height:g} mm: no room left on it for the "
+        f"words about the teeth; take a larger sheet, or say less of the teeth"
+    )
+
+
+def _anywhere(sheet: Box, around: Point) -> Iterator[Point]:
+    """Points all over the sheet, the nearest first."""
+    left, low = sheet.centre[0] - sheet.width / 2, sheet.centre[1] - sheet.height / 2
+    grid = product(range(0, int(sheet.width), _GRID_MM), range(0, int(sheet.height), _GRID_MM))
+    yield from sorted(((left + x, low + y) for x, y in grid), key=lambda at: dist(at, around))
 
 
 @cache

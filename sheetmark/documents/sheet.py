@@ -12,7 +12,14 @@ from math import copysign, cos, hypot, pi, radians, sin
 from sheetmark.arch.jaw import Place
 from sheetmark.conditions import state_words
 from sheetmark.documents.labels import Box, Taken, find_room
-from sheetmark.documents.lettering import ASCENT, CAP_HEIGHT, DESCENT, lettered, text_width
+from sheetmark.documents.lettering import (
+    ASCENT,
+    CAP_HEIGHT,
+    DESCENT,
+    lettered,
+    text_width,
+    wrapped,
+)
 from sheetmark.documents.marks import FAINT, Disc, Line, Mark, Point, Polygon
 from sheetmark.documents.symbols import (
     least_unit,
@@ -21,6 +28,7 @@ from sheetmark.documents.symbols import (
     tooth_label,
     tooth_label_size,
 )
+from sheetmark.documents.words import LEADING
 from sheetmark.plan import Plan, PlannedHole
 
 OUTLINE_MM = 0.3
@@ -32,6 +40,7 @@ DOT_DIAMETER_MM = 2.4
 TOOTH_SIZE_MM = 4.8
 PUNCH_SIZE_MM = 3.8
 STATE_SIZE_MM = 3.0
+STATE_WIDTH_MM = 48.0
 RING_RADIUS_MM = 2.2
 # Neighbouring rings stay apart where teeth are narrow.
 RING_SHARE_OF_PITCH = 0.35
@@ -207,9 +216,13 @@ def _state_words(plan: Plan, taken: Taken) -> list[Mark]:
     for state in plan.states:
         said = plan.practice.numerals(", ".join(state_words(state.state)))
         words = f"{plan.case.write([state.state.tooth])} {said}"
-        size = (text_width(words, STATE_SIZE_MM), (ASCENT + DESCENT) * STATE_SIZE_MM)
+        lines, step = wrapped(words, STATE_SIZE_MM, STATE_WIDTH_MM), LEADING * STATE_SIZE_MM
+        width = max(text_width(line, STATE_SIZE_MM) for line in lines)
+        size = (width, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step)
         room = find_room(taken, _at(plan, state.centre_mm), state.facial, 1.0, size)
-        at = (room.centre[0], room.centre[1] - room.height / 2 + DESCENT * STATE_SIZE_MM)
-        name = f"state-{state.state.tooth.iso}"
-        marks.append(lettered(at, words, STATE_SIZE_MM, name, "middle"))
+        x, y = room.centre[0], room.centre[1] + size[1] / 2 - ASCENT * STATE_SIZE_MM
+        for number, line in enumerate(lines):
+            at = (x, y - number * step)
+            name = f"state-{state.state.tooth.iso}"
+            marks.append(lettered(at, line, STATE_SIZE_MM, name, "middle"))
     return marks
