@@ -29,6 +29,7 @@ from sheetmark.practice.settings import (
     StockSheet,
     sheet_overflow_mm,
 )
+from sheetmark.practice.tray import Clamp
 from sheetmark.teeth import NOTATIONS, read_list
 from tests.page_areas import faults, symbol_faults
 from tests.page_check import _Sheet, check_bars, check_cross, check_outline
@@ -344,3 +345,42 @@ def test_every_margin_paper_and_sheet_gives_a_clean_page_or_a_line() -> None:
         assert all_faults(plan) == [], plan.command
         made += 1
     assert made >= len(grid) / 2
+
+
+def card_text(practice: Practice, tooth: str = "16") -> str:
+    pages = read_pdf(render_plan(plan_of(tooth, practice), "pdf", card=True))
+    return " ".join(page.text for page in pages)
+
+
+def test_the_card_speaks_of_the_clinics_own_marks_labels_and_sheet() -> None:
+    """17 to 14 take 2.5, 2, 1.5, 1.5 of the usual diameters, here E, D, C, C."""
+    usual = card_text(Practice())
+    assert "Sheet 152 x 152 mm, latex" in usual
+    assert "dull side up. Mark the discs, the cross, both dots." in usual
+    assert "Last look: both dots up and facing you, nose free." in usual
+    assert "corner" not in usual
+    assert " 5 2.5 17 " in usual
+    for corner, side in (("upper-left", "left"), ("upper-right", "right")):
+        practice = Practice(
+            numbers="comma",
+            stock=(StockSheet(Sheet(152, 152), "latex", 0.25, see_through=False),),
+            punch=Punch(Practice().punch.diameters_mm, ("A", "B", "C", "D", "E", "F")),
+            marks=OrientationMarks("corner-hole", corner=corner),  # type: ignore[arg-type]
+        )
+        text = card_text(practice)
+        assert "Sheet 152 x 152 mm, latex, heavy 0,25 mm, not see-through" in text
+        assert "overlay on the sheet's dull side. Press through discs, cross, the corner" in text
+        assert "then the corner hole. Leave the cross." in text
+        assert f"corner hole up at the patient's {side}, nose free." in text
+        assert "dots" not in text
+        for row in (" C 1,5 15 14 ", " D 2 16 ", " E 2,5 17 "):
+            assert row in text
+
+
+def test_the_reason_for_a_clamp_takes_the_comma() -> None:
+    """17, the anchor, has a neck of 7 mm (Wheeler, from a secondary source); the span holds it."""
+    tray = (Clamp("size 7.5", "molar", winged=True, span_mm=(6.5, 10.5)),)
+    for numbers, words in (("point", "span 6.5 to 10.5 mm"), ("comma", "span 6,5 to 10,5 mm")):
+        text = card_text(Practice(numbers=numbers, tray=tray))  # type: ignore[arg-type]
+        assert words in text
+        assert "size 7.5" in text, "the clinic's own label stays"

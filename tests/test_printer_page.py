@@ -117,8 +117,9 @@ def test_the_file_asks_for_no_scaling_and_is_the_same_every_time(tmp_path: Path)
     first, again = made(tmp_path), made(tmp_path)
     assert first == again
     reader = pypdf.PdfReader(tmp_path / "test.pdf")
-    assert reader.viewer_preferences is not None
-    assert str(reader.viewer_preferences.print_scaling) == "/None"
+    preferences = reader.root_object["/ViewerPreferences"].get_object()
+    assert isinstance(preferences, pypdf.generic.DictionaryObject)
+    assert str(preferences["/PrintScaling"]) == "/None"
     assert len(reader.pages) == 1
 
 

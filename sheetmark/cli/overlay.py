@@ -179,7 +179,9 @@ def _report(plan: Plan, paths: list[Path]) -> None:
         print("* also the tooth to treat")
     for one in plan.clamps:
         chosen = one.choices[0] if one.choices else None
-        words = f"{chosen.clamp.label} ({chosen.reason})" if chosen else "none of the tray fits"
+        words = "none of the tray fits"
+        if chosen:
+            words = f"{chosen.clamp.label} ({practice.numerals(chosen.reason)})"
         print(f"clamp {write(one.tooth, plan.case.notation)}: {words}")
     for finding in plan.findings:
         print(f"{finding.severity}: {practice.numerals(finding.line)}", file=sys.stderr)

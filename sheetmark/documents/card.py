@@ -38,6 +38,7 @@ from sheetmark.documents.words import (
     flow,
 )
 from sheetmark.plan import Plan
+from sheetmark.practice.settings import Practice
 from sheetmark.teeth import Notation
 
 # Read at arm's length, with gloves on.
@@ -113,7 +114,7 @@ def _page(
 
 def _left(plan: Plan) -> tuple[Block, ...]:
     order = punching_order(plan)
-    rows = [PunchRow(turn, plan.case.notation) for turn in order]
+    rows = [PunchRow(turn, plan.case.notation, *_of_punch(turn, plan.practice)) for turn in order]
     return (
         _head("Fetch", 0.0),
         *(_boxed(line) for line in fetch(plan)),
@@ -122,6 +123,11 @@ def _left(plan: Plan) -> tuple[Block, ...]:
         PunchHead(),
         *rows,
     )
+
+
+def _of_punch(turn: PunchTurn, practice: Practice) -> tuple[str, str]:
+    """What stands on the punch at the position, and the diameter as the clinic writes it."""
+    return practice.punch.label(turn.position), practice.numerals(f"{turn.diameter_mm:g}")
 
 
 def _right(plan: Plan) -> tuple[Block, ...]:
@@ -154,7 +160,10 @@ def _clamp(one: AnchorClamps, plan: Plan) -> list[Words]:
     if one.first is None:
         return [_boxed(f"Clamp for {tooth}: none of the tray fits", bold=True)]
     first, *others = one.choices
-    small = [first.reason, *(f"Next best: {other.clamp.label}" for other in others[:1])]
+    small = [
+        plan.practice.numerals(first.reason),
+        *(f"Next best: {other.clamp.label}" for other in others[:1]),
+    ]
     return [
         replace(_boxed(f"Clamp for {tooth}: {first.clamp.label}", bold=True), after_mm=0.0),
         *(Words(line, size=_REASON_MM, name="fetch", indent_mm=_INDENT_MM) for line in small),
@@ -193,6 +202,8 @@ class PunchRow:
 
     turn: PunchTurn
     notation: Notation
+    label: str
+    diameter: str
     after_mm: float = 0.0
     with_next: bool = False
 
@@ -203,8 +214,8 @@ class PunchRow:
         middle = column.top - _ROW_MM / 2
         x = column.left + _POSITION_MM
         marks: list[Mark] = [
-            cell(str(self.turn.position), (x - _POSITION_MM / 2, middle), _TOOTH_MM, bold=True),
-            cell(f"{self.turn.diameter_mm:g}", (x + _DIAMETER_MM / 2, middle), BODY_MM),
+            cell(self.label, (x - _POSITION_MM / 2, middle), _TOOTH_MM, bold=True),
+            cell(self.diameter, (x + _DIAMETER_MM / 2, middle), BODY_MM),
         ]
         many = self._in_a_line(column.width)
         for number, tooth in enumerate(self.turn.teeth):

@@ -59,7 +59,7 @@ def fetch(plan: Plan) -> tuple[str, ...]:
     """What lies ready before the patient sits down, the clamps apart."""
     return (
         "The overlay of this case, printed at 100 %",
-        f"Sheet {plan.sheet.name} mm, {plan.practice.material}",
+        plan.practice.numerals(f"Sheet {plan.practice.stock_sheet.name}"),
         # What a set holds: common practice, no source.
         "Punch, marker, scissors",
         "Forceps, frame, flat instrument",
@@ -72,10 +72,8 @@ def place(plan: Plan) -> tuple[str, ...]:
     """The steps from the bare sheet to a sealed row of teeth."""
     first, *later = clamps_in_turn(plan)
     lines = [
-        # Dull side to the operator: seen in print. The rest: common practice, no source.
-        "Lay the sheet on the overlay, dull side up. Mark the discs, the cross, both dots.",
-        # One position of the wheel at a time: common practice, no source.
-        "Punch the holes in the order of the table. Leave the cross and the dots.",
+        _mark(plan),
+        _punch(plan),
         *_slits(plan),
         # A ragged hole tears: Davis 1917, seen in print. A new sheet: common practice, no source.
         "Stretch the sheet, look at each hole. Not clean all round: take a new sheet.",
@@ -87,10 +85,32 @@ def place(plan: Plan) -> tuple[str, ...]:
         "Floss the sheet past each contact.",
         "Turn the edges inward round each tooth with the flat instrument.",
         "Where the sheet creeps up, tie a floss ligature.",
-        # Nostrils free: Black 1908, seen in print. The dots: common practice, no source.
-        "Last look: both dots up and facing you, nose free.",
+        # Nostrils free: Black 1908, seen in print. The marks: common practice, no source.
+        f"Last look: {_right_way_up(plan)}, nose free.",
     ]
     return tuple(lines)
+
+
+def _mark(plan: Plan) -> str:
+    """Dull side to the operator: seen in print. The rest: common practice, no source."""
+    marks = "both dots" if plan.practice.marks.kind == "two-dots" else "the corner hole"
+    if plan.practice.stock_sheet.see_through:
+        return f"Lay the sheet on the overlay, dull side up. Mark the discs, the cross, {marks}."
+    return f"Lay the overlay on the sheet's dull side. Press through discs, cross, {marks}."
+
+
+def _punch(plan: Plan) -> str:
+    """One position of the wheel at a time: common practice, no source."""
+    if plan.practice.marks.kind == "two-dots":
+        return "Punch the holes in the order of the table. Leave the cross and the dots."
+    return "Punch the holes in the order of the table, then the corner hole. Leave the cross."
+
+
+def _right_way_up(plan: Plan) -> str:
+    marks = plan.practice.marks
+    if marks.kind == "two-dots":
+        return "both dots up and facing you"
+    return f"corner hole up at the patient's {marks.corner.removeprefix('upper-')}"
 
 
 def remove(plan: Plan) -> tuple[str, ...]:
