@@ -50,12 +50,12 @@ def cast(
                 continue
             tooth = tooth_of_slot(jaw, side, item)
             points = []
-            for end, (x, y) in (("mesial", chord.start), ("distal", chord.end)):
+            for end, at in (("mesial", chord.start), ("distal", chord.end)):
                 dx, dy = (moves or {}).get((tooth.iso, end), (0.0, 0.0))
-                x = sign * x + dx + dice.gauss(0.0, noise_mm)
-                y = -up * y + dy + dice.gauss(0.0, noise_mm)
-                x = -x if mirrored else x
-                points.append((c * x - s * y + shift[0], s * x + c * y + shift[1]))
+                x = sign * at[0] + dx + dice.gauss(0.0, noise_mm)
+                y = -up * at[1] + dy + dice.gauss(0.0, noise_mm)
+                across = -x if mirrored else x
+                points.append((c * across - s * y + shift[0], s * across + c * y + shift[1]))
             if tooth.iso not in without:
                 marks[tooth] = Landmark(tooth, points[0], points[1])
     return tuple(sorted(marks.values(), key=lambda mark: mark.tooth.along))

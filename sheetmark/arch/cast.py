@@ -99,7 +99,8 @@ def cast_of(landmarks: Sequence[Landmark], y_down: bool) -> Cast:
 
 
 def check_enough(cast: Cast, draft: Draft) -> None:
-    """Refuse landmarks too few, or too far from canines and molars, to tell the arch by."""
+    """Refuse landmarks too few, or too far from canines and molars, to tell the arch by; and two
+    teeth in one place."""
     needed = (
         f"at least {TEETH_NEEDED} teeth are needed, {TEETH_NEEDED_A_SIDE} on each side, with one "
         f"near each canine and one molar"
@@ -108,6 +109,12 @@ def check_enough(cast: Cast, draft: Draft) -> None:
     if len(cast.teeth) < TEETH_NEEDED or min(counts.values()) < TEETH_NEEDED_A_SIDE:
         found = ", ".join(f"{count} {side}" for side, count in counts.items())
         raise InputError(f"landmarks: {len(cast.teeth)} teeth ({found}); {needed}")
+    middles = {cast.centre(tooth): tooth for tooth in cast.teeth}
+    for tooth in cast.teeth:
+        other = middles[cast.centre(tooth)]
+        if other != tooth:
+            names = f"{draft.origin.write(tooth)} and {draft.origin.write(other)}"
+            raise InputError(f"landmarks: {names} stand in one place; correct one of them")
     for side in SIDES:
         if not any(2 <= tooth.position <= 4 for tooth in cast.of_side(side)):
             raise InputError(f"landmarks: none near the {side} canine; {needed}")

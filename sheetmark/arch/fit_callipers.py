@@ -160,7 +160,7 @@ def _exact(
         kind = "too large" if back.mm > high else "too small"
         raise InputError(
             f"{back.name} {back.mm:g} mm: {kind} for these teeth; with {front.name} "
-            f"{front.mm:g} mm it can be {low:.1f} to {high:.1f} mm; "
+            f"{front.mm:g} mm it can be {low:.2f} to {high:.2f} mm; "
             f"measure both and the teeth between again"
         )
     curve = found[0] if len(found) == 1 else _nearer(found, front, back, draft)

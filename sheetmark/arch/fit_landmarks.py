@@ -49,6 +49,8 @@ def fit_landmarks(landmarks: Sequence[Landmark], y_down: bool, origin: Origin) -
 
     Raises InputError, with the figures, for landmarks too few, out of scale or out of order.
     """
+    if not landmarks:
+        raise InputError("landmarks: none; measure the teeth of one jaw")
     cast = cast_of(landmarks, y_down)
     draft = Draft(origin, cast.jaw)
     check_enough(cast, draft)

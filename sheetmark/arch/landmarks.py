@@ -47,14 +47,15 @@ def read_landmarks(content: bytes, shown: str, notation: Notation) -> tuple[Land
         raise InputError(f"{shown}: empty; the first line names the columns {', '.join(COLUMNS)}")
     (_, head), *rows = lines
     separator = next((mark for mark in _SEPARATORS if mark in head), ",")
-    names = [name.strip().lower() for name in _cells(head, separator)]
+    names = [name.strip().lower() for name in _cells(shown, head, separator)]
     _check_header(shown, names)
     found: dict[Tooth, Landmark] = {}
     problems: list[str] = []
     for number, line in rows:
         where = f"{shown}, line {number}"
         try:
-            landmark = _landmark(where, names, _cells(line, separator), separator, notation)
+            cells = _cells(where, line, separator)
+            landmark = _landmark(where, names, cells, separator, notation)
             if landmark.tooth in found:
                 name = write(landmark.tooth, notation)
                 raise InputError(f"{where}: tooth {name} stands there twice; remove one")
@@ -89,8 +90,11 @@ def _lines(text: str) -> Iterator[tuple[int, str]]:
             yield number, line
 
 
-def _cells(line: str, separator: str) -> list[str]:
-    return next(csv.reader([line], delimiter=separator))
+def _cells(where: str, line: str, separator: str) -> list[str]:
+    try:
+        return next(csv.reader([line], delimiter=separator))
+    except csv.Error as error:
+        raise InputError(f"{where}: not CSV ({error}); correct that line") from error
 
 
 def _check_header(shown: str, names: list[str]) -> None:

@@ -14,7 +14,8 @@ from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.documents.marks import BLACK, FAINT, Disc, Line, Mark, Point, Polygon, Ring
 from sheetmark.documents.sheet import tooth_outline
 from sheetmark.documents.symbols import tooth_label, tooth_label_size
-from sheetmark.teeth import Notation, Tooth, tooth_of_slot
+from sheetmark.practice.settings import Practice
+from sheetmark.teeth import Tooth, tooth_of_slot
 
 POINT_MM = 1.2
 STRAY_MM = 3.2
@@ -55,21 +56,21 @@ def seen_points(fit: JawFit, arch: Arch) -> dict[tuple[str, Tooth], Point]:
     }
 
 
-def draw_jaw(fit: JawFit, arch: Arch, view: View, notation: Notation) -> tuple[Mark, ...]:
+def draw_jaw(fit: JawFit, arch: Arch, view: View, practice: Practice) -> tuple[Mark, ...]:
     """All marks of a jaw; landmarks that lie outside the view are left to the caller."""
     taken = Taken(view.frame)
     marks = [
         *_crowns(fit, arch, view, taken),
         *_curve(fit, arch, view),
         *_points(fit, arch, view, taken),
-        *_widths(fit, arch, view, taken),
+        *_widths(fit, arch, view, taken, practice),
     ]
     for place in arch.places:
-        size = tooth_label_size(place.tooth, notation, TOOTH_SIZE_MM)
+        size = tooth_label_size(place.tooth, practice.notation, TOOTH_SIZE_MM)
         start = place.size.labiolingual_mm / 2
         room = find_room(taken, view.at(place.centre), place.facial, start, size)
         name = f"number-{place.tooth.iso}"
-        marks += tooth_label(place.tooth, notation, room.centre, TOOTH_SIZE_MM, name)
+        marks += tooth_label(place.tooth, practice.notation, room.centre, TOOTH_SIZE_MM, name)
     return tuple(marks)
 
 
@@ -117,7 +118,7 @@ def _points(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
     return marks
 
 
-def _widths(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
+def _widths(fit: JawFit, arch: Arch, view: View, taken: Taken, practice: Practice) -> list[Mark]:
     """Lines between centres where the curve was measured or solved, and the depth."""
     slots = {row.tooth for row in fit.table.centre_widths if row.source.startswith("measured")}
     slots |= set(fit.table.solve_from)
@@ -127,20 +128,20 @@ def _widths(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
         right = places.get(tooth_of_slot(fit.jaw, "right", slot))
         left = places.get(tooth_of_slot(fit.jaw, "left", slot))
         if slot in slots and right and left:
-            marks += _width(right, left, view, taken)
+            marks += _width(right, left, view, taken, practice)
     back = fit.table.solve_from[1]
     back = back if back in fit.table.row else fit.table.row[-1]
     right, left = (places.get(tooth_of_slot(fit.jaw, side, back)) for side in ("right", "left"))
     if right and left:
-        marks += _depth(fit, arch, right, left, view, taken)
+        marks += _depth(fit, arch, (right, left), view, taken, practice)
     return marks
 
 
-def _width(right: Place, left: Place, view: View, taken: Taken) -> list[Mark]:
+def _width(right: Place, left: Place, view: View, taken: Taken, practice: Practice) -> list[Mark]:
     """A width's line, its figure on the molars' side of it."""
     start, end = view.at(right.centre), view.at(left.centre)
     name = f"width-{right.tooth.iso}-{left.tooth.iso}"
-    words = f"{dist(start, end):.1f}"
+    words = practice.numerals(f"{dist(start, end):.1f}")
     line = (start[1] + end[1]) / 2
     below = right.tooth.jaw == "upper"
     y = line - _OFF_LINE_MM - CAP_HEIGHT * FIGURE_SIZE_MM if below else line + _OFF_LINE_MM
@@ -150,12 +151,17 @@ def _width(right: Place, left: Place, view: View, taken: Taken) -> list[Mark]:
 
 
 def _depth(
-    fit: JawFit, arch: Arch, right: Place, left: Place, view: View, taken: Taken
+    fit: JawFit,
+    arch: Arch,
+    molars: tuple[Place, Place],
+    view: View,
+    taken: Taken,
+    practice: Practice,
 ) -> list[Mark]:
     up = 1.0 if fit.jaw == "upper" else -1.0
-    y = (right.centre[1] + left.centre[1]) / 2
+    y = (molars[0].centre[1] + molars[1].centre[1]) / 2
     start, end = view.at((0.0, arch.incisal_y_mm)), view.at((0.0, y))
-    words = f"{abs(end[1] - start[1]):.1f}"
+    words = practice.numerals(f"{abs(end[1] - start[1]):.1f}")
     beside = (
         end[0] - _OFF_LINE_MM - text_width(words, FIGURE_SIZE_MM),
         (start[1] + end[1]) / 2 - CAP_HEIGHT * FIGURE_SIZE_MM / 2,

@@ -63,7 +63,7 @@ def arch_picture(
     for fit in fits:
         arch = build_arch(model, fit.jaw, fit.right, fit.left)
         view = _view(arch, whole, top)
-        marks += [*_sides(view), *draw_jaw(fit, arch, view, practice.notation)]
+        marks += [*_sides(view), *draw_jaw(fit, arch, view, practice)]
         for (end, tooth), point in seen_points(fit, arch).items():
             if not view.shows(point):
                 outside.append(f"The {end} point of {write(tooth, practice.notation)}")
