@@ -16,7 +16,7 @@ LONG = "x" * 61
 # What is typed behind `sheetmark overlay`, and words that the one line must hold.
 BAD: list[tuple[list[str], list[str]]] = [
     # Teeth.
-    ([], ["Missing argument 'teeth'", "see --help"]),
+    ([], ["teeth: none to treat", "name at least one"]),
     ([""], ["teeth: none to treat", "such as 16"]),
     ([","], ["teeth: none to treat"]),
     (["19"], ["tooth '19'", "iso notation", "use 11-18"]),

@@ -37,8 +37,7 @@ from sheetmark.documents.marks import (
     Text,
 )
 from sheetmark.documents.words import SMALL_MM, Column, Words, height_of, set_words
-from sheetmark.plan import PAGE_MARGIN_MM
-from sheetmark.practice.settings import Paper
+from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper
 from sheetmark.teeth import JAWS
 
 TITLE = "How many patients does an arch model serve?"
@@ -61,10 +60,10 @@ _CURVE_MM = 0.2
 
 def coverage_page(study: Coverage, paper: Paper) -> Document:
     """One page of the study, for a monochrome printer."""
-    width = paper.width_mm - 2 * PAGE_MARGIN_MM
-    top = paper.height_mm - PAGE_MARGIN_MM
+    width = paper.width_mm - 2 * PAGE_MARGIN_LIMITS_MM[0]
+    top = paper.height_mm - PAGE_MARGIN_LIMITS_MM[0]
     foot, foot_top = _foot(study, width)
-    column = Column(PAGE_MARGIN_MM, top, width, foot_top)
+    column = Column(PAGE_MARGIN_LIMITS_MM[0], top, width, foot_top)
     marks, y, left_over = set_words(_heading(study), column)
     more, y = _shares(study, column.below(y - 1.0))
     assert not left_over, "the heading fits"
@@ -274,8 +273,8 @@ def _foot(study: Coverage, width: float) -> tuple[list[Mark], float]:
         Words(RESPONSIBILITY, bold=True, size=SMALL_MM),
         Words(f"sheetmark {__version__} · {study.command}", size=SMALL_MM, name="recipe"),
     ]
-    top = PAGE_MARGIN_MM + height_of(words, width)
-    marks, _, _ = set_words(words, Column(PAGE_MARGIN_MM, top, width, 0.0))
+    top = PAGE_MARGIN_LIMITS_MM[0] + height_of(words, width)
+    marks, _, _ = set_words(words, Column(PAGE_MARGIN_LIMITS_MM[0], top, width, 0.0))
     return marks, top + 1.0
 
 
