@@ -61,15 +61,16 @@ def overlay(plan: Plan) -> Document:
         right = right.below(table_top)
     legend, y = _legend(left)
     facts, left_y, facts_over = set_words(_facts(plan), left.below(y))
-    noted, right_y, notes_over = notes(findings(plan), right, more_follows=bool(facts_over))
+    found = findings(plan)
+    noted, right_y, left_over = notes((*found, *facts_over), right)
     marks += [*draw_sheet(plan), *_bars(plan), *how_to, *head, *table, *legend, *facts, *noted]
     below = None
-    if not (facts_over or notes_over):
+    if not left_over:
         below = card_below(plan, column.below(min(left_y, right_y) - GAP_MM))
     pages = [page(plan, marks + (below or []))]
     if below is None:
         # The card holds all findings, so that of the words only the facts go on there.
-        pages += card_pages(plan, facts_over)
+        pages += card_pages(plan, [words for words in left_over if words not in found])
     return Document(title(plan), plan.command, tuple(pages))
 
 
