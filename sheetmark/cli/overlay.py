@@ -44,17 +44,21 @@ from sheetmark.cli.settings import (
     with_options,
 )
 from sheetmark.conditions import read_states
+from sheetmark.documents.stencil import PEN_MM
 from sheetmark.findings import InputError
 from sheetmark.outputs import FORMATS, render_plan
 from sheetmark.plan import Plan, make_plan
 from sheetmark.teeth import read_list, write
+
+# The ending .cut.svg is for a cutter, .svg alone for people.
+_ENDINGS = ", ".join(f".{form}" for form in FORMATS)
 
 
 def command(
     teeth: Annotated[list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")] = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
-        typer.Option("-o", "--output", help="File to write: .pdf, .svg or .json; repeatable."),
+        typer.Option("-o", "--output", help=f"File to write, repeatable: {_ENDINGS}."),
     ] = [],  # noqa: B006
     case_file: Annotated[
         str | None, typer.Option("--case", help="Case file (TOML) instead of teeth and the like.")
@@ -106,6 +110,10 @@ def command(
     card: Annotated[
         bool, typer.Option("--card", help="The case card alone, without the overlay.")
     ] = False,
+    pen: Annotated[float, typer.Option(help="Stencil: diameter of the pen holes in mm.")] = PEN_MM,
+    kerf: Annotated[
+        float, typer.Option(help="Stencil: width in mm that the cutter takes away.")
+    ] = 0.0,
 ) -> None:
     """Plan one case and write its overlay at true scale, with the case card."""
     files = [(Path(name), _format(name)) for name in dict.fromkeys(output)]
@@ -131,7 +139,9 @@ def command(
     else:
         case = _from_file(case_file, said_of_case)
     plan = make_plan(case, _model(arch, case.age), practice, arch_name=Path(arch or "").name)
-    write_all({path: render_plan(plan, form, card=card) for path, form in files})
+    write_all(
+        {path: render_plan(plan, form, card=card, pen_mm=pen, kerf_mm=kerf) for path, form in files}
+    )
     _report(plan, [path for path, _ in files])
 
 
@@ -155,12 +165,10 @@ def _model(arch: str | None, age: int | None) -> ArchModel:
 
 
 def _format(name: str) -> str:
-    ending = Path(name).suffix.lower().removeprefix(".")
-    if ending not in FORMATS:
-        raise InputError(
-            f"output {name!r}: the ending must be one of {', '.join('.' + f for f in FORMATS)}"
-        )
-    return ending
+    fitting = [form for form in FORMATS if name.lower().endswith(f".{form}")]
+    if not fitting:
+        raise InputError(f"output {name!r}: the ending must be one of {_ENDINGS}")
+    return max(fitting, key=len)
 
 
 def _report(plan: Plan, paths: list[Path]) -> None:
