@@ -165,7 +165,9 @@ def _model(arch: str | None, age: int | None) -> ArchModel:
 
 
 def _format(name: str) -> str:
-    fitting = [form for form in FORMATS if name.lower().endswith(f".{form}")]
+    # A name that is nothing but an ending is a hidden file, and a slip.
+    bare = Path(name).name.lower()
+    fitting = [form for form in FORMATS if bare.endswith(f".{form}") and bare != f".{form}"]
     if not fitting:
         raise InputError(f"output {name!r}: the ending must be one of {_ENDINGS}")
     return max(fitting, key=len)
