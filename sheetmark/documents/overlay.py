@@ -173,15 +173,15 @@ def _spacing(ease_mm: float) -> str:
     return "Spacing: as the teeth stand (ease 0 mm)"
 
 
-def legend(column: Column) -> tuple[list[Mark], float]:
+def legend(column: Column, *, treated: bool = True) -> tuple[list[Mark], float]:
+    """What the shapes round the holes mean; without that of a tooth to treat where none is told."""
     marks: list[Mark] = []
     x, y = column.left, column.top - 2.5
-    for words, anchor, treated in (
-        ("anchor: clamp", True, False),
-        ("treat", False, True),
-        ("exposed", False, False),
-    ):
-        marks += role_symbol((x + 2.5, y), 1.9, anchor=anchor, treated=treated, name="legend")
+    rows = [("anchor: clamp", True, False), ("treat", False, True), ("exposed", False, False)]
+    for words, anchor, treat in rows:
+        if treat and not treated:
+            continue
+        marks += role_symbol((x + 2.5, y), 1.9, anchor=anchor, treated=treat, name="legend")
         marks.append(Disc((x + 2.5, y), 1.0, "legend"))
         text = lettered((x + 6.2, y - CAP_HEIGHT * BODY_MM / 2), words, BODY_MM, "legend")
         marks.append(text)
