@@ -24,10 +24,10 @@ app = typer.Typer(
 )
 app.command("overlay")(overlay.command)
 app.command("drawer")(drawer.command)
+app.command("handout")(handout.command)
 arch.app.command("coverage")(coverage.command)
 app.add_typer(arch.app, name="arch")
 app.add_typer(case.app, name="case")
-app.add_typer(handout.app, name="handout")
 app.add_typer(practice.app, name="practice")
 app.add_typer(printer.app, name="printer")
 
