@@ -124,7 +124,7 @@ def _sources(sources: Sequence[str], column: Column, bottom: float) -> tuple[lis
     def height(split: int) -> float:
         return max(height_of(part, halves[0].width) for part in (words[:split], words[split:]))
 
-    split = min(range(1, len(words) + 1), key=height)
+    split = min(range(len(words), 0, -1), key=height)
     top = bottom + height(split)
     marks: list[Mark] = []
     for half, part in zip(halves, (words[:split], words[split:]), strict=True):

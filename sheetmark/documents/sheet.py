@@ -6,6 +6,7 @@ sheet frame and leave in the page frame, mm.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from math import copysign, cos, hypot, pi, radians, sin
 
@@ -60,16 +61,23 @@ _OUTLINE_POINTS = 28
 
 
 def draw_sheet(
-    plan: Plan, *, also: Notation | None = None, tolerance_mm: float | None = None
+    plan: Plan,
+    *,
+    also: Notation | None = None,
+    tolerance_mm: float | None = None,
+    keep_clear: Sequence[tuple[Point, Point]] = (),
 ) -> tuple[Mark, ...]:
     """All marks of the plan's sheet, placed on its page.
 
     `also` writes each tooth in a second notation below the first, in smaller type behind a #.
+    No word is written across the lines of `keep_clear`, page frame.
     With `tolerance_mm` a ring of that radius stands round each hole in place of its role's shape.
     """
     taken = _taken(plan)
     marks = [*_frame(plan, taken), *_arch(plan, taken)]
     marks += [*_cross(plan, taken), *_holes(plan, taken, tolerance_mm)]
+    for start, end in keep_clear:
+        taken.add_line(start, end, CORNER_MM)
     return (*marks, *_labels(plan, taken, also, tolerance_mm), *_state_words(plan, taken))
 
 

@@ -7,7 +7,7 @@ diagram of ours, two jaws and a bow round the crown it holds, of no real clamp's
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import cos, pi, sin
 
@@ -20,7 +20,8 @@ from sheetmark.documents.scaled import scaled
 from sheetmark.documents.sheet import draw_sheet, tooth_outline
 from sheetmark.plan import Plan
 
-SCALE = 0.72
+# Below the row, for the bow.
+_ROOM_MM = 6.0
 _SHEET_GREY = 0.86
 _WHITE = 1.0
 _WING_MM = 2.6
@@ -34,6 +35,7 @@ class Panel:
 
     plan: Plan
     box: Box
+    close_up: bool = False
 
     @property
     def row(self) -> tuple[Place, ...]:
@@ -48,14 +50,31 @@ class Panel:
         return tuple(place for place in self.row if place != self.anchor)
 
     def at(self, point: Point) -> Point:
-        """From the mouth frame to the page, the row's middle in the middle of the panel."""
-        n = len(self.row)
-        x = sum(place.centre[0] for place in self.row) / n
-        y = sum(place.centre[1] for place in self.row) / n
+        """From the mouth frame to the page: the whole row, or the anchor alone, in the middle."""
+        shown = [self.anchor] if self.close_up else self.row
+        points = [point for place in shown for point in tooth_outline(place)]
+        xs, ys = [x for x, _ in points], [y for _, y in points]
+        # The bow stands below an upper row's last tooth.
+        low, high = min(ys) - _ROOM_MM, max(ys) + (_ROOM_MM if self.close_up else 1.0)
+        times = self.box.height / (high - low)
         return (
-            self.box.centre[0] + SCALE * (point[0] - x),
-            self.box.centre[1] + SCALE * (point[1] - y),
+            self.box.centre[0] + times * (point[0] - (min(xs) + max(xs)) / 2),
+            self.box.centre[1] + times * (point[1] - (low + high) / 2),
         )
+
+    @property
+    def closer(self) -> Panel:
+        return replace(self, close_up=True)
+
+    def shows(self, points: Sequence[Point]) -> bool:
+        """Whether an outline lies in the panel, a little off its edge."""
+        (x, y), w, h = self.box.centre, self.box.width / 2 - 1.8, self.box.height / 2 - 0.8
+        return all(abs(px - x) < w and abs(py - y) < h for px, py in points)
+
+    @property
+    def square(self) -> float:
+        """The side of a whole sheet in this panel, with room for arrows beside it."""
+        return min(self.box.height, 0.72 * self.box.width)
 
     def near(self, place: Place, along_mesial: float, facial: float) -> Point:
         """A point by its distance from a tooth's centre towards the midline and outwards, mm."""
@@ -97,7 +116,8 @@ def _through(panel: Panel, places: Sequence[Place]) -> list[Mark]:
 
 
 def _hidden(panel: Panel, places: Sequence[Place]) -> list[Mark]:
-    return [Polygon(_crown(panel, place), 0.3, "hidden", grey=FAINT) for place in places]
+    outlines = [_crown(panel, place) for place in places]
+    return [Polygon(p, 0.3, "hidden", grey=FAINT) for p in outlines if panel.shows(p)]
 
 
 def _clamp(panel: Panel, *, winged: bool, off: Point = (0.0, 0.0)) -> list[Mark]:
@@ -156,7 +176,7 @@ def _floss(panel: Panel) -> list[Mark]:
 def _small_sheet(panel: Panel, share: float = 0.96) -> list[Mark]:
     """The whole sheet of the plan, without its words."""
     size = max(panel.plan.sheet.width_mm, panel.plan.sheet.height_mm)
-    factor = share * panel.box.height / size
+    factor = share * panel.square / size
     shown = [
         mark
         for mark in draw_sheet(panel.plan)
@@ -171,7 +191,7 @@ def _small_sheet(panel: Panel, share: float = 0.96) -> list[Mark]:
 def _frame(panel: Panel) -> list[Mark]:
     """A bow open at the top, its curve along the chin."""
     x, y = panel.box.centre
-    w, h = 0.40 * panel.box.height, 0.34 * panel.box.height
+    w, h = 0.40 * panel.square, 0.34 * panel.square
     turns = [pi * i / 16 for i in range(17)]
     curve = [(x - w * cos(turn), y - 0.05 * h - 1.1 * h * sin(turn)) for turn in turns]
     return polyline([(x - w, y + h), *curve, (x + w, y + h)], 0.9, "frame")
@@ -217,11 +237,13 @@ def look_at_holes(panel: Panel) -> list[Mark]:
 
 
 def tie_floss(panel: Panel, *, winged: bool) -> list[Mark]:
+    panel = panel.closer
     return [*_clamp(panel, winged=winged), *_floss(panel)]
 
 
 def hook_wings(panel: Panel) -> list[Mark]:
     """The hole stretched over the wings; no tooth yet."""
+    panel = panel.closer
     size = panel.anchor.size
     hole = _opening(panel, 0.7 * size.mesiodistal_mm, size.labiolingual_mm / 2 + 1.2)
     return [*_field(panel), *hole, *_clamp(panel, winged=True), *_floss(panel)]
@@ -229,6 +251,7 @@ def hook_wings(panel: Panel) -> list[Mark]:
 
 def set_together(panel: Panel) -> list[Mark]:
     """Clamp and sheet on the anchor, the sheet still held up by the wings."""
+    panel = panel.closer
     size = panel.anchor.size
     hole = _opening(panel, 0.7 * size.mesiodistal_mm, size.labiolingual_mm / 2 + 1.2)
     rest = _hidden(panel, panel.others)
@@ -237,10 +260,11 @@ def set_together(panel: Panel) -> list[Mark]:
 
 
 def slip_off_wings(panel: Panel) -> list[Mark]:
+    panel = panel.closer
     place, deep = panel.anchor, panel.anchor.size.labiolingual_mm / 2
     arrows: list[Mark] = []
     for side in (-1, 1):
-        start = panel.near(place, 1.8, side * (deep + _WING_MM + 4.0))
+        start = panel.near(place, 1.8, side * (deep + _WING_MM + 2.4))
         arrows += arrow(start, panel.near(place, 1.8, side * (deep + 0.8)), "slip")
     return [
         *_field(panel),
@@ -253,17 +277,20 @@ def slip_off_wings(panel: Panel) -> list[Mark]:
 
 def clamp_alone(panel: Panel) -> list[Mark]:
     """A wingless clamp on the bare tooth."""
-    outlines = [Polygon(_crown(panel, place), 0.4, "crown") for place in panel.row]
-    return [*outlines, *_clamp(panel, winged=False), *_floss(panel)]
+    panel = panel.closer
+    outlines = [_crown(panel, place) for place in panel.row]
+    crowns = [Polygon(points, 0.4, "crown") for points in outlines if panel.shows(points)]
+    return [*crowns, *_clamp(panel, winged=False), *_floss(panel)]
 
 
 def draw_over(panel: Panel) -> list[Mark]:
     """The hole, stretched wide, over the whole clamp."""
+    panel = panel.closer
     size = panel.anchor.size
     along = size.mesiodistal_mm / 2 + _BOW_MM / 2 + 2.2
     hole = _opening(panel, along, size.labiolingual_mm / 2 + 2.4, _BOW_MM / 2)
-    start = panel.near(panel.anchor, 0.0, size.labiolingual_mm / 2 + 9.0)
-    end = panel.near(panel.anchor, 0.0, size.labiolingual_mm / 2 + 3.0)
+    start = panel.near(panel.anchor, 0.0, size.labiolingual_mm / 2 + 6.0)
+    end = panel.near(panel.anchor, 0.0, size.labiolingual_mm / 2 + 2.0)
     return [
         *_field(panel),
         *_hidden(panel, panel.others),
@@ -288,7 +315,7 @@ def slip_over_others(panel: Panel, *, winged: bool) -> list[Mark]:
 
 def put_frame_on(panel: Panel) -> list[Mark]:
     x, y = panel.box.centre
-    near, far = 0.44 * panel.box.height, 0.44 * panel.box.height + 6.0
+    near, far = 0.44 * panel.square, 0.44 * panel.square + 5.5
     return [
         *_small_sheet(panel, 0.82),
         *_frame(panel),
@@ -335,15 +362,15 @@ def tie_ligature(panel: Panel, *, winged: bool) -> list[Mark]:
 def last_look(panel: Panel) -> list[Mark]:
     """The sheet on its frame, its marks up, the nose above it."""
     x, y = panel.box.centre
-    top = y + 0.41 * panel.box.height
+    top = y + 0.41 * panel.square
     nose = ((x, top + 4.0), (x - 2.2, top + 0.6), (x + 2.2, top + 0.6))
     return [*_small_sheet(panel, 0.82), *_frame(panel), Polygon(nose, 0.4, "nose")]
 
 
 def ligatures_off(panel: Panel, *, winged: bool) -> list[Mark]:
     place = min(panel.row, key=lambda p: p.tooth.position)
-    reach = place.size.labiolingual_mm / 2 + 6.5
-    away = arrow(panel.near(place, 0.0, reach), panel.near(place, 0.0, reach + 8.0), "away")
+    reach = place.size.labiolingual_mm / 2 + 5.0
+    away = arrow(panel.near(place, -2.0, reach), panel.near(place, -4.0, reach + 6.0), "away")
     return [*_sealed(panel, winged=winged), *_tied(panel), *away]
 
 
@@ -373,7 +400,7 @@ def clamp_off(panel: Panel, *, winged: bool) -> list[Mark]:
 
 def frame_and_sheet_off(panel: Panel) -> list[Mark]:
     x, y = panel.box.centre
-    out = 0.46 * panel.box.height
+    out = 0.46 * panel.square
     lift = arrow((x + out, y - 6.0), (x + out + 5.0, y + 8.0), "away")
     return [*_small_sheet(panel, 0.82), *_frame(panel), *lift]
 

@@ -31,6 +31,7 @@ TOLERANCE_LIMITS_MM = (1.5, 5.0)
 # Restorations more often than the rest; a case in three has a gap (both ours, for variety).
 _PROCEDURES: tuple[Procedure, ...] = ("restoration", "restoration", "root-canal", "full-arch")
 _TRIES = 200
+_INVENTED = ("Invented case, of no patient; the rules: common practice, no source",)
 
 
 def exercise(lesson: Lesson, count: int, seed: int, tolerance_mm: float) -> Document:
@@ -94,7 +95,7 @@ def asked(plan: Plan) -> str:
 
 
 def _blank(lesson: Lesson, plan: Plan, title: str) -> Page:
-    marks, column = lesson.sheet_leaf(title, plan, ())
+    marks, column = lesson.sheet_leaf(title, plan, _INVENTED)
     words = [
         lesson.words(
             f"Invented case: {asked(plan)}. The cross is the sheet's middle. Where do the holes "

@@ -19,14 +19,16 @@ from sheetmark.practice.settings import Practice, materials
 from sheetmark.teeth import JAWS, Jaw, Tooth, ToothClass, write
 
 TITLE = "Hole size"
-_ROW_MM = 5.4
+_ROW_LIMITS_MM = (7.0, 8.6)
 _LABEL_MM = 40.0
 _DISC_MM = 1.5
 _RING_MM = 3.2
 _AXIS_MM = 0.3
 _STRIP_MM = 17.0
+# Head and foot of the plot, and the words below it.
+_WORDS_MM = 38.0
 # A hole's label beside its dot, a little above or below, so that two near each other are read.
-_LABEL_UP_MM, _LABEL_DOWN_MM = 0.5, -2.2
+_LABEL_UP_MM, _LABEL_DOWN_MM = 1.9, -3.7
 _CLASSES: tuple[ToothClass, ...] = ("incisor", "canine", "premolar", "molar")
 
 
@@ -144,7 +146,8 @@ def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
     found = rows(lesson)
     left, wide = column.left + _LABEL_MM, column.width - _LABEL_MM - 3.0
     top = column.top - 9.0
-    bottom = top - _ROW_MM * len(found)
+    step = _row_mm(column, len(found))
+    bottom = top - step * len(found)
 
     def x_of(stretch: float) -> float:
         return left + wide * (stretch - 1) / (broken - 1)
@@ -165,11 +168,11 @@ def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
         marks.append(lettered((at_x, top + 2.6), words, BODY_MM, "limit", align, bold=True))  # type: ignore[arg-type]
     before = ""
     for number, row in enumerate(found):
-        y = top - (number + 0.5) * _ROW_MM
+        y = top - (number + 0.5) * step
         kind = f"{row.jaw} {row.tooth.tooth_class}"
         if kind != before:
             marks.append(
-                Line((column.left, y + _ROW_MM / 2), (left + wide, y + _ROW_MM / 2), 0.15, "class")
+                Line((column.left, y + step / 2), (left + wide, y + step / 2), 0.15, "class")
             )
             base = y - CAP_HEIGHT * BODY_MM / 2
             marks.append(lettered((column.left, base), kind, BODY_MM, "class", bold=True))
@@ -180,6 +183,18 @@ def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
     marks.append(Line((column.left, bottom), (left + wide, bottom), _AXIS_MM, "axis"))
     marks.append(Line((left, bottom), (left, top), _AXIS_MM, "axis"))
     return marks, bottom - 6.0
+
+
+def _row_mm(column: Column, rows: int) -> float:
+    """As high a row as leaves room for the words below. Raises InputError for none."""
+    low, high = _ROW_LIMITS_MM
+    step = (column.top - column.bottom - _WORDS_MM) / rows
+    if step < low:
+        raise InputError(
+            f"hole-size: {rows} rows of teeth are {rows * (low - step):.1f} mm too high for the "
+            f"paper; take A4, or a smaller margin"
+        )
+    return min(step, high)
 
 
 def _dots(
@@ -194,7 +209,7 @@ def _dots(
         x, label = x_of(stretch), practice.punch.label(practice.punch.position(diameter))
         marks.append(Disc((x, y), _DISC_MM, f"stretch-{row.tooth.iso}-{diameter:g}"))
         side = _LABEL_UP_MM if number % 2 else _LABEL_DOWN_MM
-        marks.append(lettered((x + 1.9, y + side), label, 2.6, "dot-label", "middle"))
+        marks.append(lettered((x, y + side), label, 2.8, "dot-label", "middle"))
     for anchor in (False, True):
         chosen = row.chosen_mm(practice, anchor=anchor)
         if not 1 <= row.stretch(chosen) <= broken:

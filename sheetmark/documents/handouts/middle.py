@@ -104,7 +104,10 @@ def _alone(lesson: Lesson, plan: Plan, words: str, sources: tuple[str, ...]) -> 
         lesson.words(f"The sheet's middle (cross) lies {shift_words(plan)}.", size=4.4),
     ]
     more, _, _ = set_words(said, column)
-    drawn = [*draw_sheet(plan), *_margins(plan, lesson, figure_mm=_FIGURE_MM)]
+    drawn = [
+        *draw_sheet(plan, keep_clear=_lines(plan)),
+        *_margins(plan, lesson, figure_mm=_FIGURE_MM),
+    ]
     return lesson.page([*marks, *drawn, *more])
 
 
@@ -120,21 +123,24 @@ def _rooms(plan: Plan) -> dict[str, float]:
     return dict(zip(_SIDES, (m.left_mm, m.right_mm, m.lower_mm, m.upper_mm), strict=True))
 
 
-def _margins(plan: Plan, lesson: Lesson, *, figure_mm: float) -> list[Mark]:
-    """A double arrow from the outermost hole to each edge, and its length."""
+def _lines(plan: Plan) -> list[tuple[Point, Point]]:
+    """From the outermost hole to the left, right, lower and upper edge, page frame."""
     x0, y0 = plan.sheet_centre_on_page_mm
     w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
     centres = [hole.centre_mm for hole in plan.holes]
-    outermost = {
-        "left": min(centres, key=lambda c: c[0]),
-        "right": max(centres, key=lambda c: c[0]),
-        "lower": min(centres, key=lambda c: c[1]),
-        "upper": max(centres, key=lambda c: c[1]),
-    }
+    left, right = (pick(centres, key=lambda c: c[0]) for pick in (min, max))
+    lower, upper = (pick(centres, key=lambda c: c[1]) for pick in (min, max))
+    ends = ((-w, left[1]), (w, right[1]), (lower[0], -h), (upper[0], h))
+    return [
+        ((x0 + hole[0], y0 + hole[1]), (x0 + end[0], y0 + end[1]))
+        for hole, end in zip((left, right, lower, upper), ends, strict=True)
+    ]
+
+
+def _margins(plan: Plan, lesson: Lesson, *, figure_mm: float) -> list[Mark]:
+    """An arrow from the outermost hole to each edge, and its length."""
     marks: list[Mark] = []
-    for side, (x, y) in outermost.items():
-        edge = {"left": (-w, y), "right": (w, y), "lower": (x, -h), "upper": (x, h)}[side]
-        start, end = (x0 + x, y0 + y), (x0 + edge[0], y0 + edge[1])
+    for side, (start, end) in zip(_SIDES, _lines(plan), strict=True):
         name = f"margin-{side}"
         marks += arrow(start, end, name)
         text = lesson.practice.numerals(f"{_rooms(plan)[side]:.1f}")
@@ -143,9 +149,10 @@ def _margins(plan: Plan, lesson: Lesson, *, figure_mm: float) -> list[Mark]:
 
 
 def _figure(start: Point, end: Point, text: str, size: float, name: str) -> Mark:
-    """Beside the arrow, three quarters of the way out, where the arch is out of the way."""
-    x, y = (start[0] + 3 * end[0]) / 4, (start[1] + 3 * end[1]) / 4
+    """Beside the arrow: where a level one has left the arch behind, half way along an upright."""
     if start[1] == end[1]:
+        x, y = (start[0] + 3 * end[0]) / 4, start[1]
         return lettered((x, y + 0.35 * size), text, size, name, "middle", bold=True)
+    x, y = start[0], (start[1] + end[1]) / 2
     across = text_width(text, size, True) / 2 + 0.35 * size
     return lettered((x + across, y - CAP_HEIGHT * size / 2), text, size, name, "middle", bold=True)

@@ -16,11 +16,13 @@ NAMES: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palm
 _HEAD_MM = 26.0
 _ROW_MM = 9.0
 _NUMBER_MM = 4.9
+# The line of R and L above a chart.
+_SIDES_MM = 3.4
 _RULE_MM = 0.2
 _MIDLINE_MM = 0.7
 
 SOURCES = (
-    "ISO 3950: two digits, the quadrant and the place from the midline (standard; not seen here)",
+    "ISO 3950: two digits, the quadrant and the place from the midline (standard)",
     "Universal and Palmer: as every chart has them (common practice, no source)",
 )
 _RULES = (
@@ -76,6 +78,7 @@ def _chart(
 ) -> tuple[list[Mark], float]:
     """Upper rows, the line between the jaws, lower rows; the midline between right and left."""
     marks, y, _ = set_words([Words(heading, bold=True, size=4.4, name="head")], column)
+    y -= _SIDES_MM
     step = (column.width - _HEAD_MM) / 16
     middle = column.left + _HEAD_MM + 8 * step
     left, right = middle - last * step, middle + last * step

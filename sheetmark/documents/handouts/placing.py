@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
+from math import ceil
 
 from sheetmark.arch.jaw import build_arch
 from sheetmark.case import Case
@@ -23,8 +24,8 @@ from sheetmark.practice.tray import DEFAULT_TRAY
 TITLE = "Placing and taking off"
 _COLUMNS = 4
 _GAP_MM = 4.0
-_ROWS = 4
-_PICTURE_MM = 28.5
+_CAPTION_MM = 18.5
+_PICTURE_LIMIT_MM = 44.0
 _STEP_MM = 3.3
 SOURCES = (
     "Dull side to the operator, floss tied to the clamp first: seen in print",
@@ -102,22 +103,24 @@ def _page(
     lesson: Lesson, title: str, plan: Plan, steps: Sequence[str], pictures: Sequence[Drawing]
 ) -> Page:
     """Panels from left to right, row by row, each drawing above its numbered words."""
-    marks, column = lesson.leaf(f"{title}", NO_SCALE, SOURCES)
+    marks, column = lesson.leaf(title, NO_SCALE, SOURCES)
     width = (column.width - (_COLUMNS - 1) * _GAP_MM) / _COLUMNS
-    height = (column.top - column.bottom) / _ROWS
+    lines = ceil(len(steps) / _COLUMNS)
+    height = min((column.top - column.bottom) / lines, _PICTURE_LIMIT_MM + _CAPTION_MM)
+    high = height - _CAPTION_MM
     for number, (step, picture) in enumerate(zip(steps, pictures, strict=True)):
         left = column.left + (number % _COLUMNS) * (width + _GAP_MM)
         top = column.top - (number // _COLUMNS) * height
-        box = Box((left + width / 2, top - _PICTURE_MM / 2), width, _PICTURE_MM)
+        box = Box((left + width / 2, top - high / 2), width, high)
         marks += picture(Panel(plan, box))
-        below = Column(left, top - _PICTURE_MM - 1.0, width, top - height)
+        below = Column(left, top - high - 1.0, width, top - height)
         marks += _caption(lesson, number + 1, step, below)
     return lesson.page(marks)
 
 
 def _caption(lesson: Lesson, number: int, step: str, column: Column) -> list[Mark]:
     words = lesson.words(
-        step, size=_STEP_MM, name="step", lead=str(number), indent_mm=4.6, after_mm=0.0
+        step, size=_STEP_MM, name="step", lead=str(number), indent_mm=5.2, after_mm=0.0
     )
     marks, _, left_over = set_words([words], column)
     if left_over:
