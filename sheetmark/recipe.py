@@ -9,6 +9,7 @@ What only picks the files or their pages, `-o` and `--card`, is left out as well
 from __future__ import annotations
 
 import shlex
+from collections.abc import Sequence
 
 from sheetmark.arch.model import DEFAULT_MODEL, model_for_age
 from sheetmark.case import (
@@ -66,6 +67,22 @@ def command_line(case: Case, model: str, practice: Practice) -> str:
     elif not _base(practice).shift:
         words.append("--shift")
     return shlex.join(words)
+
+
+def document_line(words: Sequence[str], practice: Practice) -> str:
+    """The command line of a document that belongs to no one case: its words, then the settings."""
+    spoken = {_base(practice).notation, Practice().notation}
+    line = list(words)
+    if spoken != {practice.notation}:
+        line += ["--notation", practice.notation]
+    for option, value in _practice_options(practice).items():
+        if value:
+            line += [option, value]
+    if practice.shift != Practice().shift:
+        line.append("--no-shift")
+    elif not _base(practice).shift:
+        line.append("--shift")
+    return shlex.join(line)
 
 
 def _practice_options(practice: Practice) -> dict[str, str]:
