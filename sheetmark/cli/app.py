@@ -11,7 +11,7 @@ import typer
 from typer import TyperException
 
 from sheetmark import __version__
-from sheetmark.cli import arch, case, coverage, overlay, practice, printer
+from sheetmark.cli import arch, case, coverage, day, overlay, practice, printer
 from sheetmark.findings import InputError
 
 DONE, DEFECT, BAD_INPUT = 0, 1, 2
@@ -23,6 +23,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.command("overlay")(overlay.command)
+app.command("day")(day.command)
 arch.app.command("coverage")(coverage.command)
 app.add_typer(arch.app, name="arch")
 app.add_typer(case.app, name="case")

@@ -42,8 +42,11 @@ _MARKS = {"two-dots": "both dots", "corner-hole": "corner hole"}
 _NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}
 
 
-def overlay(plan: Plan) -> Document:
-    """The pages of one case: the overlay, and the case card on it if it fits, else behind it."""
+def overlay(plan: Plan, *, card: bool = True) -> Document:
+    """The pages of one case: the overlay, and the case card on it if it fits, else behind it.
+
+    Without `card` it stands there only where the overlay's words go on on it.
+    """
     marks, bottom = foot(plan)
     lowest = min(_sheet_bottom(plan), _bar_y_middle(plan) - (BAR_MM + END_MM) / 2)
     column = printable(plan).below(lowest - 2.0).above(bottom)
@@ -64,10 +67,11 @@ def overlay(plan: Plan) -> Document:
     noted, right_y, notes_over = notes(findings(plan), right, more_follows=bool(facts_over))
     marks += [*draw_sheet(plan), *_bars(plan), *how_to, *head, *table, *legend, *facts, *noted]
     below = None
-    if not (facts_over or notes_over):
+    go_on = bool(facts_over or notes_over)
+    if card and not go_on:
         below = card_below(plan, column.below(min(left_y, right_y) - GAP_MM))
     pages = [page(plan, marks + (below or []))]
-    if below is None:
+    if go_on or (card and below is None):
         # The card holds all findings, so that of the words only the facts go on there.
         pages += card_pages(plan, facts_over)
     return Document(title(plan), plan.command, tuple(pages))

@@ -19,6 +19,7 @@ from sheetmark.documents.words import (
     set_words,
 )
 from sheetmark.plan import Plan
+from sheetmark.practice.settings import Paper, Practice
 
 TITLE_MM = 5.6
 GAP_MM = 6.0  # between two columns
@@ -37,8 +38,12 @@ def page(plan: Plan, marks: Sequence[Mark]) -> Page:
 
 def printable(plan: Plan) -> Column:
     """The page inside its margins."""
-    width, height, margin = plan.paper.width_mm, plan.paper.height_mm, plan.practice.margin_mm
-    return Column(margin, height - margin, width - 2 * margin, margin)
+    return inside_margins(plan.paper, plan.practice)
+
+
+def inside_margins(paper: Paper, practice: Practice) -> Column:
+    margin = practice.margin_mm
+    return Column(margin, paper.height_mm - margin, paper.width_mm - 2 * margin, margin)
 
 
 def heading(words: str, column: Column, aside: Words) -> tuple[list[Mark], float]:
@@ -79,10 +84,15 @@ def notes(
 
 
 def foot(plan: Plan) -> tuple[list[Mark], float]:
+    """The foot of a page of one case, and the y above it."""
+    return foot_of(plan.paper, plan.practice, plan.command)
+
+
+def foot_of(paper: Paper, practice: Practice, command: str) -> tuple[list[Mark], float]:
     """The cautions in two columns, the version and the recipe, the practice's name at the bottom,
     and the y above all."""
-    column = printable(plan).above(plan.practice.margin_mm + FOOT_LINE_MM)
-    recipe = Words(f"sheetmark {__version__} · {plan.command}", size=SMALL_MM, name="recipe")
+    column = inside_margins(paper, practice).above(practice.margin_mm + FOOT_LINE_MM)
+    recipe = Words(f"sheetmark {__version__} · {command}", size=SMALL_MM, name="recipe")
     top = column.bottom + recipe.height(column.width) - recipe.after_mm
     marks = recipe.marks(Column(column.left, top, column.width, column.bottom))
     cautions = [
@@ -96,7 +106,7 @@ def foot(plan: Plan) -> tuple[list[Mark], float]:
     top += 1.0 + max(height_of(words, halves[0].width) for words in parts)
     for half, words in zip(halves, parts, strict=True):
         marks += set_words(words, Column(half.left, top, half.width, 0.0))[0]
-    return [*marks, *practice_name(plan.practice)], top + 1.0
+    return [*marks, *practice_name(practice)], top + 1.0
 
 
 def cell(word: str, centre: Point, size: float, bold: bool = False) -> Mark:
