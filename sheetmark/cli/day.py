@@ -86,7 +86,7 @@ def command(
         load_practice(practice_file),
         Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer),
     )
-    said = {
+    said: dict[str, object] = {
         "--cards": cards,
         "--notation": notation,
         "--sheet": sheet,

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from sheetmark.daylist import Problem, clock
 from sheetmark.dayplan import DayPlan, Visit
-from sheetmark.documents.lettering import lettered, missing_glyphs, wrapped
+from sheetmark.documents.lettering import lettered, missing_glyphs, text_width, wrapped
 from sheetmark.documents.marks import Line, Mark, Page
 from sheetmark.documents.overlay import overlay
 from sheetmark.documents.parts import MORE, foot_of, heading, inside_margins
@@ -129,7 +129,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
                     clock(clash.minute),
                     f"{clash.row}",
                     clash.anchor,
-                    f"{clash.label}: {_all(clash.count)} out until {_back(clash.back)}. "
+                    f"{clash.label}: {_all(clash.count)} out, {_back(clash.back)}. "
                     + (
                         f"Free: {clash.instead}." if clash.instead else "No other fits and is free."
                     ),
@@ -146,7 +146,7 @@ def _all(count: int) -> str:
 
 
 def _back(minute: int) -> str:
-    return clock(minute) if minute < 1440 else "the next day"
+    return f"the next is ready at {clock(minute)}" if minute < 1440 else "none is ready that day"
 
 
 def _problem(problem: Problem) -> tuple[str, ...]:
@@ -195,9 +195,12 @@ class TableRow:
     with_next: bool = False
 
     def _lines(self, width: float) -> list[list[str]]:
+        rooms = [share * width - _BETWEEN_MM for share in self.shares]
         return [
-            wrapped(cell, _CELL_MM, share * width - _BETWEEN_MM, self.bold)
-            for share, cell in zip(self.shares, self.cells, strict=True)
+            [cell]  # as most are
+            if text_width(cell, _CELL_MM, self.bold) <= room
+            else wrapped(cell, _CELL_MM, room, self.bold)
+            for room, cell in zip(rooms, self.cells, strict=True)
         ]
 
     def height(self, width: float) -> float:

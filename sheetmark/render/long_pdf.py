@@ -2,25 +2,29 @@
 
 ReportLab draws each page as it does for `render_pdf` and knows the file's objects; here each
 object goes to the file as soon as it is complete, and only its place is remembered. What stands
-alike on many pages is stored once, as a form that each of them shows.
+alike on many pages, and each shape that many of them show, is stored once as a form.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, BinaryIO
 
 from reportlab.pdfbase import pdfdoc
 
-from sheetmark.documents.marks import BLACK, Mark, Page, Polygon
-from sheetmark.render.pdf import draw_mark, draw_page, new_canvas
+from sheetmark.documents.marks import BLACK, Mark, Page, Point, Polygon
+from sheetmark.render.pdf import POINTS_PER_MM, begin_page, draw_mark, new_canvas
 
 # A form of fewer marks saves nothing; of more forms than these, few are used again.
 _LEAST_SHARED = 20
 _MOST_FORMS = 12
 # A form that holds less than this of what two neighbouring pages share makes way for a better one.
 _GOOD_SHARE = 0.9
+# A polygon of so many corners is worth a form of its own; the number of forms bounds the memory.
+_LEAST_CORNERS = 12
+_MOST_SHAPES = 500
+_DIGITS = 6  # of a mm: a nanometre tells no two shapes apart
 
 
 class LongPdf:
@@ -41,6 +45,7 @@ class LongPdf:
         self._canvas = new_canvas(file, *size, title, recipe)
         self._doc: Any = self._canvas._doc
         self._shared = _Shared()
+        self._shapes: dict[Polygon, str] = {}
         self._written: set[str] = set()
         self._offset = 0
         self._put(b"".join(pdfdoc.PDFFile(self._doc._pdfVersion).strings))
@@ -53,13 +58,9 @@ class LongPdf:
         if form is not None:
             marks = tuple(mark for mark in marks if mark not in form.members)
             if form.fresh:
-                self._add_form(form)
-        draw_page(
-            self._canvas,
-            Page(*self._size, marks),
-            self._correction,
-            form.name if form else "",
-        )
+                self._add_form(form.name, form.marks)
+                form.fresh = False
+        self._draw(page, [self._placed(mark) for mark in marks], form.name if form else "")
         kept = self._doc.Pages.pages
         drawn = kept[-1]
         drawn.Contents = pdfdoc.PDFStream(content=drawn.stream, filters=[pdfdoc.PDFZCompress])
@@ -93,18 +94,52 @@ class LongPdf:
         trailer = pdfdoc.PDFTrailer(start, Size=number, Root=catalog, Info=info, ID=doc.ID())
         self._put(trailer.format(doc))
 
-    def _add_form(self, form: _Form) -> None:
+    def _draw(self, page: Page, marks: Sequence[Mark | _Placed], form: str) -> None:
         canvas = self._canvas
-        canvas.beginForm(form.name)
-        for mark in form.marks:
+        begin_page(canvas, page, self._correction)
+        for mark in marks:
+            if isinstance(mark, _Placed):
+                canvas.saveState()
+                canvas.translate(mark.at[0] * POINTS_PER_MM, mark.at[1] * POINTS_PER_MM)
+                canvas.doForm(mark.form)
+                canvas.restoreState()
+            else:
+                draw_mark(canvas, mark)
+        if form:
+            canvas.doForm(form)
+        canvas.showPage()
+
+    def _placed(self, mark: Mark) -> Mark | _Placed:
+        """A shape of many corners as a form and its place; any other mark as it is."""
+        if not isinstance(mark, Polygon) or len(mark.points) < _LEAST_CORNERS:
+            return mark
+        x, y = mark.points[0]
+        points = tuple((round(px - x, _DIGITS), round(py - y, _DIGITS)) for px, py in mark.points)
+        shape = replace(mark, points=points, name="")
+        name = self._shapes.get(shape)
+        if name is None:
+            if len(self._shapes) == _MOST_SHAPES:
+                return mark
+            name = self._shapes[shape] = f"shape-{len(self._shapes) + 1}"
+            reach = [max(abs(point[axis]) for point in points) + mark.width for axis in (0, 1)]
+            self._add_form(name, [shape], (reach[0], reach[1]))
+        return _Placed(name, (x, y))
+
+    def _add_form(
+        self, name: str, marks: Iterable[Mark], reach: tuple[float, float] | None = None
+    ) -> None:
+        """Draw and write a form as large as a page, or that reaches so far from its origin."""
+        canvas = self._canvas
+        x, y = (mm * POINTS_PER_MM for mm in reach or self._size)
+        canvas.beginForm(name, *((-x, -y) if reach else (0, 0)), x, y)
+        for mark in marks:
             draw_mark(canvas, mark)
         canvas.endForm()
-        name = pdfdoc.xObjectName(form.name)
-        drawn = self._doc.idToObject[name]
-        drawn.compression = 0
+        full_name = pdfdoc.xObjectName(name)
+        drawn = self._doc.idToObject[full_name]
+        drawn.compression = 0  # or it takes ReportLab's filters, which write a quarter more
         drawn.Contents = pdfdoc.PDFStream(content=drawn.stream, filters=[pdfdoc.PDFZCompress])
-        self._write(name)
-        form.fresh = False
+        self._write(full_name)
 
     def _write(self, name: str) -> None:
         """An object to the file, once; then only its place is kept."""
@@ -122,6 +157,14 @@ class LongPdf:
         self._file.write(content)
         self._offset += len(content)
         return at
+
+
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A form and where its origin stands on the page, mm."""
+
+    form: str
+    at: Point
 
 
 @dataclass(slots=True)

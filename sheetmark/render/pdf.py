@@ -61,8 +61,15 @@ def _register_fonts() -> None:
     pdfmetrics.registerFont(TTFont(BOLD, str(font_file(bold=True))))
 
 
-def draw_page(canvas: Canvas, page: Page, correction: tuple[float, float], form: str = "") -> None:
-    """One page of marks, about whose middle the correction is; last a form, where one is named."""
+def draw_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> None:
+    begin_page(canvas, page, correction)
+    for mark in page.marks:
+        draw_mark(canvas, mark)
+    canvas.showPage()
+
+
+def begin_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> None:
+    """What holds for all marks of a page; the correction is about its middle."""
     if correction != (1.0, 1.0):
         # One transformation of all that is drawn, about the page's middle; the paper stays.
         across, down = correction
@@ -70,11 +77,6 @@ def draw_page(canvas: Canvas, page: Page, correction: tuple[float, float], form:
         canvas.transform(across, 0, 0, down, x * (1 - across), y * (1 - down))
     canvas.setLineJoin(0)
     canvas.setLineCap(0)
-    for mark in page.marks:
-        draw_mark(canvas, mark)
-    if form:
-        canvas.doForm(form)
-    canvas.showPage()
 
 
 def draw_mark(canvas: Canvas, mark: Mark) -> None:
