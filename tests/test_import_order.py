@@ -34,6 +34,8 @@ ORDER = (
     "remarks",
     "recipe",
     "plan",
+    "daylist",
+    "dayplan",
     "documents",
     "render",
     "outputs",

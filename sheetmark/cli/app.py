@@ -11,7 +11,7 @@ import typer
 from typer import TyperException
 
 from sheetmark import __version__
-from sheetmark.cli import arch, case, coverage, drawer, handout, overlay, practice, printer
+from sheetmark.cli import arch, case, coverage, day, drawer, handout, overlay, practice, printer
 from sheetmark.findings import InputError
 
 DONE, DEFECT, BAD_INPUT = 0, 1, 2
@@ -25,6 +25,7 @@ app = typer.Typer(
 app.command("overlay")(overlay.command)
 app.command("drawer")(drawer.command)
 app.command("handout")(handout.command)
+app.command("day")(day.command)
 arch.app.command("coverage")(coverage.command)
 app.add_typer(arch.app, name="arch")
 app.add_typer(case.app, name="case")
