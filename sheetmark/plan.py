@@ -92,11 +92,12 @@ class Plan:
     def other_teeth(self) -> tuple[Place, ...]:
         """The jaw's teeth that stand in this mouth and do not come through the sheet."""
         shown = set(self.isolation.mouth) - set(self.isolation.row)
-        return tuple(self._standing(place) for place in self.arch.places if place.tooth in shown)
+        return tuple(self.standing(place.tooth) for place in self.arch.places if place.tooth in shown)
 
-    def _standing(self, place: Place) -> Place:
-        state = self.case.state(place.tooth)
-        return place.moved(state.facial_mm, state.mesial_mm, state.rotated_deg)
+    def standing(self, tooth: Tooth) -> Place:
+        """The tooth where it really stands, mouth frame."""
+        state = self.case.state(tooth)
+        return self.arch.place(tooth).moved(state.facial_mm, state.mesial_mm, state.rotated_deg)
 
     def to_sheet(self, point: Point) -> Point:
         """From the mouth frame to the sheet frame, mm."""
