@@ -11,6 +11,8 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
+from scipy.interpolate import LinearNDInterpolator
+from scipy.spatial import cKDTree
 
 from sheetmark.arch.chords import Point
 from sheetmark.membrane.energy import SLACK, WRINKLED, Floats, Ints, Triangles, triangles
@@ -81,6 +83,7 @@ def lay(scene: Scene, shift_mm: Point, density: Density | None = None) -> Laid:
 
 # A mesh that was moved along keeps at least this angle, degrees; else a new one is made.
 _LEAST_MOVED_DEG = 8.0
+_PAD_MM = 2.0  # this far from the holes the mesh moves with them
 
 
 def moved(laid: Laid, shift_mm: Point) -> Laid | None:
@@ -90,23 +93,27 @@ def moved(laid: Laid, shift_mm: Point) -> Laid | None:
     """
     by = np.array(laid.shift_mm) - np.array(shift_mm)
     rest = laid.mesh.rest
-    hooks = np.concatenate(laid.hook_rims)
     holes = rest[np.concatenate(laid.hole_rims)]
-    pad = 2.0
-    low, high = holes.min(axis=0) - pad, holes.max(axis=0) + pad
-    # 1 at the holes, 0 from the hooks outwards, in between by distance from the holes' box.
-    reach = np.array([np.abs(rest[hooks][:, 0]).max(), np.abs(rest[hooks][:, 1]).max()])
-    reach = reach - 2 * laid.scene.frame.pin_mm - pad
-    over = np.maximum(low - rest, rest - high)
-    room = np.where(rest < low, low + reach, np.where(rest > high, reach - high, 1.0))
-    if (room <= 0).any():
+    from_holes = np.hypot(
+        *np.maximum(np.maximum(holes.min(axis=0) - rest, rest - holes.max(axis=0)) - _PAD_MM, 0).T
+    )
+    half = np.array([laid.scene.sheet.width_mm, laid.scene.sheet.height_mm]) / 2
+    hooks = np.array(laid.scene.frame.hooked_mm(laid.scene.sheet))
+    from_hooks, _ = cKDTree(hooks).query(rest)
+    from_hooks = np.maximum(from_hooks - 2 * laid.scene.frame.pin_mm, 0.0)
+    from_fixed = np.minimum(from_hooks, (half - np.abs(rest)).min(axis=1))
+    if (from_fixed + from_holes <= 0).any():
         return None
-    share = np.clip(1 - np.maximum(over, 0.0) / room, 0.0, 1.0).min(axis=1)
-    share[hooks] = 0.0
-    new = rest + share[:, None] * by
+    new = rest + (from_fixed / (from_fixed + from_holes))[:, None] * by
     if np.degrees(least_angles(new, laid.mesh.corners).min()) < _LEAST_MOVED_DEG:
         return None
     return Laid(laid.scene, shift_mm, Mesh(new, laid.mesh.corners, laid.mesh.rims), laid.held, laid.goal)
+
+
+def carried_over(known: Stretched, laid: Laid) -> Floats:
+    """A first guess for one mesh from the equilibrium of another mesh of the same sheet."""
+    between = LinearNDInterpolator(known.laid.mesh.rest, known.found.positions)
+    return np.asarray(between(laid.mesh.rest))
 
 
 @dataclass(frozen=True, slots=True)
