@@ -71,6 +71,8 @@ class Plan:
     arch: Arch
     model_title: str
     shift_mm: Point
+    even: bool
+    range_mm: tuple[Point, Point]
     margins: Margins
     isolation: Isolation
     holes: tuple[PlannedHole, ...]
@@ -131,7 +133,8 @@ class Plan:
                 "sizing": self.practice.sizing,
                 "share_of_break": self.practice.share_of_break,
                 "ease_mm": self.practice.ease_mm,
-                "shift": self.practice.shift,
+                "shift": self.practice.shift or self.even,
+                "even": self.even,
                 "orientation_marks": self.practice.marks.kind,
             },
             "arch": {
@@ -207,9 +210,12 @@ def make_plan(
     practice: Practice | None = None,
     *,
     arch_name: str = "",
+    even_mm: Point | None = None,
 ) -> Plan:
     """Plan one case on an arch model with a clinic's settings; both have defaults.
 
+    `even_mm` puts the sheet's middle there, mouth frame: the place of the most even pull, which
+    `membrane.placement` computes.
     `arch_name` is what the recipe calls the model when it came from a file.
     Raises InputError, one line that says what to change, for a case that cannot be done.
     """
@@ -233,7 +239,7 @@ def make_plan(
     holes, hole_findings = choose_holes(demands, practice)
     upper_incisal_y = build_arch(model, "upper").incisal_y_mm
     centres = place_holes(seats, practice)
-    placed = place_sheet(seats, centres, teeth.jaw, upper_incisal_y, practice)
+    placed = place_sheet(seats, centres, teeth.jaw, upper_incisal_y, practice, even_mm)
     openings = [
         Opening(seat.place.tooth, centre, hole.diameter_mm, seat.place.size.mesiodistal_mm)
         for seat, centre, hole in zip(seats, placed.holes_mm, holes, strict=True)
@@ -264,6 +270,8 @@ def make_plan(
         arch=arch,
         model_title=model.title,
         shift_mm=placed.shift_mm,
+        even=even_mm is not None,
+        range_mm=placed.range_mm,
         margins=placed.margins,
         isolation=isolation,
         holes=planned,
@@ -288,7 +296,7 @@ def make_plan(
             *check_stock(practice),
         ),
         sources=_sources(model, practice),
-        command=command_line(case, arch_name or model.name, practice),
+        command=command_line(case, arch_name or model.name, practice, even=even_mm is not None),
     )
 
 

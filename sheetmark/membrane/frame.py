@@ -11,19 +11,8 @@ from math import cos, hypot, isfinite, pi, sin
 
 from sheetmark.arch.chords import Point
 from sheetmark.findings import InputError
-from sheetmark.practice.settings import Sheet
-from sheetmark.sources import Flag
+from sheetmark.practice.settings import THICKNESS_LIMITS_MM, THICKNESSES_MM, Practice, Sheet
 
-# Sheet thickness in mm by its usual name: seen in a secondary source (S2), the last one from
-# memory (M).
-THICKNESSES_MM: dict[str, tuple[float, Flag]] = {
-    "thin": (0.15, "S2"),
-    "medium": (0.20, "S2"),
-    "heavy": (0.25, "S2"),
-    "extra-heavy": (0.30, "S2"),
-    "special-heavy": (0.35, "M"),
-}
-THICKNESS_LIMITS_MM = (0.05, 1.0)  # outside it a typing error is likelier than a sheet (assumption)
 # Natural rubber: 0.3 to 0.5 usual (Treloar, The Physics of Rubber Elasticity, from memory). No
 # figure for dam sheet was found, nor one for nitrile: the same is taken for both (assumption).
 MODULUS_MPA = 0.4
@@ -40,7 +29,7 @@ def _check(what: str, value: float, limits: tuple[float, float], unit: str) -> N
 class Rubber:
     """Thickness and shear modulus. Both only scale the pulls; the shape does not depend on them."""
 
-    thickness_mm: float = THICKNESSES_MM["medium"][0]
+    thickness_mm: float = THICKNESSES_MM["medium"]
     modulus_mpa: float = MODULUS_MPA
 
     def __post_init__(self) -> None:
@@ -50,6 +39,12 @@ class Rubber:
     @property
     def newton_per_mm(self) -> float:
         return self.thickness_mm * self.modulus_mpa
+
+
+def rubber_of(practice: Practice) -> Rubber:
+    """The sheet in use; medium where its thickness was not stated."""
+    thickness = practice.stock_sheet.thickness_mm
+    return Rubber() if thickness is None else Rubber(thickness)
 
 
 @dataclass(frozen=True, slots=True)

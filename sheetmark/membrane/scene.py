@@ -25,7 +25,6 @@ class Neck:
     """A tooth's neck as an ellipse in the plane of the arch, mouth frame, mm: its centre, its two
     half axes, and the direction of the first."""
 
-    tooth: str
     centre: Point
     half_axes: Point
     angle: float
@@ -35,9 +34,9 @@ class Neck:
     def mirrored(self) -> Neck:
         return replace(
             self,
-            centre=(-self.centre[0], self.centre[1]),
-            angle=_half_turn(pi - self.angle),
-            start=_half_turn(pi - self.start),
+            centre=(-self.centre[0] + 0.0, self.centre[1]),
+            angle=_axis(pi - self.angle),
+            start=_axis(pi - self.start),
         )
 
     def outline(self, points: int = 720) -> Floats:
@@ -62,7 +61,7 @@ class Rim:
     @property
     def mirrored(self) -> Rim:
         return Rim(
-            tuple((-x, y) for x, y in self.line),
+            tuple((-x + 0.0, y) for x, y in self.line),
             self.radius_mm,
             tuple(neck.mirrored for neck in self.necks),
         )
@@ -101,6 +100,17 @@ def columns_of(scene: Scene) -> Columns:
     return Columns(scene.in_space(flat), np.stack([u, v, np.cross(u, v)], axis=1), np.array(half))
 
 
+def teeth_of(plan: Plan) -> tuple[tuple[str, ...], ...]:
+    """The teeth at each opening of the plan's scene, in ISO notation."""
+    groups: list[tuple[str, ...]] = []
+    joined = {tooth: slot.teeth for slot in plan.slots for tooth in slot.teeth}
+    for planned in plan.holes:
+        teeth = joined.get(planned.tooth, (planned.tooth,))
+        if planned.tooth == teeth[0]:
+            groups.append(tuple(tooth.iso for tooth in teeth))
+    return tuple(groups)
+
+
 def scene_of(plan: Plan, frame: Frame) -> Scene:
     """The plan's openings; slits join theirs."""
     rims: list[Rim] = []
@@ -119,24 +129,27 @@ def scene_of(plan: Plan, frame: Frame) -> Scene:
 
 
 def _to_mouth(plan: Plan, point: Point) -> Point:
-    # To a nanometre, so that the same mouth gives the same scene whatever the shift.
-    return (round(point[0] + plan.shift_mm[0], 6), round(point[1] + plan.shift_mm[1], 6))
+    return (_tidy(point[0] + plan.shift_mm[0]), _tidy(point[1] + plan.shift_mm[1]))
 
 
 def _neck(place: Place) -> Neck:
     along = atan2(place.leftward[1], place.leftward[0])
     return Neck(
-        place.tooth.iso,
-        (round(place.centre[0], 6), round(place.centre[1], 6)),
+        (_tidy(place.centre[0]), _tidy(place.centre[1])),
         (place.size.neck_mesiodistal_mm / 2, place.size.neck_labiolingual_mm / 2),
-        round(_half_turn(along + radians(place.turned_deg)), 9),
-        round(_half_turn(along), 9),
+        _axis(along + radians(place.turned_deg)),
+        _axis(along),
     )
 
 
-def _half_turn(angle: float) -> float:
+def _axis(angle: float) -> float:
     """An axis has no sense: between -90 and 90 degrees."""
-    return (angle + pi / 2) % pi - pi / 2
+    return _tidy((angle + pi / 2) % pi - pi / 2)
+
+
+def _tidy(number: float) -> float:
+    """To a millionth, so that the same mouth gives the same scene whatever the shift."""
+    return round(number, 6) + 0.0
 
 
 def rim_target(rim: Rim, rest: Floats) -> Floats:

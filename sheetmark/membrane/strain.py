@@ -6,6 +6,7 @@ assumptions: results are for comparing placements, not clinical forces.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -15,7 +16,7 @@ from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import cKDTree
 
 from sheetmark.arch.chords import Point
-from sheetmark.membrane.energy import SLACK, WRINKLED, Floats, Ints, Triangles, triangles
+from sheetmark.membrane.energy import SLACK, TAUT, WRINKLED, Floats, Ints, Triangles, triangles
 from sheetmark.membrane.frame import Rubber
 from sheetmark.membrane.mesh import Layout, Mesh, MeshError, Opening, least_angles, make_mesh
 from sheetmark.membrane.scene import Scene, columns_of, rim_target
@@ -191,16 +192,16 @@ def hook_pulls(stretched: Stretched) -> Floats:
     return np.array([np.linalg.norm(gradient[rim].sum(axis=0)) for rim in stretched.laid.hook_rims])
 
 
-def measure(stretched: Stretched, rubber: Rubber) -> Strain:
-    """All that is told of one placement."""
+def measure(stretched: Stretched, teeth: Sequence[Sequence[str]], rubber: Rubber) -> Strain:
+    """All that is told of one placement; `teeth` names those at each opening."""
     laid, sheet, found = stretched.laid, stretched.sheet, stretched.found
     answer = sheet.respond(found.positions)
     hooks = laid.scene.frame.hooks_mm()
     rims = {}
-    for rim, nodes in zip(laid.scene.rims, laid.hole_rims, strict=True):
+    for names, nodes in zip(teeth, laid.hole_rims, strict=True):
         touching = np.isin(sheet.corners, nodes).any(axis=1)
-        for neck in rim.necks:
-            rims[neck.tooth] = float(answer.stretch[touching, 0].max())
+        for name in names:
+            rims[name] = float(answer.stretch[touching, 0].max())
     slack, wrinkled = (float(sheet.area[answer.state == s].sum()) for s in (SLACK, WRINKLED))
     return Strain(
         laid.shift_mm,
@@ -209,7 +210,7 @@ def measure(stretched: Stretched, rubber: Rubber) -> Strain:
             for (x, y), pull in zip(hooks, hook_pulls(stretched), strict=True)
         ),
         rims,
-        tuple(_strips(stretched, answer.stretch, answer.state)),
+        tuple(_strips(stretched, teeth, answer.stretch, answer.state)),
         float(answer.stretch[:, 0].max()),
         slack,
         wrinkled,
@@ -220,36 +221,37 @@ def measure(stretched: Stretched, rubber: Rubber) -> Strain:
     )
 
 
-def _strips(stretched: Stretched, principal: Floats, state: Ints) -> list[Strip]:
+def _strips(
+    stretched: Stretched, teeth: Sequence[Sequence[str]], principal: Floats, state: Ints
+) -> list[Strip]:
     laid, sheet = stretched.laid, stretched.sheet
     middle = laid.mesh.rest[sheet.corners].mean(axis=1)
+    # Across its wrinkles a sheet is as wide as simple tension leaves it.
+    width = np.maximum(principal[:, 1], np.maximum(principal[:, 0], 1.0) ** -0.5)
+    thickness = np.minimum(1 / (principal[:, 0] * width), 1.0)
     strips = []
-    for (one, ones), (other, others) in pairwise(zip(laid.scene.rims, laid.hole_rims, strict=True)):
+    openings = list(zip(teeth, laid.scene.rims, laid.hole_rims, strict=True))
+    for (names, one, ones), (next_names, other, others) in pairwise(openings):
         start = np.array(one.line[-1]) - np.array(laid.shift_mm)
         end = np.array(other.line[0]) - np.array(laid.shift_mm)
         length = float(np.hypot(*(end - start)))
         along = (end - start) / length
-        across = np.array([-along[1], along[0]])
-        at, off = (middle - start) @ along, (middle - start) @ across
+        at, off = (middle - start) @ along, (middle - start) @ np.array([-along[1], along[0]])
         inside = (at > one.radius_mm) & (at < length - other.radius_mm)
         inside &= np.abs(off) < (one.radius_mm + other.radius_mm) / 2
         if not inside.any():
-            raise MeshError(f"no triangle in the strip {one.necks[-1].tooth}-{other.necks[0].tooth}")
+            raise MeshError(f"the mesh has no triangle in the strip {names[-1]}-{next_names[0]}")
         area = sheet.area[inside]
         first = _facing(stretched, ones, start, along, one.radius_mm)
         second = _facing(stretched, others, end, -along, other.radius_mm)
-        thickness = 1 / (principal[inside, 0] * principal[inside, 1])
-        # Across wrinkles the sheet is as wide as it likes to be: simple tension.
-        taut_width = np.maximum(principal[inside, 1], principal[inside, 0] ** -0.5)
-        thickness = 1 / (principal[inside, 0] * taut_width)
         strips.append(
             Strip(
-                (one.necks[-1].tooth, other.necks[0].tooth),
+                (names[-1], next_names[0]),
                 length - one.radius_mm - other.radius_mm,
                 float(np.linalg.norm(first - second)),
                 float(principal[inside, 0].max()),
-                float(np.minimum(thickness, 1.0).min()),
-                float(area[state[inside] < 2].sum() / area.sum()),
+                float(thickness[inside].min()),
+                float(area[state[inside] < TAUT].sum() / area.sum()),
             )
         )
     return strips

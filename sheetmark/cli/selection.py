@@ -1,0 +1,63 @@
+"""The options that say which case is meant, for every command that plans one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal, get_args
+
+import typer
+
+from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, load_model, model_for_age, model_names
+from sheetmark.case import ACCESSES, PROCEDURES
+from sheetmark.cli.settings import one_of
+from sheetmark.findings import InputError
+
+TeethArgument = Annotated[
+    list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")
+]
+ProcedureOption = Annotated[
+    str,
+    typer.Option(
+        "--for", help=", ".join(PROCEDURES) + ".", autocompletion=lambda: list(PROCEDURES)
+    ),
+]
+ExposeOption = Annotated[
+    list[str],
+    typer.Option("--expose", help="Teeth to expose instead of the usual ones: 17-13 or a list."),
+]
+MoreOption = Annotated[
+    int, typer.Option("--more", help="Teeth to add in front: easier to seat.")
+]
+MissingOption = Annotated[
+    list[str], typer.Option("--missing", help="Missing teeth; the gap stays.")
+]
+PresentOption = Annotated[list[str], typer.Option("--present", help="Third molars that stand.")]
+WithOption = Annotated[
+    list[str],
+    typer.Option(
+        "--with", help='What is different: "24 pontic", "15 missing gap 4", "13 facial 2", …'
+    ),
+]
+AnchorOption = Annotated[
+    list[str], typer.Option("--anchor", help="Teeth to clamp instead of the usual.")
+]
+SlitOption = Annotated[list[str], typer.Option("--slit", help="Holes to join to one slot: 24-26.")]
+AccessOption = Annotated[
+    str,
+    typer.Option("--access", help="normal or tight.", autocompletion=lambda: list(ACCESSES)),
+]
+AgeOption = Annotated[
+    int | None,
+    typer.Option("--age", help="Completed years: picks the arch model and the teeth."),
+]
+ArchOption = Annotated[
+    str | None,
+    typer.Option(
+        "--arch",
+        help="Arch model: a name or a .toml file.",
+        autocompletion=lambda: list(model_names()),
+    ),
+]
+ReferenceOption = Annotated[
+    str, typer.Option("--reference", help="Free text on the page; never a name.")
+]
