@@ -34,6 +34,7 @@ ORDER = (
     "remarks",
     "recipe",
     "plan",
+    "membrane",
     "documents",
     "render",
     "outputs",

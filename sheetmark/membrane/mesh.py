@@ -15,6 +15,7 @@ import numpy as np
 from scipy.spatial import Delaunay, cKDTree
 
 from sheetmark.arch.chords import Point
+from sheetmark.findings import NoAnswerError
 from sheetmark.membrane.energy import Floats, Ints, triangles
 
 # Two points stay at least this share of the wanted spacing apart.
@@ -23,7 +24,7 @@ _ROUNDS = 12
 LEAST_ANGLE_DEG = 12.0
 
 
-class MeshError(RuntimeError):
+class MeshError(NoAnswerError):
     """No usable mesh; the message says where."""
 
 

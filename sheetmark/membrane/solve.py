@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from scipy.sparse import bsr_matrix, csc_matrix
 from scipy.sparse.linalg import splu
 
+from sheetmark.findings import NoAnswerError
 from sheetmark.membrane.contact import Columns, contact_energy, contact_forces
 from sheetmark.membrane.energy import (
     TRACE,
@@ -38,7 +39,7 @@ _ENOUGH = 1e-4  # of the fall that the slope promises (Armijo)
 _MOST_HALVINGS = 30
 
 
-class SolveError(RuntimeError):
+class SolveError(NoAnswerError):
     """The sheet found no equilibrium; the message says how far it came."""
 
 
