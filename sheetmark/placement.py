@@ -91,7 +91,8 @@ def place_sheet(
 ) -> Placement:
     """The sheet's centre for holes in the mouth frame, and the findings about its margins.
 
-    `given_mm` takes the place of the rule. Raises InputError when a hole would stand closer to an edge than the refused limit.
+    `given_mm` takes the place of the rule. Raises InputError when a hole would stand closer to
+    an edge than the refused limit.
     """
     sheet = practice.sheet
     axes = _axes(holes_mm, upper_incisal_y_mm, practice)

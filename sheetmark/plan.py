@@ -94,7 +94,9 @@ class Plan:
     def other_teeth(self) -> tuple[Place, ...]:
         """The jaw's teeth that stand in this mouth and do not come through the sheet."""
         shown = set(self.isolation.mouth) - set(self.isolation.row)
-        return tuple(self.standing(place.tooth) for place in self.arch.places if place.tooth in shown)
+        return tuple(
+            self.standing(place.tooth) for place in self.arch.places if place.tooth in shown
+        )
 
     def standing(self, tooth: Tooth) -> Place:
         """The tooth where it really stands, mouth frame."""

@@ -32,9 +32,7 @@ ExposeOption = Annotated[
     list[str],
     typer.Option("--expose", help="Teeth to expose instead of the usual ones: 17-13 or a list."),
 ]
-MoreOption = Annotated[
-    int, typer.Option("--more", help="Teeth to add in front: easier to seat.")
-]
+MoreOption = Annotated[int, typer.Option("--more", help="Teeth to add in front: easier to seat.")]
 MissingOption = Annotated[
     list[str], typer.Option("--missing", help="Missing teeth; the gap stays.")
 ]

@@ -53,7 +53,7 @@ if TYPE_CHECKING:
     from sheetmark.membrane.report import Placed, Report
     from sheetmark.membrane.strain import Strain
 
-_SHOWN = ("centred", "rule", "best")
+_SHOWN: tuple[Placed, ...] = ("centred", "rule", "best")
 _FORMATS = ("pdf", "svg", "json")
 
 
@@ -152,13 +152,10 @@ def _rubber(plan: Plan, thickness: str | None, modulus: float | None) -> Rubber:
 
 def _frame(plan: Plan, texts: list[str]) -> Frame:
     """The frame of the sheet with the figures that were said."""
-    from sheetmark.membrane.frame import frame_for
+    from sheetmark.membrane.frame import frame_for, frame_word
 
     frame = frame_for(plan.sheet)
-    names = {
-        field.name.removesuffix("_mm").removesuffix("_deg").replace("_", "-"): field.name
-        for field in fields(frame)
-    }
+    names = {frame_word(field.name): field.name for field in fields(frame)}
     changes: dict[str, float] = {}
     for text in (part.strip() for given in texts for part in given.split(",")):
         word, _, value = text.replace("=", " ").partition(" ")
@@ -225,7 +222,9 @@ def _tell(report: Report) -> None:
     notation = report.plan.case.notation
     for iso in next(iter(report.strains.values())).rim_stretch:
         tooth = write(read(iso, "iso"), notation)
-        rows.append((f"stretch at the rim of {tooth}", [f"{s.rim_stretch[iso]:.2f}" for _, s in strains]))
+        rows.append(
+            (f"stretch at the rim of {tooth}", [f"{s.rim_stretch[iso]:.2f}" for _, s in strains])
+        )
     for number, strip in enumerate(next(iter(report.strains.values())).strips):
         names = "-".join(write(read(iso, "iso"), notation) for iso in strip.teeth)
         rows.append(
@@ -247,5 +246,7 @@ def _tell(report: Report) -> None:
 
 
 def _shares(strain: Strain) -> str:
-    slack, wrinkled = (100 * mm2 / strain.sheet_mm2 for mm2 in (strain.slack_mm2, strain.wrinkled_mm2))
+    slack, wrinkled = (
+        100 * mm2 / strain.sheet_mm2 for mm2 in (strain.slack_mm2, strain.wrinkled_mm2)
+    )
     return f"{slack:.0f}, {wrinkled:.0f}"

@@ -74,9 +74,7 @@ def _taut(c11: Floats, c22: Floats, c12: Floats) -> tuple[Floats, Floats, Floats
     return density, stress, tangent / det[:, None, None]
 
 
-def _wrinkled(
-    c1: Floats, c2: Floats, half: Floats, c12: Floats
-) -> tuple[Floats, Floats, Floats]:
+def _wrinkled(c1: Floats, c2: Floats, half: Floats, c12: Floats) -> tuple[Floats, Floats, Floats]:
     angle = np.arctan2(c12, half) / 2  # of the pull's direction n, at rest
     n1, n2 = np.cos(angle), np.sin(angle)
     density = (c1 + 2 / np.sqrt(c1) - 3) / 2
@@ -104,7 +102,7 @@ class Triangles:
 
     def deformation(self, positions: Floats) -> Floats:
         """F, shape (m, 3, 2), for positions (n, 3)."""
-        return np.matmul(positions[self.corners].transpose(0, 2, 1), self.gradient)
+        return np.asarray(np.matmul(positions[self.corners].transpose(0, 2, 1), self.gradient))
 
     def respond(self, positions: Floats) -> Response:
         f = self.deformation(positions)
@@ -152,9 +150,9 @@ def energy_forces_tangent(
     strain[:, 0] = g[:, :, 0, None] * f[:, None, :, 0]
     strain[:, 1] = g[:, :, 1, None] * f[:, None, :, 1]
     strain[:, 2] = g[:, :, 1, None] * f[:, None, :, 0] + g[:, :, 0, None] * f[:, None, :, 1]
-    strain = strain.reshape(m, 3, 9)
+    by_nine = strain.reshape(m, 3, 9)
     weighted = answer.tangent * sheet.area[:, None, None]
-    tangent = np.matmul(strain.transpose(0, 2, 1), np.matmul(weighted, strain))
+    tangent = np.matmul(by_nine.transpose(0, 2, 1), np.matmul(weighted, by_nine))
     held = answer.stress.copy()
     held[:, 0, 0] += trace
     held[:, 1, 1] += trace
@@ -171,12 +169,12 @@ def _trace_density(f: Floats, trace: float) -> Floats:
 
 def _corner_forces(sheet: Triangles, f: Floats, stress: Floats, trace: float) -> Floats:
     nominal = np.matmul(f, stress) + trace * (f - _FLAT)
-    return np.matmul(sheet.gradient, nominal.transpose(0, 2, 1)) * sheet.area[:, None, None]
+    return np.asarray(
+        np.matmul(sheet.gradient, nominal.transpose(0, 2, 1)) * sheet.area[:, None, None]
+    )
 
 
 def _gathered(sheet: Triangles, at_corners: Floats, nodes: int) -> Floats:
     flat = sheet.corners.ravel()
     columns = at_corners.reshape(-1, 3)
-    return np.stack(
-        [np.bincount(flat, columns[:, i], minlength=nodes) for i in range(3)], axis=1
-    )
+    return np.stack([np.bincount(flat, columns[:, i], minlength=nodes) for i in range(3)], axis=1)

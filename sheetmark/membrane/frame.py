@@ -7,6 +7,7 @@ jaws), z towards the operator, 0 in the frame's plane.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 from math import cos, hypot, isfinite, pi, sin
 
 from sheetmark.arch.chords import Point
@@ -91,13 +92,23 @@ class Frame:
 
     def hooks_mm(self) -> tuple[Point, ...]:
         """The frame's points, from the upper right of the patient round the chin to the left."""
-        return _u_points(self.width_mm / 2, self.top_mm, -self.bottom_mm, self.curve_mm, self.points)
+        return _u_points(
+            self.width_mm / 2, self.top_mm, -self.bottom_mm, self.curve_mm, self.points
+        )
 
     def hooked_mm(self, sheet: Sheet) -> tuple[Point, ...]:
         """The points of the sheet that hang on them, sheet frame."""
-        half_width, half_height = sheet.width_mm / 2 - self.inset_mm, sheet.height_mm / 2 - self.inset_mm
+        half_width, half_height = (
+            sheet.width_mm / 2 - self.inset_mm,
+            sheet.height_mm / 2 - self.inset_mm,
+        )
         curve = self.curve_mm * 2 * half_height / (self.top_mm + self.bottom_mm)
         return _u_points(half_width, half_height, -half_height, curve, self.points)
+
+
+def frame_word(field: str) -> str:
+    """What a figure of the frame is called on the command line."""
+    return field.removesuffix("_mm").removesuffix("_deg").replace("_", "-")
 
 
 # As wide as its 152 mm sheet, and from the cheekbones to below the chin; assumptions, see `Frame`.
@@ -108,19 +119,21 @@ def frame_for(sheet: Sheet) -> Frame:
     """The frame that goes with a sheet: that of the 152 mm sheet, to scale (assumption)."""
     across, down = sheet.width_mm / 152.0, sheet.height_mm / 152.0
     base = _FRAME_152
-    return Frame(base.width_mm * across, base.top_mm * down, base.bottom_mm * down, base.curve_mm * down)
+    return Frame(
+        base.width_mm * across, base.top_mm * down, base.bottom_mm * down, base.curve_mm * down
+    )
 
 
-def _u_points(half_width: float, top: float, bottom: float, curve: float, points: int) -> tuple[Point, ...]:
+def _u_points(
+    half_width: float, top: float, bottom: float, curve: float, points: int
+) -> tuple[Point, ...]:
     """Points at even distances along a U, its ends included; alike on both sides."""
     fine = [(half_width, top)]
     steps = 400
     for i in range(steps + 1):
         angle = pi / 2 * i / steps
         fine.append((half_width * cos(angle), bottom + curve * (1 - sin(angle))))
-    lengths = [0.0]
-    for (ax, ay), (bx, by) in zip(fine, fine[1:], strict=False):
-        lengths.append(lengths[-1] + hypot(bx - ax, by - ay))
+    lengths = [0.0, *accumulate(hypot(bx - ax, by - ay) for (ax, ay), (bx, by) in pairwise(fine))]
     # The whole U is twice this half; an even number of points straddles its middle.
     step = 2 * lengths[-1] / (points - 1)
     left = [_at(fine, lengths, step * i) for i in range(points // 2)]

@@ -9,6 +9,7 @@ meshes, so that their fields mirror to the last digits.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import ceil, hypot, pi
 
 import numpy as np
@@ -47,13 +48,13 @@ class Opening:
 
     def distance(self, points: Floats) -> Floats:
         """From the centre line, for points (n, 2)."""
-        return np.min([_to_segment(points, a, b) for a, b in self._segments], axis=0)
+        return np.asarray(np.min([_to_segment(points, a, b) for a, b in self._segments], axis=0))
 
     @property
     def _segments(self) -> list[tuple[Point, Point]]:
         if len(self.line) == 1:
             return [(self.line[0], self.line[0])]
-        return list(zip(self.line, self.line[1:], strict=False))
+        return list(pairwise(self.line))
 
     def ring(self, radius_mm: float, spacing_mm: float, offset: float) -> Floats:
         """Points at about that spacing and exactly that distance from the centre line."""
@@ -193,9 +194,7 @@ def _candidates(layout: Layout, openings: list[Opening], right: float) -> Floats
     groups.append(lattice[layout.spacing(lattice) >= 0.999 * step])
     points = np.concatenate(groups)
     wanted = layout.spacing(points)
-    room = np.minimum(
-        np.minimum(points[:, 0] + w, right - points[:, 0]), h - np.abs(points[:, 1])
-    )
+    room = np.minimum(np.minimum(points[:, 0] + w, right - points[:, 0]), h - np.abs(points[:, 1]))
     keep = room > 0.5 * wanted
     for opening in openings:
         keep &= opening.distance(points) > opening.radius_mm * 1.001
@@ -228,7 +227,7 @@ def _join(points: Floats, openings: list[Opening]) -> Ints:
     a, b, c = (points[corners[:, i]] for i in range(3))
     twice = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
     corners = np.where((twice < 0)[:, None], corners[:, ::-1], corners)
-    return corners[np.abs(twice) > 1e-9]
+    return np.asarray(corners[np.abs(twice) > 1e-9])
 
 
 def _smoothed(layout: Layout, points: Floats, corners: Ints, held: int) -> Floats:
@@ -297,4 +296,4 @@ def _to_segment(points: Floats, a: Point, b: Point) -> Floats:
     if length:
         share = np.clip(offset @ d / length, 0.0, 1.0)
         offset = offset - share[:, None] * d
-    return np.hypot(offset[:, 0], offset[:, 1])
+    return np.asarray(np.hypot(offset[:, 0], offset[:, 1]))

@@ -149,7 +149,9 @@ def _search(scene: Scene, limits: Range, known: Point) -> Best:
             reach /= 2
     best = seen.best
     x, y = seen.at[best]
-    return Best((_rounded(x, ranges[0]), _rounded(y, ranges[1])), evenness(seen.pulls[best]), seen.solves)
+    return Best(
+        (_rounded(x, ranges[0]), _rounded(y, ranges[1])), evenness(seen.pulls[best]), seen.solves
+    )
 
 
 def _spread(limits: Point) -> list[float]:
@@ -178,7 +180,8 @@ def _lowest(seen: _Visited, ranges: Range, reach: Floats) -> Point:
     right = np.concatenate([pulls * weight[:, None], np.zeros((terms.shape[1], pulls.shape[1]))])
     fitted, *_ = np.linalg.lstsq(left, right, rcond=None)
     axes = [
-        np.unique(np.clip(centre[i] + np.linspace(-1, 1, 41) * reach[i], *ranges[i])) for i in (0, 1)
+        np.unique(np.clip(centre[i] + np.linspace(-1, 1, 41) * reach[i], *ranges[i]))
+        for i in (0, 1)
     ]
     grid = np.stack(np.meshgrid(*axes), axis=-1).reshape(-1, 2)
     expected = _quadratic((grid - centre) / scale) @ fitted

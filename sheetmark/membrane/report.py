@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import shlex
+from dataclasses import dataclass, fields, replace
 from typing import Any, Literal, get_args
 
 from sheetmark import __version__
 from sheetmark.arch.chords import Point
 from sheetmark.membrane.energy import TRACE
-from sheetmark.membrane.frame import MODULUS_MPA, Frame, Rubber, frame_for, rubber_of
+from sheetmark.membrane.frame import MODULUS_MPA, Frame, Rubber, frame_for, frame_word, rubber_of
 from sheetmark.membrane.placement import SEARCH_DENSITY, Best, best_placement
 from sheetmark.membrane.scene import Scene, scene_of, teeth_of
 from sheetmark.membrane.strain import (
@@ -57,6 +58,25 @@ class Report:
     search: Best
 
     @property
+    def command(self) -> str:
+        """The command line that makes this report again, without the files to write."""
+        words = shlex.split(self.plan.command)
+        words[1] = "strain"
+        if "--shift" in words:  # all three placements are shown whatever the practice's rule
+            at = words.index("--shift")
+            del words[at : at + 2]
+        usual = frame_for(self.plan.sheet)
+        for field in fields(Frame):
+            value = getattr(self.frame, field.name)
+            if value != getattr(usual, field.name):
+                words += ["--frame", f"{frame_word(field.name)} {value!r}"]
+        if self.rubber.thickness_mm != rubber_of(self.plan.practice).thickness_mm:
+            words += ["--thickness", repr(self.rubber.thickness_mm)]
+        if self.rubber.modulus_mpa != MODULUS_MPA:
+            words += ["--modulus", repr(self.rubber.modulus_mpa)]
+        return shlex.join(words)
+
+    @property
     def stretch_at_break(self) -> float:
         return materials()[self.plan.practice.material].stretch_at_break
 
@@ -71,6 +91,7 @@ class Report:
         return {
             "format": FORMAT,
             "sheetmark": __version__,
+            "command": self.command,
             "case": plan.as_json()["case"],
             "arch": {"model": plan.arch.model, "jaw": plan.arch.jaw},
             "sheet": {
@@ -81,7 +102,7 @@ class Report:
                 "modulus_mpa": self.rubber.modulus_mpa,
                 "stretch_at_break": self.stretch_at_break,
             },
-            "frame": {name: getattr(self.frame, name) for name in Frame.__slots__},
+            "frame": {field.name: getattr(self.frame, field.name) for field in fields(Frame)},
             "placements": {
                 placed: as_json(strain) | {"margin_to_break": round(self.margin(placed), 6)}
                 for placed, strain in self.strains.items()

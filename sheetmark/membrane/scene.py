@@ -47,12 +47,12 @@ class Neck:
         angle = first + 2 * pi * np.arange(4 * points + 1) / (4 * points)
         fine = np.stack([a * np.cos(angle), b * np.sin(angle)], axis=1)
         turn = np.array([[cos(self.angle), sin(self.angle)], [-sin(self.angle), cos(self.angle)]])
-        return _evenly(fine @ turn, points) + np.array(self.centre)
+        return np.asarray(_evenly(fine @ turn, points) + np.array(self.centre))
 
 
 @dataclass(frozen=True, slots=True)
 class Rim:
-    """An opening in the mouth frame: centre line and radius at rest (mm), and the necks it holds."""
+    """An opening in the mouth frame, mm: centre line, radius at rest, and the necks it holds."""
 
     line: tuple[Point, ...]
     radius_mm: float
@@ -163,7 +163,8 @@ def rim_target(rim: Rim, rest: Floats) -> Floats:
         offset = rest - np.array(rim.line[0])
         share = (np.arctan2(offset[:, 1], offset[:, 0]) - neck.start) / (2 * pi) % 1.0
         return _on(neck.outline(), share)
-    from shapely import LinearRing, LineString, MultiPoint, Point as ShapelyPoint
+    from shapely import LinearRing, LineString, MultiPoint
+    from shapely import Point as ShapelyPoint
 
     band = LinearRing(
         MultiPoint(np.concatenate([neck.outline(180) for neck in rim.necks])).convex_hull.exterior
@@ -173,7 +174,9 @@ def rim_target(rim: Rim, rest: Floats) -> Floats:
     (ax, ay), (bx, by) = rim.line[-2:]
     length = hypot(bx - ax, by - ay)
     far = (bx + 100 * (bx - ax) / length, by + 100 * (by - ay) / length)
-    slot_first, band_first = (ring.project(ShapelyPoint(far), normalized=True) for ring in (slot, band))
+    slot_first, band_first = (
+        ring.project(ShapelyPoint(far), normalized=True) for ring in (slot, band)
+    )
     shares = [
         (slot.project(ShapelyPoint(*point), normalized=True) - slot_first) % 1.0 for point in rest
     ]

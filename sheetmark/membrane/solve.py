@@ -76,13 +76,13 @@ class Pattern:
         data = np.stack([np.bincount(self.slot, flat[:, i], minlength=size) for i in range(9)], 1)
         data = data.reshape(-1, 3, 3)
         column = np.repeat(np.arange(len(self.nodes)), np.diff(self.start))
+        diagonal = np.flatnonzero(self.row == column)
         if own is not None:
-            data[self.row == column] += own
+            data[diagonal] += own
         if self.held.any():
-            data *= ~self.held[self.row][:, :, None] & ~self.held[column][:, None, :]
-            own = np.flatnonzero(self.row == column)
+            data *= ~self.held[column][:, :, None] & ~self.held[self.row][:, None, :]
             for i in range(3):
-                data[own, i, i] += self.held[column[own], i]
+                data[diagonal, i, i] += self.held[:, i]
         n = 3 * len(self.nodes)
         # The matrix is symmetric: its rows are its columns.
         rows = bsr_matrix((data, self.row, self.start), shape=(n, n)).tocsr()
@@ -178,12 +178,13 @@ class _Newton:
         self.fixed[plan.nodes[~plan.held.any(axis=1)]] = False
         corners = problem.sheet.corners
         thirds = np.repeat(problem.sheet.area / 3, 3)
-        self.area = np.bincount(corners.ravel(), thirds, minlength=len(problem.held))[plan.nodes]
+        whole = np.bincount(corners.ravel(), weights=thirds, minlength=len(problem.held))
+        self.area = np.asarray(whole[plan.nodes], dtype=np.float64)
 
     def run(self, positions: Floats, trace: float) -> Equilibrium:
         """From these positions; the caller looks at the residual."""
-        nodes = self.plan.nodes
-        for iterations in range(MOST_ITERATIONS + 1):
+        nodes, iterations = self.plan.nodes, 0
+        while True:
             value, gradient, blocks = energy_forces_tangent(self.sheet, positions, trace)
             unbalanced = gradient[nodes]
             if self.columns:
@@ -192,11 +193,11 @@ class _Newton:
                 unbalanced = unbalanced + push
             unbalanced = np.where(self.moving, unbalanced, 0.0)
             residual = float(np.abs(unbalanced).max(initial=0.0)) / self._holding(gradient)
-            if residual <= TOLERANCE or not np.isfinite(residual):
-                break
+            if residual <= TOLERANCE or iterations == MOST_ITERATIONS:
+                return Equilibrium(positions, gradient, value, iterations, residual, len(nodes))
             step, slope = self._step(positions, blocks, unbalanced)
             positions = self._search(positions, value, step, slope, trace)
-        return Equilibrium(positions, gradient, value, iterations, residual, len(nodes))
+            iterations += 1
 
     def _step(self, positions: Floats, blocks: Floats, unbalanced: Floats) -> tuple[Floats, float]:
         """Newton's step and the energy's slope along it, always downhill."""

@@ -108,7 +108,9 @@ def moved(laid: Laid, shift_mm: Point) -> Laid | None:
     new = rest + (from_fixed / (from_fixed + from_holes))[:, None] * by
     if np.degrees(least_angles(new, laid.mesh.corners).min()) < _LEAST_MOVED_DEG:
         return None
-    return Laid(laid.scene, shift_mm, Mesh(new, laid.mesh.corners, laid.mesh.rims), laid.held, laid.goal)
+    return Laid(
+        laid.scene, shift_mm, Mesh(new, laid.mesh.corners, laid.mesh.rims), laid.held, laid.goal
+    )
 
 
 def carried_over(known: Stretched, laid: Laid) -> Floats:
