@@ -159,9 +159,7 @@ def test_contact_forces_are_those_of_its_energy() -> None:
         move[i] = step
         for node in range(0, 200, 10):
             own = at[node : node + 1]
-            values = [
-                contact_energy(solid, own + s * move, area[node : node + 1]) for s in (1, -1)
-            ]
+            values = [contact_energy(solid, own + s * move, area[node : node + 1]) for s in (1, -1)]
             slope = (values[0] - values[1]) / (2 * step)
             assert slope == pytest.approx(gradient[node, i], abs=1e-5)
         ahead, behind = (contact_forces(solid, at + s * move, area)[0] for s in (1, -1))

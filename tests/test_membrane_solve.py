@@ -115,9 +115,7 @@ def tent() -> tuple[Problem, Floats, Equilibrium]:
     middle = np.array([-9.0, 3.0])
     goal[rim, :2] = middle + 3.0 * (mesh.rest[rim] - middle)
     goal[rim, 2] = -15.0
-    columns = Columns(
-        np.array([[-9.0, 3.0, -15.0]]), np.eye(3)[None], np.array([[4.5, 4.5, 7.0]])
-    )
+    columns = Columns(np.array([[-9.0, 3.0, -15.0]]), np.eye(3)[None], np.array([[4.5, 4.5, 7.0]]))
     problem = Problem(sheet, held, columns)
     return problem, goal, equilibrium(problem, goal)
 
@@ -170,7 +168,7 @@ def test_a_sheet_that_nothing_holds_is_refused() -> None:
 
 
 def test_newton_that_does_not_arrive_says_how_far_it_came(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(solve, "MOST_ITERATIONS", 2)
+    monkeypatch.setattr(solve, "MOST_ITERATIONS", 1)
     with pytest.raises(NoAnswerError, match=r"no equilibrium in \d+ steps: .* out of balance by"):
         tent()
 

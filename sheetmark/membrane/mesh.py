@@ -112,7 +112,9 @@ def make_mesh(layout: Layout) -> Mesh:
         or min(x for x, _ in o.line) > 1.5 * o.radius_mm
         for o in layout.openings
     )
-    rest, corners = _mesh(layout, half)
+    # In an order of their own, so that mirrored layouts number their nodes alike.
+    in_order = tuple(sorted(layout.openings, key=_opening_key))
+    rest, corners = _mesh(replace(layout, openings=in_order), half)
     if half:
         rest, corners = _doubled(rest, corners)
     rims = tuple(_rim(opening, rest) for opening in layout.openings)
@@ -122,11 +124,14 @@ def make_mesh(layout: Layout) -> Mesh:
 
 
 def _key(layout: Layout) -> list[tuple[tuple[tuple[float, float], ...], float]]:
-    """The openings in an order of their own, to a nanometre."""
-    return sorted(
-        (tuple(sorted((round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in o.line)), o.radius_mm)
-        for o in layout.openings
-    )
+    """The openings in an order of their own."""
+    return sorted(_opening_key(opening) for opening in layout.openings)
+
+
+def _opening_key(opening: Opening) -> tuple[tuple[tuple[float, float], ...], float]:
+    """Places to a nanometre."""
+    line = sorted((round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in opening.line)
+    return (tuple(line), opening.radius_mm)
 
 
 def _mirrored(mesh: Mesh) -> Mesh:
