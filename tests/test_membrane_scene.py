@@ -138,7 +138,7 @@ def test_a_small_sheet_has_a_small_frame() -> None:
 )
 def test_bad_figures_of_the_frame_are_refused(name: str, value: float, words: str) -> None:
     with pytest.raises(InputError) as caught:
-        replace(FRAME, **{name: value})
+        replace(FRAME, **{name: value})  # type: ignore[arg-type]
     assert words in str(caught.value)
 
 

@@ -8,7 +8,7 @@ import pytest
 from sheetmark.findings import NoAnswerError
 from sheetmark.membrane import solve
 from sheetmark.membrane.contact import Columns
-from sheetmark.membrane.energy import Floats, energy, forces
+from sheetmark.membrane.energy import TRACE, Floats, energy, forces
 from sheetmark.membrane.mesh import Opening
 from sheetmark.membrane.solve import Equilibrium, Problem, SolveError, equilibrium
 from tests.membrane_sheets import on_edge, rectangle, ring, ring_by_equation
@@ -187,5 +187,5 @@ def test_a_stiffer_trace_helps_when_the_short_way_fails(monkeypatch: pytest.Monk
 
     monkeypatch.setattr(solve._Newton, "run", run)
     _, _, found = tent()
-    assert runs[2:] == list(solve.TRACES[1])
+    assert runs[2:] == [*solve.STIFFER[1], TRACE]
     assert np.abs(found.positions - usual.positions).max() < 1e-3

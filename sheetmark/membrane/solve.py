@@ -34,7 +34,7 @@ Mask = NDArray[np.bool_]
 TOLERANCE = 1e-8
 MOST_ITERATIONS = 80
 # A stiffer trace is easy to solve and near the answer: one step down to it, then many.
-TRACES = ((1e-2, TRACE), (1.0, 0.3, 0.1, 0.03, 1e-2, 3e-3, TRACE))
+STIFFER = ((1e-2,), (1.0, 0.3, 0.1, 0.03, 1e-2, 3e-3))
 _ENOUGH = 1e-4  # of the fall that the slope promises (Armijo)
 _MOST_HALVINGS = 30
 
@@ -73,12 +73,12 @@ class Pattern:
         (n, 3, 3); held coordinates get a 1."""
         flat = blocks.reshape(-1, 3, 3, 3, 3).transpose(0, 1, 3, 2, 4).reshape(-1, 9)[self.take]
         size = len(self.row)
-        data = np.stack([np.bincount(self.slot, flat[:, i], minlength=size) for i in range(9)], 1)
-        data = data.reshape(-1, 3, 3)
+        sums = [np.bincount(self.slot, weights=flat[:, i], minlength=size) for i in range(9)]
+        data: Floats = np.stack(sums, axis=1).astype(np.float64).reshape(-1, 3, 3)
         column = np.repeat(np.arange(len(self.nodes)), np.diff(self.start))
         diagonal = np.flatnonzero(self.row == column)
         if own is not None:
-            data[diagonal] += own
+            data[diagonal] = data[diagonal] + own
         if self.held.any():
             data *= ~self.held[column][:, :, None] & ~self.held[self.row][:, None, :]
             for i in range(3):
@@ -105,11 +105,14 @@ def pattern(sheet: Triangles, held: Mask) -> Pattern:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """A sheet with a mask of held coordinates (n, 3), and the columns it may not enter."""
+    """A sheet with a mask of held coordinates (n, 3), and the columns it may not enter; its trace
+    of stiffness, and what may stay unbalanced."""
 
     sheet: Triangles
     held: Mask
     columns: Columns | None = None
+    trace: float = TRACE
+    tolerance: float = TOLERANCE
 
 
 def equilibrium(problem: Problem, goal: Floats, start: Floats | None = None) -> Equilibrium:
@@ -122,20 +125,20 @@ def equilibrium(problem: Problem, goal: Floats, start: Floats | None = None) -> 
         raise SolveError("the sheet is held nowhere, so that it has no equilibrium")
     solver = _Newton(problem, pattern(problem.sheet, held))
     if start is not None:
-        found = solver.run(np.where(held, goal, start), TRACE)
-        if found.residual <= TOLERANCE:
+        found = solver.run(np.where(held, goal, start), problem.trace)
+        if found.residual <= problem.tolerance:
             return found
     guess = harmonic(problem.sheet, held, goal)
-    for traces in TRACES:
+    for traces in STIFFER:
         positions, taken = guess, 0
-        for trace in traces:
+        for trace in (*(stiff for stiff in traces if stiff > problem.trace), problem.trace):
             found = solver.run(positions, trace)
             positions, taken = found.positions, taken + found.iterations
-        if found.residual <= TOLERANCE:
+        if found.residual <= problem.tolerance:
             return replace(found, iterations=taken)
     raise SolveError(
         f"the sheet found no equilibrium in {taken} steps: forces out of balance by "
-        f"{found.residual:.1e} of the mean holding force, over {TOLERANCE:.0e}"
+        f"{found.residual:.1e} of the mean holding force, over {problem.tolerance:.0e}"
     )
 
 
@@ -173,7 +176,7 @@ class _Newton:
 
     def __init__(self, problem: Problem, plan: Pattern) -> None:
         self.sheet, self.columns, self.plan = problem.sheet, problem.columns, plan
-        self.moving = ~plan.held
+        self.moving, self.tolerance = ~plan.held, problem.tolerance
         self.fixed = np.ones(len(problem.held), dtype=bool)
         self.fixed[plan.nodes[~plan.held.any(axis=1)]] = False
         corners = problem.sheet.corners
@@ -193,7 +196,7 @@ class _Newton:
                 unbalanced = unbalanced + push
             unbalanced = np.where(self.moving, unbalanced, 0.0)
             residual = float(np.abs(unbalanced).max(initial=0.0)) / self._holding(gradient)
-            if residual <= TOLERANCE or iterations == MOST_ITERATIONS:
+            if residual <= self.tolerance or iterations == MOST_ITERATIONS:
                 return Equilibrium(positions, gradient, value, iterations, residual, len(nodes))
             step, slope = self._step(positions, blocks, unbalanced)
             positions = self._search(positions, value, step, slope, trace)

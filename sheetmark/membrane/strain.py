@@ -7,7 +7,7 @@ assumptions: results are for comparing placements, not clinical forces.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -16,20 +16,32 @@ from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import cKDTree
 
 from sheetmark.arch.chords import Point
-from sheetmark.membrane.energy import SLACK, TAUT, WRINKLED, Floats, Ints, Triangles, triangles
+from sheetmark.membrane.energy import (
+    SLACK,
+    TAUT,
+    TRACE,
+    WRINKLED,
+    Floats,
+    Ints,
+    Triangles,
+    triangles,
+)
 from sheetmark.membrane.frame import Rubber
 from sheetmark.membrane.mesh import Layout, Mesh, MeshError, Opening, least_angles, make_mesh
 from sheetmark.membrane.scene import Scene, columns_of, rim_target
-from sheetmark.membrane.solve import Equilibrium, Mask, Problem, equilibrium
+from sheetmark.membrane.solve import TOLERANCE, Equilibrium, Mask, Problem, equilibrium
 
 
 @dataclass(frozen=True, slots=True)
 class Density:
-    """How fine the mesh is: points round a hole's rim and a hook's, and the coarsest spacing."""
+    """How fine the work is: points round a hole's rim and a hook's, and the coarsest spacing of the
+    mesh; the trace of stiffness, and what may stay unbalanced."""
 
     hole_sides: int = 20
     hook_sides: int = 12
     coarsest_mm: float = 6.0
+    trace: float = TRACE
+    tolerance: float = TOLERANCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +54,7 @@ class Laid:
     mesh: Mesh
     held: Mask
     goal: Floats
+    density: Density
 
     @property
     def hole_rims(self) -> tuple[Ints, ...]:
@@ -79,7 +92,7 @@ def lay(scene: Scene, shift_mm: Point, density: Density | None = None) -> Laid:
     ):
         held[nodes] = True
         goal[nodes, :2] = mesh.rest[nodes] + np.array(on_frame) - np.array(on_sheet)
-    return Laid(scene, shift_mm, mesh, held, goal)
+    return Laid(scene, shift_mm, mesh, held, goal, density)
 
 
 # A mesh that was moved along keeps at least this angle, degrees; else a new one is made.
@@ -108,9 +121,8 @@ def moved(laid: Laid, shift_mm: Point) -> Laid | None:
     new = rest + (from_fixed / (from_fixed + from_holes))[:, None] * by
     if np.degrees(least_angles(new, laid.mesh.corners).min()) < _LEAST_MOVED_DEG:
         return None
-    return Laid(
-        laid.scene, shift_mm, Mesh(new, laid.mesh.corners, laid.mesh.rims), laid.held, laid.goal
-    )
+    mesh = Mesh(new, laid.mesh.corners, laid.mesh.rims)
+    return replace(laid, shift_mm=shift_mm, mesh=mesh)
 
 
 def carried_over(known: Stretched, laid: Laid) -> Floats:
@@ -131,7 +143,8 @@ class Stretched:
 def stretch(laid: Laid, start: Floats | None = None) -> Stretched:
     """The sheet's equilibrium. Raises SolveError when there is none to be found."""
     sheet = triangles(laid.mesh.rest, laid.mesh.corners)
-    problem = Problem(sheet, laid.held, columns_of(laid.scene))
+    density = laid.density
+    problem = Problem(sheet, laid.held, columns_of(laid.scene), density.trace, density.tolerance)
     return Stretched(laid, sheet, equilibrium(problem, laid.goal, start))
 
 

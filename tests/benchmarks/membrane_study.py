@@ -16,7 +16,7 @@ from dataclasses import replace
 from itertools import product
 
 from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_for_age
-from sheetmark.case import Case
+from sheetmark.case import Case, Procedure
 from sheetmark.findings import InputError, NoAnswerError
 from sheetmark.membrane.frame import Frame, Rubber, frame_for
 from sheetmark.membrane.placement import SEARCH_DENSITY, best_placement
@@ -28,7 +28,7 @@ from sheetmark.teeth import Tooth, read
 
 CHILD = 8  # completed years
 # One side stands for both: mirrored cases have mirrored answers.
-SITUATIONS: tuple[tuple[str, str, int | None], ...] = (
+SITUATIONS: tuple[tuple[str, Procedure, int | None], ...] = (
     *((tooth, "restoration", None) for tooth in ("17", "16", "15", "14", "13", "11")),
     *((tooth, "restoration", None) for tooth in ("47", "46", "45", "44", "43", "41")),
     ("11", "full-arch", None),
@@ -47,7 +47,7 @@ def cases() -> Iterator[tuple[str, Case, Sheet]]:
             f"{tooth} {words} | {who}",
             Case((read(tooth, "iso"),), procedure=procedure, age=age),
             sheet,
-        )  # type: ignore[arg-type]
+        )
 
 
 def planned(case: Case, practice: Practice) -> Plan:
@@ -128,7 +128,7 @@ def frame() -> None:
         cells = []
         for tooth in (Tooth(1, 6), Tooth(3, 6)):
             plan = planned(Case((tooth,)), Practice())
-            changed = replace(usual, **change)  # type: ignore[arg-type]
+            changed = replace(usual, **change)
             best = best_placement(plan, changed)
             rule = strain_at(plan, plan.shift_mm, changed)
             cells += [at(best.shift_mm), f"{rule.evenness:.2f}", f"{best.evenness:.2f}"]
