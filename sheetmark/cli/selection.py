@@ -16,9 +16,7 @@ from sheetmark.conditions import read_states
 from sheetmark.findings import InputError
 from sheetmark.teeth import Notation, read_list
 
-TeethArgument = Annotated[
-    list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")
-]
+TeethArgument = Annotated[list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")]
 CaseFileOption = Annotated[
     str | None, typer.Option("--case", help="Case file (TOML) instead of teeth and the like.")
 ]
@@ -110,7 +108,9 @@ class Selection:
             "present": read_list(self.present, notation),
             "states": read_states(self.with_, notation),
             "anchors": read_list(self.anchor, notation),
-            "slits": tuple(read_run(word, notation) for text in self.slit for word in text.split(",")),
+            "slits": tuple(
+                read_run(word, notation) for text in self.slit for word in text.split(",")
+            ),
             "access": one_of("access", self.access, ACCESSES),
             "age": self.age,
             "reference": self.reference,

@@ -27,6 +27,8 @@ from sheetmark.practice.settings import materials
 
 FORMAT = "sheetmark-strain/1"
 
+DEFAULT_DENSITY = Density()
+
 Placed = Literal["centred", "rule", "best"]
 PLACED: tuple[Placed, ...] = get_args(Placed)
 
@@ -138,6 +140,7 @@ def report_on(
         "rule": plan.shift_mm,
         "best": search.shift_mm,
     }
+    density = density or DEFAULT_DENSITY
     sheets = {placed: solved(scene, shift, density) for placed, shift in places.items()}
     strains = {placed: measure(sheet, teeth, rubber) for placed, sheet in sheets.items()}
     if strains["rule"].evenness <= strains["best"].evenness:

@@ -128,7 +128,7 @@ def frame() -> None:
         cells = []
         for tooth in (Tooth(1, 6), Tooth(3, 6)):
             plan = planned(Case((tooth,)), Practice())
-            changed = replace(usual, **change)
+            changed = replace(usual, **change)  # type: ignore[arg-type]
             best = best_placement(plan, changed)
             rule = strain_at(plan, plan.shift_mm, changed)
             cells += [at(best.shift_mm), f"{rule.evenness:.2f}", f"{best.evenness:.2f}"]
