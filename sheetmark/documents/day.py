@@ -46,7 +46,6 @@ def tray_pages(day: DayPlan, first_pages: Sequence[int]) -> Iterator[Page]:
 
 
 def _pages(day: DayPlan, numbers: Sequence[int]) -> Iterator[list[Mark]]:
-    paper = PAPERS[day.practice.paper]
     cases = len(day.visits)
     words = f"{TITLE} · {cases} {'case' if cases == 1 else 'cases'}"
     rest: Sequence[Block] = tuple(_blocks(day, numbers))

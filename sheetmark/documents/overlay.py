@@ -158,7 +158,7 @@ def facts(plan: Plan) -> list[Words]:
         Words(practice.numerals(f"Punch {_diameters(practice)} mm")),
         Words(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
         Words(practice.numerals(_spacing(practice.ease_mm))),
-        *([] if practice.shift else [Words("Middle of the sheet not moved: no shift")]),
+        *_middle(plan),
     ]
 
 
@@ -168,6 +168,12 @@ def _diameters(practice: Practice) -> str:
     labels = [f"{label}: " for label in punch.labels] or [""] * len(punch.diameters_mm)
     holes = zip(labels, punch.diameters_mm, strict=True)
     return (", " if punch.labels else " ").join(f"{label}{d:g}" for label, d in holes)
+
+
+def _middle(plan: Plan) -> list[Words]:
+    if plan.even:
+        return [Words("Middle of the sheet: where a computed pull is most even")]
+    return [] if plan.practice.shift else [Words("Middle of the sheet not moved: no shift")]
 
 
 def _spacing(ease_mm: float) -> str:
