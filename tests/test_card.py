@@ -449,6 +449,9 @@ def test_on_paper_with_room_the_card_stands_below_the_sheet() -> None:
     found = Finding("such-as", "info", "Something was found that takes a line to say.")
     assert len(overlay(replace(plan, findings=(found,))).pages) == 1
     assert len(overlay(replace(plan, findings=(found,) * 20)).pages) == 2
+    endless = replace(found, message=f"{'endless ' * 1500}end.")
+    pages = overlay(replace(plan, findings=(endless,))).pages
+    assert "".join(page_words(page) for page in pages[1:]).count("endless") == 1500
     assert card_below(plan, Column(10.0, 200.0, 277.0, 40.0)) is not None
     assert card_below(plan, Column(10.0, 120.0, 277.0, 40.0)) is None
 
