@@ -104,7 +104,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
             (
                 f"{use.wanted}",
                 f"{use.count}" if use.count else "–",
-                "?" if use.untimed == use.wanted else f"{use.most_at_once}",
+                f"{use.most_at_once}" if use.count and use.untimed < use.wanted else "–",
                 use.label if use.count else f"! {use.label}",
             )
             for use in day.clamps
