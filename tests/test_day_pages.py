@@ -34,11 +34,6 @@ Output = pytest.CaptureFixture[str]
 EXAMPLE = Path(__file__).parent.parent / "examples" / "day.csv"
 TWO = "time,reference,teeth\n8:30,A,16\n9:00,B,36\n"
 BAD = "time,reference,teeth\n8:30,A,16\n8:45,B,19\n25:00,C,26\n9:00,D,36\n"
-# Words that do not fit beside the sheet, so that they go on behind it.
-MANY_WORDS = (
-    "teeth;exceptions;age\n16;\n"
-    '16 14;"15 missing gap 3; 13 partly-erupted; 12 broken-down; 11 rotated 60; 17 broken-down";\n'
-)
 
 
 def made(folder: Path, text: str, *options: str, ending: str = "csv") -> tuple[int, bytes]:
@@ -140,15 +135,20 @@ def test_a_corrected_day_comes_out_of_its_printer_true(tmp_path: Path) -> None:
         check_page(read_pdf(pdf)[1], data_of(TWO)[0])
 
 
-def test_words_that_do_not_fit_go_on_behind_their_case(tmp_path: Path) -> None:
-    _, pdf = made(tmp_path, MANY_WORDS)
-    front, first, second, *more = read_pdf(pdf)
-    check_page(first, data_of(MANY_WORDS)[0])
-    check_page(second, data_of(MANY_WORDS)[1])
-    assert len(more) == 1
-    assert "! More on the next page." in second.text
-    assert "case card" in more[0].text
-    check_cautions([front, first, second, *more])
+@pytest.mark.parametrize(("paper", "behind"), [("a4", 0), ("letter", 1)])
+def test_words_that_do_not_fit_go_on_behind_their_case(
+    paper: Any, behind: int, tmp_path: Path
+) -> None:
+    """Below a sheet of 152 mm letter paper has no room for all that A4 has room for."""
+    text = "teeth\n16\n"
+    _, pdf = made(tmp_path, text, "--paper", paper)
+    front, page, *further = read_pdf(pdf)
+    (plan,) = data_of(text, Practice(paper=paper))
+    check_page(page, plan)
+    assert len(further) == behind
+    assert ("! More on the next page." in page.text) is bool(behind)
+    assert all("case card" in other.text for other in further)
+    check_cautions([front, page, *further])
 
 
 def test_cards_stand_behind_their_cases_and_page_one_counts_them(tmp_path: Path) -> None:
@@ -161,17 +161,20 @@ def test_cards_stand_behind_their_cases_and_page_one_counts_them(tmp_path: Path)
 
 
 def test_page_one_names_the_page_of_each_case(tmp_path: Path) -> None:
-    text = "reference;teeth\n" + "\n".join(f"case {n};16" for n in range(60))
-    _, pdf = made(tmp_path, text)
-    pages = read_pdf(pdf)
-    fronts = [page for page in pages if "tray plan" in page.text]
-    assert len(fronts) == 2
-    assert len(pages) == 62
-    named = [word.text for page in fronts for word in page.words]
-    for number, page in enumerate(pages[2:]):
-        assert f"case {number}" in page.text
+    """Many rows are left out, so that the cases stand on the second page of the tray plan."""
+    cases = [f"case {number};16;\n" for number in range(4)]
+    _, pdf = made(tmp_path, "reference;teeth;time\n" + 40 * "x;16;soon\n" + "".join(cases))
+    first, second, *pages = read_pdf(pdf)
+    assert "tray plan The day · 4 cases" in first.text
+    assert "! More on the next page." in first.text
+    assert "tray plan The day (continued)" in second.text
+    named = [word.text for word in second.words]
+    assert len(pages) == 4
+    for number, page in enumerate(pages):
+        assert f"restoration · case {number} " in page.text
         at = named.index(f"case {number}")
-        assert str(number + 3) in named[at : at + 5]
+        assert named[at - 2] == str(42 + number), "its row"
+        assert named[at + 3] == str(number + 3), "its page"
 
 
 def test_the_file_is_one_that_readers_take(tmp_path: Path) -> None:
