@@ -354,10 +354,13 @@ def test_what_the_tray_plan_cannot_tell_it_says(tmp_path: Path) -> None:
     practice.write_text(
         'format = "sheetmark-practice/1"\n[[tray]]\nlabel = "own"\nkind = "molar"\nwinged = true\n'
     )
-    text = "time,reference,teeth\n9:00,A,16\n,A,36\n8:00,B,11\n"
+    text = "time,reference,teeth\n9:00,A,16\n,A,36\n8:00,B,11\n8:01,C,19\n8:02,C,11\n"
     front = read_pdf(made(tmp_path, text, "--practice", str(practice))[1])[0].text
     assert "! 1 case has no time: clashes with other cases cannot be told." in front
-    assert "2 – – ! none of the tray fits" in front
+    assert "4 – – ! none of the tray fits" in front
+    assert "Of the cases with a time, no clamp is wanted again before it is ready." in front
+    # Not C: the row above that had it has no page.
+    assert "6 reference C" not in front
     assert "3 reference A the same as in row 2; check that both are meant" in front
     assert "4 time 8:00 earlier than a row above; the pages are in the order of the list" in front
 
@@ -392,8 +395,8 @@ def test_a_value_that_no_page_can_write_is_shown_by_its_code(
     assert code == 2
     front, *cases = read_pdf(pdf)
     assert len(cases) == 1
-    assert "2 reference U+75C5 text" in front.text
-    assert "row 2, reference '\u75c5': text" in capsys.readouterr().err
+    assert "2 reference U+75C5 reference 'U+75C5': the font has no glyph for" in front.text
+    assert "row 2, reference '\u75c5': reference '\u75c5': the font" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("text", [BAD, "teeth\n19\n"])
