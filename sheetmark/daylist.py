@@ -23,7 +23,7 @@ from __future__ import annotations
 import csv
 import re
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import time
 from difflib import get_close_matches
@@ -153,7 +153,7 @@ def read_day(content: bytes, shown: str, form: Form) -> DayList:
     return day
 
 
-def repeated_references(rows: tuple[Row, ...]) -> tuple[Problem, ...]:
+def repeated_references(rows: Iterable[Row]) -> tuple[Problem, ...]:
     """A remark on each row whose reference another row above has already."""
     first: dict[str, int] = {}
     found = []

@@ -158,14 +158,13 @@ class _Work:
 
     @property
     def day(self) -> DayPlan:
-        remarks = repeated_references(self.rows.rows)
         done = {visit.row for visit in self.visits}
         return plan_day(
             self.visits,
             self.practice,
             self.recipe,
             (*self.rows.problems, *self.failed),
-            [remark for remark in remarks if remark.row in done],
+            repeated_references(row for row in self.rows.rows if row.number in done),
         )
 
     def plan_only(self) -> None:

@@ -15,6 +15,7 @@ from sheetmark.documents.marks import Line, Mark, Page
 from sheetmark.documents.overlay import overlay
 from sheetmark.documents.parts import MORE, foot_of, heading, room
 from sheetmark.documents.words import FIRST_BASELINE, LEADING, Block, Column, Words, flow
+from sheetmark.findings import InputError
 from sheetmark.plan import Plan
 from sheetmark.practice.settings import PAPERS
 
@@ -32,7 +33,17 @@ _CASES = (0.08, 0.1, 0.19, 0.18, 0.34, 0.11)
 
 
 def case_pages(plan: Plan, *, card: bool = False) -> tuple[Page, ...]:
-    """The overlay of one case, its card behind it where asked for, or where words go on."""
+    """The overlay of one case, its card behind it where asked for, or where words go on.
+
+    Raises InputError where the case has words that the pages have no letters or no room for.
+    """
+    reference = plan.case.reference
+    missing = ", ".join(missing_glyphs(reference))
+    if missing:
+        raise InputError(
+            f"reference {reference!r}: the font has no glyph for {missing}; "
+            f"write it with other letters"
+        )
     return overlay(plan, card=card).pages
 
 
@@ -103,7 +114,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
             (
                 f"{use.wanted}",
                 f"{use.count}" if use.count else "–",
-                "?" if use.untimed == use.wanted else f"{use.most_at_once}",
+                f"{use.most_at_once}" if use.count and use.untimed < use.wanted else "–",
                 use.label if use.count else f"! {use.label}",
             )
             for use in day.clamps
@@ -137,7 +148,8 @@ def _tray(day: DayPlan) -> Iterator[Block]:
             ],
         )
     elif untimed < len(day.visits):
-        yield Words("No clamp is wanted again before it is ready.")
+        whose = "Of the cases with a time, no" if untimed else "No"
+        yield Words(f"{whose} clamp is wanted again before it is ready.")
 
 
 def _all(count: int) -> str:

@@ -13,7 +13,7 @@ from typing import Any, BinaryIO
 
 from reportlab.pdfbase import pdfdoc
 
-from sheetmark.documents.marks import BLACK, Mark, Page, Point, Polygon
+from sheetmark.documents.marks import BLACK, Disc, Mark, Page, Point, Polygon, Ring
 from sheetmark.render.pdf import POINTS_PER_MM, begin_page, draw_mark, new_canvas
 
 # A form of fewer marks saves nothing; of more forms than these, few are used again.
@@ -45,7 +45,7 @@ class LongPdf:
         self._canvas = new_canvas(file, *size, title, recipe)
         self._doc: Any = self._canvas._doc
         self._shared = _Shared()
-        self._shapes: dict[Polygon, str] = {}
+        self._shapes: dict[Mark, str] = {}
         self._written: set[str] = set()
         self._offset = 0
         self._put(b"".join(pdfdoc.PDFFile(self._doc._pdfVersion).strings))
@@ -110,28 +110,33 @@ class LongPdf:
         canvas.showPage()
 
     def _placed(self, mark: Mark) -> Mark | _Placed:
-        """A shape of many corners as a form and its place; any other mark as it is."""
-        if not isinstance(mark, Polygon) or len(mark.points) < _LEAST_CORNERS:
+        """A circle or a shape of many corners as a form and its place; others as they are."""
+        shape: Mark
+        if isinstance(mark, Disc | Ring):
+            x, y = mark.centre
+            shape = replace(mark, centre=(0.0, 0.0), name="")
+        elif isinstance(mark, Polygon) and len(mark.points) >= _LEAST_CORNERS:
+            x, y = mark.points[0]
+            points = [(round(px - x, _DIGITS), round(py - y, _DIGITS)) for px, py in mark.points]
+            shape = replace(mark, points=tuple(points), name="")
+        else:
             return mark
-        x, y = mark.points[0]
-        points = tuple((round(px - x, _DIGITS), round(py - y, _DIGITS)) for px, py in mark.points)
-        shape = replace(mark, points=points, name="")
         name = self._shapes.get(shape)
         if name is None:
             if len(self._shapes) == _MOST_SHAPES:
                 return mark
             name = self._shapes[shape] = f"shape-{len(self._shapes) + 1}"
-            reach = [max(abs(point[axis]) for point in points) + mark.width for axis in (0, 1)]
-            self._add_form(name, [shape], (reach[0], reach[1]))
+            self._add_form(name, [shape], _reach(shape))
         return _Placed(name, (x, y))
 
-    def _add_form(
-        self, name: str, marks: Iterable[Mark], reach: tuple[float, float] | None = None
-    ) -> None:
+    def _add_form(self, name: str, marks: Iterable[Mark], reach: float | None = None) -> None:
         """Draw and write a form as large as a page, or that reaches so far from its origin."""
         canvas = self._canvas
-        x, y = (mm * POINTS_PER_MM for mm in reach or self._size)
-        canvas.beginForm(name, *((-x, -y) if reach else (0, 0)), x, y)
+        if reach is None:
+            canvas.beginForm(name)
+        else:
+            far = reach * POINTS_PER_MM
+            canvas.beginForm(name, -far, -far, far, far)
         for mark in marks:
             draw_mark(canvas, mark)
         canvas.endForm()
@@ -200,6 +205,18 @@ class _Shared:
             best = _Form(f"shared-{len(self._forms) + 1}", common, frozenset(common))
             self._forms.append(best)
         return best
+
+
+def _reach(shape: Mark) -> float:
+    """How far a shape's ink is from its origin at most, mm: what lies beyond is cut off."""
+    match shape:
+        case Disc(_, diameter):
+            return diameter
+        case Ring(_, diameter, width):
+            return diameter + width
+        case Polygon(points, width):
+            return max(abs(mm) for point in points for mm in point) + width
+    raise AssertionError(f"no shape: {shape}")
 
 
 def _is_grey(mark: Mark) -> bool:
