@@ -116,7 +116,7 @@ class Situation:
 
 @dataclass(frozen=True, slots=True)
 class DrawerSet:
-    """The situations in the order of the pages, and a line for each case that cannot be done."""
+    """The situations in the order of the pages; a line for cases that one reason rules out."""
 
     situations: tuple[Situation, ...]
     left_out: tuple[str, ...]
@@ -148,7 +148,7 @@ def _of_jaw(
     model: ArchModel, jaw: Jaw, practice: Practice, procedures: Sequence[Procedure], command: str
 ) -> tuple[list[Situation], list[str]]:
     groups: dict[object, list[Plan]] = {}
-    refused: list[str] = []
+    refused: dict[tuple[Procedure, str], list[Tooth]] = {}
     teeth = [t for t in build_arch(model, jaw).teeth if t.position <= SECOND_MOLAR]
     for procedure in procedures:
         for tooth in teeth:
@@ -156,11 +156,15 @@ def _of_jaw(
             try:
                 plan = make_plan(case, model, practice)
             except InputError as error:
-                words = f"{write(tooth, practice.notation)} {procedure.replace('-', ' ')}"
-                refused.append(f"{model.name}, {words}: {error.problems[0]}")
+                refused.setdefault((procedure, error.problems[0]), []).append(tooth)
                 continue
             groups.setdefault(punched_alike(plan), []).append(plan)
-    return [_situation(plans, command) for plans in groups.values()], refused
+    lines = [
+        f"{model.name}, {procedure.replace('-', ' ')} of "
+        f"{', '.join(write(tooth, practice.notation) for tooth in refused_teeth)}: {reason}"
+        for (procedure, reason), refused_teeth in refused.items()
+    ]
+    return [_situation(plans, command) for plans in groups.values()], lines
 
 
 def punched_alike(plan: Plan) -> object:
