@@ -204,9 +204,7 @@ def test_what_cannot_be_done_is_left_out_and_said(
     index = [p for p in read_pdf(path.read_bytes()) if "index only" in p.text]
     said = " ".join(page.text for page in index)
     for jaw in JAWS:
-        words = (
-            f"eft out: adult-mean, full arch of {', '.join(jaw)}: sheet 80 x 80: a hole"
-        )
+        words = f"eft out: adult-mean, full arch of {', '.join(jaw)}: sheet 80 x 80: a hole"
         assert words in error
         assert words in said
     assert "root canal of" not in error
