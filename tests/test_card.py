@@ -28,6 +28,7 @@ from sheetmark.case import Case, Run, ToothState, read_run
 from sheetmark.cli.app import run
 from sheetmark.documents.card import card, card_below
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.lettering import text_width, wrapped
 from sheetmark.documents.marks import Document, Line, Page, Text
 from sheetmark.documents.overlay import overlay
 from sheetmark.documents.steps import fetch, place, punching_order, remove, strip_count
@@ -635,3 +636,13 @@ def test_a_paragraph_longer_than_a_column_goes_on_in_the_next() -> None:
     shown = " ".join(mark.text for mark in texts if mark.name == "note")
     assert f"{shown} {rest.text}".split() == words
     assert {mark.at[0] for mark in texts if mark.name == "note"} == {17.0}
+
+
+def test_a_word_wider_than_its_column_is_broken_where_it_must_be() -> None:
+    assert wrapped("WWW", 10.0, 5.0) == ["W", "W", "W"]
+    for width in (12.0, 25.0, 60.0):
+        lines = wrapped("a " + "wW" * 40 + " b", 4.0, width)
+        assert squeezed("".join(lines)) == "a" + "wW" * 40 + "b"
+        assert all(text_width(line, 4.0) <= width for line in lines)
+        # No line but those round the long word's ends has room for one letter more.
+        assert all(text_width(f"{line}W", 4.0) > width for line in lines[1:-1])

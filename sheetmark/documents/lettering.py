@@ -85,7 +85,7 @@ def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[st
         if line:
             lines.append(line)
         line = word
-        while text_width(line, size, bold) > width:
+        while len(line) > 1 and text_width(line, size, bold) > width:
             # At least one letter, however narrow the column.
             fits = next(
                 n for n in range(1, len(line)) if text_width(line[: n + 1], size, bold) > width
