@@ -4,23 +4,36 @@ from __future__ import annotations
 
 import json
 
+from sheetmark.documents.stencil import PEN_MM, Stencil, stencil
 from sheetmark.findings import InputError
 from sheetmark.plan import Plan
 
-FORMATS = ("pdf", "svg", "json")
+FORMATS = ("pdf", "svg", "json", "dxf", "cut.svg")
 
 
-def render_plan(plan: Plan, form: str, *, card: bool = False) -> bytes:
-    """The plan as `pdf`, `svg` or `json`. The SVG holds the first page; the PDF holds all, with
+def render_plan(
+    plan: Plan,
+    form: str,
+    *,
+    card: bool = False,
+    pen_mm: float = PEN_MM,
+    kerf_mm: float = 0.0,
+) -> bytes:
+    """The plan as `pdf`, `svg` or `json`, or its stencil for a cutter as `dxf` or `cut.svg`.
+
+    The SVG holds the first page; the PDF holds all, with
     the correction of the printer in use.
 
-    With `card` the drawings show the case card alone; the JSON is the same.
+    With `card` the drawings show the case card alone; the JSON is the same. `pen_mm` is the
+    diameter of the stencil's holes and `kerf_mm` the width that the cutter takes away.
     Raises InputError for another format, and for text that the font cannot write.
     """
     if form == "json":
         return (json.dumps(plan.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
     if form not in FORMATS:
         raise InputError(f"format {form!r}: unknown; use {', '.join(FORMATS)}")
+    if form in ("dxf", "cut.svg"):
+        return _cut(stencil(plan, pen_mm, kerf_mm), form)
     # Loaded here so that a JSON plan needs no drawing library.
     from sheetmark.documents.card import card as card_alone
     from sheetmark.documents.overlay import overlay
@@ -34,3 +47,13 @@ def render_plan(plan: Plan, form: str, *, card: bool = False) -> bytes:
     from sheetmark.render.pdf import render_pdf
 
     return render_pdf(corrected(document, plan.practice))
+
+
+def _cut(shapes: Stencil, form: str) -> bytes:
+    if form == "dxf":
+        from sheetmark.render.dxf import render_dxf
+
+        return render_dxf(shapes)
+    from sheetmark.render.cutting_svg import render_cutting_svg
+
+    return render_cutting_svg(shapes)

@@ -9,6 +9,7 @@ What only picks the files or their pages, `-o` and `--card`, is left out as well
 from __future__ import annotations
 
 import shlex
+from collections.abc import Sequence
 
 from sheetmark.arch.model import DEFAULT_MODEL, model_for_age
 from sheetmark.case import (
@@ -33,8 +34,11 @@ from sheetmark.teeth import Tooth, write
 _ONLY_IN_FILE = ("name", "numbers", "margin_mm", "share_of_break", "rules", "marks", "tray")
 
 
-def command_line(case: Case, model: str, practice: Practice) -> str:
-    """`sheetmark overlay …` for the case, without the names of the files to write."""
+def command_line(case: Case, model: str, practice: Practice, *, even: bool = False) -> str:
+    """`sheetmark overlay …` for the case, without the names of the files to write.
+
+    `even`: the sheet's middle stands where its pull is most even, whatever the practice's rule.
+    """
     default_model = DEFAULT_MODEL if case.age is None else model_for_age(case.age).name
 
     def teeth(many: tuple[Tooth, ...]) -> str:
@@ -61,11 +65,29 @@ def command_line(case: Case, model: str, practice: Practice) -> str:
     for option, value in options.items():
         if value:
             words += [option, value]
-    if practice.shift != Practice().shift:
+    if even:
+        words += ["--shift", "even"]
+    elif practice.shift != Practice().shift:
         words.append("--no-shift")
     elif not _base(practice).shift:
-        words.append("--shift")
+        words += ["--shift", "rule"]
     return shlex.join(words)
+
+
+def document_line(words: Sequence[str], practice: Practice) -> str:
+    """The command line of a document that belongs to no one case: its words, then the settings."""
+    spoken = {_base(practice).notation, Practice().notation}
+    line = list(words)
+    if spoken != {practice.notation}:
+        line += ["--notation", practice.notation]
+    for option, value in _practice_options(practice).items():
+        if value:
+            line += [option, value]
+    if practice.shift != Practice().shift:
+        line.append("--no-shift")
+    elif not _base(practice).shift:
+        line.append("--shift")
+    return shlex.join(line)
 
 
 def _practice_options(practice: Practice) -> dict[str, str]:

@@ -11,9 +11,14 @@ out their key figures a second time from the published tables.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
+from sheetmark.arch.model import load_model
+from sheetmark.documents.handouts.all import draw_handout
+from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.outputs import render_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
+from sheetmark.render.pdf import render_pdf
 from tests.readback import Circle, Drawing, Found, Line, Outline, Point, Word, read_pdf
 from tests.valid_cases import Sample, sample
 
@@ -25,13 +30,37 @@ CASES: dict[str, Sample] = {
     ),
     "36-root-canal": sample("36", procedure="root-canal"),
 }
+# Name and what it is asked for; all on the mean adult arch, A4, ISO 3950.
+HANDOUTS: dict[str, dict[str, Any]] = {
+    "arch-map": {},
+    "numbering": {},
+    "exercise": {"cases": 2, "seed": 4},
+    "why-the-middle-moves": {},
+    "hole-size": {},
+    "steps": {},
+}
+
+
+def handout_pdf(name: str, practice: Practice | None = None, **said: Any) -> bytes:
+    words = [f"--{key} {value}" for key, value in said.items()]
+    command = " ".join(["sheetmark handout", name, *words])
+    lesson = Lesson(load_model("adult-mean"), practice or Practice(), command)
+    return render_pdf(draw_handout(name, lesson, **said))
 
 
 def listing(name: str) -> str:
     """The golden text of one case, from its PDF as an independent reader sees it."""
     case = CASES[name]
-    pages = read_pdf(render_plan(case.plan, "pdf"))
-    lines = [f"# {case.plan.command}", "# mm from the paper's lower left corner, y up"]
+    return _text(case.plan.command, read_pdf(render_plan(case.plan, "pdf")))
+
+
+def handout_listing(name: str) -> str:
+    pages = read_pdf(handout_pdf(name, **HANDOUTS[name]))
+    return _text(f"handout {name} {HANDOUTS[name] or ''}".strip(), pages)
+
+
+def _text(head: str, pages: tuple[Drawing, ...]) -> str:
+    lines = [f"# {head}", "# mm from the paper's lower left corner, y up"]
     for number, page in enumerate(pages, start=1):
         lines += ["", f"page {number}: {page.width:.2f} x {page.height:.2f}", *_marks(page)]
     return "\n".join(lines) + "\n"
@@ -72,6 +101,10 @@ def main() -> None:
     for name in CASES:
         path = FOLDER / f"{name}.txt"
         path.write_text(listing(name), "utf-8")
+        print(path)
+    for name in HANDOUTS:
+        path = FOLDER / f"handout-{name}.txt"
+        path.write_text(handout_listing(name), "utf-8")
         print(path)
 
 

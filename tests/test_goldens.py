@@ -11,7 +11,7 @@ from math import cos, dist, pi, sin
 
 import pytest
 
-from tests.renew_goldens import CASES, FOLDER, listing
+from tests.renew_goldens import CASES, FOLDER, HANDOUTS, handout_listing, listing
 
 Point = tuple[float, float]
 
@@ -87,8 +87,16 @@ def test_the_page_is_as_in_its_golden(name: str) -> None:
     assert listing(name) == golden(name), "python -m tests.renew_goldens, then read the difference"
 
 
+@pytest.mark.parametrize("name", HANDOUTS)
+def test_the_handout_is_as_in_its_golden(name: str) -> None:
+    """Their twins are the tests of `test_handouts.py`, which measure these very pages."""
+    wanted = golden(f"handout-{name}")
+    assert handout_listing(name) == wanted, "python -m tests.renew_goldens"
+
+
 def test_every_golden_has_its_case() -> None:
-    assert sorted(path.stem for path in FOLDER.iterdir()) == sorted(CASES)
+    names = [*CASES, *(f"handout-{name}" for name in HANDOUTS)]
+    assert sorted(path.stem for path in FOLDER.iterdir()) == sorted(names)
 
 
 @pytest.mark.parametrize(

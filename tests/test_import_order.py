@@ -36,6 +36,7 @@ ORDER = (
     "plan",
     "daylist",
     "dayplan",
+    "membrane",
     "documents",
     "render",
     "outputs",

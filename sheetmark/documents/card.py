@@ -79,7 +79,7 @@ def card_pages(plan: Plan, before: Sequence[Block] = ()) -> list[Page]:
 def card_below(plan: Plan, column: Column) -> list[Mark] | None:
     """The card in the room left on another page, at its full size; None where it does not fit.
 
-    Below a sheet on A4 or letter it never does; a larger paper has the room.
+    Below a sheet on A4 or letter it never does; A3 has the room.
     """
     marks, _, left_over = flow((*_left(plan), *_right(plan)), column.halves(GAP_MM))
     return None if left_over else marks

@@ -13,7 +13,7 @@ from sheetmark.dayplan import DayPlan, Visit
 from sheetmark.documents.lettering import lettered, missing_glyphs, text_width, wrapped
 from sheetmark.documents.marks import Line, Mark, Page
 from sheetmark.documents.overlay import overlay
-from sheetmark.documents.parts import MORE, foot_of, heading, inside_margins
+from sheetmark.documents.parts import MORE, foot_of, heading, room
 from sheetmark.documents.words import FIRST_BASELINE, LEADING, Block, Column, Words, flow
 from sheetmark.findings import InputError
 from sheetmark.plan import Plan
@@ -57,13 +57,12 @@ def tray_pages(day: DayPlan, first_pages: Sequence[int]) -> Iterator[Page]:
 
 
 def _pages(day: DayPlan, numbers: Sequence[int]) -> Iterator[list[Mark]]:
-    paper = PAPERS[day.practice.paper]
     cases = len(day.visits)
     words = f"{TITLE} · {cases} {'case' if cases == 1 else 'cases'}"
     rest: Sequence[Block] = tuple(_blocks(day, numbers))
     while rest:
-        marks, bottom = foot_of(paper, day.practice, day.command)
-        column = inside_margins(paper, day.practice).above(bottom + 1.0)
+        marks, bottom = foot_of(day.practice, day.command)
+        column = room(day.practice).above(bottom + 1.0)
         more, y = heading(words, column, Words("tray plan", name="aside"))
         body, _, left_over = flow(rest, [column.below(y)])
         if left_over:

@@ -48,11 +48,11 @@ def overlay(plan: Plan, *, card: bool = True) -> Document:
     Without `card` it stands there only where the overlay's words go on on it.
     """
     marks, bottom = foot(plan)
-    lowest = min(_sheet_bottom(plan), _bar_y_middle(plan) - (BAR_MM + END_MM) / 2)
+    lowest = min(sheet_bottom(plan), bar_y_middle(plan) - (BAR_MM + END_MM) / 2)
     column = printable(plan).below(lowest - 2.0).above(bottom)
-    how_to, y, _ = set_words([Words(_how_to(plan.practice))], column)
+    use, y, _ = set_words([Words(how_to(plan.practice))], column)
     head, table_top = heading(title(plan), column.below(y - 1.0), Words("1:1", name="scale"))
-    table, y = _table(plan, column.below(table_top))
+    table, y = hole_table(plan, column.below(table_top))
     over = column.bottom + _LEAST_MM - y
     if over > 0:
         raise InputError(
@@ -62,27 +62,27 @@ def overlay(plan: Plan, *, card: bool = True) -> Document:
     left, right = column.below(y).halves(GAP_MM)
     if _table_width(plan, column) <= left.width:
         right = right.below(table_top)
-    legend, y = _legend(left)
-    facts, left_y, facts_over = set_words(_facts(plan), left.below(y))
-    noted, right_y, notes_over = notes(findings(plan), right, more_follows=bool(facts_over))
-    marks += [*draw_sheet(plan), *_bars(plan), *how_to, *head, *table, *legend, *facts, *noted]
+    key, y = legend(left)
+    told, left_y, facts_over = set_words(facts(plan), left.below(y))
+    found = findings(plan)
+    noted, right_y, left_over = notes((*found, *facts_over), right)
+    marks += [*draw_sheet(plan), *sheet_bars(plan), *use, *head, *table, *key, *told, *noted]
     below = None
-    go_on = bool(facts_over or notes_over)
-    if card and not go_on:
+    if card and not left_over:
         below = card_below(plan, column.below(min(left_y, right_y) - GAP_MM))
     pages = [page(plan, marks + (below or []))]
-    if go_on or (card and below is None):
+    if left_over or (card and below is None):
         # The card holds all findings, so that of the words only the facts go on there.
-        pages += card_pages(plan, facts_over)
+        pages += card_pages(plan, [words for words in left_over if words not in found])
     return Document(title(plan), plan.command, tuple(pages))
 
 
-def _how_to(practice: Practice) -> str:
+def how_to(practice: Practice) -> str:
     lay, marks = _LAY[practice.stock_sheet.see_through], _MARKS[practice.marks.kind]
     return f"Print at 100 %, check both bars. {lay} discs, cross, {marks}."
 
 
-def _bars(plan: Plan) -> list[Mark]:
+def sheet_bars(plan: Plan) -> list[Mark]:
     """A 100 mm bar across and one down, each with its words."""
     half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
     x = plan.sheet_centre_on_page_mm[0]
@@ -90,24 +90,24 @@ def _bars(plan: Plan) -> list[Mark]:
     marks = bar((x - half, y), (x + half, y), "bar-x")
     marks.append(lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
     x -= plan.sheet.width_mm / 2 + BAR_STRIP_MM / 2
-    y = _bar_y_middle(plan)
+    y = bar_y_middle(plan)
     marks += bar((x, y - half), (x, y + half), "bar-y")
     marks.append(lettered((x - 1.2, y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
     return marks
 
 
-def _bar_y_middle(plan: Plan) -> float:
+def bar_y_middle(plan: Plan) -> float:
     """Beside the sheet's middle; beside a sheet shorter than the bar, from its upper edge down."""
     return min(
-        plan.sheet_centre_on_page_mm[1], _sheet_bottom(plan) + plan.sheet.height_mm - BAR_MM / 2
+        plan.sheet_centre_on_page_mm[1], sheet_bottom(plan) + plan.sheet.height_mm - BAR_MM / 2
     )
 
 
-def _sheet_bottom(plan: Plan) -> float:
+def sheet_bottom(plan: Plan) -> float:
     return plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2
 
 
-def _table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
+def hole_table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
     """Tooth, role, punch position and diameter, a column a hole, in the order of the picture."""
     left, top = column.left, column.top
     end = left + _table_width(plan, column)
@@ -147,7 +147,7 @@ def _table_width(plan: Plan, column: Column) -> float:
     return min(_TABLE_HEAD_MM + _TABLE_COLUMN_MM * len(plan.holes), column.width)
 
 
-def _facts(plan: Plan) -> list[Words]:
+def facts(plan: Plan) -> list[Words]:
     """How the picture is read, and what sheet, punch and arch it was made for."""
     case, practice = plan.case, plan.practice
     return [
@@ -158,7 +158,7 @@ def _facts(plan: Plan) -> list[Words]:
         Words(practice.numerals(f"Punch {_diameters(practice)} mm")),
         Words(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
         Words(practice.numerals(_spacing(practice.ease_mm))),
-        *([] if practice.shift else [Words("Middle of the sheet not moved: no shift")]),
+        *_middle(plan),
     ]
 
 
@@ -170,21 +170,27 @@ def _diameters(practice: Practice) -> str:
     return (", " if punch.labels else " ").join(f"{label}{d:g}" for label, d in holes)
 
 
+def _middle(plan: Plan) -> list[Words]:
+    if plan.even:
+        return [Words("Middle of the sheet: where a computed pull is most even")]
+    return [] if plan.practice.shift else [Words("Middle of the sheet not moved: no shift")]
+
+
 def _spacing(ease_mm: float) -> str:
     if ease_mm:
         return f"Spacing: as the teeth stand, plus {ease_mm:g} mm ease"
     return "Spacing: as the teeth stand (ease 0 mm)"
 
 
-def _legend(column: Column) -> tuple[list[Mark], float]:
+def legend(column: Column, *, treated: bool = True) -> tuple[list[Mark], float]:
+    """What the shapes round the holes mean; without that of a tooth to treat where none is told."""
     marks: list[Mark] = []
     x, y = column.left, column.top - 2.5
-    for words, anchor, treated in (
-        ("anchor: clamp", True, False),
-        ("treat", False, True),
-        ("exposed", False, False),
-    ):
-        marks += role_symbol((x + 2.5, y), 1.9, anchor=anchor, treated=treated, name="legend")
+    rows = [("anchor: clamp", True, False), ("treat", False, True), ("exposed", False, False)]
+    for words, anchor, treat in rows:
+        if treat and not treated:
+            continue
+        marks += role_symbol((x + 2.5, y), 1.9, anchor=anchor, treated=treat, name="legend")
         marks.append(Disc((x + 2.5, y), 1.0, "legend"))
         text = lettered((x + 6.2, y - CAP_HEIGHT * BODY_MM / 2), words, BODY_MM, "legend")
         marks.append(text)

@@ -19,7 +19,7 @@ from sheetmark.documents.words import (
     set_words,
 )
 from sheetmark.plan import Plan
-from sheetmark.practice.settings import Paper, Practice
+from sheetmark.practice.settings import PAPERS, Practice
 
 TITLE_MM = 5.6
 GAP_MM = 6.0  # between two columns
@@ -38,11 +38,12 @@ def page(plan: Plan, marks: Sequence[Mark]) -> Page:
 
 def printable(plan: Plan) -> Column:
     """The page inside its margins."""
-    return inside_margins(plan.paper, plan.practice)
+    return room(plan.practice)
 
 
-def inside_margins(paper: Paper, practice: Practice) -> Column:
-    margin = practice.margin_mm
+def room(practice: Practice) -> Column:
+    """The practice's paper inside its margins."""
+    paper, margin = PAPERS[practice.paper], practice.margin_mm
     return Column(margin, paper.height_mm - margin, paper.width_mm - 2 * margin, margin)
 
 
@@ -50,8 +51,8 @@ def heading(words: str, column: Column, aside: Words) -> tuple[list[Mark], float
     """The title at the left, `aside` at the right; the y below them."""
     at = (column.left + column.width, column.top - FIRST_BASELINE * TITLE_MM)
     right = lettered(at, aside.text, TITLE_MM, aside.name, "right", bold=True)
-    room = Column(column.left, column.top, column.width - right.width - 4.0, column.bottom)
-    marks, y, _ = set_words([Words(words, bold=True, size=TITLE_MM, name="title")], room)
+    free = Column(column.left, column.top, column.width - right.width - 4.0, column.bottom)
+    marks, y, _ = set_words([Words(words, bold=True, size=TITLE_MM, name="title")], free)
     return [right, *marks], y - 0.6
 
 
@@ -76,25 +77,30 @@ def notes(
     """
     marks, y, left_over = set_words(words, column)
     if left_over or more_follows:
-        room = column.above(column.bottom + MORE.height(column.width))
-        marks, y, left_over = set_words(words, room)
+        shorter = column.above(column.bottom + MORE.height(column.width))
+        marks, y, left_over = set_words(words, shorter)
         more, y, _ = set_words([MORE], column.below(y))
         marks += more
     return marks, y, left_over
 
 
 def foot(plan: Plan) -> tuple[list[Mark], float]:
-    """The foot of a page of one case, and the y above it."""
-    return foot_of(plan.paper, plan.practice, plan.command)
-
-
-def foot_of(paper: Paper, practice: Practice, command: str) -> tuple[list[Mark], float]:
     """The cautions in two columns, the version and the recipe, the practice's name at the bottom,
     and the y above all."""
-    column = inside_margins(paper, practice).above(practice.margin_mm + FOOT_LINE_MM)
+    return foot_of(plan.practice, plan.command)
+
+
+def foot_of(
+    practice: Practice, command: str, sources: Sequence[str] = ()
+) -> tuple[list[Mark], float]:
+    """The foot of a page that belongs to no case; its sources stand between recipe and cautions."""
+    column = room(practice).above(practice.margin_mm + FOOT_LINE_MM)
     recipe = Words(f"sheetmark {__version__} · {command}", size=SMALL_MM, name="recipe")
     top = column.bottom + recipe.height(column.width) - recipe.after_mm
     marks = recipe.marks(Column(column.left, top, column.width, column.bottom))
+    if sources:
+        more, top = _sources(sources, column, top + 1.0)
+        marks += more
     cautions = [
         Words("Take care", bold=True),
         *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
@@ -107,6 +113,23 @@ def foot_of(paper: Paper, practice: Practice, command: str) -> tuple[list[Mark],
     for half, words in zip(halves, parts, strict=True):
         marks += set_words(words, Column(half.left, top, half.width, 0.0))[0]
     return [*marks, *practice_name(practice)], top + 1.0
+
+
+def _sources(sources: Sequence[str], column: Column, bottom: float) -> tuple[list[Mark], float]:
+    """Small type in two columns of about one height; the marks, and the y above them."""
+    words = [Words(text, size=SMALL_MM, after_mm=0.2, name="source") for text in sources]
+    words.insert(0, Words("Sources", bold=True, size=SMALL_MM, after_mm=0.2, name="source"))
+    halves = column.halves(GAP_MM)
+
+    def height(split: int) -> float:
+        return max(height_of(part, halves[0].width) for part in (words[:split], words[split:]))
+
+    split = min(range(len(words), 0, -1), key=height)
+    top = bottom + height(split)
+    marks: list[Mark] = []
+    for half, part in zip(halves, (words[:split], words[split:]), strict=True):
+        marks += set_words(part, Column(half.left, top, half.width, bottom - 1.0))[0]
+    return marks, top
 
 
 def cell(word: str, centre: Point, size: float, bold: bool = False) -> Mark:

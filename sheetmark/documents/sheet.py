@@ -6,6 +6,7 @@ sheet frame and leave in the page frame, mm.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from math import copysign, cos, hypot, pi, radians, sin
 
@@ -20,7 +21,7 @@ from sheetmark.documents.lettering import (
     text_width,
     wrapped,
 )
-from sheetmark.documents.marks import FAINT, Disc, Line, Mark, Point, Polygon
+from sheetmark.documents.marks import FAINT, Disc, Line, Mark, Point, Polygon, Ring
 from sheetmark.documents.symbols import (
     least_unit,
     role_symbol,
@@ -30,6 +31,7 @@ from sheetmark.documents.symbols import (
 )
 from sheetmark.documents.words import LEADING
 from sheetmark.plan import Plan, PlannedHole
+from sheetmark.teeth import Notation, write
 
 OUTLINE_MM = 0.3
 CORNER_MM = 0.9
@@ -39,6 +41,10 @@ CROSS_LINE_MM = 0.5
 DOT_DIAMETER_MM = 2.4
 TOOTH_SIZE_MM = 4.8
 PUNCH_SIZE_MM = 3.8
+# The second of two notations.
+ALSO_SIZE_MM = 3.2
+ALSO_GAP_MM = 0.7
+TOLERANCE_LINE_MM = 0.25
 STATE_SIZE_MM = 3.0
 STATE_WIDTH_MM = 48.0
 RING_RADIUS_MM = 2.2
@@ -54,12 +60,35 @@ _TOOTH_ROUNDNESS = 2.6
 _OUTLINE_POINTS = 28
 
 
-def draw_sheet(plan: Plan) -> tuple[Mark, ...]:
-    """All marks of the plan's sheet, placed on its page."""
-    taken = Taken(Box(_at(plan, (0.0, 0.0)), plan.sheet.width_mm, plan.sheet.height_mm))
+def draw_sheet(
+    plan: Plan,
+    *,
+    also: Notation | None = None,
+    tolerance_mm: float | None = None,
+    keep_clear: Sequence[tuple[Point, Point]] = (),
+) -> tuple[Mark, ...]:
+    """All marks of the plan's sheet, placed on its page.
+
+    `also` writes each tooth in a second notation below the first, in smaller type behind a #.
+    No word is written across the lines of `keep_clear`, page frame.
+    With `tolerance_mm` a ring of that radius stands round each hole in place of its role's shape.
+    """
+    taken = _taken(plan)
     marks = [*_frame(plan, taken), *_arch(plan, taken)]
-    marks += [*_cross(plan, taken), *_holes(plan, taken)]
-    return (*marks, *_labels(plan, taken), *_state_words(plan, taken))
+    marks += [*_cross(plan, taken), *_holes(plan, taken, tolerance_mm)]
+    for start, end in keep_clear:
+        taken.add_line(start, end, CORNER_MM)
+    return (*marks, *_labels(plan, taken, also, tolerance_mm), *_state_words(plan, taken))
+
+
+def blank_sheet(plan: Plan) -> tuple[Mark, ...]:
+    """The plan's sheet before anything is marked on it, but for its middle."""
+    taken = _taken(plan)
+    return (*_frame(plan, taken), *_cross(plan, taken))
+
+
+def _taken(plan: Plan) -> Taken:
+    return Taken(Box(_at(plan, (0.0, 0.0)), plan.sheet.width_mm, plan.sheet.height_mm))
 
 
 def ring_unit(plan: Plan, hole: PlannedHole) -> float:
@@ -172,7 +201,7 @@ def _rounded(share: float) -> float:
     return copysign(abs(share) ** (2 / _TOOTH_ROUNDNESS), share)
 
 
-def _holes(plan: Plan, taken: Taken) -> list[Mark]:
+def _holes(plan: Plan, taken: Taken, tolerance_mm: float | None) -> list[Mark]:
     marks: list[Mark] = []
     for slot in plan.slots:
         for start, end in pairwise(slot.centres):
@@ -182,25 +211,28 @@ def _holes(plan: Plan, taken: Taken) -> list[Mark]:
         centre, anchor = _at(plan, planned.centre_mm), planned.role == "anchor"
         unit, iso = ring_unit(plan, planned), planned.tooth.iso
         marks.append(Disc(centre, planned.hole.diameter_mm, f"hole-{iso}"))
+        if tolerance_mm is not None:
+            marks.append(Ring(centre, 2 * tolerance_mm, TOLERANCE_LINE_MM, f"tolerance-{iso}"))
+            taken.discs.append((centre, tolerance_mm + TOLERANCE_LINE_MM / 2))
+            continue
         marks += role_symbol(centre, unit, anchor=anchor, treated=planned.treated, name=iso)
         reach = symbol_reach(unit, anchor=anchor, treated=planned.treated)
         taken.discs.append((centre, reach))
     return marks
 
 
-def _labels(plan: Plan, taken: Taken) -> list[Mark]:
+def _labels(
+    plan: Plan, taken: Taken, also: Notation | None, tolerance_mm: float | None
+) -> list[Mark]:
     """Tooth numbers outside the arch, punch positions inside it."""
     marks: list[Mark] = []
-    notation = plan.case.notation
     for planned in plan.holes:
         centre, iso = _at(plan, planned.centre_mm), planned.tooth.iso
-        start = symbol_reach(
+        start = tolerance_mm or symbol_reach(
             ring_unit(plan, planned), anchor=planned.role == "anchor", treated=planned.treated
         )
         rivals = [_at(plan, other.centre_mm) for other in plan.holes if other is not planned]
-        size = tooth_label_size(planned.tooth, notation, TOOTH_SIZE_MM)
-        room = find_room(taken, centre, planned.facial, start, size, rivals)
-        marks += tooth_label(planned.tooth, notation, room.centre, TOOTH_SIZE_MM, f"number-{iso}")
+        marks += _tooth_words(plan, planned, taken, start, rivals, also)
         word = plan.practice.punch.label(planned.hole.punch_position)
         size = (text_width(word, PUNCH_SIZE_MM), CAP_HEIGHT * PUNCH_SIZE_MM)
         inwards = (-planned.facial[0], -planned.facial[1])
@@ -208,6 +240,31 @@ def _labels(plan: Plan, taken: Taken) -> list[Mark]:
         at = (room.centre[0], room.centre[1] - room.height / 2)
         marks.append(lettered(at, word, PUNCH_SIZE_MM, f"punch-{iso}", "middle"))
     return marks
+
+
+def _tooth_words(
+    plan: Plan,
+    planned: PlannedHole,
+    taken: Taken,
+    start: float,
+    rivals: list[Point],
+    also: Notation | None,
+) -> tuple[Mark, ...]:
+    """A tooth's number, and below it the one in a second notation, where that is asked for."""
+    tooth, notation, name = planned.tooth, plan.case.notation, f"number-{planned.tooth.iso}"
+    centre = _at(plan, planned.centre_mm)
+    size = tooth_label_size(tooth, notation, TOOTH_SIZE_MM)
+    if also is None:
+        at = find_room(taken, centre, planned.facial, start, size, rivals).centre
+        return tooth_label(tooth, notation, at, TOOTH_SIZE_MM, name)
+    word, below = f"#{write(tooth, also)}", CAP_HEIGHT * ALSO_SIZE_MM + ALSO_GAP_MM
+    both = (max(size[0], text_width(word, ALSO_SIZE_MM, True)), size[1] + below)
+    x, y = find_room(taken, centre, planned.facial, start, both, rivals).centre
+    under = (x, y - both[1] / 2)
+    return (
+        *tooth_label(tooth, notation, (x, y + below / 2), TOOTH_SIZE_MM, name),
+        lettered(under, word, ALSO_SIZE_MM, f"also-{tooth.iso}", "middle", bold=True),
+    )
 
 
 def _state_words(plan: Plan, taken: Taken) -> list[Mark]:

@@ -93,9 +93,13 @@ def draw_mark(canvas: Canvas, mark: Mark) -> None:
             canvas.setStrokeGray(BLACK)
             canvas.setLineWidth(width * k)
             canvas.line(start[0] * k, start[1] * k, end[0] * k, end[1] * k)
-        case Polygon(points, width, _, grey, filled):
-            canvas.setStrokeGray(grey)
-            canvas.setFillGray(grey)
+        case Polygon(points, width, _, grey, filled, colour):
+            if colour is None:
+                canvas.setStrokeGray(grey)
+                canvas.setFillGray(grey)
+            else:
+                canvas.setStrokeColorRGB(*colour)
+                canvas.setFillColorRGB(*colour)
             canvas.setLineWidth(width * k)
             path = canvas.beginPath()
             path.moveTo(points[0][0] * k, points[0][1] * k)

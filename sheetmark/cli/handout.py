@@ -1,0 +1,111 @@
+"""`sheetmark handout`: teaching pages, and the list of what there is."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
+from sheetmark.cli.drawer import pdf_path
+from sheetmark.cli.files import write_all
+from sheetmark.cli.settings import (
+    MaterialOption,
+    NotationOption,
+    Options,
+    PaperOption,
+    PracticeOption,
+    PrinterOption,
+    PunchOption,
+    SheetOption,
+    SizingOption,
+    load_practice,
+    with_options,
+)
+from sheetmark.findings import InputError
+from sheetmark.practice.settings import Practice
+from sheetmark.recipe import document_line
+
+HANDOUTS = {
+    "arch-map": "both jaws at true scale, every tooth numbered, the pitches written",
+    "numbering": "the three notations side by side",
+    "exercise": "invented cases: a blank sheet for each, and its key",
+    "why-the-middle-moves": "one case centred and shifted, the room to each edge",
+    "hole-size": "the punch's holes, and the stretch each asks of the sheet",
+    "steps": "placing and taking off, winged and wingless, with drawings",
+}
+
+
+def command(
+    name: Annotated[
+        str,
+        typer.Argument(
+            help=f"{', '.join(HANDOUTS)}; or list, to see what they are.",
+            autocompletion=lambda: [*HANDOUTS, "list"],
+        ),
+    ],
+    output: Annotated[
+        str | None, typer.Option("-o", "--output", help="File to write, a .pdf.")
+    ] = None,
+    cases: Annotated[int | None, typer.Option(help="exercise: how many cases (default 3).")] = None,
+    seed: Annotated[int | None, typer.Option(help="exercise: which cases (default 1).")] = None,
+    tolerance: Annotated[
+        float | None, typer.Option(help="exercise: radius of the key's rings, mm (default 2).")
+    ] = None,
+    tooth: Annotated[
+        str | None, typer.Option(help="why-the-middle-moves: the tooth to treat (default ISO 16).")
+    ] = None,
+    arch: Annotated[
+        str,
+        typer.Option(
+            help="Arch model: a name or a .toml file.", autocompletion=lambda: list(model_names())
+        ),
+    ] = DEFAULT_MODEL,
+    notation: NotationOption = None,
+    sheet: SheetOption = None,
+    paper: PaperOption = None,
+    punch: PunchOption = None,
+    material: MaterialOption = None,
+    sizing: SizingOption = None,
+    practice_file: PracticeOption = None,
+    printer: PrinterOption = None,
+) -> None:
+    """Write a teaching page, true to scale where it shows a sheet."""
+    if name == "list":
+        for known, words in HANDOUTS.items():
+            print(f"{known:<22}{words}")
+        return
+    if name not in HANDOUTS:
+        raise InputError(f"handout {name!r}: there is none of that name; use {', '.join(HANDOUTS)}")
+    own = {"exercise": ("cases", "seed", "tolerance"), "why-the-middle-moves": ("tooth",)}
+    said: dict[str, Any] = {"cases": cases, "seed": seed, "tolerance": tolerance, "tooth": tooth}
+    said = {key: value for key, value in said.items() if value is not None}
+    for key in said:
+        if key not in own.get(name, ()):
+            raise InputError(f"--{key}: has no meaning for the handout {name}; leave it out")
+    if output is None:
+        raise InputError(f"handout {name}: no file to write; add -o {name}.pdf")
+    path = pdf_path(output, "a handout")
+    practice = with_options(
+        load_practice(practice_file),
+        Options(notation, sheet, paper, punch, material, sizing, None, None, printer),
+    )
+    _write(path, name, arch, practice, said)
+
+
+def _write(path: Path, name: str, arch: str, practice: Practice, said: dict[str, Any]) -> None:
+    words = ["sheetmark", "handout", name]
+    words += [word for key, value in said.items() for word in (f"--{key}", str(value))]
+    words += ["--arch", Path(arch).name] if arch != DEFAULT_MODEL else []
+    from sheetmark.documents.correction import corrected
+    from sheetmark.documents.handouts.all import draw_handout
+    from sheetmark.documents.handouts.lesson import Lesson
+    from sheetmark.render.pdf import render_pdf
+
+    lesson = Lesson(load_model(arch), practice, document_line(words, practice))
+    document = draw_handout(name, lesson, **said)
+    write_all({path: render_pdf(corrected(document, practice))})
+    print(f"{document.title}, pages: {len(document.pages)}", file=sys.stderr)
+    print(f"wrote {path}", file=sys.stderr)

@@ -1,0 +1,1 @@
+"""Teaching pages, one module for each."""

@@ -1,0 +1,50 @@
+"""Every handout by its name."""
+
+from __future__ import annotations
+
+from sheetmark.documents.handouts.arch_map import arch_map
+from sheetmark.documents.handouts.exercise import (
+    DEFAULT_COUNT,
+    DEFAULT_SEED,
+    DEFAULT_TOLERANCE_MM,
+    exercise,
+)
+from sheetmark.documents.handouts.hole_size import hole_size
+from sheetmark.documents.handouts.lesson import Lesson
+from sheetmark.documents.handouts.middle import DEFAULT_TOOTH, middle
+from sheetmark.documents.handouts.numbering import numbering
+from sheetmark.documents.handouts.placing import placing
+from sheetmark.documents.marks import Document
+from sheetmark.findings import InputError
+from sheetmark.teeth import read
+
+
+def draw_handout(
+    name: str,
+    lesson: Lesson,
+    *,
+    cases: int = DEFAULT_COUNT,
+    seed: int = DEFAULT_SEED,
+    tolerance: float = DEFAULT_TOLERANCE_MM,
+    tooth: str | None = None,
+) -> Document:
+    """The handout of that name. `tooth` is written in the practice's notation.
+
+    Raises InputError for a name that there is not, and for what cannot be drawn.
+    """
+    match name:
+        case "arch-map":
+            return arch_map(lesson)
+        case "numbering":
+            return numbering(lesson)
+        case "exercise":
+            return exercise(lesson, cases, seed, tolerance)
+        case "why-the-middle-moves":
+            treat = DEFAULT_TOOTH if tooth is None else read(tooth, lesson.practice.notation)
+            return middle(lesson, treat)
+        case "hole-size":
+            return hole_size(lesson)
+        case "steps":
+            return placing(lesson)
+        case _:
+            raise InputError(f"handout {name!r}: there is none of that name")

@@ -1,0 +1,224 @@
+"""Hole size: the punch's holes as discs of true size, and the stretch each asks of the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import pi
+
+from sheetmark.arch.jaw import Size, build_arch
+from sheetmark.documents.handouts.lesson import TRUE_SCALE, Lesson, bars_along
+from sheetmark.documents.lettering import CAP_HEIGHT, lettered
+from sheetmark.documents.marks import FAINT, Disc, Document, Line, Mark, Polygon, Ring
+from sheetmark.documents.parts import room
+from sheetmark.documents.words import BODY_MM, Column, set_words
+from sheetmark.findings import InputError
+from sheetmark.holes import Demand, choose_holes, crown_perimeter, stretch_limit
+from sheetmark.isolation import SECOND_MOLAR
+from sheetmark.practice.settings import Practice, materials
+from sheetmark.teeth import JAWS, Jaw, Tooth, ToothClass, write
+
+TITLE = "Hole size"
+_ROW_LIMITS_MM = (7.0, 8.6)
+_LABEL_MM = 40.0
+_DISC_MM = 1.5
+_RING_MM = 3.2
+_AXIS_MM = 0.3
+_STRIP_MM = 17.0
+# Head and foot of the plot, and the words below it.
+_WORDS_MM = 38.0
+# A hole's label beside its dot, a little above or below, so that two near each other are read.
+_LABEL_UP_MM, _LABEL_DOWN_MM = 1.9, -3.7
+_CLASSES: tuple[ToothClass, ...] = ("incisor", "canine", "premolar", "molar")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One tooth of a side of a jaw, which stands for both sides."""
+
+    jaw: Jaw
+    tooth: Tooth
+    size: Size
+
+    def stretch(self, diameter_mm: float) -> float:
+        """Round the crown over round the hole: the stretch while the crown passes."""
+        return crown_perimeter(self.size) / (pi * diameter_mm)
+
+    def chosen_mm(self, practice: Practice, *, anchor: bool) -> float:
+        demand = Demand(self.tooth, self.tooth.iso, self.size, anchor=anchor, lesion=False)
+        holes, _ = choose_holes([demand], practice)
+        return holes[0].diameter_mm
+
+
+def rows(lesson: Lesson) -> list[Row]:
+    """Class by class from the front, upper before lower."""
+    found = [
+        Row(jaw, place.tooth, place.size)
+        for jaw in JAWS
+        for place in build_arch(lesson.model, jaw).places
+        if place.tooth.side == "right" and place.tooth.position <= SECOND_MOLAR
+    ]
+    return sorted(
+        found,
+        key=lambda row: (
+            _CLASSES.index(row.tooth.tooth_class),
+            JAWS.index(row.jaw),
+            row.tooth.position,
+        ),
+    )
+
+
+def hole_size(lesson: Lesson) -> Document:
+    """One page. Raises InputError where the paper is too small for it."""
+    practice = lesson.practice
+    material = materials()[practice.material]
+    sources = (
+        f"Stretch at break of {material.name}, {material.stretch_at_break:.2f}: "
+        f"{material.source} ({material.flag})",
+        f"Share of the stretch at break, {practice.share_of_break:g}: assumption",
+        "Crown as an ellipse; its perimeter by Ramanujan 1914",
+        "Larger hole for the clamped tooth: NAVEDTRA 14275 (seen in print)",
+        "Punch range: ISO 16635-1:2013 (catalogue summary, seen in print); diameters: assumption",
+        *lesson.arch_sources[:1],
+        *lesson.crown_sources,
+    )
+    marks, column = lesson.leaf(
+        f"{TITLE} · {lesson.model.name}", TRUE_SCALE, [practice.numerals(s) for s in sources]
+    )
+    bars, _ = bars_along(room(practice).below(column.top))
+    # The plot has no use for the bar down; its words stand beside the whole page.
+    marks += bars
+    column = Column(column.left + 10.0, column.top - 10.0, column.width - 10.0, column.bottom)
+    more, y = _strip(lesson, column)
+    marks += more
+    more, y = _plot(lesson, column.below(y - 2.0))
+    marks += more
+    limit = stretch_limit(practice)
+    said = [
+        lesson.words(
+            f"Stretch: round the crown divided by round the hole. At {limit:.2f} the sheet has "
+            f"used {100 * practice.share_of_break:.0f} % of its stretch at break: no hole to the "
+            f"right of that line."
+        ),
+        lesson.words(
+            "Ring: the hole of this punch for the tooth, the smallest on the safe side. Square: "
+            "the same tooth as the anchor, one hole up, since it carries the clamp."
+            if practice.sizing == "crown"
+            else "Ring: the punch's second smallest hole. Square: its middle hole, for the anchor."
+        ),
+    ]
+    more, _, over = set_words(said, column.below(y - 1.0))
+    if over:
+        raise InputError(
+            "hole-size: too little room for its words on this paper; take A4, or a smaller margin"
+        )
+    return Document(TITLE, lesson.command, (lesson.page([*marks, *more]),))
+
+
+def _strip(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
+    """True-size discs with the hole's label above and its diameter below."""
+    practice = lesson.practice
+    diameters = practice.punch.ascending
+    step = min(24.0, (column.width - _LABEL_MM) / len(diameters))
+    y = column.top - _STRIP_MM / 2
+    marks: list[Mark] = []
+    for text, at in (("Punch hole", y + 4.0), ("true size", y), ("mm", y - 6.2)):
+        marks.append(
+            lettered((column.left, at - CAP_HEIGHT * BODY_MM / 2), text, BODY_MM, "strip-head")
+        )
+    for number, diameter in enumerate(diameters):
+        x = column.left + _LABEL_MM + (number + 0.5) * step
+        label = practice.punch.label(practice.punch.position(diameter))
+        marks += [
+            Disc((x, y), diameter, f"disc-{diameter:g}"),
+            lettered((x, y + 2.8), label, 4.4, "strip-label", "middle", bold=True),
+            lettered(
+                (x, y - 7.4), practice.numerals(f"{diameter:g}"), BODY_MM, "strip-mm", "middle"
+            ),
+        ]
+    return marks, column.top - _STRIP_MM
+
+
+def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
+    """A row a tooth: a numbered dot for each punch hole, at the stretch it asks for."""
+    practice, limit = lesson.practice, stretch_limit(lesson.practice)
+    broken = materials()[practice.material].stretch_at_break
+    found = rows(lesson)
+    left, wide = column.left + _LABEL_MM, column.width - _LABEL_MM - 3.0
+    top = column.top - 9.0
+    step = _row_mm(column, len(found))
+    bottom = top - step * len(found)
+
+    def x_of(stretch: float) -> float:
+        return left + wide * (stretch - 1) / (broken - 1)
+
+    marks: list[Mark] = []
+    # Beyond the limit: a faint field, so that the safe side is seen at once.
+    field = ((x_of(limit), bottom), (x_of(broken), bottom), (x_of(broken), top), (x_of(limit), top))
+    marks.append(Polygon(field, 0.1, "over-limit", grey=0.88, filled=True))
+    for whole in range(1, int(broken) + 1):
+        marks.append(Polygon(((x_of(whole), bottom), (x_of(whole), top)), 0.1, "grid", grey=FAINT))
+        text = "no stretch" if whole == 1 else f"× {whole}"
+        marks.append(lettered((x_of(whole), bottom - 4.0), text, 3.2, "axis", "middle"))
+    for at, text in ((limit, f"limit {limit:.2f}"), (broken, f"breaks {broken:.2f}")):
+        marks.append(Line((x_of(at), bottom), (x_of(at), top + 1.5), 0.6, "limit"))
+        align = "middle" if at == limit else "right"
+        at_x = x_of(at) if at == limit else x_of(at) + 3.0
+        words = practice.numerals(text)
+        marks.append(lettered((at_x, top + 2.6), words, BODY_MM, "limit", align, bold=True))  # type: ignore[arg-type]
+    before = ""
+    for number, row in enumerate(found):
+        y = top - (number + 0.5) * step
+        kind = f"{row.jaw} {row.tooth.tooth_class}"
+        if kind != before:
+            marks.append(
+                Line((column.left, y + step / 2), (left + wide, y + step / 2), 0.15, "class")
+            )
+            base = y - CAP_HEIGHT * BODY_MM / 2
+            marks.append(lettered((column.left, base), kind, BODY_MM, "class", bold=True))
+        before = kind
+        names = ", ".join(write(t, practice.notation) for t in (row.tooth, row.tooth.mirrored))
+        marks.append(lettered((left - 1.5, y - CAP_HEIGHT * 3.0 / 2), names, 3.0, "tooth", "right"))
+        marks += _dots(row, y, x_of, broken, practice)
+    marks.append(Line((column.left, bottom), (left + wide, bottom), _AXIS_MM, "axis"))
+    marks.append(Line((left, bottom), (left, top), _AXIS_MM, "axis"))
+    return marks, bottom - 6.0
+
+
+def _row_mm(column: Column, rows: int) -> float:
+    """As high a row as leaves room for the words below. Raises InputError for none."""
+    low, high = _ROW_LIMITS_MM
+    step = (column.top - column.bottom - _WORDS_MM) / rows
+    if step < low:
+        raise InputError(
+            f"hole-size: {rows} rows of teeth are {rows * (low - step):.1f} mm too high for the "
+            f"paper; take A4, or a smaller margin"
+        )
+    return min(step, high)
+
+
+def _dots(
+    row: Row, y: float, x_of: Callable[[float], float], broken: float, practice: Practice
+) -> list[Mark]:
+    """The dots of one tooth; each hole's label stands above and below in turn."""
+    marks: list[Mark] = []
+    for number, diameter in enumerate(practice.punch.ascending):
+        stretch = row.stretch(diameter)
+        if not 1 <= stretch <= broken:
+            continue
+        x, label = x_of(stretch), practice.punch.label(practice.punch.position(diameter))
+        marks.append(Disc((x, y), _DISC_MM, f"stretch-{row.tooth.iso}-{diameter:g}"))
+        side = _LABEL_UP_MM if number % 2 else _LABEL_DOWN_MM
+        marks.append(lettered((x, y + side), label, 2.8, "dot-label", "middle"))
+    for anchor in (False, True):
+        chosen = row.chosen_mm(practice, anchor=anchor)
+        if not 1 <= row.stretch(chosen) <= broken:
+            continue
+        x, name = x_of(row.stretch(chosen)), f"{'anchor' if anchor else 'chosen'}-{row.tooth.iso}"
+        if anchor:
+            a = _RING_MM / 2
+            corners = ((x - a, y - a), (x + a, y - a), (x + a, y + a), (x - a, y + a))
+            marks.append(Polygon(corners, 0.35, name))
+        else:
+            marks.append(Ring((x, y), _RING_MM, 0.35, name))
+    return marks

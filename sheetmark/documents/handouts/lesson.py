@@ -1,0 +1,103 @@
+"""What the pages of all handouts share: title, bars, foot with cautions and sources."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from sheetmark.arch.model import ArchModel, crowns
+from sheetmark.documents.bars import bar
+from sheetmark.documents.lettering import lettered
+from sheetmark.documents.marks import Line, Mark, Page, Point, Polygon
+from sheetmark.documents.overlay import BAR_MM, sheet_bars, sheet_bottom
+from sheetmark.documents.parts import foot_of, heading, room
+from sheetmark.documents.words import BODY_MM, Column, Words
+from sheetmark.plan import Plan
+from sheetmark.practice.settings import BAR_STRIP_MM, PAPERS, Practice
+
+TRUE_SCALE = "1:1"
+NO_SCALE = "not to scale"
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """A handout to be drawn: its model and settings, and the command that makes it again."""
+
+    model: ArchModel
+    practice: Practice
+    command: str
+
+    def page(self, marks: Sequence[Mark]) -> Page:
+        paper = PAPERS[self.practice.paper]
+        return Page(paper.width_mm, paper.height_mm, tuple(marks))
+
+    def words(self, text: str, **how: object) -> Words:
+        """A paragraph with the practice's decimal sign."""
+        return Words(self.practice.numerals(text), **how)  # type: ignore[arg-type]
+
+    def leaf(self, title: str, scale: str, sources: Sequence[str]) -> tuple[list[Mark], Column]:
+        """Title and foot of a page, and the room between them."""
+        marks, bottom = foot_of(self.practice, self.command, sources)
+        head, y = heading(title, room(self.practice), Words(scale, name="scale"))
+        return [*marks, *head], room(self.practice).below(y).above(bottom)
+
+    def sheet_leaf(
+        self, title: str, plan: Plan, sources: Sequence[str]
+    ) -> tuple[list[Mark], Column]:
+        """Bars, title and foot of a page with a sheet at true scale, and the room below it."""
+        marks, bottom = foot_of(self.practice, self.command, sources)
+        below = room(self.practice).below(sheet_bottom(plan) - 2.0).above(bottom)
+        head, y = heading(title, below, Words(TRUE_SCALE, name="scale"))
+        return [*marks, *sheet_bars(plan), *head], below.below(y)
+
+    @property
+    def arch_sources(self) -> tuple[str, ...]:
+        return tuple(f"Arch: {text}" for text in self.model.sources.values())
+
+    @property
+    def crown_sources(self) -> tuple[str, ...]:
+        return tuple(f"Necks and crowns: {text}" for text in crowns().sources.values())
+
+
+def bars_along(column: Column) -> tuple[list[Mark], Column]:
+    """The 100 mm bars at the top and the left of a page, and the room beside them."""
+    half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
+    x, y = column.left + column.width / 2, column.top - BAR_STRIP_MM / 2
+    left, middle = column.left + BAR_STRIP_MM / 2, column.top - BAR_STRIP_MM - half
+    marks = [
+        *bar((x - half, y), (x + half, y), "bar-x"),
+        lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"),
+        *bar((left, middle - half), (left, middle + half), "bar-y"),
+        lettered((left - 1.2, middle), words, BODY_MM, "bar-y-words", "middle", angle=90.0),
+    ]
+    rest = Column(
+        column.left + BAR_STRIP_MM,
+        column.top - BAR_STRIP_MM,
+        column.width - BAR_STRIP_MM,
+        column.bottom,
+    )
+    return marks, rest
+
+
+def polyline(points: Sequence[Point], width: float, name: str) -> list[Mark]:
+    return [Line(a, b, width, name) for a, b in pairwise(points)]
+
+
+def arrow(start: Point, end: Point, name: str, *, both: bool = False) -> list[Mark]:
+    """A line with a filled head at its end, or at both."""
+    marks: list[Mark] = [Line(start, end, 0.35, name), _head(start, end, name)]
+    return [*marks, _head(end, start, name)] if both else marks
+
+
+def _head(start: Point, end: Point, name: str) -> Mark:
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    length = (dx * dx + dy * dy) ** 0.5
+    ux, uy = dx / length, dy / length
+    back = (end[0] - 2.4 * ux, end[1] - 2.4 * uy)
+    points = (
+        end,
+        (back[0] - 0.9 * uy, back[1] + 0.9 * ux),
+        (back[0] + 0.9 * uy, back[1] - 0.9 * ux),
+    )
+    return Polygon(points, 0.1, name, filled=True)

@@ -1,0 +1,131 @@
+"""The steps of placing and removing, with a drawing each: winged, wingless, and off again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
+from math import ceil
+
+from sheetmark.arch.jaw import build_arch
+from sheetmark.case import Case
+from sheetmark.documents.handouts import drawings as draw
+from sheetmark.documents.handouts.drawings import Drawing, Panel
+from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson
+from sheetmark.documents.labels import Box
+from sheetmark.documents.marks import Document, Mark, Page
+from sheetmark.documents.steps import place, remove
+from sheetmark.documents.words import Column, set_words
+from sheetmark.findings import InputError
+from sheetmark.isolation import SECOND_MOLAR
+from sheetmark.plan import Plan, make_plan
+from sheetmark.practice.tray import DEFAULT_TRAY
+
+TITLE = "Placing and taking off"
+_COLUMNS = 4
+_GAP_MM = 4.0
+_CAPTION_MM = 18.5
+_PICTURE_LIMIT_MM = 44.0
+_STEP_MM = 3.3
+SOURCES = (
+    "Dull side to the operator, floss tied to the clamp first: seen in print",
+    "A ragged hole tears, look at each: Davis 1917, Operative Dentistry (seen in print)",
+    "Nostrils free: Black 1908 (seen in print)",
+    "Cut the strips, spread the sheet, look for pieces: Sturdevant (from memory)",
+    "A clamp on gum or bone injures: case report, J Endod 2023 (seen in print)",
+    "All other steps: common practice, no source",
+    "Drawings: made from the arch model; clamp and frame are diagrams (ours)",
+)
+
+
+def placing(lesson: Lesson) -> Document:
+    """Three pages: on with a winged clamp, on with a wingless one, and off."""
+    winged, wingless = (_plan(lesson, winged=winged) for winged in (True, False))
+    pages = (
+        _page(lesson, "Placing · winged clamp", winged, place(winged), _placing(winged=True)),
+        _page(
+            lesson, "Placing · wingless clamp", wingless, place(wingless), _placing(winged=False)
+        ),
+        _page(lesson, "Taking off", winged, remove(winged), _removing()),
+    )
+    return Document(TITLE, lesson.command, pages)
+
+
+def _plan(lesson: Lesson, *, winged: bool) -> Plan:
+    """A usual row with one anchor, and clamps of one sort only."""
+    tray = tuple(replace(clamp, winged=winged) for clamp in DEFAULT_TRAY)
+    practice = replace(lesson.practice, tray=tray)
+    molars = [
+        tooth
+        for tooth in build_arch(lesson.model, "upper").teeth
+        if tooth.side == "right" and tooth.position <= SECOND_MOLAR
+    ]
+    plan = make_plan(Case((molars[1],), practice.notation), lesson.model, practice)
+    if len(plan.isolation.anchors) != 1 or len(plan.holes) < 3:
+        raise InputError(f"steps: arch model {lesson.model.name} has no usual row of molars")
+    return plan
+
+
+def _placing(*, winged: bool) -> list[Drawing]:
+    middle: list[Drawing] = (
+        [draw.hook_wings, draw.set_together, draw.slip_off_wings]
+        if winged
+        else [draw.clamp_alone, draw.draw_over]
+    )
+    return [
+        draw.mark_sheet,
+        draw.punch_holes,
+        draw.look_at_holes,
+        partial(draw.tie_floss, winged=winged),
+        *middle,
+        partial(draw.slip_over_others, winged=winged),
+        draw.put_frame_on,
+        partial(draw.floss_contacts, winged=winged),
+        partial(draw.turn_edges_in, winged=winged),
+        partial(draw.tie_ligature, winged=winged),
+        draw.last_look,
+    ]
+
+
+def _removing() -> list[Drawing]:
+    return [
+        partial(draw.ligatures_off, winged=True),
+        partial(draw.cut_strips, winged=True),
+        partial(draw.clamp_off, winged=True),
+        draw.frame_and_sheet_off,
+        draw.spread_and_count,
+        draw.piece_missing,
+        draw.look_at_gum,
+    ]
+
+
+def _page(
+    lesson: Lesson, title: str, plan: Plan, steps: Sequence[str], pictures: Sequence[Drawing]
+) -> Page:
+    """Panels from left to right, row by row, each drawing above its numbered words."""
+    marks, column = lesson.leaf(title, NO_SCALE, SOURCES)
+    width = (column.width - (_COLUMNS - 1) * _GAP_MM) / _COLUMNS
+    lines = ceil(len(steps) / _COLUMNS)
+    height = min((column.top - column.bottom) / lines, _PICTURE_LIMIT_MM + _CAPTION_MM)
+    high = height - _CAPTION_MM
+    for number, (step, picture) in enumerate(zip(steps, pictures, strict=True)):
+        left = column.left + (number % _COLUMNS) * (width + _GAP_MM)
+        top = column.top - (number // _COLUMNS) * height
+        box = Box((left + width / 2, top - high / 2), width, high)
+        marks += picture(Panel(plan, box))
+        below = Column(left, top - high - 1.0, width, top - height)
+        marks += _caption(lesson, number + 1, step, below)
+    return lesson.page(marks)
+
+
+def _caption(lesson: Lesson, number: int, step: str, column: Column) -> list[Mark]:
+    words = lesson.words(
+        step, size=_STEP_MM, name="step", lead=str(number), indent_mm=5.2, after_mm=0.0
+    )
+    marks, _, left_over = set_words([words], column)
+    if left_over:
+        raise InputError(
+            "steps: too little room for the words below the drawings; take A4 paper, or a smaller "
+            "page margin"
+        )
+    return marks
