@@ -135,15 +135,22 @@ def test_a_corrected_day_comes_out_of_its_printer_true(tmp_path: Path) -> None:
         check_page(read_pdf(pdf)[1], data_of(TWO)[0])
 
 
-@pytest.mark.parametrize(("paper", "behind"), [("a4", 0), ("letter", 1)])
+@pytest.mark.parametrize(
+    ("row", "behind"),
+    [
+        ("16;", 0),
+        ('16 14;"15 missing; 13 partly-erupted; 12 broken-down; 11 rotated 60; 17 broken-down"', 1),
+    ],
+)
+@pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_words_that_do_not_fit_go_on_behind_their_case(
-    paper: Any, behind: int, tmp_path: Path
+    row: str, behind: int, paper: Any, tmp_path: Path
 ) -> None:
-    """Below a sheet of 152 mm letter paper has no room for all that A4 has room for."""
-    text = "teeth\n16\n"
-    _, pdf = made(tmp_path, text, "--paper", paper)
+    """What is said of one tooth fits on any page; what is said of five does not."""
+    text = f"teeth;exceptions\n{row}\n"
+    _, pdf = made(tmp_path, text, "--paper", paper, "--material", "nitrile")
     front, page, *further = read_pdf(pdf)
-    (plan,) = data_of(text, Practice(paper=paper))
+    (plan,) = data_of(text, Practice(paper=paper, material="nitrile"))
     check_page(page, plan)
     assert len(further) == behind
     assert ("! More on the next page." in page.text) is bool(behind)
