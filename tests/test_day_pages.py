@@ -194,7 +194,7 @@ def test_the_file_is_one_that_readers_take(tmp_path: Path) -> None:
     assert root["/ViewerPreferences"]["/PrintScaling"] == "/None"  # type: ignore[index]
     assert reader.metadata is not None
     assert reader.metadata.subject == "sheetmark day list.csv"
-    assert pdf == made(tmp_path, TWO)[1], "the same bytes again"
+    assert hash(pdf) == hash(made(tmp_path, TWO)[1]), "the same bytes again"
 
 
 def test_csv_and_toml_give_the_same_pages(tmp_path: Path) -> None:
@@ -412,7 +412,7 @@ def test_strict_or_all_bad_writes_nothing(text: str, tmp_path: Path, capsys: Out
     out.write_bytes(b"an old file")
     code, content = made(tmp_path, text, *(["--strict"] if text == BAD else []))
     assert code == 2
-    assert content == b"an old file"
+    assert content[:20] == b"an old file"  # short, since pytest compares long bytes at length
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day.pdf", "list.csv"]
     captured = capsys.readouterr()
     assert captured.out == ""
@@ -437,7 +437,8 @@ def test_a_full_disk_leaves_the_old_file(
     out = tmp_path / "day.pdf"
     out.write_bytes(b"an old file")
     monkeypatch.setattr(LongPdf, "_put", full)
-    assert made(tmp_path, TWO) == (2, b"an old file")
+    code, content = made(tmp_path, TWO)
+    assert (code, content[:20]) == (2, b"an old file")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day.pdf", "list.csv"]
     assert "cannot be written (No space left on device)" in capsys.readouterr().err
 
