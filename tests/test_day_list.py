@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
+import csv
+import io
+import tempfile
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import event, given, settings
+from hypothesis import strategies as st
 
 from sheetmark.case import ToothState
 from sheetmark.cli.app import run
@@ -15,6 +21,7 @@ from sheetmark.daylist import (
     LINE_LIMIT,
     MOST_BYTES,
     DayCase,
+    Form,
     Problem,
     RowError,
     plan_row,
@@ -326,3 +333,61 @@ def test_a_command_that_cannot_be_done(
     assert out == ""
     assert err.count("\n") == 1
     assert expected in err
+
+
+# Cells that a person or a spreadsheet may leave, good and bad, for any column.
+CELLS = st.one_of(
+    st.sampled_from(
+        [
+            *("16", "16 15", "36;37", "UR6", "75", "8:30", "25:00", "8,30", "iso", "palmer"),
+            *("crown", "root canal", "7", "-3", "7.0", "adult-male", "..toml", "no.toml", "a\0b"),
+            *("15 missing", "15 gap 3,5; 13 rotated 1e999", "24-26 bridge", "tight", "127"),
+            *("152 nitrile", "1e999", "nan", "=1+1", "@x", "-", "+", "٣", "病", "x" * 600),
+        ]
+    ),
+    st.text(st.characters(codec="utf-8"), max_size=8),
+)
+
+
+@settings(max_examples=30, derandomize=True, deadline=None)
+@given(
+    st.lists(st.sampled_from(COLUMNS[:2] + COLUMNS[3:]), max_size=4, unique=True),
+    st.lists(st.lists(CELLS, min_size=5, max_size=5), min_size=1, max_size=3),
+    st.sampled_from([";", ",", "\t"]),
+)
+def test_whatever_stands_in_a_list_is_done_or_told(
+    others: list[str], rows: list[list[str]], separator: str
+) -> None:
+    """Through the command to the finished pages: never a defect. The first row can be done."""
+    names = ["teeth", *others]
+    text = io.StringIO()
+    writer = csv.writer(text, delimiter=separator)
+    writer.writerows([names, ["16"], *(row[: len(names)] for row in rows)])
+    content = text.getvalue().replace("\0", "").encode()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "list.csv"
+        path.write_bytes(content)
+        said = io.StringIO()
+        with contextlib.redirect_stderr(said), contextlib.redirect_stdout(io.StringIO()):
+            code = run(["day", str(path), "-o", str(Path(folder) / "day.pdf")])
+        written = sorted(found.name for found in Path(folder).iterdir())
+    assert code in (0, 2), said.getvalue()
+    event(f"exit code {code}, {'written' if len(written) == 2 else 'not written'}")
+    assert code == 2 or written == ["day.pdf", "list.csv"]
+    if code == 2 and len(written) == 2:
+        assert "left out: " in said.getvalue()
+
+
+@settings(max_examples=60, derandomize=True, deadline=None)
+@given(
+    st.one_of(
+        st.binary(max_size=60), st.binary(max_size=60).map(lambda rest: b"teeth;age\n" + rest)
+    ),
+    st.sampled_from(["csv", "toml"]),
+)
+def test_whatever_bytes_a_file_holds_it_is_read_or_refused(content: bytes, form: Form) -> None:
+    try:
+        day = read_day(content, "list", form)
+    except InputError:
+        return
+    assert day.rows or day.problems

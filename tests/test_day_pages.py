@@ -135,15 +135,22 @@ def test_a_corrected_day_comes_out_of_its_printer_true(tmp_path: Path) -> None:
         check_page(read_pdf(pdf)[1], data_of(TWO)[0])
 
 
-@pytest.mark.parametrize(("paper", "behind"), [("a4", 0), ("letter", 1)])
+@pytest.mark.parametrize(
+    ("row", "behind"),
+    [
+        ("16;", 0),
+        ('16 14;"15 missing; 13 partly-erupted; 12 broken-down; 11 rotated 60; 17 broken-down"', 1),
+    ],
+)
+@pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_words_that_do_not_fit_go_on_behind_their_case(
-    paper: Any, behind: int, tmp_path: Path
+    row: str, behind: int, paper: Any, tmp_path: Path
 ) -> None:
-    """Below a sheet of 152 mm letter paper has no room for all that A4 has room for."""
-    text = "teeth\n16\n"
-    _, pdf = made(tmp_path, text, "--paper", paper)
+    """What is said of one tooth fits on any page; what is said of five does not."""
+    text = f"teeth;exceptions\n{row}\n"
+    _, pdf = made(tmp_path, text, "--paper", paper, "--material", "nitrile")
     front, page, *further = read_pdf(pdf)
-    (plan,) = data_of(text, Practice(paper=paper))
+    (plan,) = data_of(text, Practice(paper=paper, material="nitrile"))
     check_page(page, plan)
     assert len(further) == behind
     assert ("! More on the next page." in page.text) is bool(behind)
@@ -187,7 +194,7 @@ def test_the_file_is_one_that_readers_take(tmp_path: Path) -> None:
     assert root["/ViewerPreferences"]["/PrintScaling"] == "/None"  # type: ignore[index]
     assert reader.metadata is not None
     assert reader.metadata.subject == "sheetmark day list.csv"
-    assert pdf == made(tmp_path, TWO)[1], "the same bytes again"
+    assert hash(pdf) == hash(made(tmp_path, TWO)[1]), "the same bytes again"
 
 
 def test_csv_and_toml_give_the_same_pages(tmp_path: Path) -> None:
@@ -405,7 +412,7 @@ def test_strict_or_all_bad_writes_nothing(text: str, tmp_path: Path, capsys: Out
     out.write_bytes(b"an old file")
     code, content = made(tmp_path, text, *(["--strict"] if text == BAD else []))
     assert code == 2
-    assert content == b"an old file"
+    assert content[:20] == b"an old file"  # short, since pytest compares long bytes at length
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day.pdf", "list.csv"]
     captured = capsys.readouterr()
     assert captured.out == ""
@@ -430,7 +437,8 @@ def test_a_full_disk_leaves_the_old_file(
     out = tmp_path / "day.pdf"
     out.write_bytes(b"an old file")
     monkeypatch.setattr(LongPdf, "_put", full)
-    assert made(tmp_path, TWO) == (2, b"an old file")
+    code, content = made(tmp_path, TWO)
+    assert (code, content[:20]) == (2, b"an old file")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day.pdf", "list.csv"]
     assert "cannot be written (No space left on device)" in capsys.readouterr().err
 
