@@ -12,7 +12,7 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from sheetmark.arch.curves import SixthOrder
@@ -479,6 +479,7 @@ def test_a_written_model_reads_back_the_same(name: str, tmp_path: Path) -> None:
     st.lists(st.text(max_size=20), max_size=3),
 )
 @settings(max_examples=40, derandomize=True, deadline=None)
+@example(note='a "quoted" \x7f \\ note', key="käse\n", mm=7.1, remarks=["two\nlines\x7f"])
 def test_odd_texts_and_long_numbers_survive_the_file(
     note: str, key: str, mm: float, remarks: list[str]
 ) -> None:

@@ -191,6 +191,21 @@ def test_labels_keep_off_points_and_each_other(seed: int) -> None:
         assert 10 < word.start[0] < word.end[0] < drawing.width - 10
 
 
+def test_a_label_makes_way_for_a_point_that_does_not_belong() -> None:
+    plain = read_svg(pictured(cast(slots="1234567"))[2])
+    (label,) = (word for word in plain.words if word.text == "14")
+    # A ring right where the number stands without it, given in the mouth frame's axes.
+    seam = named(pictured(cast(slots="1234567"))[2])["mesial-11"]
+    at = (label.middle[0] - seam[0], label.middle[1] - seam[1])
+    mark = next(m for m in cast(slots="4") if m.tooth.iso == "14")
+    move = (at[0] - mark.mesial[0], at[1] - mark.mesial[1])
+    drawing = read_svg(pictured(cast(slots="1234567", moves={("14", "mesial"): move}))[2])
+    (ring,) = (circle for circle in drawing.circles if not circle.filled)
+    (moved,) = (word for word in drawing.words if word.text == "14")
+    assert dist(ring.centre, label.middle) < 1.0
+    assert dist(moved.middle, ring.centre) > ring.diameter / 2 + 1.0
+
+
 def test_words_that_do_not_fit_go_on_another_page() -> None:
     origin = Origin(load_model("adult-mean"), DAY, "iso")
     moves = {(f"{q}{p}", "mesial"): (9.0, 30.0) for q, p in ((1, 4), (2, 4), (2, 6))}

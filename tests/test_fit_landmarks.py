@@ -11,9 +11,11 @@ from math import dist
 from pathlib import Path
 from statistics import median
 
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import minimize_scalar
 
 from sheetmark.arch.curves import SixthOrder
 from sheetmark.arch.fit import JawFit, Origin, own_model
@@ -21,10 +23,12 @@ from sheetmark.arch.fit_landmarks import fit_landmarks
 from sheetmark.arch.jaw import Arch, build_arch
 from sheetmark.arch.landmarks import Landmark
 from sheetmark.arch.model import ArchModel, load_model
+from sheetmark.arch.write import write_model
 from sheetmark.cli.app import run
 from sheetmark.findings import InputError
 from sheetmark.teeth import JAWS, Jaw, Tooth, tooth_of_slot
 from tests.casts import as_csv, cast
+from tests.model_files import written
 
 DAY = "2026-11-25"
 TO_SECOND_MOLAR = "1234567"
@@ -210,6 +214,7 @@ def test_y_counted_downwards_is_taken_in(jaw: Jaw) -> None:
 STRAYS = {
     "5 mm out of the arch": ("14", "mesial", (-4.8, 1.4), "stray-point"),
     "5 mm into the arch": ("26", "distal", (-4.9, 0.9), "stray-point"),
+    "a lost decimal point": ("15", "distal", (4000.0, 0.0), "stray-point"),
     "50 mm away": ("21", "mesial", (30.0, 40.0), "stray-point"),
     "4 mm along the row": ("16", "mesial", (0.9, 3.9), "odd-width"),
 }
@@ -226,6 +231,9 @@ def test_a_gross_outlier_is_named_and_does_not_pull(
     assert said.code == code
     assert said.message.startswith(iso)
     assert end in said.message
+    if code == "stray-point" and dist(move, (0, 0)) < 10:
+        # The upper right's outside is at smaller x, so is the upper left's inside.
+        assert ("facial" if iso < "20" else "lingual") in said.message
     (seen,) = (seen for seen in fit.seen if seen.tooth.iso == iso)
     assert seen.kept == (end != "mesial", end != "distal")
     assert all(all(other.kept) for other in fit.seen if other is not seen)
@@ -279,6 +287,73 @@ def test_a_space_becomes_part_of_the_model() -> None:
     assert "crowding" not in codes(fit)
 
 
+def bare(model: ArchModel) -> ArchModel:
+    """Without the usual spaces of its lower jaw."""
+    return msgspec.structs.replace(model, lower=msgspec.structs.replace(model.lower, spaces=()))
+
+
+def test_a_space_that_the_base_does_not_know_is_found() -> None:
+    known = load_model("age-8")
+    origin = Origin(bare(known), DAY, "iso")
+    fit = fit_landmarks(cast("age-8", "lower"), False, origin)
+    (space,) = fit.table.spaces
+    assert (space.after, space.flag) == ("C", "measured")
+    assert space.mm == pytest.approx(1.0, abs=1e-6)
+    model = own_model("own", origin, [fit])
+    assert worst_tooth(model, known, "lower", known.lower.row) < 1e-6
+
+
+def test_a_space_of_the_base_that_is_not_there_is_left_out(tmp_path: Path) -> None:
+    known = bare(load_model("age-8"))
+    marks = cast(written(tmp_path, write_model(known)), "lower")
+    model, fit = fitted(marks, "age-8")
+    assert model.lower.spaces == ()
+    assert codes(fit) == []
+    assert worst_tooth(model, known, "lower", known.lower.row) < 1e-6
+
+
+def test_without_a_front_tooth_the_other_side_says_where_the_row_begins() -> None:
+    known = load_model("adult-large")
+    model, fit = fitted(cast("adult-large", without=["11"]))
+    assert codes(fit) == []
+    assert worst_tooth(model, known, "upper", TO_SECOND_MOLAR) < 1e-6
+
+
+def test_a_tooth_that_is_large_on_both_sides_is_believed() -> None:
+    # 14 and 24 at 8.6 mm, 4 SD over the mean, by both points, along the row.
+    moves = {}
+    for mark in cast(slots="4"):
+        (x1, y1), (x2, y2) = mark.mesial, mark.distal
+        share = (8.6 / mark.width_mm - 1) / 2
+        moves[mark.tooth.iso, "mesial"] = (share * (x1 - x2), share * (y1 - y2))
+        moves[mark.tooth.iso, "distal"] = (share * (x2 - x1), share * (y2 - y1))
+    model, fit = fitted(cast(slots=TO_SECOND_MOLAR, moves=moves))
+    assert "odd-width" not in codes(fit)
+    (said,) = (finding for finding in fit.findings if finding.code == "unusual-measure")
+    assert said.message.startswith("Width of 14, 24 8.60 mm")
+    # On one side only, it is not.
+    one = {key: move for key, move in moves.items() if key[0] == "14"}
+    _, fit = fitted(cast(slots=TO_SECOND_MOLAR, moves=one))
+    assert "odd-width" in codes(fit)
+    rows = {row.tooth: row.mm for row in model.upper.mesiodistal}
+    assert rows["4"] == pytest.approx(8.6, abs=1e-6)
+
+
+def test_a_point_is_as_far_off_as_the_nearest_of_the_curve() -> None:
+    model, fit = fitted(cast(slots=TO_SECOND_MOLAR, noise_mm=0.3, seed=6))
+    curve = model.upper.curve
+    assert isinstance(curve, SixthOrder)
+    for seen in fit.seen:
+        for (x, y), off in zip(seen.points, seen.off_mm, strict=True):
+            nearest = minimize_scalar(
+                lambda at, x=x, y=y: (at - x) ** 2 + (curve.depth(at) - y) ** 2,
+                bounds=(x - 2, x + 2),
+                method="bounded",
+                options={"xatol": 1e-9},
+            )
+            assert abs(off) == pytest.approx(float(nearest.fun) ** 0.5, abs=1e-6)
+
+
 def test_touching_points_share_what_lies_between_them() -> None:
     # A contact 0.3 mm apart on both sides: the row is as long as the points say.
     marks = cast(slots=TO_SECOND_MOLAR)
@@ -305,10 +380,11 @@ def test_touching_points_share_what_lies_between_them() -> None:
 
 def test_crowding_is_named_and_not_shared() -> None:
     moves = {("41", end): (-1.2, 0.0) for end in ("mesial", "distal")}
-    moves |= {("42", "mesial"): (0.4, 0.0)}
-    _, fit = fitted(cast(jaw="lower", slots=TO_SECOND_MOLAR, moves=moves))
+    model, fit = fitted(cast(jaw="lower", slots=TO_SECOND_MOLAR, moves=moves))
     (said,) = (finding for finding in fit.findings if finding.code == "crowding")
-    assert "42 and 41" in said.message or "41 and 42" in said.message
+    assert "Neighbours overlap, mm: 41 and 42 1.2." in said.message
+    rows = {row.tooth: row.mm for row in model.lower.mesiodistal}
+    assert (rows["1"], rows["2"]) == pytest.approx((5.335, 5.865), abs=1e-6)
 
 
 def test_a_gap_at_the_midline_is_said() -> None:
