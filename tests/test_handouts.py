@@ -331,6 +331,9 @@ def test_margins_are_drawn_as_long_as_they_are_written() -> None:
             word = min(figures, key=lambda w: dist(w.middle, _along(line, w)))
             assert word.text == length
             assert length in page.text.partition("each edge, mm:")[2]
+            numbers = [w for w in page.words if w.size == pytest.approx(4.8, abs=0.01)]
+            assert len(numbers) == 4
+            assert all(dist(w.middle, _along(line, w)) > 2 for w in numbers), "none crossed"
         wanted = sorted(f"{mm:.1f}" for mm in plan["sheet"]["margins_mm"].values())
         assert sorted(w.text for w in figures) == wanted
         at_edge = [min(abs(line.end[0] - x) for x in (29, 181)) for line in lines]
