@@ -35,3 +35,7 @@ class InputError(ValueError):
     def __init__(self, *problems: str) -> None:
         super().__init__("\n".join(problems))
         self.problems = problems
+
+
+class NoAnswerError(RuntimeError):
+    """A computation found no answer. The message says which, and how far it came."""

@@ -44,9 +44,14 @@ class Margins:
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """Sheet centre in the mouth frame, hole centres in the sheet frame (row order), margins."""
+    """Sheet centre in the mouth frame, hole centres in the sheet frame (row order), margins.
+
+    `range_mm` is the lowest and the highest x, then y, of centres that keep the preferred limits
+    as well as they can be kept.
+    """
 
     shift_mm: Point
+    range_mm: tuple[Point, Point]
     holes_mm: tuple[Point, ...]
     margins: Margins
     findings: tuple[Finding, ...]
@@ -82,17 +87,22 @@ def place_sheet(
     jaw: Jaw,
     upper_incisal_y_mm: float,
     practice: Practice,
+    given_mm: Point | None = None,
 ) -> Placement:
     """The sheet's centre for holes in the mouth frame, and the findings about its margins.
 
-    Raises InputError when a hole would stand closer to an edge than the refused limit.
+    `given_mm` takes the place of the rule. Raises InputError when a hole would stand closer to
+    an edge than the refused limit.
     """
     sheet = practice.sheet
     axes = _axes(holes_mm, upper_incisal_y_mm, practice)
+    within = (_range(axes[0]), _range(axes[1]))
     shift = (0.0, 0.0)
-    if practice.shift:
+    if given_mm is not None:
+        shift = given_mm
+    elif practice.shift:
         target = _in_quadrant(_target(row, holes_mm, practice.rules.inwards_mm), row, jaw)
-        shift = (_nearest(target[0], axes[0]), _nearest(target[1], axes[1]))
+        shift = (_nearest(target[0], within[0]), _nearest(target[1], within[1]))
     moved = tuple((x - shift[0], y - shift[1]) for x, y in holes_mm)
     margins = _margins(moved, sheet)
     refused = practice.rules.hole_to_edge_refused_mm
@@ -101,7 +111,7 @@ def place_sheet(
             f"sheet {sheet.name}: a hole would be {margins.smallest_mm:.1f} mm from its edge, "
             f"less than {refused:g} mm; {_larger(sheet)}"
         )
-    return Placement(shift, moved, margins, _findings(shift, axes, sheet))
+    return Placement(shift, within, moved, margins, _findings(shift, axes, sheet))
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,8 +163,8 @@ def _hole_limit(low: float, high: float, reach: float, wording: str) -> _Limit:
     return _Limit("hole-to-edge", high - reach, low + reach, wording)
 
 
-def _nearest(target: float, limits: Sequence[_Limit]) -> float:
-    """The point nearest to the target that keeps the limits; the last one gives way first.
+def _range(limits: Sequence[_Limit]) -> Point:
+    """The lowest and the highest point that keep the limits; the last one gives way first.
 
     A limit that cannot be met at all (low above high) is missed equally on both sides.
     """
@@ -164,7 +174,11 @@ def _nearest(target: float, limits: Sequence[_Limit]) -> float:
         if limit.low > limit.high:
             ends = [sum(ends) / 2] * 2
         low, high = min(max(ends[0], low), high), max(min(ends[1], high), low)
-    return min(max(target, low), high)
+    return (low, high)
+
+
+def _nearest(target: float, within: Point) -> float:
+    return min(max(target, within[0]), within[1])
 
 
 def _target(row: Sequence[Seat], holes: Sequence[Point], inwards: float) -> Point:

@@ -71,6 +71,8 @@ class Plan:
     arch: Arch
     model_title: str
     shift_mm: Point
+    even: bool
+    range_mm: tuple[Point, Point]
     margins: Margins
     isolation: Isolation
     holes: tuple[PlannedHole, ...]
@@ -92,11 +94,14 @@ class Plan:
     def other_teeth(self) -> tuple[Place, ...]:
         """The jaw's teeth that stand in this mouth and do not come through the sheet."""
         shown = set(self.isolation.mouth) - set(self.isolation.row)
-        return tuple(self._standing(place) for place in self.arch.places if place.tooth in shown)
+        return tuple(
+            self.standing(place.tooth) for place in self.arch.places if place.tooth in shown
+        )
 
-    def _standing(self, place: Place) -> Place:
-        state = self.case.state(place.tooth)
-        return place.moved(state.facial_mm, state.mesial_mm, state.rotated_deg)
+    def standing(self, tooth: Tooth) -> Place:
+        """The tooth where it really stands, mouth frame."""
+        state = self.case.state(tooth)
+        return self.arch.place(tooth).moved(state.facial_mm, state.mesial_mm, state.rotated_deg)
 
     def to_sheet(self, point: Point) -> Point:
         """From the mouth frame to the sheet frame, mm."""
@@ -130,7 +135,8 @@ class Plan:
                 "sizing": self.practice.sizing,
                 "share_of_break": self.practice.share_of_break,
                 "ease_mm": self.practice.ease_mm,
-                "shift": self.practice.shift,
+                "shift": self.practice.shift or self.even,
+                "even": self.even,
                 "orientation_marks": self.practice.marks.kind,
             },
             "arch": {
@@ -206,9 +212,12 @@ def make_plan(
     practice: Practice | None = None,
     *,
     arch_name: str = "",
+    even_mm: Point | None = None,
 ) -> Plan:
     """Plan one case on an arch model with a clinic's settings; both have defaults.
 
+    `even_mm` puts the sheet's middle there, mouth frame: the place of the most even pull, which
+    `membrane.placement` computes.
     `arch_name` is what the recipe calls the model when it came from a file.
     Raises InputError, one line that says what to change, for a case that cannot be done.
     """
@@ -232,7 +241,7 @@ def make_plan(
     holes, hole_findings = choose_holes(demands, practice)
     upper_incisal_y = build_arch(model, "upper").incisal_y_mm
     centres = place_holes(seats, practice)
-    placed = place_sheet(seats, centres, teeth.jaw, upper_incisal_y, practice)
+    placed = place_sheet(seats, centres, teeth.jaw, upper_incisal_y, practice, even_mm)
     openings = [
         Opening(seat.place.tooth, centre, hole.diameter_mm, seat.place.size.mesiodistal_mm)
         for seat, centre, hole in zip(seats, placed.holes_mm, holes, strict=True)
@@ -263,6 +272,8 @@ def make_plan(
         arch=arch,
         model_title=model.title,
         shift_mm=placed.shift_mm,
+        even=even_mm is not None,
+        range_mm=placed.range_mm,
         margins=placed.margins,
         isolation=isolation,
         holes=planned,
@@ -287,7 +298,7 @@ def make_plan(
             *check_stock(practice),
         ),
         sources=_sources(model, practice),
-        command=command_line(case, arch_name or model.name, practice),
+        command=command_line(case, arch_name or model.name, practice, even=even_mm is not None),
     )
 
 

@@ -34,8 +34,11 @@ from sheetmark.teeth import Tooth, write
 _ONLY_IN_FILE = ("name", "numbers", "margin_mm", "share_of_break", "rules", "marks", "tray")
 
 
-def command_line(case: Case, model: str, practice: Practice) -> str:
-    """`sheetmark overlay …` for the case, without the names of the files to write."""
+def command_line(case: Case, model: str, practice: Practice, *, even: bool = False) -> str:
+    """`sheetmark overlay …` for the case, without the names of the files to write.
+
+    `even`: the sheet's middle stands where its pull is most even, whatever the practice's rule.
+    """
     default_model = DEFAULT_MODEL if case.age is None else model_for_age(case.age).name
 
     def teeth(many: tuple[Tooth, ...]) -> str:
@@ -62,10 +65,12 @@ def command_line(case: Case, model: str, practice: Practice) -> str:
     for option, value in options.items():
         if value:
             words += [option, value]
-    if practice.shift != Practice().shift:
+    if even:
+        words += ["--shift", "even"]
+    elif practice.shift != Practice().shift:
         words.append("--no-shift")
     elif not _base(practice).shift:
-        words.append("--shift")
+        words += ["--shift", "rule"]
     return shlex.join(words)
 
 

@@ -34,12 +34,20 @@ from sheetmark.documents.steps import fetch, place, punching_order, remove, stri
 from sheetmark.documents.words import Column, Words, flow, set_words
 from sheetmark.findings import Finding, InputError
 from sheetmark.outputs import render_plan
-from sheetmark.plan import BAR_STRIP_MM, PAGE_MARGIN_MM, Plan, make_plan
-from sheetmark.practice.settings import STANDARD_SHEETS, Paper, PaperName, Practice, Punch
+from sheetmark.plan import Plan, make_plan
+from sheetmark.practice.settings import (
+    BAR_STRIP_MM,
+    STANDARD_SHEETS,
+    Paper,
+    PaperName,
+    Practice,
+    Punch,
+)
 from sheetmark.practice.tray import Clamp
 from sheetmark.teeth import NOTATIONS, write
 from tests.cases import few, teeth
 
+MARGIN_MM = Practice().margin_mm
 WORDY = "the winged one from the blue box, second drawer, with the notch filed in 2019"
 TRAY = (
     Clamp(WORDY, "molar", winged=True),
@@ -386,9 +394,10 @@ def test_what_the_overlay_has_no_room_for_goes_on_behind_it(kind: str, paper: Pa
     plan = case_plan(kind, paper)
     pages = read(render_plan(plan, "pdf"))
     for words in (
-        "Outside the arch: tooth. Inside it: punch hole.",
+        "Outside the arch: tooth",
+        "Inside it: punch hole.",
         "R, L: the patient's right and left.",
-        f"Sheet {plan.sheet.name} mm, latex",
+        "Sheet 152 x 152 mm, latex",
         "Punch 0.5 1 1.5 2 2.5 2.6 mm",
         f"Arch {plan.arch.model}, {plan.arch.jaw} jaw",
         "Spacing: as the teeth stand (ease 0 mm)",
@@ -440,6 +449,9 @@ def test_on_paper_with_room_the_card_stands_below_the_sheet() -> None:
     found = Finding("such-as", "info", "Something was found that takes a line to say.")
     assert len(overlay(replace(plan, findings=(found,))).pages) == 1
     assert len(overlay(replace(plan, findings=(found,) * 20)).pages) == 2
+    endless = replace(found, message=f"{'endless ' * 1500}end.")
+    pages = overlay(replace(plan, findings=(endless,))).pages
+    assert "".join(page_words(page) for page in pages[1:]).count("endless") == 1500
     assert card_below(plan, Column(10.0, 200.0, 277.0, 40.0)) is not None
     assert card_below(plan, Column(10.0, 120.0, 277.0, 40.0)) is None
 
@@ -447,7 +459,7 @@ def test_on_paper_with_room_the_card_stands_below_the_sheet() -> None:
 def on_paper_of(paper: Paper) -> Plan:
     """A usual case on the smaller sheet, as high as it may stand on a paper of any height."""
     plan = make_plan(Case(treat=teeth("16")), practice=Practice(sheet=STANDARD_SHEETS[0]))
-    y = paper.height_mm - PAGE_MARGIN_MM - BAR_STRIP_MM - plan.sheet.height_mm / 2
+    y = paper.height_mm - MARGIN_MM - BAR_STRIP_MM - plan.sheet.height_mm / 2
     return replace(plan, paper=paper, sheet_centre_on_page_mm=(paper.width_mm / 2, y))
 
 
@@ -494,7 +506,7 @@ def box(mark: Text) -> Box:
 def faults(page: Page) -> Iterator[str]:
     """Text over text, text on a line of the table, and what leaves the margins."""
     boxes = [box(mark) for mark in page.marks if isinstance(mark, Text) and not mark.angle]
-    assert len(boxes) > 20
+    assert len(boxes) > len(CAUTIONS)
     for one, other in combinations(boxes, 2):
         if one.meets(other):
             yield f"{one} on {other}"
@@ -505,9 +517,9 @@ def faults(page: Page) -> Iterator[str]:
         line = Box("rule", left, y - rule.width / 2, right, y + rule.width / 2)
         yield from (f"{one} on a rule" for one in boxes if one.meets(line))
     for one in boxes:
-        inside = one.left >= PAGE_MARGIN_MM - 1e-6 and one.low >= PAGE_MARGIN_MM - 1e-6
-        inside &= one.right <= page.width - PAGE_MARGIN_MM + 1e-6
-        inside &= one.high <= page.height - PAGE_MARGIN_MM + 1e-6
+        inside = one.left >= MARGIN_MM - 1e-6 and one.low >= MARGIN_MM - 1e-6
+        inside &= one.right <= page.width - MARGIN_MM + 1e-6
+        inside &= one.high <= page.height - MARGIN_MM + 1e-6
         if not inside:
             yield f"{one} over the margin"
 

@@ -67,7 +67,7 @@ OPTIONS: list[tuple[str, Callable[[dict[str, Any]], Any], Any]] = [
     ("16 --sizing two-size", lambda plan: plan["holes"][1]["diameter_mm"], 1),
     ("16 --ease 0.5", lambda plan: plan["settings"]["ease_mm"], 0.5),
     ("16 --no-shift", lambda plan: plan["sheet"]["shift_mm"], [0, 0]),
-    ("16 --shift", lambda plan: plan["sheet"]["shift_mm"][0] < -5, True),
+    ("16 --shift rule", lambda plan: plan["sheet"]["shift_mm"][0] < -5, True),
     ("16 --card", lambda plan: plan["isolated"], ["17", "16", "15", "14"]),
     ("16 --printer none", lambda plan: plan["command"], "sheetmark overlay 16"),
     ("16 --reference chair-2", lambda plan: plan["case"]["reference"], "chair-2"),

@@ -204,6 +204,10 @@ def test_patients_without_a_curve_stand_on_the_nearest(mouths: Mouths, jaw: Jaw)
     assert curves.narrow.sum() > 100
     assert curves.wide.sum() > 100
     assert curves.straight.sum() > 20
+    # Right and left in a straight line: two teeth and half a canine on each side.
+    widths = mouths[jaw].widths_mm
+    reach = (widths[0] + widths[1] + widths[2] / 2).sum(axis=0)
+    assert (curves.straight == (reach <= mouths[jaw].front_mm)).all()
     groups = curves.exist.astype(int) + curves.narrow + curves.wide + curves.straight
     assert (groups == 1).all()
     # The pure sixth power stands narrowest at the back, the parabola widest. Usual b: 0.02 to 0.06.
@@ -349,6 +353,11 @@ def test_a_population_needs_its_figures() -> None:
             'tooth = "1", mm = 5.335, sd_mm = 0.35',
             'tooth = "1", mm = 5.335, sd_mm = 9.0',
             "population adult-mean: lower: an SD is so large that widths of 0 mm or less are drawn",
+        ),
+        (
+            'row = ["1", "2", "3", "4", "5", "6", "7", "8"]',
+            'row = ["1", "2", "3", "4", "5", "6"]',
+            "population adult-mean: upper.row: patients need the permanent teeth 1 to 7",
         ),
         (
             'solve_from = ["3", "6"]',

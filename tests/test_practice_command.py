@@ -416,7 +416,7 @@ def result(folder: Path, arguments: list[str]) -> tuple[dict[str, Any], bytes]:
 
 
 @settings(max_examples=40, derandomize=True, deadline=None)
-@given(CLINICS, MORE_FLAGS, st.sampled_from([[], ["--shift"], ["--no-shift"]]))
+@given(CLINICS, MORE_FLAGS, st.sampled_from([[], ["--shift", "rule"], ["--no-shift"]]))
 def test_the_recipe_makes_plan_and_pages_again(
     practice: Practice, flags: dict[str, str], shift: list[str]
 ) -> None:

@@ -7,6 +7,7 @@ the plain one.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from io import BytesIO
@@ -152,7 +153,8 @@ def check_corrected(plain: bytes, made: bytes, printer: Printer) -> None:
         left, bottom, right, top = (side * POINT_MM for side in one.boxes[0])
         middle = ((left + right) / 2, (bottom + top) / 2)
         *same, line = other.painted
-        assert line.kind.endswith(f" Printer {printer.name}: x {factor[0]:.4f}, y {factor[1]:.4f}")
+        words = f" Printer {printer.name}: x {factor[0]:.4f}, y {factor[1]:.4f}"
+        assert re.sub(r"(?<=\d),(?=\d)", ".", line.kind).endswith(words), "with point or comma"
         assert len(same) == len(one.painted) > 5
         for old, new in zip(one.painted, same, strict=True):
             assert new.kind == old.kind
@@ -177,7 +179,7 @@ def test_a_correction_scales_all_about_the_middle_and_nothing_else(
     case: Sample, bar_x: float, bar_y: float
 ) -> None:
     printer = Printer("desk", bar_x, bar_y)
-    practice = replace(case.plan.practice, printers=(printer,))
+    practice = replace(case.plan.practice, printers=(printer,), printer="none")
     plain = replace(case.plan, practice=practice)
     used = replace(case.plan, practice=replace(practice, printer="desk"))
     check_corrected(render_plan(plain, "pdf"), render_plan(used, "pdf"), printer)
@@ -203,7 +205,7 @@ def test_the_bar_that_came_out_short_is_drawn_longer() -> None:
         Case(read_list(["16"], "iso")),
         practice=Practice(printers=(Printer("desk", 149.4, 150.2),), printer="desk"),
     )
-    (page,) = read(render_plan(plan, "pdf"))
+    page, *_ = read(render_plan(plan, "pdf"))
     lengths = [
         (abs(a[0] - b[0]), abs(a[1] - b[1]))
         for a, b in (one.points for one in page.painted if len(one.points) == 2)

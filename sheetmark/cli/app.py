@@ -11,8 +11,19 @@ import typer
 from typer import TyperException
 
 from sheetmark import __version__
-from sheetmark.cli import arch, case, coverage, drawer, handout, overlay, practice, printer
-from sheetmark.findings import InputError
+from sheetmark.cli import (
+    arch,
+    case,
+    coverage,
+    day,
+    drawer,
+    handout,
+    overlay,
+    practice,
+    printer,
+    strain,
+)
+from sheetmark.findings import InputError, NoAnswerError
 
 DONE, DEFECT, BAD_INPUT = 0, 1, 2
 
@@ -25,6 +36,8 @@ app = typer.Typer(
 app.command("overlay")(overlay.command)
 app.command("drawer")(drawer.command)
 app.command("handout")(handout.command)
+app.command("day")(day.command)
+app.command("strain")(strain.command)
 arch.app.command("coverage")(coverage.command)
 app.add_typer(arch.app, name="arch")
 app.add_typer(case.app, name="case")
@@ -67,6 +80,9 @@ def run(arguments: list[str] | None = None) -> int:
         if isinstance(error, OSError):
             _drop_output()
         return BAD_INPUT
+    except NoAnswerError as error:
+        _say(f"no answer: {error}")
+        return DEFECT
     except Exception as error:  # noqa: BLE001  the last resort: a defect, in one line
         _say(
             f"defect in sheetmark {__version__}: {type(error).__name__}: {error}; please report it"

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from stat import S_ISDIR
+from typing import BinaryIO
 
 from sheetmark.findings import InputError
+
+Writer = Callable[[BinaryIO], None]
 
 
 def write_all(contents: Mapping[Path, bytes]) -> None:
@@ -17,10 +20,25 @@ def write_all(contents: Mapping[Path, bytes]) -> None:
 
     Raises InputError, with nothing half written, when a folder or disk does not allow it.
     """
+    write_each({path: _whole(content) for path, content in contents.items()})
+
+
+def _whole(content: bytes) -> Writer:
+    def write(file: BinaryIO) -> None:
+        file.write(content)
+
+    return write
+
+
+def write_each(writers: Mapping[Path, Writer]) -> None:
+    """The same for files that are too long to be held: each is written by a function.
+
+    What such a function raises goes on to the caller, with no file touched.
+    """
     ready: list[tuple[Path, Path]] = []
     try:
-        for path, content in contents.items():
-            ready.append((_written_beside(path, content), path))
+        for path, writer in writers.items():
+            ready.append((_written_beside(path, writer), path))
         for temporary, path in ready:
             temporary.replace(path)
     except OSError as error:
@@ -28,15 +46,13 @@ def write_all(contents: Mapping[Path, bytes]) -> None:
             f"{path}: cannot be written ({error.strerror or error}); "
             f"check the folder, its permissions and the free space"
         ) from error
-    except ValueError as error:
-        raise InputError(f"{str(path)!r}: not a file name; check the path") from error
     finally:
         for temporary, _ in ready:
             with suppress(OSError):
                 temporary.unlink()
 
 
-def _written_beside(path: Path, content: bytes) -> Path:
+def _written_beside(path: Path, writer: Writer) -> Path:
     old_mode = _mode(path)  # fails here, before any file is written, for a name that cannot be
     if old_mode is not None and S_ISDIR(old_mode):
         raise IsADirectoryError(21, "it is a folder")
@@ -44,7 +60,7 @@ def _written_beside(path: Path, content: bytes) -> Path:
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(content)
+            writer(file)
             file.flush()
             os.fsync(file.fileno())
         # mkstemp makes private files; a page is as open as any other file of the user's.
@@ -61,6 +77,8 @@ def _mode(path: Path) -> int | None:
         return path.stat().st_mode
     except FileNotFoundError:
         return None
+    except ValueError as error:
+        raise InputError(f"{str(path)!r}: not a file name; check the path") from error
 
 
 def _umask() -> int:

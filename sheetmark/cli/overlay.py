@@ -3,30 +3,33 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import fields
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from sheetmark.arch.model import (
-    DEFAULT_MODEL,
-    ArchModel,
-    load_model,
-    model_for_age,
-    model_names,
-)
-from sheetmark.case import (
-    ACCESSES,
-    DEFAULT_ACCESS,
-    DEFAULT_PROCEDURE,
-    PROCEDURES,
-    Case,
-    read_expose,
-    read_run,
-)
-from sheetmark.casefile import read_case
+from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
 from sheetmark.cli.files import write_all
+from sheetmark.cli.selection import (
+    AccessOption,
+    AgeOption,
+    AnchorOption,
+    ArchOption,
+    CaseFileOption,
+    ExposeOption,
+    MissingOption,
+    MoreOption,
+    NoShiftOption,
+    PresentOption,
+    ProcedureOption,
+    ReferenceOption,
+    Selection,
+    ShiftRuleOption,
+    SlitOption,
+    TeethArgument,
+    WithOption,
+    shift_said,
+)
 from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
@@ -37,76 +40,50 @@ from sheetmark.cli.settings import (
     PrinterOption,
     PunchOption,
     SheetOption,
-    ShiftOption,
     SizingOption,
     load_practice,
-    one_of,
     with_options,
 )
-from sheetmark.conditions import read_states
 from sheetmark.documents.stencil import PEN_MM
 from sheetmark.findings import InputError
 from sheetmark.outputs import FORMATS, render_plan
 from sheetmark.plan import Plan, make_plan
-from sheetmark.teeth import read_list, write
+from sheetmark.teeth import write
 
 # The ending .cut.svg is for a cutter, .svg alone for people.
 _ENDINGS = ", ".join(f".{form}" for form in FORMATS)
 
 
 def command(
-    teeth: Annotated[list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")] = [],  # noqa: B006  typer wants a list and never changes it
+    teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
         typer.Option("-o", "--output", help=f"File to write, repeatable: {_ENDINGS}."),
     ] = [],  # noqa: B006
-    case_file: Annotated[
-        str | None, typer.Option("--case", help="Case file (TOML) instead of teeth and the like.")
-    ] = None,
+    case_file: CaseFileOption = None,
     notation: NotationOption = None,
-    procedure: Annotated[
-        str,
-        typer.Option(
-            "--for", help=", ".join(PROCEDURES) + ".", autocompletion=lambda: list(PROCEDURES)
-        ),
-    ] = DEFAULT_PROCEDURE,
-    expose: Annotated[
-        list[str], typer.Option(help="Teeth to expose instead of the usual ones: 17-13 or a list.")
-    ] = [],  # noqa: B006
-    more: Annotated[int, typer.Option(help="Teeth to add in front: easier to seat.")] = 0,
-    missing: Annotated[list[str], typer.Option(help="Missing teeth; the gap stays.")] = [],  # noqa: B006
-    present: Annotated[list[str], typer.Option(help="Third molars that stand.")] = [],  # noqa: B006
-    with_: Annotated[
-        list[str],
-        typer.Option(
-            "--with", help='What is different: "24 pontic", "15 missing gap 4", "13 facial 2", …'
-        ),
-    ] = [],  # noqa: B006
-    anchor: Annotated[list[str], typer.Option(help="Teeth to clamp instead of the usual.")] = [],  # noqa: B006
-    slit: Annotated[list[str], typer.Option(help="Holes to join to one slot: 24-26.")] = [],  # noqa: B006
-    access: Annotated[
-        str,
-        typer.Option(help="normal or tight.", autocompletion=lambda: list(ACCESSES)),
-    ] = DEFAULT_ACCESS,
-    age: Annotated[
-        int | None, typer.Option(help="Completed years: picks the arch model and the teeth.")
-    ] = None,
-    arch: Annotated[
-        str | None,
-        typer.Option(
-            help="Arch model: a name or a .toml file.", autocompletion=lambda: list(model_names())
-        ),
-    ] = None,
+    procedure: ProcedureOption = DEFAULT_PROCEDURE,
+    expose: ExposeOption = [],  # noqa: B006
+    more: MoreOption = 0,
+    missing: MissingOption = [],  # noqa: B006
+    present: PresentOption = [],  # noqa: B006
+    with_: WithOption = [],  # noqa: B006
+    anchor: AnchorOption = [],  # noqa: B006
+    slit: SlitOption = [],  # noqa: B006
+    access: AccessOption = DEFAULT_ACCESS,
+    age: AgeOption = None,
+    arch: ArchOption = None,
     sheet: SheetOption = None,
     paper: PaperOption = None,
     punch: PunchOption = None,
     material: MaterialOption = None,
     sizing: SizingOption = None,
     ease: EaseOption = None,
-    shift: ShiftOption = None,
+    shift: ShiftRuleOption = None,
+    no_shift: NoShiftOption = False,
     practice_file: PracticeOption = None,
     printer: PrinterOption = None,
-    reference: Annotated[str, typer.Option(help="Free text on the page; never a name.")] = "",
+    reference: ReferenceOption = "",
     card: Annotated[
         bool, typer.Option("--card", help="The case card alone, without the overlay.")
     ] = False,
@@ -117,51 +94,25 @@ def command(
 ) -> None:
     """Plan one case and write its overlay at true scale, with the case card."""
     files = [(Path(name), _format(name)) for name in dict.fromkeys(output)]
-    said = Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer)
+    middle = shift_said(shift, no_shift)
+    moves = None if middle is None else middle != "none"
+    said = Options(notation, sheet, paper, punch, material, sizing, ease, moves, printer)
     practice = with_options(load_practice(practice_file), said)
-    written = practice.notation
-    said_of_case: dict[str, Any] = {
-        "treat": tuple(dict.fromkeys(read_list(teeth, written))),
-        "procedure": one_of("--for", procedure, PROCEDURES),
-        "expose": read_expose(tuple(expose), written),
-        "more": more,
-        "missing": read_list(missing, written),
-        "present": read_list(present, written),
-        "states": read_states(with_, written),
-        "anchors": read_list(anchor, written),
-        "slits": tuple(read_run(word, written) for text in slit for word in text.split(",")),
-        "access": one_of("access", access, ACCESSES),
-        "age": age,
-        "reference": reference,
-    }
-    if case_file is None:
-        case = Case(notation=written, **said_of_case)
+    chosen = Selection(
+        teeth, procedure, expose, more, missing, present, with_, anchor, slit, access, age, arch,
+        reference, case_file,
+    )  # fmt: skip
+    case = chosen.case(practice.notation)
+    if middle == "even":
+        from sheetmark.membrane.placement import even_plan
+
+        plan = even_plan(case, chosen.model(case.age), practice, arch_name=chosen.arch_name)
     else:
-        case = _from_file(case_file, said_of_case)
-    plan = make_plan(case, _model(arch, case.age), practice, arch_name=Path(arch or "").name)
+        plan = make_plan(case, chosen.model(case.age), practice, arch_name=chosen.arch_name)
     write_all(
         {path: render_plan(plan, form, card=card, pen_mm=pen, kerf_mm=kerf) for path, form in files}
     )
     _report(plan, [path for path, _ in files])
-
-
-def _from_file(name: str, said: dict[str, Any]) -> Case:
-    """The case of a file, beside which nothing else may be said of the case."""
-    case = read_case(Path(name))
-    blank = {field.name: field.default for field in fields(Case)} | {"treat": ()}
-    doubled = [key for key, value in said.items() if value != blank[key]]
-    if doubled:
-        raise InputError(
-            f"case {name!r}: {', '.join(doubled)} said beside the file; say it in the file, "
-            f"or leave out --case"
-        )
-    return case
-
-
-def _model(arch: str | None, age: int | None) -> ArchModel:
-    if arch is not None:
-        return load_model(arch)
-    return load_model(DEFAULT_MODEL) if age is None else model_for_age(age)
 
 
 def _format(name: str) -> str:

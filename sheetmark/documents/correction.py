@@ -29,11 +29,17 @@ def corrected(document: Document, practice: Practice) -> Document:
     printer = practice.printer_in_use
     if printer is None:
         return document
-    words = practice.numerals(printer.words)
-    pages = tuple(
-        replace(page, marks=(*page.marks, _line(page, words, practice))) for page in document.pages
-    )
+    pages = tuple(corrected_page(page, practice) for page in document.pages)
     return replace(document, pages=pages, correction=printer.correction)
+
+
+def corrected_page(page: Page, practice: Practice) -> Page:
+    """The page with the line that names the printer in use; the same where there is none."""
+    printer = practice.printer_in_use
+    if printer is None:
+        return page
+    words = practice.numerals(printer.words)
+    return replace(page, marks=(*page.marks, _line(page, words, practice)))
 
 
 def _line(page: Page, words: str, practice: Practice) -> Mark:

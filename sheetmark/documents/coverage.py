@@ -191,10 +191,10 @@ def _curves(study: Coverage, column: Column) -> list[Mark]:
             points = [at(0.0, 0.0), *(at(*point) for point in _points(row))]
             name = f"curve-{row.situation.row}"
             marks += [Line(a, b, width, name) for a, b in pairwise(points)]
-            level = (0.9 - 0.15 * count) if width == _CURVE_MM else 0.4
-            letters += _letter(at, row, level, "abcdefgh"[count])
+            # Each letter at a height of its own, so that none meets another.
+            letters += _letter(at, row, 0.9 - 0.15 * count, "abcdef"[count])
         marks += letters
-        key = "   ".join(f"{'abcdefgh'[n]} {row.situation.row}" for n, row in enumerate(rows))
+        key = "   ".join(f"{'abcdef'[n]} {row.situation.row}" for n, row in enumerate(rows))
         marks.append(_text((left, bottom - 9.8), key, "key"))
     return marks
 

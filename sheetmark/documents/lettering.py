@@ -34,9 +34,14 @@ def _widths(bold: bool) -> dict[int, float]:
     return {code: width / 1000 for code, width in face.charWidths.items() if code >= 32}
 
 
+@cache
+def _known() -> frozenset[int]:
+    return frozenset(_widths(False).keys() & _widths(True).keys())
+
+
 def missing_glyphs(text: str) -> list[str]:
     """The characters that the font cannot write, each with its code."""
-    known = _widths(False).keys() & _widths(True).keys()
+    known = _known()
     missing = dict.fromkeys(letter for letter in text if ord(letter) not in known)
     return [f"{letter!r} (U+{ord(letter):04X})" for letter in missing]
 

@@ -44,13 +44,17 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Polygon:
-    """A closed outline; `grey` is 0 black to 1 white; `filled` fills it with the same grey."""
+    """A closed outline; `grey` is 0 black to 1 white; `filled` fills it with the same grey.
+
+    `colour` (red, green, blue, 0 to 1) takes its place where colour is extra, never the only sign.
+    """
 
     points: tuple[Point, ...]
     width: float
     name: str
     grey: float = BLACK
     filled: bool = False
+    colour: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,8 +42,11 @@ _MARKS = {"two-dots": "both dots", "corner-hole": "corner hole"}
 _NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}
 
 
-def overlay(plan: Plan) -> Document:
-    """The pages of one case: the overlay, and the case card on it if it fits, else behind it."""
+def overlay(plan: Plan, *, card: bool = True) -> Document:
+    """The pages of one case: the overlay, and the case card on it if it fits, else behind it.
+
+    Without `card` it stands there only where the overlay's words go on on it.
+    """
     marks, bottom = foot(plan)
     lowest = min(sheet_bottom(plan), bar_y_middle(plan) - (BAR_MM + END_MM) / 2)
     column = printable(plan).below(lowest - 2.0).above(bottom)
@@ -65,10 +68,10 @@ def overlay(plan: Plan) -> Document:
     noted, right_y, left_over = notes((*found, *facts_over), right)
     marks += [*draw_sheet(plan), *sheet_bars(plan), *use, *head, *table, *key, *told, *noted]
     below = None
-    if not left_over:
+    if card and not left_over:
         below = card_below(plan, column.below(min(left_y, right_y) - GAP_MM))
     pages = [page(plan, marks + (below or []))]
-    if below is None:
+    if left_over or (card and below is None):
         # The card holds all findings, so that of the words only the facts go on there.
         pages += card_pages(plan, [words for words in left_over if words not in found])
     return Document(title(plan), plan.command, tuple(pages))
@@ -155,7 +158,7 @@ def facts(plan: Plan) -> list[Words]:
         Words(practice.numerals(f"Punch {_diameters(practice)} mm")),
         Words(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
         Words(practice.numerals(_spacing(practice.ease_mm))),
-        *([] if practice.shift else [Words("Middle of the sheet not moved: no shift")]),
+        *_middle(plan),
     ]
 
 
@@ -165,6 +168,12 @@ def _diameters(practice: Practice) -> str:
     labels = [f"{label}: " for label in punch.labels] or [""] * len(punch.diameters_mm)
     holes = zip(labels, punch.diameters_mm, strict=True)
     return (", " if punch.labels else " ").join(f"{label}{d:g}" for label, d in holes)
+
+
+def _middle(plan: Plan) -> list[Words]:
+    if plan.even:
+        return [Words("Middle of the sheet: where a computed pull is most even")]
+    return [] if plan.practice.shift else [Words("Middle of the sheet not moved: no shift")]
 
 
 def _spacing(ease_mm: float) -> str:

@@ -331,6 +331,15 @@ class PracticeFile(Section, frozen=True):
         Numbers,
         Meta(description="Decimal sign in words on pages and screen; JSON always has the point."),
     ] = _D.numbers
+    tray_turn_round_min: Annotated[
+        int,
+        Meta(
+            ge=1,
+            le=1440,
+            description="Minutes from the time at which a clamp is wanted until it is sterilised "
+            "and ready for the next case (assumption).",
+        ),
+    ] = _D.tray_turn_round_min
     page: PageSection = PageSection()
     sheets: Annotated[
         tuple[SheetRow, ...], Meta(description="Sheets in stock; the first is the default.")
@@ -368,6 +377,7 @@ def to_practice(file: PracticeFile) -> Practice:
         rules=PlacementRules(**_shared(file.placement, PlacementRules)),
         marks=OrientationMarks(**_shared(file.marks, OrientationMarks)),
         tray=tuple(Clamp(**_shared(row, Clamp)) for row in file.tray),
+        tray_turn_round_min=file.tray_turn_round_min,
         printers=tuple(Printer(**_shared(row, Printer)) for row in file.printers),
     )
 
@@ -393,6 +403,7 @@ def from_practice(practice: Practice) -> PracticeFile:
         ),
         marks=MarksSection(**_shared(practice.marks, MarksSection)),
         tray=tuple(ClampRow(**_shared(clamp, ClampRow)) for clamp in practice.tray),
+        tray_turn_round_min=practice.tray_turn_round_min,
         printers=tuple(PrinterRow(**_shared(known, PrinterRow)) for known in practice.printers),
     )
 

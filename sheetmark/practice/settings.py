@@ -223,6 +223,8 @@ class Practice:
     rules: PlacementRules = field(default_factory=PlacementRules)
     marks: OrientationMarks = field(default_factory=OrientationMarks)
     tray: tuple[Clamp, ...] = DEFAULT_TRAY
+    # From the time at which a clamp is wanted until it is sterilised and ready (assumption).
+    tray_turn_round_min: int = 60
     printers: tuple[Printer, ...] = ()
     printer: str = NO_PRINTER
     origin: Origin | None = None

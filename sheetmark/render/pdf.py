@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 from io import BytesIO
 from math import cos, radians, sin
+from typing import BinaryIO
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -19,26 +20,32 @@ REGULAR, BOLD = "sheetmark-regular", "sheetmark-bold"
 
 def render_pdf(document: Document) -> bytes:
     """The document as a PDF of its exact page size, print scaling set to none."""
-    _register_fonts()
     first = document.pages[0]
     buffer = BytesIO()
+    canvas = new_canvas(buffer, first.width, first.height, document.title, document.recipe)
+    for page in document.pages:
+        draw_page(canvas, page, document.correction)
+    canvas.save()
+    return buffer.getvalue()
+
+
+def new_canvas(file: BinaryIO, width: float, height: float, title: str, recipe: str) -> Canvas:
+    """A canvas for pages of one size in mm; `recipe` says how the file was made."""
+    _register_fonts()
     canvas = _Canvas(
-        buffer,
-        pagesize=(first.width * POINTS_PER_MM, first.height * POINTS_PER_MM),
+        file,
+        pagesize=(width * POINTS_PER_MM, height * POINTS_PER_MM),
         pdfVersion=(1, 7),
         invariant=1,
         lang="en",
         pageCompression=1,
     )
-    canvas.setTitle(document.title)
-    canvas.setSubject(document.recipe)
+    canvas.setTitle(title)
+    canvas.setSubject(recipe)
     canvas.setCreator("sheetmark")
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setViewerPreference("DisplayDocTitle", "true")
-    for page in document.pages:
-        _draw_page(canvas, page, document.correction)
-    canvas.save()
-    return buffer.getvalue()
+    return canvas
 
 
 class _Canvas(Canvas):  # type: ignore[misc]  # ReportLab has no types
@@ -54,7 +61,15 @@ def _register_fonts() -> None:
     pdfmetrics.registerFont(TTFont(BOLD, str(font_file(bold=True))))
 
 
-def _draw_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> None:
+def draw_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> None:
+    begin_page(canvas, page, correction)
+    for mark in page.marks:
+        draw_mark(canvas, mark)
+    canvas.showPage()
+
+
+def begin_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> None:
+    """What holds for all marks of a page; the correction is about its middle."""
     if correction != (1.0, 1.0):
         # One transformation of all that is drawn, about the page's middle; the paper stays.
         across, down = correction
@@ -62,12 +77,9 @@ def _draw_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> N
         canvas.transform(across, 0, 0, down, x * (1 - across), y * (1 - down))
     canvas.setLineJoin(0)
     canvas.setLineCap(0)
-    for mark in page.marks:
-        _draw(canvas, mark)
-    canvas.showPage()
 
 
-def _draw(canvas: Canvas, mark: Mark) -> None:
+def draw_mark(canvas: Canvas, mark: Mark) -> None:
     k = POINTS_PER_MM
     match mark:
         case Disc(centre, diameter):
@@ -81,9 +93,13 @@ def _draw(canvas: Canvas, mark: Mark) -> None:
             canvas.setStrokeGray(BLACK)
             canvas.setLineWidth(width * k)
             canvas.line(start[0] * k, start[1] * k, end[0] * k, end[1] * k)
-        case Polygon(points, width, _, grey, filled):
-            canvas.setStrokeGray(grey)
-            canvas.setFillGray(grey)
+        case Polygon(points, width, _, grey, filled, colour):
+            if colour is None:
+                canvas.setStrokeGray(grey)
+                canvas.setFillGray(grey)
+            else:
+                canvas.setStrokeColorRGB(*colour)
+                canvas.setFillColorRGB(*colour)
             canvas.setLineWidth(width * k)
             path = canvas.beginPath()
             path.moveTo(points[0][0] * k, points[0][1] * k)

@@ -46,8 +46,9 @@ def _element(drawing: svgwrite.Drawing, page: Page, mark: Mark) -> BaseElement:
             )
         case Line(start, end, width):
             return drawing.line(at(start), at(end), stroke="black", stroke_width=width)
-        case Polygon(points, width, _, grey, filled):
-            colour = f"rgb({round(grey * 255)},{round(grey * 255)},{round(grey * 255)})"
+        case Polygon(points, width, _, grey, filled, rgb):
+            levels = ",".join(str(round(level * 255)) for level in rgb or (grey, grey, grey))
+            colour = f"rgb({levels})"
             return drawing.polygon(
                 [at(point) for point in points],
                 fill=colour if filled else "none",

@@ -95,7 +95,7 @@ def _process(arguments: list[str]) -> Seconds:
     def run() -> None:
         subprocess.run([sys.executable, *arguments], check=True, capture_output=True)
 
-    return _seconds(run)
+    return seconds(run)
 
 
 def many() -> list[tuple[Seconds, Seconds]]:
@@ -120,12 +120,12 @@ def many() -> list[tuple[Seconds, Seconds]]:
     ours(rounds[0][:5])
     replay(lists[0][:5])
     return [
-        (_seconds(partial(ours, some)), _seconds(partial(replay, plain)))
+        (seconds(partial(ours, some)), seconds(partial(replay, plain)))
         for some, plain in zip(rounds, lists, strict=True)
     ]
 
 
-def _seconds(work: Callable[[], None]) -> Seconds:
+def seconds(work: Callable[[], None]) -> Seconds:
     """Wall clock, and processor time of this process and of those it waited for."""
     wall, cpu = perf_counter(), sum(os.times()[:4])
     work()

@@ -1,0 +1,252 @@
+"""`sheetmark strain`: how the sheet is stretched, with a picture."""
+
+from __future__ import annotations
+
+import json
+import sys
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
+from sheetmark.cli.files import write_all
+from sheetmark.cli.selection import (
+    AccessOption,
+    AgeOption,
+    AnchorOption,
+    ArchOption,
+    CaseFileOption,
+    ExposeOption,
+    MissingOption,
+    MoreOption,
+    PresentOption,
+    ProcedureOption,
+    ReferenceOption,
+    Selection,
+    SlitOption,
+    TeethArgument,
+    WithOption,
+)
+from sheetmark.cli.settings import (
+    EaseOption,
+    MaterialOption,
+    NotationOption,
+    Options,
+    PaperOption,
+    PracticeOption,
+    PunchOption,
+    SheetOption,
+    SizingOption,
+    load_practice,
+    one_of,
+    with_options,
+)
+from sheetmark.findings import InputError
+from sheetmark.plan import Plan, make_plan
+from sheetmark.practice.settings import THICKNESSES_MM
+from sheetmark.teeth import read, write
+
+if TYPE_CHECKING:
+    from sheetmark.membrane.frame import Frame, Rubber
+    from sheetmark.membrane.report import Placed, Report
+    from sheetmark.membrane.strain import Strain
+
+_SHOWN: tuple[Placed, ...] = ("centred", "rule", "best")
+_FORMATS = ("pdf", "svg", "json")
+
+
+def command(
+    teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
+    output: Annotated[
+        list[str],
+        typer.Option("-o", "--output", help="File to write: .pdf, .svg or .json; repeatable."),
+    ] = [],  # noqa: B006
+    case_file: CaseFileOption = None,
+    show: Annotated[
+        str,
+        typer.Option(
+            help="The placement in the picture: centred, rule (default) or best.",
+            autocompletion=lambda: list(_SHOWN),
+        ),
+    ] = "rule",
+    thickness: Annotated[
+        str | None,
+        typer.Option(
+            help=f"{', '.join(THICKNESSES_MM)}, or mm (default: the sheet in use, else medium)."
+        ),
+    ] = None,
+    modulus: Annotated[
+        float | None, typer.Option(help="Shear modulus, MPa (default 0.4, from memory).")
+    ] = None,
+    frame: Annotated[
+        list[str],
+        typer.Option(help='A figure of the frame, such as "width 150" or "tilt 55"; repeatable.'),
+    ] = [],  # noqa: B006
+    notation: NotationOption = None,
+    procedure: ProcedureOption = DEFAULT_PROCEDURE,
+    expose: ExposeOption = [],  # noqa: B006
+    more: MoreOption = 0,
+    missing: MissingOption = [],  # noqa: B006
+    present: PresentOption = [],  # noqa: B006
+    with_: WithOption = [],  # noqa: B006
+    anchor: AnchorOption = [],  # noqa: B006
+    slit: SlitOption = [],  # noqa: B006
+    access: AccessOption = DEFAULT_ACCESS,
+    age: AgeOption = None,
+    arch: ArchOption = None,
+    sheet: SheetOption = None,
+    paper: PaperOption = None,
+    punch: PunchOption = None,
+    material: MaterialOption = None,
+    sizing: SizingOption = None,
+    ease: EaseOption = None,
+    practice_file: PracticeOption = None,
+    reference: ReferenceOption = "",
+) -> None:
+    """How the sheet is stretched: pull at the frame, rims, strips. For comparing placements."""
+    files = [(Path(name), _format(name)) for name in dict.fromkeys(output)]
+    shown = one_of("show", show, _SHOWN)
+    said = Options(notation, sheet, paper, punch, material, sizing, ease, True)
+    practice = with_options(load_practice(practice_file), said)
+    chosen = Selection(
+        teeth, procedure, expose, more, missing, present, with_, anchor, slit, access, age, arch,
+        reference, case_file,
+    )  # fmt: skip
+    case = chosen.case(practice.notation)
+    plan = make_plan(case, chosen.model(case.age), practice, arch_name=chosen.arch_name)
+    rubber = _rubber(plan, thickness, modulus)
+    u_frame = _frame(plan, frame)
+    # Loaded here: numpy and SciPy are no part of a plain overlay, nor of bad input.
+    from sheetmark.membrane.report import report_on
+
+    report = report_on(plan, u_frame, rubber)
+    write_all({path: _render(report, shown, form) for path, form in files})
+    _tell(report)
+    for path, _ in files:
+        print(f"wrote {path}", file=sys.stderr)
+
+
+def _format(name: str) -> str:
+    ending = Path(name).suffix.lower().removeprefix(".")
+    if ending not in _FORMATS:
+        raise InputError(
+            f"output {name!r}: the ending must be one of {', '.join('.' + f for f in _FORMATS)}"
+        )
+    return ending
+
+
+def _rubber(plan: Plan, thickness: str | None, modulus: float | None) -> Rubber:
+    from sheetmark.membrane.frame import rubber_of
+
+    rubber = rubber_of(plan.practice)
+    if thickness is not None:
+        known = {word: mm for word, mm in THICKNESSES_MM.items() if word == thickness.lower()}
+        mm = next(iter(known.values()), None)
+        if mm is None:
+            mm = _number("thickness", thickness, f"{', '.join(THICKNESSES_MM)}, or mm")
+        rubber = replace(rubber, thickness_mm=mm)
+    return rubber if modulus is None else replace(rubber, modulus_mpa=modulus)
+
+
+def _frame(plan: Plan, texts: list[str]) -> Frame:
+    """The frame of the sheet with the figures that were said."""
+    from sheetmark.membrane.frame import frame_for, frame_word
+
+    frame = frame_for(plan.sheet)
+    names = {frame_word(field.name): field.name for field in fields(frame)}
+    changes: dict[str, float] = {}
+    for text in (part.strip() for given in texts for part in given.split(",")):
+        word, _, value = text.replace("=", " ").partition(" ")
+        name = names.get(word.lower())
+        if name is None:
+            raise InputError(f"frame {text!r}: use one of {', '.join(names)}, and a number")
+        changes[name] = _number(f"frame {word}", value.strip(), "a number")
+    points = changes.pop("points", frame.points)
+    if points != int(points):
+        raise InputError(f"frame points {points:g}: must be a whole number")
+    return replace(frame, points=int(points), **changes)
+
+
+def _number(what: str, text: str, usage: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise InputError(f"{what} {text!r}: not a number; use {usage}") from None
+
+
+def _render(report: Report, shown: Placed, form: str) -> bytes:
+    if form == "json":
+        return (json.dumps(report.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
+    from sheetmark.documents.strain_picture import strain_picture
+
+    document = strain_picture(report, shown)
+    if form == "svg":
+        from sheetmark.render.svg import render_svg
+
+        return render_svg(document)
+    from sheetmark.render.pdf import render_pdf
+
+    return render_pdf(document)
+
+
+def _tell(report: Report) -> None:
+    """The three placements side by side."""
+    from sheetmark.membrane.report import LEFT_OUT, PURPOSE
+
+    numerals = report.plan.practice.numerals
+    rows: list[tuple[str, list[str]]] = [("", list(report.strains))]
+    strains = report.strains.items()
+    rows += [
+        (
+            "middle of the sheet x, y mm",
+            [f"{s.shift_mm[0] + 0.0:.1f}, {s.shift_mm[1] + 0.0:.1f}" for _, s in strains],
+        ),
+        ("evenness of the pull (0 is even)", [f"{s.evenness:.3f}" for _, s in strains]),
+        (
+            "pull at a frame point N",
+            [
+                f"{min(p.newton for p in s.pull):.2f}-{max(p.newton for p in s.pull):.2f}"
+                for _, s in strains
+            ],
+        ),
+        (
+            "pull on right, left N",
+            [f"{s.side_pull(-1):.1f}, {s.side_pull(1):.1f}" for _, s in strains],
+        ),
+        ("largest stretch", [f"{s.largest_stretch:.2f}" for _, s in strains]),
+        ("stretch at break over it", [f"{report.margin(placed):.2f}" for placed, _ in strains]),
+        ("slack, wrinkled % of sheet", [_shares(s) for _, s in strains]),
+    ]
+    notation = report.plan.case.notation
+    for iso in next(iter(report.strains.values())).rim_stretch:
+        tooth = write(read(iso, "iso"), notation)
+        rows.append(
+            (f"stretch at the rim of {tooth}", [f"{s.rim_stretch[iso]:.2f}" for _, s in strains])
+        )
+    for number, strip in enumerate(next(iter(report.strains.values())).strips):
+        names = "-".join(write(read(iso, "iso"), notation) for iso in strip.teeth)
+        rows.append(
+            (
+                f"strip {names} mm {strip.before_mm:.1f} to {strip.after_mm:.1f}, wrinkled %",
+                [f"{100 * s.strips[number].wrinkled_share:.0f}" for _, s in strains],
+            )
+        )
+    for head, cells in rows:
+        print(numerals(f"{head:<42}" + "".join(f"{cell:>16}" for cell in cells)).rstrip())
+    solver = report.as_json()["solver"]
+    print(
+        numerals(
+            f"solved with {solver['free_nodes']} free nodes, {solver['iterations']} steps, forces "
+            f"balanced to {solver['residual']:.0e}; best place in {report.search.solves} solves"
+        )
+    )
+    print(f"{LEFT_OUT} {PURPOSE}", file=sys.stderr)
+
+
+def _shares(strain: Strain) -> str:
+    slack, wrinkled = (
+        100 * mm2 / strain.sheet_mm2 for mm2 in (strain.slack_mm2, strain.wrinkled_mm2)
+    )
+    return f"{slack:.0f}, {wrinkled:.0f}"

@@ -1,0 +1,162 @@
+"""The membrane's speed as ratios from one run, and how its answers settle with the mesh.
+
+    python tests/benchmarks/membrane.py
+
+Times are processor seconds, so that other work on the machine disturbs them less.
+"""
+
+from __future__ import annotations
+
+import sys
+from math import log
+from time import process_time
+
+import numpy as np
+from scipy.optimize import minimize
+
+from sheetmark.case import Case
+from sheetmark.membrane.contact import contact_energy, contact_forces
+from sheetmark.membrane.energy import Floats, energy_forces_tangent, triangles
+from sheetmark.membrane.frame import Rubber, frame_for
+from sheetmark.membrane.placement import SEARCH_DENSITY, best_placement
+from sheetmark.membrane.scene import columns_of, scene_of, teeth_of
+from sheetmark.membrane.solve import TOLERANCE, Equilibrium, Problem, equilibrium, harmonic
+from sheetmark.membrane.strain import Density, carried_over, lay, measure, stretch
+from sheetmark.plan import make_plan
+from sheetmark.teeth import Tooth
+
+PLAN = make_plan(Case((Tooth(1, 6),)))
+SCENE = scene_of(PLAN, frame_for(PLAN.sheet))
+# About 1,000, 3,000, 10,000 and 30,000 free nodes.
+DENSITIES = (
+    Density(14, 10, 8.5),
+    Density(26, 14, 4.7),
+    Density(52, 24, 2.6),
+    Density(96, 40, 1.5),
+)
+
+
+def growth() -> None:
+    """How time and answers go with the number of nodes, each mesh started from a coarse one."""
+    print("free nodes  steps  seconds  growth n^p  evenness  largest pull N  rim of 17  rim of 16")
+    last: tuple[int, float] | None = None
+    for density in DENSITIES:
+        start = process_time()
+        coarse = stretch(lay(SCENE, PLAN.shift_mm, SEARCH_DENSITY))
+        laid = lay(SCENE, PLAN.shift_mm, density)
+        found = stretch(laid, carried_over(coarse, laid))
+        seconds = process_time() - start
+        strain = measure(found, teeth_of(PLAN), Rubber())
+        nodes = strain.free_nodes
+        power = f"{log(seconds / last[1]) / log(nodes / last[0]):.2f}" if last else ""
+        pull = max(pull.newton for pull in strain.pull)
+        print(
+            f"{nodes:10}  {found.found.iterations:5}  {seconds:7.2f}  {power:>10}  "
+            f"{strain.evenness:8.4f}  {pull:14.3f}  {strain.rim_stretch['17']:9.2f}  "
+            f"{strain.rim_stretch['16']:9.2f}",
+            flush=True,
+        )
+        last = (nodes, seconds)
+
+
+def against_lbfgs(most_seconds: float) -> None:
+    """One solve from the same first guess by Newton and by SciPy's L-BFGS-B."""
+    laid = lay(SCENE, PLAN.shift_mm, DENSITIES[1])
+    sheet = triangles(laid.mesh.rest, laid.mesh.corners)
+    columns = columns_of(SCENE)
+    problem = Problem(sheet, laid.held, columns)
+    start = process_time()
+    newton = equilibrium(problem, laid.goal)
+    newton_seconds = process_time() - start
+    print(f"Newton: {newton.free_nodes} free nodes, {newton.iterations} steps, residual "
+          f"{newton.residual:.1e}, {newton_seconds:.2f} s")  # fmt: skip
+    free = ~laid.held
+    thirds = np.repeat(sheet.area / 3, 3)
+    area: Floats = np.bincount(
+        sheet.corners.ravel(), weights=thirds, minlength=len(laid.held)
+    ).astype(np.float64)
+    first = harmonic(sheet, laid.held, laid.goal)
+    holding = float(np.linalg.norm(newton.gradient[laid.held.all(axis=1)], axis=1).mean())
+
+    def value(flat: Floats) -> tuple[float, Floats]:
+        at = first.copy()
+        at[free] = flat
+        total, gradient, _ = _without_tangent(at)
+        total += contact_energy(columns, at, area)
+        push, _ = contact_forces(columns, at, area)
+        return total, (gradient + push)[free]
+
+    def _without_tangent(at: Floats) -> tuple[float, Floats, None]:
+        from sheetmark.membrane.energy import energy, forces
+
+        return energy(sheet, at), forces(sheet, at), None
+
+    begun = process_time()
+    best = [np.inf, 0.0]
+
+    class OutOfTime(Exception):  # noqa: N818
+        pass
+
+    def watch(flat: Floats) -> None:
+        if process_time() - begun > most_seconds:
+            raise OutOfTime
+
+    def watched(flat: Floats) -> tuple[float, Floats]:
+        total, slope = value(flat)
+        residual = float(np.abs(slope).max()) / holding
+        if residual < best[0]:
+            best[:] = [residual, process_time() - begun]
+        return total, slope
+
+    try:
+        minimize(
+            watched, first[free], jac=True, method="L-BFGS-B", callback=watch,
+            options={"maxiter": 10**6, "maxfun": 10**7, "maxcor": 20, "ftol": 0.0,
+                     "gtol": TOLERANCE * holding},
+        )  # fmt: skip
+        seconds = process_time() - begun
+        ended = "ended"
+    except OutOfTime:
+        seconds, ended = process_time() - begun, "was stopped"
+    print(f"L-BFGS-B {ended} after {seconds:.1f} s at residual {best[0]:.1e}: "
+          f"{seconds / newton_seconds:.0f} times Newton's time")  # fmt: skip
+    rough = _seconds_to(problem, laid.goal, max(best[0], TOLERANCE))
+    print(f"Newton to that residual: {rough:.2f} s, ratio {best[1] / rough:.0f}")
+
+
+def _seconds_to(problem: Problem, goal: Floats, tolerance: float) -> float:
+    from dataclasses import replace
+
+    start = process_time()
+    found: Equilibrium = equilibrium(replace(problem, tolerance=tolerance), goal)
+    assert found.residual <= tolerance
+    return process_time() - start
+
+
+def searches() -> None:
+    """Solves and time that the best placement takes."""
+    for tooth, procedure in ((16, "restoration"), (11, "restoration"), (46, "full-arch")):
+        case = Case((Tooth(*divmod(tooth, 10)),), procedure=procedure)  # type: ignore[arg-type]
+        start = process_time()
+        best = best_placement(make_plan(case))
+        print(f"best placement {tooth} {procedure}: {best.solves} solves, "
+              f"{process_time() - start:.1f} s")  # fmt: skip
+
+
+def tangent_share() -> None:
+    """What one assembly costs beside one Newton step."""
+    laid = lay(SCENE, PLAN.shift_mm, DENSITIES[1])
+    sheet = triangles(laid.mesh.rest, laid.mesh.corners)
+    at = harmonic(sheet, laid.held, laid.goal)
+    start = process_time()
+    for _ in range(10):
+        energy_forces_tangent(sheet, at)
+    print(f"energy, forces and tangent of {len(sheet.area)} triangles: "
+          f"{(process_time() - start) / 10 * 1000:.0f} ms")  # fmt: skip
+
+
+if __name__ == "__main__":
+    tangent_share()
+    searches()
+    against_lbfgs(float(sys.argv[1]) if len(sys.argv) > 1 else 300.0)
+    growth()

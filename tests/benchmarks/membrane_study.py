@@ -1,0 +1,139 @@
+"""The rule of placement against the most even pull, and what ease does to the strips.
+
+    python tests/benchmarks/membrane_study.py placement > placement.md
+    python tests/benchmarks/membrane_study.py ease > ease.md
+    python tests/benchmarks/membrane_study.py frame > frame.md
+
+Tables in Markdown, a row as soon as it is known, on the mesh that the search uses. What is left
+out of the model and assumed in it stands in `sheetmark/membrane`.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import product
+
+from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_for_age
+from sheetmark.case import Case, Procedure
+from sheetmark.findings import InputError, NoAnswerError
+from sheetmark.membrane.frame import Frame, Rubber, frame_for
+from sheetmark.membrane.placement import SEARCH_DENSITY, best_placement
+from sheetmark.membrane.scene import scene_of, teeth_of
+from sheetmark.membrane.strain import Strain, lay, measure, stretch
+from sheetmark.plan import Plan, make_plan
+from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
+from sheetmark.teeth import Tooth, read
+
+CHILD = 8  # completed years
+# One side stands for both: mirrored cases have mirrored answers.
+SITUATIONS: tuple[tuple[str, Procedure, int | None], ...] = (
+    *((tooth, "restoration", None) for tooth in ("17", "16", "15", "14", "13", "11")),
+    *((tooth, "restoration", None) for tooth in ("47", "46", "45", "44", "43", "41")),
+    ("11", "full-arch", None),
+    ("41", "full-arch", None),
+    ("16", "root-canal", None),
+    ("46", "root-canal", None),
+    *((tooth, "restoration", CHILD) for tooth in ("16", "55", "54", "11", "46", "85", "84", "41")),
+)
+
+
+def cases() -> Iterator[tuple[str, Case, Sheet]]:
+    for sheet, (tooth, procedure, age) in product(reversed(STANDARD_SHEETS), SITUATIONS):
+        who = "adult" if age is None else f"age {age}"
+        words = procedure.replace("-", " ")
+        yield (
+            f"{tooth} {words} | {who}",
+            Case((read(tooth, "iso"),), procedure=procedure, age=age),
+            sheet,
+        )
+
+
+def planned(case: Case, practice: Practice) -> Plan:
+    model = load_model(DEFAULT_MODEL) if case.age is None else model_for_age(case.age)
+    return make_plan(case, model, practice)
+
+
+def strain_at(plan: Plan, shift: tuple[float, float], frame: Frame | None = None) -> Strain:
+    scene = scene_of(plan, frame or frame_for(plan.sheet))
+    return measure(stretch(lay(scene, shift, SEARCH_DENSITY)), teeth_of(plan), Rubber())
+
+
+def at(point: tuple[float, float]) -> str:
+    return f"{point[0] + 0.0:.0f}, {point[1] + 0.0:.0f}"
+
+
+def placement() -> None:
+    """Unevenness (SD over mean of the pulls) of the three placements."""
+    print("| case | patient | sheet | rule at x, y mm | best at x, y mm | centred | rule | best |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- |", flush=True)
+    for name, case, sheet in cases():
+        try:
+            plan = planned(case, Practice(sheet=sheet))
+            best = best_placement(plan)
+            centred, rule = (strain_at(plan, shift) for shift in ((0.0, 0.0), plan.shift_mm))
+        except (InputError, NoAnswerError) as error:
+            print(f"| {name} | {sheet.width_mm:g} | {error} | | | | |", flush=True)
+            continue
+        print(
+            f"| {name} | {sheet.width_mm:g} | {at(plan.shift_mm)} | {at(best.shift_mm)} | "
+            f"{centred.evenness:.2f} | {rule.evenness:.2f} | {best.evenness:.2f} |",
+            flush=True,
+        )
+
+
+def ease() -> None:
+    """Strips between neighbours by class, the rule's placement: what share of each is wrinkled."""
+    print("| strip | ease mm | width at rest mm | between necks mm | wrinkled % | thinnest |")
+    print("| --- | --- | --- | --- | --- | --- |", flush=True)
+    for tooth, mm in product(("11", "41"), (0.0, 0.5, 1.0, 2.0)):
+        plan = planned(Case((read(tooth, "iso"),), procedure="full-arch"), Practice(ease_mm=mm))
+        groups: dict[str, list[tuple[float, float, float, float]]] = {}
+        for strip in strain_at(plan, plan.shift_mm).strips:
+            one, other = (read(iso, "iso") for iso in strip.teeth)
+            classes = sorted({one.tooth_class, other.tooth_class}, key=_front_first)
+            row = (strip.before_mm, strip.after_mm, strip.wrinkled_share, strip.thickness_share)
+            groups.setdefault(f"{one.jaw} {'-'.join(classes)}", []).append(row)
+        for name, rows in groups.items():
+            before, after, wrinkled, thin = (
+                sum(column) / len(rows) for column in zip(*rows, strict=True)
+            )
+            print(
+                f"| {name} | {mm:g} | {before:.1f} | {after:.1f} | {100 * wrinkled:.0f} | "
+                f"{thin:.2f} |",
+                flush=True,
+            )
+
+
+def _front_first(name: str) -> int:
+    return ("incisor", "canine", "premolar", "molar").index(name)
+
+
+def frame() -> None:
+    """How much the answer hangs on the frame's and the mouth's assumed figures: 16 and 36."""
+    print("| figure | 16 best at | 16 rule | 16 best | 36 best at | 36 rule | 36 best |")
+    print("| --- | --- | --- | --- | --- | --- | --- |", flush=True)
+    usual = frame_for(STANDARD_SHEETS[1])
+    changes: tuple[tuple[str, dict[str, float]], ...] = (
+        ("as assumed", {}),
+        ("frame 10 higher", {"top_mm": usual.top_mm + 10, "bottom_mm": usual.bottom_mm - 10}),
+        ("frame 10 lower", {"top_mm": usual.top_mm - 10, "bottom_mm": usual.bottom_mm + 10}),
+        ("frame 142 wide", {"width_mm": 142.0}),
+        ("arch tilted 45 degrees", {"tilt_deg": 45.0}),
+        ("incisors 25 behind", {"incisors_behind_mm": 25.0}),
+        ("crowns 4 tall", {"crown_mm": 4.0}),
+    )
+    for words, change in changes:
+        cells = []
+        for tooth in (Tooth(1, 6), Tooth(3, 6)):
+            plan = planned(Case((tooth,)), Practice())
+            changed = replace(usual, **change)  # type: ignore[arg-type]
+            best = best_placement(plan, changed)
+            rule = strain_at(plan, plan.shift_mm, changed)
+            cells += [at(best.shift_mm), f"{rule.evenness:.2f}", f"{best.evenness:.2f}"]
+        print(f"| {words} | {' | '.join(cells)} |", flush=True)
+
+
+if __name__ == "__main__":
+    {"placement": placement, "ease": ease, "frame": frame}[sys.argv[1]]()
