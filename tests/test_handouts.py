@@ -494,6 +494,18 @@ def test_the_command_writes_it_with_its_recipe(name: str, tmp_path: Path) -> Non
         assert recipe in page.text
 
 
+def test_the_recipe_makes_the_same_file_again(tmp_path: Path) -> None:
+    """Also where settings come from options that only some handouts heed."""
+    path, again = tmp_path / "x.pdf", tmp_path / "y.pdf"
+    options = ["--ease", "0.5", "--no-shift", "--sheet", "127", "--notation", "universal"]
+    exercise = ["--cases", "1", "--seed", "3", "--tolerance", "2.5"]
+    assert run(["handout", "exercise", *exercise, *options, "-o", str(path)]) == 0
+    first, *_ = read_pdf(path.read_bytes())
+    recipe = next(w.text for w in first.words if " · sheetmark handout" in w.text)
+    assert run([*recipe.partition(" · sheetmark ")[2].split(), "-o", str(again)]) == 0
+    assert again.read_bytes() == path.read_bytes()
+
+
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
