@@ -331,6 +331,9 @@ def test_margins_are_drawn_as_long_as_they_are_written() -> None:
             word = min(figures, key=lambda w: dist(w.middle, _along(line, w)))
             assert word.text == length
             assert length in page.text.partition("each edge, mm:")[2]
+            numbers = [w for w in page.words if w.size == pytest.approx(4.8, abs=0.01)]
+            assert len(numbers) == 4
+            assert all(dist(w.middle, _along(line, w)) > 2 for w in numbers), "none crossed"
         wanted = sorted(f"{mm:.1f}" for mm in plan["sheet"]["margins_mm"].values())
         assert sorted(w.text for w in figures) == wanted
         at_edge = [min(abs(line.end[0] - x) for x in (29, 181)) for line in lines]
@@ -489,6 +492,18 @@ def test_the_command_writes_it_with_its_recipe(name: str, tmp_path: Path) -> Non
         assert page.width == pytest.approx(215.9, abs=0.01)
         recipe = f"sheetmark handout {name} --arch adult-male --paper letter"
         assert recipe in page.text
+
+
+def test_the_recipe_makes_the_same_file_again(tmp_path: Path) -> None:
+    """Also where settings come from options that only some handouts heed."""
+    path, again = tmp_path / "x.pdf", tmp_path / "y.pdf"
+    options = ["--ease", "0.5", "--no-shift", "--sheet", "127", "--notation", "universal"]
+    exercise = ["--cases", "1", "--seed", "3", "--tolerance", "2.5"]
+    assert run(["handout", "exercise", *exercise, *options, "-o", str(path)]) == 0
+    first, *_ = read_pdf(path.read_bytes())
+    recipe = next(w.text for w in first.words if " · sheetmark handout" in w.text)
+    assert run([*recipe.partition(" · sheetmark ")[2].split(), "-o", str(again)]) == 0
+    assert again.read_bytes() == path.read_bytes()
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
 from sheetmark.cli.drawer import pdf_path
 from sheetmark.cli.files import write_all
 from sheetmark.cli.settings import (
+    EaseOption,
     MaterialOption,
     NotationOption,
     Options,
@@ -20,6 +21,7 @@ from sheetmark.cli.settings import (
     PrinterOption,
     PunchOption,
     SheetOption,
+    ShiftOption,
     SizingOption,
     load_practice,
     with_options,
@@ -69,6 +71,8 @@ def command(
     punch: PunchOption = None,
     material: MaterialOption = None,
     sizing: SizingOption = None,
+    ease: EaseOption = None,
+    shift: ShiftOption = None,
     practice_file: PracticeOption = None,
     printer: PrinterOption = None,
 ) -> None:
@@ -90,7 +94,7 @@ def command(
     path = pdf_path(output, "a handout")
     practice = with_options(
         load_practice(practice_file),
-        Options(notation, sheet, paper, punch, material, sizing, None, None, printer),
+        Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer),
     )
     _write(path, name, arch, practice, said)
 
