@@ -19,7 +19,7 @@ from sheetmark.documents.words import (
     set_words,
 )
 from sheetmark.plan import Plan
-from sheetmark.practice.settings import PAPERS, Practice
+from sheetmark.practice.settings import PAPERS, Paper, Practice
 
 TITLE_MM = 5.6
 GAP_MM = 6.0  # between two columns
@@ -38,12 +38,12 @@ def page(plan: Plan, marks: Sequence[Mark]) -> Page:
 
 def printable(plan: Plan) -> Column:
     """The page inside its margins."""
-    return room(plan.practice)
+    return room(plan.practice, plan.paper)
 
 
-def room(practice: Practice) -> Column:
-    """The practice's paper inside its margins."""
-    paper, margin = PAPERS[practice.paper], practice.margin_mm
+def room(practice: Practice, paper: Paper | None = None) -> Column:
+    """The paper, the practice's own unless another is named, inside its margins."""
+    paper, margin = paper or PAPERS[practice.paper], practice.margin_mm
     return Column(margin, paper.height_mm - margin, paper.width_mm - 2 * margin, margin)
 
 
@@ -87,14 +87,14 @@ def notes(
 def foot(plan: Plan) -> tuple[list[Mark], float]:
     """The cautions in two columns, the version and the recipe, the practice's name at the bottom,
     and the y above all."""
-    return foot_of(plan.practice, plan.command)
+    return foot_of(plan.practice, plan.command, paper=plan.paper)
 
 
 def foot_of(
-    practice: Practice, command: str, sources: Sequence[str] = ()
+    practice: Practice, command: str, sources: Sequence[str] = (), paper: Paper | None = None
 ) -> tuple[list[Mark], float]:
     """The foot of a page that belongs to no case; its sources stand between recipe and cautions."""
-    column = room(practice).above(practice.margin_mm + FOOT_LINE_MM)
+    column = room(practice, paper).above(practice.margin_mm + FOOT_LINE_MM)
     recipe = Words(f"sheetmark {__version__} · {command}", size=SMALL_MM, name="recipe")
     top = column.bottom + recipe.height(column.width) - recipe.after_mm
     marks = recipe.marks(Column(column.left, top, column.width, column.bottom))
