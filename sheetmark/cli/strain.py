@@ -242,6 +242,13 @@ def _tell(report: Report) -> None:
             f"balanced to {solver['residual']:.0e}; best place in {report.search.solves} solves"
         )
     )
+    for placed in report.strains:
+        if report.margin(placed) < 1:
+            print(
+                f"warning: {placed}: stretched beyond the break in this model. Rubber that stiffens "
+                f"would stretch less; watch that rim all the same.",
+                file=sys.stderr,
+            )
     print(f"{LEFT_OUT} {PURPOSE}", file=sys.stderr)
 
 

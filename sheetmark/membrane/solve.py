@@ -32,7 +32,7 @@ Mask = NDArray[np.bool_]
 
 # Largest unbalanced force on a free coordinate, as a share of the mean of the holding forces.
 TOLERANCE = 1e-8
-MOST_ITERATIONS = 80
+MOST_ITERATIONS = 200
 # A stiffer trace is easy to solve and near the answer: one step down to it, then many.
 STIFFER = ((1e-2,), (1.0, 0.3, 0.1, 0.03, 1e-2, 3e-3))
 _ENOUGH = 1e-4  # of the fall that the slope promises (Armijo)
