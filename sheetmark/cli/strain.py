@@ -245,8 +245,8 @@ def _tell(report: Report) -> None:
     for placed in report.strains:
         if report.margin(placed) < 1:
             print(
-                f"warning: {placed}: stretched beyond the break in this model. Rubber that stiffens "
-                f"would stretch less; watch that rim all the same.",
+                f"warning: {placed}: stretched beyond the break in this model. Rubber that "
+                f"stiffens would stretch less; watch that rim all the same.",
                 file=sys.stderr,
             )
     print(f"{LEFT_OUT} {PURPOSE}", file=sys.stderr)
