@@ -101,7 +101,8 @@ def _read_part(part: str, notation: Notation) -> list[ToothState]:
 
 def _number(text: str, word: str, part: str) -> float:
     try:
-        return float(text)
+        # Nothing else in the grammar is a comma, so that a decimal comma is plain.
+        return float(text.replace(",", "."))
     except ValueError:
         unit = "degrees" if word == "rotated" else "mm"
         raise InputError(

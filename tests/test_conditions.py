@@ -18,6 +18,7 @@ from sheetmark.teeth import ALL_TEETH, NOTATIONS, Notation, Tooth
         ("24 pontic", ToothState(Tooth(2, 4), pontic=True)),
         ("15 missing", ToothState(Tooth(1, 5), missing=True)),
         ("15 missing gap 4", ToothState(Tooth(1, 5), missing=True, gap_mm=4)),
+        ("15 gap 2,7", ToothState(Tooth(1, 5), missing=True, gap_mm=2.7)),
         ("15 gap 4", ToothState(Tooth(1, 5), missing=True, gap_mm=4)),
         ("15 closed", ToothState(Tooth(1, 5), missing=True, gap_mm=0)),
         ("13 facial 2 distal 1", ToothState(Tooth(1, 3), facial_mm=2, mesial_mm=-1)),
