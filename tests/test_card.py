@@ -639,7 +639,7 @@ def test_a_paragraph_longer_than_a_column_goes_on_in_the_next() -> None:
 
 
 def test_a_word_wider_than_its_column_is_broken_where_it_must_be() -> None:
-    assert wrapped("WWW", 10.0, 5.0) == ["W", "W", "W"]
+    assert wrapped("WWW", 10.0, 5.0) == ("W", "W", "W")
     for width in (12.0, 25.0, 60.0):
         lines = wrapped("a " + "wW" * 40 + " b", 4.0, width)
         assert squeezed("".join(lines)) == "a" + "wW" * 40 + "b"

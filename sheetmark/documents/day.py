@@ -205,10 +205,10 @@ class TableRow:
     after_mm: float = 0.0
     with_next: bool = False
 
-    def _lines(self, width: float) -> list[list[str]]:
+    def _lines(self, width: float) -> list[tuple[str, ...]]:
         rooms = [share * width - _BETWEEN_MM for share in self.shares]
         return [
-            [cell]  # as most are
+            (cell,)  # as most are
             if text_width(cell, _CELL_MM, self.bold) <= room
             else wrapped(cell, _CELL_MM, room, self.bold)
             for room, cell in zip(rooms, self.cells, strict=True)

@@ -73,7 +73,8 @@ def lettered(
     return Text(at, text, size, text_width(text, size, bold), name, align, bold, angle)
 
 
-def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[str]:
+@lru_cache(maxsize=4096)  # the same cautions and steps stand on every page
+def wrapped(text: str, size: float, width: float, bold: bool = False) -> tuple[str, ...]:
     """The text in lines no longer than `width` mm; a longer word is broken."""
     lines: list[str] = []
     line = ""
@@ -93,4 +94,4 @@ def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[st
             lines.append(line[:fits])
             line = line[fits:]
     # A space at a line's end leaves nothing to set.
-    return [line for line in [*lines, line] if line.strip()]
+    return tuple(line for line in [*lines, line] if line.strip())

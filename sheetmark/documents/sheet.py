@@ -7,6 +7,7 @@ sheet frame and leave in the page frame, mm.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 from math import copysign, cos, hypot, pi, radians, sin
 
@@ -183,6 +184,7 @@ def _arch(plan: Plan, taken: Taken) -> list[Mark]:
     return marks
 
 
+@lru_cache(maxsize=1024)  # the same teeth stand behind case after case
 def tooth_outline(place: Place) -> tuple[Point, ...]:
     """A superellipse of the crown's two dimensions round the tooth's centre, mouth frame, mm."""
     (x, y), (lx, ly), (fx, fy) = place.centre, place.leftward, place.facial

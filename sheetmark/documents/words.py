@@ -70,7 +70,7 @@ class Words:
     before_mm: float = 0.0
     with_next: bool = False
 
-    def lines(self, width: float) -> list[str]:
+    def lines(self, width: float) -> tuple[str, ...]:
         return wrapped(self.text, self.size, width - self.indent_mm, self.bold)
 
     def height(self, width: float) -> float:
