@@ -14,7 +14,7 @@ import pytest
 
 from sheetmark import __version__
 from sheetmark.cli import overlay
-from sheetmark.cli.app import main, run
+from sheetmark.cli.app import COMMANDS, main, run
 from tests.cases import run_json
 
 Output = pytest.CaptureFixture[str]
@@ -258,3 +258,21 @@ def test_a_full_disk_under_stdout_is_said(capsys: Output, monkeypatch: pytest.Mo
         "sheetmark: error: output: No space left on device; "
         "check where it goes and its free space\n"
     )
+
+
+def test_a_plain_overlay_loads_nothing_heavy(tmp_path: Path) -> None:
+    """Nor the other commands: an assistant waits for each."""
+    path = str(tmp_path / "case.pdf")
+    script = (
+        "import sys; from sheetmark.cli.app import run; "
+        f"assert run(['overlay', '16', '-o', {path!r}]) == 0; "
+        "print('loaded', *sorted(sys.modules))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], check=True, capture_output=True, text=True
+    )
+    loaded = set(done.stdout.splitlines()[-1].split())
+    assert "sheetmark.cli.overlay" in loaded
+    heavy = {"numpy", "scipy", "shapely", "ezdxf", "fontTools", "pydantic", "sheetmark.membrane"}
+    other = {f"sheetmark.cli.{name}" for name in COMMANDS if name != "overlay"}
+    assert not loaded & (heavy | other)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Sequence
 from contextlib import suppress
 from typing import Annotated, NoReturn
 
@@ -11,38 +12,21 @@ import typer
 from typer import TyperException
 
 from sheetmark import __version__
-from sheetmark.cli import (
-    arch,
-    case,
-    coverage,
-    day,
-    drawer,
-    handout,
-    overlay,
-    practice,
-    printer,
-    strain,
-)
 from sheetmark.findings import InputError, NoAnswerError
 
 DONE, DEFECT, BAD_INPUT = 0, 1, 2
 
-app = typer.Typer(
-    name="sheetmark",
-    help="True-scale marking overlays for the dental dam.",
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
+COMMANDS = (
+    "overlay",
+    "day",
+    "drawer",
+    "handout",
+    "strain",
+    "arch",
+    "case",
+    "practice",
+    "printer",
 )
-app.command("overlay")(overlay.command)
-app.command("drawer")(drawer.command)
-app.command("handout")(handout.command)
-app.command("day")(day.command)
-app.command("strain")(strain.command)
-arch.app.command("coverage")(coverage.command)
-app.add_typer(arch.app, name="arch")
-app.add_typer(case.app, name="case")
-app.add_typer(practice.app, name="practice")
-app.add_typer(printer.app, name="printer")
 
 
 def _show_version(wanted: bool) -> None:
@@ -51,13 +35,63 @@ def _show_version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def _top(
     version: Annotated[
         bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show it.")
     ] = False,
 ) -> None:
     """True-scale marking overlays for the dental dam."""
+
+
+def program(names: Sequence[str] = COMMANDS) -> typer.Typer:
+    """The program with the named commands only: an overlay shall not wait for all the others."""
+    app = typer.Typer(name="sheetmark", rich_markup_mode=None, pretty_exceptions_enable=False)
+    app.callback()(_top)
+    for name in names:
+        _add(app, name)
+    return app
+
+
+def _add(app: typer.Typer, name: str) -> None:
+    match name:
+        case "overlay":
+            from sheetmark.cli import overlay
+
+            app.command(name)(overlay.command)
+        case "day":
+            from sheetmark.cli import day
+
+            app.command(name)(day.command)
+        case "drawer":
+            from sheetmark.cli import drawer
+
+            app.command(name)(drawer.command)
+        case "handout":
+            from sheetmark.cli import handout
+
+            app.command(name)(handout.command)
+        case "strain":
+            from sheetmark.cli import strain
+
+            app.command(name)(strain.command)
+        case "arch":
+            from sheetmark.cli import arch
+
+            app.add_typer(arch.app, name=name)
+        case "case":
+            from sheetmark.cli import case
+
+            app.add_typer(case.app, name=name)
+        case "practice":
+            from sheetmark.cli import practice
+
+            app.add_typer(practice.app, name=name)
+        case "printer":
+            from sheetmark.cli import printer
+
+            app.add_typer(printer.app, name=name)
+        case _:
+            raise AssertionError(f"no command {name!r}")
 
 
 def main(arguments: list[str] | None = None) -> NoReturn:
@@ -67,8 +101,10 @@ def main(arguments: list[str] | None = None) -> NoReturn:
 
 def run(arguments: list[str] | None = None) -> int:
     """Run the command line; one line per problem on stderr; the exit code."""
+    words = sys.argv[1:] if arguments is None else arguments
+    names = words[:1] if words and words[0] in COMMANDS else COMMANDS
     try:
-        code = app(arguments, prog_name="sheetmark", standalone_mode=False)
+        code = program(names)(arguments, prog_name="sheetmark", standalone_mode=False)
         sys.stdout.flush()
         return code if isinstance(code, int) else DONE
     except (BrokenPipeError, SystemExit):  # the reader has gone; typer may make it an exit

@@ -10,12 +10,13 @@ import typer
 
 from sheetmark.arch.jaw import build_arch, curve_of
 from sheetmark.arch.model import ArchModel, JawModel, load_model, model_names
-from sheetmark.cli import arch_fit
+from sheetmark.cli import arch_fit, coverage
 from sheetmark.sources import MEANING
 from sheetmark.teeth import JAWS, Jaw
 
 app = typer.Typer(help="Arch models: what there is, what is in one, and one of your own.")
 app.command("fit")(arch_fit.command)
+app.command("coverage")(coverage.command)
 
 
 @app.command("list")
