@@ -17,6 +17,8 @@ ROOT = Path(sheetmark.__file__).parent
 ORDER = (
     "findings",
     "sources",
+    "files",
+    "home",
     "tomlfile",
     "teeth",
     "arch",
@@ -37,6 +39,7 @@ ORDER = (
     "daylist",
     "dayplan",
     "membrane",
+    "choices",
     "documents",
     "render",
     "outputs",

@@ -12,12 +12,11 @@ from typing import Annotated, BinaryIO
 
 import typer
 
-from sheetmark.cli.files import write_each
+from sheetmark.choices import Options, load_practice, with_options
 from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
     NotationOption,
-    Options,
     PaperOption,
     PracticeOption,
     PrinterOption,
@@ -25,8 +24,6 @@ from sheetmark.cli.settings import (
     SheetOption,
     ShiftOption,
     SizingOption,
-    load_practice,
-    with_options,
 )
 from sheetmark.daylist import (
     MOST_BYTES,
@@ -43,6 +40,7 @@ from sheetmark.daylist import (
     repeated_references,
 )
 from sheetmark.dayplan import DayPlan, Visit, plan_day, visit_of
+from sheetmark.files import write_each
 from sheetmark.findings import InputError
 from sheetmark.practice.settings import PAPERS, Practice
 

@@ -16,10 +16,10 @@ from sheetmark.arch.landmarks import jaw_of, read_landmarks
 from sheetmark.arch.measures import MEASURING_POINTS, read_measures
 from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, load_model
 from sheetmark.arch.write import write_model
-from sheetmark.cli.files import write_all
-from sheetmark.cli.settings import one_of
+from sheetmark.choices import one_of
 from sheetmark.documents.arch_picture import arch_picture
 from sheetmark.documents.marks import Document
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
 from sheetmark.practice.settings import Practice
 from sheetmark.teeth import DEFAULT_NOTATION, JAWS, Jaw, Notation, write
