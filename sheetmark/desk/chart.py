@@ -66,7 +66,7 @@ def chart(
     points = [p for teeth in jaws.values() for t in teeth for p in (*t.outline, t.label_at)]
     left, top = (min(p[i] for p in points) - _EDGE_MM for i in (0, 1))
     right, bottom = (max(p[i] for p in points) + _EDGE_MM for i in (0, 1))
-    box = (left, top, right - left, bottom - top)
+    box = (round(left, 2), round(top, 2), round(right - left, 2), round(bottom - top, 2))
     return Chart(upper=jaws["upper"], lower=jaws["lower"], box=box)
 
 

@@ -243,7 +243,7 @@ function drawn(one, treated, role) {
     "g",
     {
       class: classes.filter(Boolean).join(" "),
-      role: "button", tabindex: 0, "aria-pressed": treated, "data-tooth": one.tooth,
+      role: "button", tabindex: 0, "aria-pressed": String(treated), "data-tooth": one.tooth,
       "aria-label": `${one.label}, ${words}`,
       onclick: () => toggle(one),
       oncontextmenu: (event) => {
