@@ -57,7 +57,7 @@ def client(own_folder: Path) -> Iterator[TestClient]:
 @pytest.fixture
 def desk(own_folder: Path) -> Iterator[Running]:
     """A desk on a free port of this machine."""
-    with socket.socket() as listener:
+    with socket.socket(proto=socket.IPPROTO_TCP) as listener:
         listener.bind(("127.0.0.1", 0))
         listener.listen(64)
         at = f"127.0.0.1:{listener.getsockname()[1]}"

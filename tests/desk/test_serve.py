@@ -140,3 +140,9 @@ def test_no_other_command_loads_the_server() -> None:
         [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
     assert done.stdout.endswith("[]\n")
+
+
+def test_no_click_waits_for_another_packet() -> None:
+    """asyncio sends small packets at once only on a socket that says it is TCP."""
+    with serve._listen("127.0.0.1", 0) as listener:
+        assert listener.proto == socket.IPPROTO_TCP
