@@ -43,6 +43,7 @@ ORDER = (
     "documents",
     "render",
     "outputs",
+    "daybook",
     "desk",
     "cli",
     "__main__",
