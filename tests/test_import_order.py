@@ -44,6 +44,7 @@ ORDER = (
     "render",
     "outputs",
     "daybook",
+    "archfit",
     "desk",
     "cli",
     "__main__",
