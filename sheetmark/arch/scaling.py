@@ -13,7 +13,7 @@ from math import dist, isfinite
 from sheetmark.arch.chords import Point
 from sheetmark.arch.landmarks import Landmark
 from sheetmark.findings import InputError
-from sheetmark.teeth import Notation, Tooth, in_arch_order, read, write
+from sheetmark.teeth import Notation, Tooth, in_arch_order, write
 
 # A click is off by a pixel or so at each end: over 100 pixels that is 1 to 2 % (assumption).
 LEAST_PIXELS = 100.0
@@ -57,9 +57,9 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class Picked:
-    """A tooth as it is written, and where its points are in the picture, in pixels."""
+    """A tooth, and where its points are in the picture, in pixels."""
 
-    tooth: str
+    tooth: Tooth
     mesial: Point
     distal: Point
 
@@ -69,20 +69,19 @@ def picture_landmarks(
 ) -> tuple[Landmark, ...]:
     """The teeth of one jaw in mm, y down, from the patient's right to the left.
 
-    Raises InputError with every problem, a line each.
+    Raises InputError with every problem, a line each, that writes teeth in the notation.
     """
     mm = scale.mm_per_pixel
     found: dict[Tooth, Landmark] = {}
     problems: list[str] = []
     for one in picked:
         try:
-            landmark = _landmark(one, mm, notation)
+            name = f"tooth {write(one.tooth, notation)}"
+            if one.tooth in found:
+                raise InputError(f"{name}: picked twice; delete one")
+            found[one.tooth] = _landmark(name, one, mm)
         except InputError as error:
             problems += error.problems
-            continue
-        if landmark.tooth in found:
-            problems.append(f"tooth {write(landmark.tooth, notation)}: picked twice; delete one")
-        found[landmark.tooth] = landmark
     teeth = in_arch_order(found)
     if len({tooth.jaw for tooth in teeth}) > 1:
         first, last = (
@@ -95,15 +94,13 @@ def picture_landmarks(
     return tuple(found[tooth] for tooth in teeth)
 
 
-def _landmark(one: Picked, mm: float, notation: Notation) -> Landmark:
-    tooth = read(one.tooth, notation)
-    name = f"tooth {write(tooth, notation)}"
+def _landmark(name: str, one: Picked, mm: float) -> Landmark:
     for point in (one.mesial, one.distal):
         _check_pixels(name, point)
     if one.mesial == one.distal:
         raise InputError(f"{name}: its mesial and distal points are the same; pick both again")
     (x1, y1), (x2, y2) = one.mesial, one.distal
-    return Landmark(tooth, (x1 * mm, y1 * mm), (x2 * mm, y2 * mm))
+    return Landmark(one.tooth, (x1 * mm, y1 * mm), (x2 * mm, y2 * mm))
 
 
 def _check_pixels(what: str, point: Point) -> None:
