@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sheetmark import __version__
@@ -17,7 +16,7 @@ from sheetmark.files import write_all
 from sheetmark.findings import InputError
 from sheetmark.home import models_folder
 from sheetmark.practice.settings import Practice
-from sheetmark.teeth import DEFAULT_NOTATION, Notation
+from sheetmark.teeth import DEFAULT_NOTATION, Notation, write
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,13 +80,24 @@ class ArchFit:
         return arch_picture(self.model, self.fits, practice, self.made)
 
 
-def worst_first(fit: JawFit) -> Sequence[Seen]:
+def worst_first(fit: JawFit) -> list[Seen]:
     """The teeth by how far off their points lie, the furthest first."""
     return sorted(fit.seen, key=_furthest_mm, reverse=True)
 
 
 def _furthest_mm(seen: Seen) -> float:
     return max(*(abs(off) for off in seen.off_mm), seen.off_place_mm)
+
+
+def worst_words(fit: JawFit, notation: Notation) -> str:
+    """The tooth that fits worst, and how."""
+    seen = worst_first(fit)[0]
+    off, what = max(
+        (abs(seen.off_mm[0]), "its mesial point off the curve"),
+        (abs(seen.off_mm[1]), "its distal point off the curve"),
+        (seen.off_place_mm, "where it is laid off where it was picked"),
+    )
+    return f"Worst tooth: {write(seen.tooth, notation)}, {what} by {off:.2f} mm."
 
 
 def keep(fit: ArchFit, *, replace: bool) -> None:
