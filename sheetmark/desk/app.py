@@ -19,8 +19,8 @@ from sheetmark.findings import InputError, NoAnswerError
 _UNUSABLE = 422
 _SHOWN_CHARACTERS = 60
 _PROBLEMS: dict[int | str, dict[str, Any]] = {
-    _UNUSABLE: {
-        "description": "Input that cannot be used: what, value, limit, what to do",
+    "4XX": {
+        "description": "A request that cannot be answered: what, value, limit, what to do",
         "content": {
             "application/json": {
                 "schema": {

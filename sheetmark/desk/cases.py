@@ -39,6 +39,11 @@ from sheetmark.teeth import write
 
 router = APIRouter()
 
+EVEN = (
+    "There the computed pull is most even: lips, cheeks and friction are left out, so it compares "
+    "placements and is no clinical force"
+)
+
 View = Literal["sheet", "arch"]
 _TYPES = {
     "pdf": "application/pdf",
@@ -176,8 +181,8 @@ class Looked(Asked):
     view: View = "sheet"
 
 
-@router.get("/api/case")
-def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Shown:
+@router.get("/api/case", response_model=Shown)
+def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Response:
     """The mouth and the sheet as the choices stand."""
     states, notation = asked.states(), desk.practice().notation
     shown = Shown(
@@ -198,7 +203,8 @@ def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Shown:
             shown.problems = list(error.problems)
         except NoAnswerError as error:
             shown.problems = [f"no answer: {error}"]
-    return shown
+    # Written here: what was just made needs no second check.
+    return Response(shown.model_dump_json(), media_type="application/json")
 
 
 @router.get("/api/case.{form}", response_class=Response)
@@ -247,7 +253,7 @@ def _sheet(plan: Plan, asked: Looked) -> Sheet:
             Said(severity=found.severity, words=number(found.line))
             for found in sorted(plan.findings, key=lambda found: found.severity != "warning")
         ],
-        middle=number(shift_words(plan)),
+        middle=number(shift_words(plan)) + (f". {EVEN}" if plan.even else ""),
         sheet=number(practice.stock_sheet.name),
         svg=_picture(plan, asked),
         command=plan.command,

@@ -7,6 +7,7 @@ teeth touch: a picture to point at, from which nothing is measured.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from pydantic import BaseModel
 
@@ -49,8 +50,9 @@ class Chart(BaseModel):
     box: tuple[float, float, float, float]
 
 
+@lru_cache(maxsize=64)  # the same mouth, click after click
 def chart(
-    states: Iterable[ToothState], age: int | None, model: ArchModel, notation: Notation
+    states: tuple[ToothState, ...], age: int | None, model: ArchModel, notation: Notation
 ) -> Chart:
     """Raises InputError where the teeth do not find room on the model's curve."""
     said = {state.tooth: state for state in states}
@@ -66,7 +68,7 @@ def chart(
     points = [p for teeth in jaws.values() for t in teeth for p in (*t.outline, t.label_at)]
     left, top = (min(p[i] for p in points) - _EDGE_MM for i in (0, 1))
     right, bottom = (max(p[i] for p in points) + _EDGE_MM for i in (0, 1))
-    box = (left, top, right - left, bottom - top)
+    box = (round(left, 2), round(top, 2), round(right - left, 2), round(bottom - top, 2))
     return Chart(upper=jaws["upper"], lower=jaws["lower"], box=box)
 
 

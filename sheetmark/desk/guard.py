@@ -48,8 +48,11 @@ class Guard:
         self.desk = desk
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "lifespan":
+            await self.app(scope, receive, send)
+            return
         if scope["type"] != "http":
-            return  # no web sockets, and nothing to start or stop
+            return  # no web sockets
         refusal = self._refusal(scope)
         answer = _with_headers(send)
         if refusal:

@@ -50,14 +50,13 @@ def client(own_folder: Path) -> TestClient:
     """Asks the endpoints in this process, as the page would, its token included."""
     desk = Desk(own_folder / "practice.toml", TOKEN, frozenset({"desk.test"}))
     headers = {"X-Sheetmark-Token": TOKEN}
-    # The desk has nothing to start or stop, so no context is opened.
     return TestClient(make_app(desk), base_url="http://desk.test", headers=headers)
 
 
 @pytest.fixture
 def desk(own_folder: Path) -> Iterator[Running]:
     """A desk on a free port of this machine."""
-    with socket.socket() as listener:
+    with socket.socket(proto=socket.IPPROTO_TCP) as listener:
         listener.bind(("127.0.0.1", 0))
         listener.listen(64)
         at = f"127.0.0.1:{listener.getsockname()[1]}"
