@@ -216,7 +216,10 @@ def test_what_no_page_can_hold_is_left_out_before_it_is_printed(client: TestClie
 
 
 @settings(
-    max_examples=60, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=60,
+    derandomize=True,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(
     content=st.one_of(

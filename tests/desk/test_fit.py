@@ -270,7 +270,10 @@ POINTS = st.tuples(NUMBERS, NUMBERS)
 
 
 @settings(
-    max_examples=60, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=60,
+    derandomize=True,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(
     changes=st.dictionaries(
