@@ -560,6 +560,26 @@ def test_a_click_means_the_same_pixel_at_every_zoom(page: Page, desk: Running) -
     assert shown_points(page)["Length"][1] == "pick"  # a drag is no click
 
 
+@pytest.mark.parametrize(("width", "height"), [(768, 1024), (1280, 800)])
+def test_a_large_picture_scrolls_in_its_own_frame(
+    page: Page, desk: Running, width: int, height: int
+) -> None:
+    page.set_viewport_size({"width": width, "height": height})
+    opened(page, desk)
+    for _ in range(6):
+        page.get_by_role("button", name="Larger").click()
+    box = page.locator(".stage").bounding_box()
+    assert box is not None
+    assert box["width"] > 2 * width
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    # The cross stays in sight, in the middle of the frame's own scrolling.
+    frame = page.locator(".photo").bounding_box()
+    assert frame is not None
+    x, y = at(page, (WIDTH / 2, HEIGHT / 2))
+    assert frame["x"] < x < frame["x"] + frame["width"]
+    assert frame["y"] < y < frame["y"] + frame["height"]
+
+
 def test_a_tap_places_a_point(browser: Browser, desk: Running) -> None:
     context = browser.new_context(viewport={"width": 768, "height": 1024}, has_touch=True)
     tablet = context.new_page()

@@ -507,7 +507,7 @@ function workOf() {
     });
     return [
       element("fieldset", {}, element("legend", {}, "Jaw"), element("div", { class: "row" }, radios)),
-      labelled("Start from", base, "Lends what is not picked; for a child that age."),
+      labelled("Start from", base, "Lends what is not picked. For a child, the age."),
     ];
   }
 
