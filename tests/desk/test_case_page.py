@@ -461,3 +461,14 @@ def test_a_move_both_ways_is_refused_in_words(page: Page, desk: Running) -> None
     assert "said twice" in page.get_by_role("alert").inner_text()
     page.go_back()
     settled(page, "13 · restoration")
+
+
+def test_a_tooth_that_is_said_to_be_missing_is_no_longer_treated(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=25&treat=26&anchor=26")
+    settled(page, "25, 26 · restoration")
+    tooth(page, "26").click(button="right")
+    page.get_by_label("Missing").check()
+    page.get_by_role("button", name="Done").click()
+    said(page, "26 missing")
+    settled(page, "25 · restoration")
+    true_to(downloaded(page, "PDF"), run_json("25", "--missing", "26"))
