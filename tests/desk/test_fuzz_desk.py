@@ -35,8 +35,14 @@ ENDPOINTS = [
     "GET /api/start",
     "GET /api/case",
     "GET /api/case.{form}",
+    "GET /api/day/columns",
+    "POST /api/day",
+    "POST /api/day.pdf",
+    "GET /api/arch/start",
+    "POST /api/arch/fit",
+    "POST /api/arch/save",
 ]
-NOTHING_TO_SAY = ["GET /api/start"]
+NOTHING_TO_SAY = ["GET /api/start", "GET /api/day/columns", "GET /api/arch/start"]
 
 
 @pytest.fixture
