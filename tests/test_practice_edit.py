@@ -87,6 +87,7 @@ def test_nothing_changes_where_nothing_differs(practice: Practice) -> None:
     text = remarked(new_file(practice))
     assert store_settings(text, flat(tomllib.loads(text)), NAME) == text
     assert store_settings(text, {}, NAME) == text
+    assert store_settings(text.rstrip(), {}, NAME) == text.rstrip()
 
 
 # Another value for each key of the example.
@@ -177,6 +178,15 @@ def test_only_the_value_of_a_multi_line_list_changes() -> None:
     assert changed == text.replace("1, #", "1.5, #")
 
 
+def test_a_list_that_holds_remarks_cannot_be_left_out() -> None:
+    text = f"{FORM}[punch]\ndiameters_mm = [\n  0.5, # small\n  1,\n]\n"
+    for value, words in ((None, "left out"), ([0.5], "= [0.5]")):
+        assert refusal(text, {"punch.diameters_mm": value}) == (
+            f"{NAME}: its layout does not allow a change in place; by hand: "
+            f"punch.diameters_mm {words}",
+        )
+
+
 # --- rows -------------------------------------------------------------------------------------
 
 
@@ -190,7 +200,8 @@ def test_rows_can_be_removed_moved_and_added(name: str, numbers: list[int]) -> N
     new = [old[number] if number < len(old) else NEW[name] for number in numbers]
     changed = store_settings(base, {name: new}, NAME)
     data = tomllib.loads(changed)
-    assert data.get(name, []) == new
+    # Only clamps have a default, so that none at all must be said.
+    assert data.get(name) == (new or ([] if name == "tray" else None))
     assert {k: v for k, v in data.items() if k != name} == {
         k: v for k, v in tomllib.loads(base).items() if k != name
     }
@@ -206,6 +217,28 @@ def test_rows_can_be_removed_moved_and_added(name: str, numbers: list[int]) -> N
             assert (f"# above row {other}" in above) == (other == number), (place, number)
         for other in range(3):
             assert (f"# of row {other}" in own_lines) == (other == number)
+
+
+def test_a_row_that_moves_and_changes_takes_its_remark_along() -> None:
+    """Though each is much like the others: the most alike is the same."""
+    text = TEXT
+    for row in DATA["tray"]:
+        text = text.replace(
+            f'label = "{row["label"]}"', f'label = "{row["label"]}" # {row["label"]}'
+        )
+    new = [row | {"retired": True} for row in DATA["tray"][::-1]]
+    changed = store_settings(text, {"tray": new}, NAME)
+    lines = [line for line in changed.splitlines() if line.startswith("label = ")]
+    assert lines == [f'label = "{row["label"]}" # {row["label"]}' for row in new]
+
+
+def test_a_row_that_changes_wholly_keeps_its_remarks() -> None:
+    """Where none was added or removed."""
+    base = FORM + ROWS["printers"]
+    rows = tomllib.loads(base)["printers"]
+    rows[1] = {"name": "attic", "bar_x_mm": 152, "bar_y_mm": 152}
+    changed = store_settings(base, {"printers": rows}, NAME)
+    assert changed == base.replace('"b"', '"attic"').replace("149", "152")
 
 
 TEXT_WITHOUT_ROWS = f"{FORM}# head\nname = 'x'"
