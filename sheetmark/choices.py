@@ -128,8 +128,11 @@ class Selection:
     reference: str = ""
     case_file: str | None = None
 
-    def case(self, notation: Notation) -> Case:
-        """The case it means. Raises InputError for words that mean none."""
+    def case(self, notation: Notation, shown: Notation | None = None) -> Case:
+        """The case it means, its teeth read in `notation` and shown in it or in another one.
+
+        Raises InputError for words that mean none.
+        """
         said: dict[str, Any] = {
             "treat": tuple(dict.fromkeys(read_list(self.teeth, notation))),
             "procedure": one_of("--for", self.procedure, PROCEDURES),
@@ -147,7 +150,7 @@ class Selection:
             "reference": self.reference,
         }
         if self.case_file is None:
-            return Case(notation=notation, **said)
+            return Case(notation=shown or notation, **said)
         return _from_file(self.case_file, said)
 
     def model(self, age: int | None) -> ArchModel:
