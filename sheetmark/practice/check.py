@@ -218,7 +218,10 @@ class _Walk:
     def _leaf(self, form: Any, value: object, where: str, default: object) -> None:
         try:
             msgspec.convert(value, form)
-        except msgspec.ValidationError:
+        except (
+            msgspec.ValidationError,
+            UnicodeEncodeError,
+        ):  # or half a letter
             limit = f"must be {limit_in_words(form, where)}"
             self._add(where, value, limit, _advice(where, value, form, default))
             return

@@ -37,13 +37,15 @@ Row = Mapping[str, Any]
 
 
 def store_printer(
-    text: str, printer: Printer, file_name: str, unwritable: Unwritable = writable
+    text: str | None, printer: Printer, file_name: str, unwritable: Unwritable = writable
 ) -> str:
     """A practice file's text with the printer's bars stored, and the printer in use.
 
-    Raises InputError for a text with a problem, and where the printer would make one.
+    With no text there is no file yet, and a new one is written. Raises InputError for a text with
+    a problem, and where the printer would make one.
     """
-    known = {other.name: other for other in check_text(text, file_name).practice.printers}
+    before = Practice() if text is None else check_text(text, file_name).practice
+    known = {other.name: other for other in before.printers}
     printers = [asdict(other) for other in (known | {printer.name: printer}).values()]
     values = {"printers": printers, "page.printer": printer.name}
     return store_settings(text, values, file_name, unwritable)

@@ -101,7 +101,7 @@ def make_form(data: Mapping[str, Any]) -> Form:
             lists.append(_rows(field, row, stated))
         elif field.name != "format":
             top.append(_field(field, field.name, data))
-    head = FormSection("", _heading(PracticeFile), tuple(top))
+    head = FormSection("", "The clinic", tuple(top))
     return Form((head, *sections), tuple(lists))
 
 
