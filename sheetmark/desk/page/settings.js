@@ -344,7 +344,7 @@ function listPart(list) {
     "details",
     {},
     element("summary", {}, `What a ${list.row} has`),
-    element("dl", {}, list.columns.map((column) => [
+    element("dl", {}, list.columns.flatMap((column) => [
       element("dt", {}, column.unit ? `${column.label}, ${column.unit}` : column.label),
       element("dd", {}, hintWords(column)),
     ])),
