@@ -39,6 +39,11 @@ from sheetmark.teeth import write
 
 router = APIRouter()
 
+EVEN = (
+    "There the computed pull is most even: lips, cheeks and friction are left out, so it compares "
+    "placements and is no clinical force"
+)
+
 View = Literal["sheet", "arch"]
 _TYPES = {
     "pdf": "application/pdf",
@@ -248,7 +253,7 @@ def _sheet(plan: Plan, asked: Looked) -> Sheet:
             Said(severity=found.severity, words=number(found.line))
             for found in sorted(plan.findings, key=lambda found: found.severity != "warning")
         ],
-        middle=number(shift_words(plan)),
+        middle=number(shift_words(plan)) + (f". {EVEN}" if plan.even else ""),
         sheet=number(practice.stock_sheet.name),
         svg=_picture(plan, asked),
         command=plan.command,

@@ -17,7 +17,7 @@ from tests.page_check import check_page
 from tests.readback import read_pdf, read_svg
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Locator, Page
+    from playwright.sync_api import Browser, Locator, Page
 
 
 def tooth(page: Page, iso: str) -> Locator:
@@ -381,11 +381,15 @@ def test_a_narrow_and_a_wide_screen(page: Page, desk: Running) -> None:
         assert min(box["height"] for box in boxes) >= 44
 
 
-@pytest.mark.parametrize("colours", ["none", "active"])
+@pytest.mark.parametrize(
+    "media",
+    [{}, {"forced_colors": "active"}, {"contrast": "more"}],
+    ids=["usual", "forced", "more"],
+)
 def test_axe_finds_nothing_on_a_case(
-    page: Page, desk: Running, axe: Callable[[Page], None], colours: Any
+    page: Page, desk: Running, axe: Callable[[Page], None], media: dict[str, Any]
 ) -> None:
-    page.emulate_media(forced_colors=colours)
+    page.emulate_media(**media)
     opened(page, desk)
     axe(page)
     tooth(page, "24").click()
@@ -410,3 +414,63 @@ def test_axe_would_find_something(page: Page, desk: Running, axe: Callable[[Page
     page.evaluate("document.querySelector('label[for=\"c-procedure\"]').remove()")
     with pytest.raises(AssertionError, match="select-name"):
         axe(page)
+
+
+def test_by_touch(browser: Browser, desk: Running) -> None:
+    """A finger taps a tooth; the button that then comes says what is different about it."""
+    context = browser.new_context(viewport={"width": 768, "height": 1024}, has_touch=True)
+    page = context.new_page()
+    opened(page, desk)
+    tooth(page, "46").tap()
+    settled(page, "46 · restoration")
+    page.get_by_role("button", name="What is different about 46 …").tap()
+    page.get_by_label("Broken down").tap()
+    page.get_by_role("button", name="Done").tap()
+    said(page, "46 broken-down")
+    context.close()
+
+
+def test_the_command_line_is_copied(page: Page, desk: Running) -> None:
+    page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    opened(page, desk, "treat=26&age=40")
+    settled(page, "26 · restoration")
+    page.get_by_text("Files and command line").click()
+    page.get_by_role("button", name="Copy").click()
+    page.get_by_role("button", name="Copied").wait_for()
+    assert page.evaluate("navigator.clipboard.readText()") == "sheetmark overlay 26 --age 40"
+
+
+def test_the_printer_in_use_is_said_beside_print(page: Page, desk: Running) -> None:
+    desk.practice_file.write_text(
+        'format = "sheetmark-practice/1"\npage = { printer = "hall" }\n'
+        'printers = [{ name = "hall", bar_x_mm = 149.4, bar_y_mm = 150.2 }]\n'
+    )
+    opened(page, desk, "treat=26")
+    settled(page, "26 · restoration")
+    assert "Printer hall: x 1.0040, y 0.9987" in page.locator(".print").inner_text()
+
+
+def test_a_move_both_ways_is_refused_in_words(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=13")
+    settled(page, "13 · restoration")
+    tooth(page, "13").click(button="right")
+    page.get_by_label("Towards lip or cheek, mm").fill("1")
+    page.get_by_label("Towards the tongue, mm").fill("2")
+    page.get_by_role("button", name="Done").click()
+    page.get_by_role("alert").wait_for()
+    assert "said twice" in page.get_by_role("alert").inner_text()
+    page.go_back()
+    settled(page, "13 · restoration")
+
+
+def test_a_tooth_that_is_said_to_be_missing_is_no_longer_treated(
+    page: Page, desk: Running
+) -> None:
+    opened(page, desk, "treat=25&treat=26&anchor=26")
+    settled(page, "25, 26 · restoration")
+    tooth(page, "26").click(button="right")
+    page.get_by_label("Missing").check()
+    page.get_by_role("button", name="Done").click()
+    said(page, "26 missing")
+    settled(page, "25 · restoration")
+    true_to(downloaded(page, "PDF"), run_json("25", "--missing", "26"))

@@ -202,14 +202,18 @@ function drawChart() {
     ),
   );
   const [left, top, width, height] = shown.chart.box;
-  const side = (letter, x) =>
-    svgElement("text", { x, y: top + height / 2, class: "side", "aria-hidden": "true" }, letter);
+  const words = (text, x, y, kind) =>
+    svgElement("text", { x: left + x * width, y: top + y * height, class: kind, "aria-hidden": "true" }, text);
   at.chart.replaceChildren(
     ...jaws,
-    side("R", left + 0.34 * width),
-    side("L", left + 0.66 * width),
-    svgElement("text", { x: left + width / 2, y: top + 0.3 * height, class: "jaw", "aria-hidden": "true" }, "upper"),
-    svgElement("text", { x: left + width / 2, y: top + 0.72 * height, class: "jaw", "aria-hidden": "true" }, "lower"),
+    words("R", 0.41, 0.47, "side"),
+    words("patient's", 0.41, 0.51, "jaw"),
+    words("right", 0.41, 0.54, "jaw"),
+    words("L", 0.59, 0.47, "side"),
+    words("patient's", 0.59, 0.51, "jaw"),
+    words("left", 0.59, 0.54, "jaw"),
+    words("upper", 0.5, 0.3, "jaw"),
+    words("lower", 0.5, 0.72, "jaw"),
   );
   if (focused) {
     const again = at.chart.querySelector(`[data-tooth="${focused}"]`);
