@@ -35,8 +35,12 @@ ENDPOINTS = [
     "GET /api/start",
     "GET /api/case",
     "GET /api/case.{form}",
+    "GET /api/practice",
+    "POST /api/practice",
+    "GET /api/printer-page.pdf",
+    "POST /api/printer",
 ]
-NOTHING_TO_SAY = ["GET /api/start"]
+NOTHING_TO_SAY = ["GET /api/start", "GET /api/practice", "GET /api/printer-page.pdf"]
 
 
 @pytest.fixture

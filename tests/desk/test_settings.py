@@ -259,6 +259,14 @@ def test_odd_bodies_are_refused_in_words(client: TestClient, file: Path, values:
     assert file.read_text("utf-8") == OWN
 
 
+def test_a_list_has_no_more_rows_than_any_clinic_needs(client: TestClient, file: Path) -> None:
+    row = {"kind": "molar", "winged": True}
+    for many, status in ((200, 200), (201, 422)):
+        rows = [{"label": f"c{number}", **row} for number in range(many)]
+        assert save(client, {"tray": rows}).status_code == status
+    assert len(tomllib.loads(file.read_text("utf-8"))["tray"]) == 200
+
+
 # --- the printer ------------------------------------------------------------------------------
 
 
