@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 Output = pytest.CaptureFixture[str]
 TEXT = EXAMPLE.read_text("utf-8")
-# Remarks of the clinic's own, and CRLF as an editor on Windows writes it.
+# With remarks of the clinic's own.
 OWN = TEXT.replace("margin_mm = 10\n", "margin_mm = 10 # as the tray needs\n").replace(
     'label = "molar winged"', 'label = "molar winged" # upper drawer'
 )
@@ -100,6 +100,13 @@ def test_saving_changes_the_file_in_place(client: TestClient, file: Path) -> Non
     data = answer.json()
     assert (value(data, "page.margin_mm"), value(data, "numbers")) == (12, None)
     assert data == told(client)
+
+
+def test_a_file_from_windows_keeps_its_ends_of_lines(client: TestClient, file: Path) -> None:
+    file.write_bytes(OWN.replace("\n", "\r\n").encode())
+    assert save(client, {"holes.ease_mm": 0.5}).status_code == 200
+    changed = OWN.replace("ease_mm = 0\n", "ease_mm = 0.5\n")
+    assert file.read_bytes() == changed.replace("\n", "\r\n").encode()
 
 
 def test_nothing_is_written_where_nothing_changes(
@@ -546,6 +553,9 @@ def test_new_rows_must_be_told_what_the_file_must_say(view: Page, file: Path) ->
     links.first.wait_for()
     keys = [line.partition(": ")[2].partition(":")[0] for line in links.all_inner_texts()]
     assert keys == ["tray[7].kind", "tray[7].winged"]
+    for key in ("kind", "winged"):
+        assert field(view, f"tray[7].{key}").locator("option").first.text_content() == "choose"
+    assert field(view, "tray[7].version").locator("option").first.text_content() == "not said"
     field(view, "tray[7].kind").select_option("front")
     field(view, "tray[7].winged").select_option("false")
     press_save(view)
@@ -629,13 +639,14 @@ def test_the_printer_is_measured_and_stored(view: Page, file: Path) -> None:
     field(view, "printer-y").fill("150")
     store = view.get_by_role("button", name="Store the correction")
     store.click()
-    problems = view.locator(".printer .problems")
-    problems.wait_for()
-    assert problems.inner_text().endswith(
+    problem = view.locator('[id="f-printer-x-problem"]')
+    problem.wait_for()
+    assert problem.inner_text().endswith(
         "bar x 144.8 mm: must be 147 to 153 mm; nothing was stored; printed at 0.965: the viewer "
         "fits the page to the paper: print at 100 % (actual size)"
     )
     assert field(view, "printer-x").get_attribute("aria-invalid") == "true"
+    assert view.evaluate("document.activeElement.id") == "f-printer-x"
     assert field(view, "printer-y").get_attribute("aria-invalid") is None
     assert file.read_text("utf-8") == OWN
     field(view, "printer-x").fill("149,4")
@@ -646,6 +657,7 @@ def test_the_printer_is_measured_and_stored(view: Page, file: Path) -> None:
     field(view, "name").fill("Harbour Lane")
     store.click()
     view.locator("#stored", has_text="Printer attic: x 1,0040, y 1,0000; in use").wait_for()
+    assert view.evaluate("document.activeElement.id") == "stored"
     practice = check_text(file.read_text("utf-8"), "x").practice
     assert practice.printer_in_use is not None
     assert practice.printer_in_use.bar_x_mm == 149.4
@@ -683,6 +695,36 @@ def test_a_file_with_problems_is_shown_to_be_put_right(
     press_save(view)
     state(view, "Saved to practice.toml.")
     assert file.read_text("utf-8") == OWN.replace("count = 4", "count = 4 # none", 1)
+
+
+def test_a_problem_is_shown_as_near_as_there_is_a_place(
+    page: Page, desk: Running, file: Path
+) -> None:
+    """Of an entry at its list, of an unknown key at its row, and else in the summary alone."""
+    text = OWN.replace('"C", ', '"long", ').replace("width_mm = 127", "width_mm = 127\nsize = 5")
+    file.write_text(f"coulour = 1\n{text}", encoding="utf-8")
+    view = opened(page, desk)
+    labels = field(view, "punch.labels")
+    ids = str(labels.get_attribute("aria-describedby")).split()
+    assert "must be text of 1 to 3 characters" in view.locator(f'[id="{ids[-1]}"]').inner_text()
+    row = view.get_by_role("group", name="Sheet 2", exact=True)
+    assert "unknown key" in row.inner_text()
+    items = view.locator(".to-correct li")
+    links = {
+        item.inner_text().split(":")[1].strip(): item.locator("a").count() for item in items.all()
+    }
+    assert links == {
+        "coulour = 1": 0,
+        "sheets[2].size = 5": 1,
+        'punch.labels[3] = "long"': 1,
+    }
+    # What has no field is not lost when the rest is put right.
+    labels.fill("A; B; C; D; E; F")
+    view.get_by_role("button", name="Move up sheet 2").click()
+    press_save(view)
+    view.locator(".to-correct", has_text="2 problems").wait_for()
+    assert view.locator(".to-correct").inner_text().count("unknown key") == 2
+    assert "sheets[1].size = 5" in view.locator(".to-correct").inner_text()
 
 
 @pytest.mark.parametrize("width", [1280, 768, 320])

@@ -478,7 +478,7 @@ document.addEventListener(
 
 // --- the printer ----------------------------------------------------------------------------
 
-function drawPrinter(result = null) {
+function drawPrinter() {
   const bar = words(told.test_bar_mm);
   const range = `${words(told.bar_least_mm)} to ${words(told.bar_most_mm)} mm`;
   const used = told.form.sections.flatMap(({ fields }) => fields).find(({ key }) => key === "page.printer");
@@ -512,7 +512,7 @@ function drawPrinter(result = null) {
       element("li", {}, `Measure its two ${bar} mm bars on the paper, to 0.1 mm.`),
       element("li", {}, `Store them here, in ${told.file}.`)),
     form,
-    element("p", { class: "stored", role: "status", id: "stored" }, result ?? ""),
+    element("p", { class: "stored", role: "status", id: "stored", tabindex: "-1" }),
   );
 }
 
@@ -532,13 +532,19 @@ async function store(event, fields, problems) {
     told = stored.settings;
     draw();
     drawPrinter();
-    document.getElementById("stored").textContent = stored.words;
+    const words = document.getElementById("stored");
+    words.textContent = stored.words;
+    words.focus();
   } catch (error) {
     if (!(error instanceof Problems)) throw error;
-    problems.append(problemList(error.problems));
-    for (const { key, words: line } of error.found) {
-      const end = key.replace(/^.*\./, "").replace(/^bar_(.)_mm$/, "$1");
-      fields.find(({ asks }) => asks === end)?.refuse(line);
-    }
+    const refused = error.problems.map((line, place) => {
+      const end = error.found[place]?.key.replace(/^.*\./, "").replace(/^bar_(.)_mm$/, "$1");
+      const field = fields.find(({ asks }) => asks === end);
+      field?.refuse(error.found[place].words);
+      return [field, line];
+    });
+    const elsewhere = refused.filter(([field]) => !field).map(([, line]) => line);
+    if (elsewhere.length) problems.append(problemList(elsewhere));
+    refused.find(([field]) => field)?.[0].controls[0].focus();
   }
 }
