@@ -140,5 +140,15 @@ def test_a_written_case_is_read_back(tmp_path_factory: pytest.TempPathFactory, c
     assert read_case(path) == case
 
 
+def test_a_written_case_keeps_all_that_a_file_can_say(tmp_path: Path) -> None:
+    path, again = tmp_path / "case.toml", tmp_path / "again.toml"
+    path.write_text(BRIDGE, "utf-8")
+    case = read_case(path)
+    said = {field.name for field in fields(case) if getattr(case, field.name) != field.default}
+    assert said >= {"anchors", "expose", "missing", "present", "slits", "access", "states"}
+    again.write_text(write_case(case), "utf-8")
+    assert read_case(again) == case
+
+
 def test_a_written_case_says_only_what_is_not_usual() -> None:
     assert write_case(case_of("16")) == 'format = "sheetmark-case/1"\ntreat = ["16"]\n'

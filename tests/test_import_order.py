@@ -43,6 +43,8 @@ ORDER = (
     "documents",
     "render",
     "outputs",
+    "daybook",
+    "archfit",
     "desk",
     "cli",
     "__main__",

@@ -164,18 +164,22 @@ def load_model(name: str) -> ArchModel:
     """
     if name.lower().endswith(".toml"):
         return _read_model(Path(name), name)
-    return named_model(name)
+    return _named(name, " or a .toml file")
 
 
 def named_model(name: str) -> ArchModel:
     """The same by name alone: no path in it is ever followed."""
+    return _named(name)
+
+
+def _named(name: str, otherwise: str = "") -> ArchModel:
     if name in model_names():
         return _shipped(name)
     own = own_models()
     if name not in own:
         raise InputError(
             f"arch model {name!r}: there is none of that name; "
-            f"use {', '.join((*model_names(), *own))} or a .toml file"
+            f"use {', '.join((*model_names(), *own))}{otherwise}"
         )
     model = _read_model(own[name], own[name].name)
     if model.name != name:

@@ -46,12 +46,11 @@ def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.fixture
-def client(own_folder: Path) -> Iterator[TestClient]:
+def client(own_folder: Path) -> TestClient:
     """Asks the endpoints in this process, as the page would, its token included."""
     desk = Desk(own_folder / "practice.toml", TOKEN, frozenset({"desk.test"}))
     headers = {"X-Sheetmark-Token": TOKEN}
-    with TestClient(make_app(desk), base_url="http://desk.test", headers=headers) as asking:
-        yield asking
+    return TestClient(make_app(desk), base_url="http://desk.test", headers=headers)
 
 
 @pytest.fixture

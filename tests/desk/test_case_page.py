@@ -463,9 +463,7 @@ def test_a_move_both_ways_is_refused_in_words(page: Page, desk: Running) -> None
     settled(page, "13 · restoration")
 
 
-def test_a_tooth_that_is_said_to_be_missing_is_no_longer_treated(
-    page: Page, desk: Running
-) -> None:
+def test_a_tooth_that_is_said_to_be_missing_is_no_longer_treated(page: Page, desk: Running) -> None:
     opened(page, desk, "treat=25&treat=26&anchor=26")
     settled(page, "25, 26 · restoration")
     tooth(page, "26").click(button="right")

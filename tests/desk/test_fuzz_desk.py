@@ -35,12 +35,24 @@ ENDPOINTS = [
     "GET /api/start",
     "GET /api/case",
     "GET /api/case.{form}",
+    "GET /api/day/columns",
+    "POST /api/day",
+    "POST /api/day.pdf",
+    "GET /api/arch/start",
+    "POST /api/arch/fit",
+    "POST /api/arch/save",
     "GET /api/practice",
     "POST /api/practice",
     "GET /api/printer-page.pdf",
     "POST /api/printer",
 ]
-NOTHING_TO_SAY = ["GET /api/start", "GET /api/practice", "GET /api/printer-page.pdf"]
+NOTHING_TO_SAY = [
+    "GET /api/start",
+    "GET /api/day/columns",
+    "GET /api/arch/start",
+    "GET /api/practice",
+    "GET /api/printer-page.pdf",
+]
 
 
 @pytest.fixture
