@@ -669,6 +669,27 @@ def test_the_printer_is_measured_and_stored(view: Page, file: Path) -> None:
     assert 'name = "Quay"' in file.read_text("utf-8")
 
 
+@pytest.mark.parametrize(("name", "own"), [("none", True), ("attic", False)])
+def test_a_problem_of_another_printer_is_not_put_on_this_one(
+    page: Page, desk: Running, file: Path, name: str, own: bool
+) -> None:
+    if not own:
+        other = '\n[[printers]]\nname = "\u6e2f"\nbar_x_mm = 150\nbar_y_mm = 150\n'
+        file.write_text(OWN + other, encoding="utf-8")
+    before = file.read_text("utf-8")
+    view = opened(page, desk)
+    field(view, "printer-name").fill(name)
+    field(view, "printer-x").fill("150")
+    field(view, "printer-y").fill("150")
+    view.get_by_role("button", name="Store the correction").click()
+    words = "this word means no printer" if own else "printers[2].name"
+    place = '[id="f-printer-name-problem"]' if own else ".printer .problems"
+    view.locator(place, has_text=words).wait_for()
+    invalid = field(view, "printer-name").get_attribute("aria-invalid")
+    assert invalid == ("true" if own else None)
+    assert file.read_text("utf-8") == before
+
+
 def test_with_no_file_the_view_says_so_and_makes_one(
     page: Page, desk: Running, axe: Callable[[Page], None]
 ) -> None:

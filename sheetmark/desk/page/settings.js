@@ -537,9 +537,13 @@ async function store(event, fields, problems) {
     words.focus();
   } catch (error) {
     if (!(error instanceof Problems)) throw error;
+    // Of the file's problems, those of this printer's own row have a field here.
+    const rows = told.form.lists.find(({ key }) => key === "printers").rows ?? [];
+    const known = rows.findIndex((row) => row.name === body.name);
+    const own = `printers[${(known < 0 ? rows.length : known) + 1}].`;
     const refused = error.problems.map((line, place) => {
-      const end = error.found[place]?.key.replace(/^.*\./, "").replace(/^bar_(.)_mm$/, "$1");
-      const field = fields.find(({ asks }) => asks === end);
+      const key = error.found[place]?.key.replace(own, "").replace(/^bar_(.)_mm$/, "$1");
+      const field = fields.find(({ asks }) => asks === key);
       field?.refuse(error.found[place].words);
       return [field, line];
     });
