@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from typing import Any, Literal, get_args
 
 from sheetmark import __version__
@@ -149,6 +150,7 @@ def report_on(
     return Report(plan, frame, rubber, teeth, strains, sheets, search)
 
 
+@lru_cache(maxsize=12)  # the same mouth and sheet on another paper, or asked for again
 def solved(scene: Scene, shift_mm: Point, density: Density | None = None) -> Stretched:
     """The sheet with its middle there: first on a coarse mesh, then on the one wanted."""
     coarse = stretch(lay(scene, shift_mm, SEARCH_DENSITY))

@@ -1,6 +1,7 @@
 """The rule of placement against the most even pull, and what ease does to the strips.
 
     python tests/benchmarks/membrane_study.py placement > placement.md
+    python tests/benchmarks/membrane_study.py scaled > scaled.md
     python tests/benchmarks/membrane_study.py ease > ease.md
     python tests/benchmarks/membrane_study.py frame > frame.md
 
@@ -83,6 +84,27 @@ def placement() -> None:
         )
 
 
+def scaled() -> None:
+    """The rule's shift made smaller, across and down: mean unevenness over all situations."""
+    print("| share across | share down | adult 152 | adult 127 | age 8, 152 | age 8, 127 | all |")
+    print("| --- | --- | --- | --- | --- | --- | --- |", flush=True)
+    plans = [(sheet, case.age, planned(case, Practice(sheet=sheet))) for _, case, sheet in cases()]
+    for across, down in ((1, 1), (0.65, 1), (1, 0.65), (0.65, 0.65), (0.5, 0.5)):
+        groups: dict[tuple[float, int | None], list[float]] = {}
+        for sheet, age, plan in plans:
+            x, y = plan.shift_mm
+            found = strain_at(plan, (across * x, down * y)).evenness
+            groups.setdefault((sheet.width_mm, age), []).append(found)
+        means = [
+            sum(groups[key]) / len(groups[key])
+            for key in ((152.0, None), (127.0, None), (152.0, CHILD), (127.0, CHILD))
+        ]
+        every = [found for group in groups.values() for found in group]
+        cells = [*means, sum(every) / len(every)]
+        words = " | ".join(f"{mean:.2f}" for mean in cells)
+        print(f"| {across:g} | {down:g} | {words} |", flush=True)
+
+
 def ease() -> None:
     """Strips between neighbours by class, the rule's placement: what share of each is wrinkled."""
     print("| strip | ease mm | width at rest mm | between necks mm | wrinkled % | thinnest |")
@@ -136,4 +158,4 @@ def frame() -> None:
 
 
 if __name__ == "__main__":
-    {"placement": placement, "ease": ease, "frame": frame}[sys.argv[1]]()
+    {"placement": placement, "scaled": scaled, "ease": ease, "frame": frame}[sys.argv[1]]()
