@@ -21,6 +21,7 @@ from sheetmark.membrane.strain import (
     carried_over,
     lay,
     measure,
+    mirrored,
     stretch,
 )
 from sheetmark.plan import Plan
@@ -152,7 +153,13 @@ def report_on(
 
 @lru_cache(maxsize=12)  # the same mouth and sheet on another paper, or asked for again
 def solved(scene: Scene, shift_mm: Point, density: Density | None = None) -> Stretched:
-    """The sheet with its middle there: first on a coarse mesh, then on the one wanted."""
+    """The sheet with its middle there: first on a coarse mesh, then on the one wanted.
+
+    Of two mirror images one is solved: a strip that may rest on a crown or slide off it has two
+    equilibria, and the last digit could choose another one on the other side.
+    """
+    if scene.is_second:
+        return mirrored(solved(scene.mirrored, (-shift_mm[0], shift_mm[1]), density))
     coarse = stretch(lay(scene, shift_mm, SEARCH_DENSITY))
     laid = lay(scene, shift_mm, density)
     found = stretch(laid, carried_over(coarse, laid))

@@ -148,6 +148,28 @@ def stretch(laid: Laid, start: Floats | None = None) -> Stretched:
     return Stretched(laid, sheet, equilibrium(problem, laid.goal, start))
 
 
+def mirrored(stretched: Stretched) -> Stretched:
+    """The answer for the mirror image of the scene and the shift."""
+    laid, found = stretched.laid, stretched.found
+    across = np.array([-1.0, 1.0, 1.0])
+    rims = (*reversed(laid.hole_rims), *reversed(laid.hook_rims))
+    mesh = Mesh(
+        laid.mesh.rest * across[:2],
+        laid.mesh.corners[:, ::-1].copy(),
+        tuple(rim[::-1] for rim in rims),
+    )
+    x, y = laid.shift_mm
+    other = Laid(
+        laid.scene.mirrored, (-x + 0.0, y), mesh, laid.held, laid.goal * across, laid.density
+    )
+    positions, gradient = found.positions * across, found.gradient * across
+    return Stretched(
+        other,
+        triangles(mesh.rest, mesh.corners),
+        replace(found, positions=positions, gradient=gradient),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Pull:
     """How hard the sheet pulls at one point of the frame; the point in frame coordinates, mm, and
