@@ -28,6 +28,7 @@ from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
 from sheetmark.teeth import Tooth, read
 
 CHILD = 8  # completed years
+CLEARLY = 0.03  # as far as the model's several equilibria may differ in evenness
 # One side stands for both: mirrored cases have mirrored answers.
 SITUATIONS: tuple[tuple[str, Procedure, int | None], ...] = (
     *((tooth, "restoration", None) for tooth in ("17", "16", "15", "14", "13", "11")),
@@ -85,47 +86,70 @@ def placement() -> None:
 
 
 def scaled() -> None:
-    """The rule's shift made smaller, across and down: mean unevenness over all situations."""
-    print("| share across | share down | adult 152 | adult 127 | age 8, 152 | age 8, 127 | all |")
-    print("| --- | --- | --- | --- | --- | --- | --- |", flush=True)
+    """The rule's shift made smaller, across and down: mean unevenness over all situations, and in
+    how many of them the pull is clearly more or less even than by the rule as it is."""
+    print("| share across | share down | adult 152 | adult 127 | age 8, 152 | age 8, 127 | all | "
+          "more even | less even |")  # fmt: skip
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |", flush=True)
     plans = [(sheet, case.age, planned(case, Practice(sheet=sheet))) for _, case, sheet in cases()]
+    rule: list[float] = []
     for across, down in ((1, 1), (0.65, 1), (1, 0.65), (0.65, 0.65), (0.5, 0.5)):
         groups: dict[tuple[float, int | None], list[float]] = {}
+        every: list[float] = []
         for sheet, age, plan in plans:
             x, y = plan.shift_mm
-            found = strain_at(plan, (across * x, down * y)).evenness
-            groups.setdefault((sheet.width_mm, age), []).append(found)
-        means = [
-            sum(groups[key]) / len(groups[key])
-            for key in ((152.0, None), (127.0, None), (152.0, CHILD), (127.0, CHILD))
-        ]
-        every = [found for group in groups.values() for found in group]
-        cells = [*means, sum(every) / len(every)]
-        words = " | ".join(f"{mean:.2f}" for mean in cells)
-        print(f"| {across:g} | {down:g} | {words} |", flush=True)
+            every.append(strain_at(plan, (across * x, down * y)).evenness)
+            groups.setdefault((sheet.width_mm, age), []).append(every[-1])
+        rule = rule or every
+        keys = ((152.0, None), (127.0, None), (152.0, CHILD), (127.0, CHILD))
+        means = [sum(groups[key]) / len(groups[key]) for key in keys]
+        words = " | ".join(f"{mean:.2f}" for mean in (*means, sum(every) / len(every)))
+        changes = [own - old for own, old in zip(every, rule, strict=True)]
+        more, less = (sum(sign * change > CLEARLY for change in changes) for sign in (-1, 1))
+        print(f"| {across:g} | {down:g} | {words} | {more} | {less} |", flush=True)
+
+
+EASES_MM = (0.0, 0.5, 1.0, 2.0)
 
 
 def ease() -> None:
-    """Strips between neighbours by class, the rule's placement: what share of each is wrinkled."""
-    print("| strip | ease mm | width at rest mm | between necks mm | wrinkled % | thinnest |")
-    print("| --- | --- | --- | --- | --- | --- |", flush=True)
-    for tooth, mm in product(("11", "41"), (0.0, 0.5, 1.0, 2.0)):
-        plan = planned(Case((read(tooth, "iso"),), procedure="full-arch"), Practice(ease_mm=mm))
-        groups: dict[str, list[tuple[float, float, float, float]]] = {}
-        for strip in strain_at(plan, plan.shift_mm).strips:
-            one, other = (read(iso, "iso") for iso in strip.teeth)
-            classes = sorted({one.tooth_class, other.tooth_class}, key=_front_first)
-            row = (strip.before_mm, strip.after_mm, strip.wrinkled_share, strip.thickness_share)
-            groups.setdefault(f"{one.jaw} {'-'.join(classes)}", []).append(row)
-        for name, rows in groups.items():
-            before, after, wrinkled, thin = (
-                sum(column) / len(rows) for column in zip(*rows, strict=True)
-            )
-            print(
-                f"| {name} | {mm:g} | {before:.1f} | {after:.1f} | {100 * wrinkled:.0f} | "
-                f"{thin:.2f} |",
-                flush=True,
-            )
+    """Strips between neighbours by class, the rule's placement: what share of each is wrinkled,
+    and its least thickness as a share of that at rest, for each ease."""
+    heads = [f"{words} at {mm:g}" for words in ("wrinkled %", "thinnest") for mm in EASES_MM]
+    print(f"| strip | at rest mm | between necks mm | {' | '.join(heads)} |")
+    print(f"| {' | '.join(['---'] * (3 + len(heads)))} |", flush=True)
+    for tooth in ("11", "41"):
+        classes: dict[str, list[Means]] = {}
+        for mm in EASES_MM:
+            plan = planned(Case((read(tooth, "iso"),), procedure="full-arch"), Practice(ease_mm=mm))
+            for name, means in _by_class(strain_at(plan, plan.shift_mm)).items():
+                classes.setdefault(name, []).append(means)
+        for name, rows in classes.items():
+            before, after, _, _ = rows[0]
+            cells = [f"{before:.1f}", f"{after:.1f}"]
+            cells += [f"{100 * wrinkled:.0f}" for _, _, wrinkled, _ in rows]
+            cells += [f"{thin:.2f}" for _, _, _, thin in rows]
+            print(f"| {name} | {' | '.join(cells)} |", flush=True)
+
+
+Means = tuple[float, float, float, float]
+
+
+def _by_class(strain: Strain) -> dict[str, Means]:
+    """Of the strips between teeth of the same classes: width at rest and between the necks, share
+    wrinkled, least thickness."""
+    groups: dict[str, list[Means]] = {}
+    for strip in strain.strips:
+        one, other = (read(iso, "iso") for iso in strip.teeth)
+        classes = sorted({one.tooth_class, other.tooth_class}, key=_front_first)
+        row = (strip.before_mm, strip.after_mm, strip.wrinkled_share, strip.thickness_share)
+        groups.setdefault(f"{one.jaw} {'-'.join(classes)}", []).append(row)
+    return {name: _means(rows) for name, rows in groups.items()}
+
+
+def _means(rows: list[Means]) -> Means:
+    before, after, wrinkled, thin = (sum(row[i] for row in rows) / len(rows) for i in range(4))
+    return (before, after, wrinkled, thin)
 
 
 def _front_first(name: str) -> int:

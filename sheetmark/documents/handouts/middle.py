@@ -241,7 +241,8 @@ def _refuse_too_little_room(missing: bool, lesson: Lesson) -> None:
     if missing:
         raise InputError(
             f"why-the-middle-moves: too little room for its words beside a sheet of "
-            f"{lesson.practice.sheet.name} mm; take a smaller sheet, or A4 paper"
+            f"{lesson.practice.sheet.name} mm; take a smaller sheet, A4 "
+            f"paper, or a smaller page margin"
         )
 
 
