@@ -4,6 +4,7 @@
     python tests/benchmarks/membrane_study.py scaled > scaled.md
     python tests/benchmarks/membrane_study.py ease > ease.md
     python tests/benchmarks/membrane_study.py frame > frame.md
+    python tests/benchmarks/membrane_study.py starts
 
 Tables in Markdown, a row as soon as it is known, on the mesh that the search uses. What is left
 out of the model and assumed in it stands in `sheetmark/membrane`.
@@ -22,7 +23,7 @@ from sheetmark.findings import InputError, NoAnswerError
 from sheetmark.membrane.frame import Frame, Rubber, frame_for
 from sheetmark.membrane.placement import SEARCH_DENSITY, best_placement
 from sheetmark.membrane.scene import scene_of, teeth_of
-from sheetmark.membrane.strain import Strain, lay, measure, stretch
+from sheetmark.membrane.strain import Density, Strain, evenness, hook_pulls, lay, measure, stretch
 from sheetmark.plan import Plan, make_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
 from sheetmark.teeth import Tooth, read
@@ -156,6 +157,24 @@ def _front_first(name: str) -> int:
     return ("incisor", "canine", "premolar", "molar").index(name)
 
 
+def starts() -> None:
+    """How far two starts of Newton may end apart: the usual one, and the answer with crowns so
+    tall that hardly a strip rests on one."""
+    apart, mesh = [], Density(14, 10, coarsest_mm=8.0)
+    for _, case, sheet in cases():
+        plan = planned(case, Practice(sheet=sheet))
+        scene = scene_of(plan, frame_for(plan.sheet))
+        tall = replace(scene, frame=replace(scene.frame, crown_mm=15.0))
+        for shift in ((0.0, 0.0), plan.shift_mm):
+            laid = lay(scene, shift, mesh)
+            first = stretch(lay(tall, shift, mesh)).found.positions
+            ends = [stretch(laid), stretch(laid, first)]
+            one, other = (evenness(hook_pulls(end)) for end in ends)
+            apart.append(abs(one - other))
+    print(f"{len(apart)} sheets; unevenness differs by more than 0.01 in "
+          f"{sum(by > 0.01 for by in apart)}, by {max(apart):.3f} at most")  # fmt: skip
+
+
 def frame() -> None:
     """How much the answer hangs on the frame's and the mouth's assumed figures: 16 and 36."""
     print("| figure | 16 best at | 16 rule | 16 best | 36 best at | 36 rule | 36 best |")
@@ -182,4 +201,5 @@ def frame() -> None:
 
 
 if __name__ == "__main__":
-    {"placement": placement, "scaled": scaled, "ease": ease, "frame": frame}[sys.argv[1]]()
+    studies = (placement, scaled, ease, frame, starts)
+    {study.__name__: study for study in studies}[sys.argv[1]]()
