@@ -26,7 +26,7 @@ from sheetmark.documents.marks import Polygon, Text
 from sheetmark.documents.strain_picture import COLOURS, LEVELS, strain_picture
 from sheetmark.findings import NoAnswerError
 from sheetmark.membrane import report as report_module
-from sheetmark.membrane.report import PLACED, Report, report_on
+from sheetmark.membrane.report import PLACED, SOURCES, Report, report_on
 from sheetmark.membrane.strain import Density
 from sheetmark.plan import make_plan
 from sheetmark.practice.settings import Practice
@@ -183,7 +183,9 @@ def test_the_picture_says_what_it_leaves_out(report: Report, placed: Any) -> Non
         "sheetmark strain 16",
     ):
         assert said in words
-    assert all(caution.split(";")[0].split(":")[0] in words for caution in CAUTIONS)
+    assert all(caution in words for caution in CAUTIONS)
+    assert all(source in words for source in SOURCES)
+    assert "stretch at break: Jariyapongpaiboon" in words
 
 
 def shapes(marks: Sequence[object], name: str) -> list[Polygon]:

@@ -18,11 +18,13 @@ from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.labels import Box, Taken, find_room
 from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.documents.marks import Document, Line, Mark, Page, Point, Polygon
-from sheetmark.documents.words import SMALL_MM, Column, Words, set_words
+from sheetmark.documents.words import SMALL_MM, Column, Words, height_of, set_words
 from sheetmark.membrane.energy import Floats
-from sheetmark.membrane.report import LEFT_OUT, PURPOSE, Placed, Report
+from sheetmark.membrane.report import LEFT_OUT, PURPOSE, SOURCES, Placed, Report
 from sheetmark.membrane.scene import Neck
 from sheetmark.membrane.strain import Strain
+from sheetmark.practice.settings import materials
+from sheetmark.sources import MEANING
 from sheetmark.teeth import read, write
 
 LEVELS = (1.1, 1.25, 1.5, 2.0, 3.0, 4.5)
@@ -44,7 +46,7 @@ _SIDE_MM = 6.0
 _SIDES_UP = 0.33  # of the picture's height, above its middle
 _GAP_MM = 8.0
 _LEGEND_MM = 9.0
-_WORDS_MM = 56.0
+_WORDS_MM = 48.0  # figures and limits, above the foot
 _NAMES: dict[Placed, str] = {
     "centred": "middle not moved",
     "rule": "middle moved by the rule",
@@ -74,13 +76,15 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
     """One page across the paper: both pictures, the colours, the figures, the limits."""
     paper, margin = report.plan.paper, report.plan.practice.margin_mm
     width, height = paper.height_mm, paper.width_mm
-    whole = Column(margin, height - margin, width - 2 * margin, margin)
+    foot = _foot(report)
+    low = margin + height_of(foot, width - 2 * margin)
+    whole = Column(margin, height - margin, width - 2 * margin, low)
     case = report.plan.case
     title = f"How the sheet is stretched: {case.write(report.plan.isolation.treated)}"
     title = f"{title} · {_NAMES[shown]}" + (f" · {case.reference}" if case.reference else "")
     marks, y, _ = set_words([Words(title, bold=True, size=_TITLE_MM, name="title")], whole)
     half = (whole.width - _GAP_MM) / 2
-    bottom = margin + _WORDS_MM + _LEGEND_MM + 2.0
+    bottom = low + _WORDS_MM + _LEGEND_MM + 2.0
     for number, (name, draw) in enumerate((("At rest", _at_rest), ("Stretched", _stretched))):
         left = whole.left + number * (half + _GAP_MM)
         head, top, _ = set_words(
@@ -97,8 +101,9 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
             report, shown, (left + half / 2, (top + bottom) / 2), (half, top - bottom)
         )
     marks += _legend(report, whole, bottom - 3.0)
-    marks += _figures(report, Column(whole.left, margin + _WORDS_MM - 2.0, half, margin))
-    right = Column(whole.left + half + _GAP_MM, margin + _WORDS_MM - 2.0, half, margin + 4.0)
+    words = Column(whole.left, low + _WORDS_MM - 2.0, half, low)
+    marks += _figures(report, words)
+    right = Column(whole.left + half + _GAP_MM, words.top, half, low)
     limits = [
         Words(PURPOSE, bold=True, size=_BODY_MM),
         Words(LEFT_OUT, size=_BODY_MM),
@@ -110,12 +115,27 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
     ]
     more, _, left_over = set_words(limits, right)
     assert not left_over, "the limits and cautions fit the page"
-    recipe = [Words(f"sheetmark {__version__} · {report.command}", size=SMALL_MM, name="recipe")]
-    lines = len(recipe[0].lines(whole.width))
-    foot, _, _ = set_words(
-        recipe, Column(margin, margin + lines * SMALL_MM * 1.25, whole.width, 0.0)
-    )
-    return Document(title, report.command, (Page(width, height, (*marks, *more, *foot)),))
+    last, _, _ = set_words(foot, Column(margin, low, whole.width, 0.0))
+    return Document(title, report.command, (Page(width, height, (*marks, *more, *last)),))
+
+
+def _foot(report: Report) -> list[Words]:
+    """Sources and recipe, across the whole page."""
+    sources = "; ".join((*SOURCES, f"stretch at break: {_break_source(report)}"))
+    return [
+        Words(report.plan.practice.numerals(f"Sources. {sources}"), size=SMALL_MM, name="source"),
+        Words(
+            f"sheetmark {__version__} · {report.command}",
+            size=SMALL_MM,
+            name="recipe",
+            after_mm=0.0,
+        ),
+    ]
+
+
+def _break_source(report: Report) -> str:
+    material = materials()[report.plan.practice.material]
+    return f"{material.source} ({MEANING[material.flag]})"
 
 
 def _at_rest(report: Report, shown: Placed, middle: Point, room: Point) -> list[Mark]:
