@@ -5,6 +5,9 @@ Teeth are texts in the file's own notation. Every key but `format` and `treat` m
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterable
+from dataclasses import fields
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -19,11 +22,14 @@ from sheetmark.case import (
     ToothState,
     read_expose,
     read_run,
+    write_expose,
+    write_run,
 )
-from sheetmark.teeth import DEFAULT_NOTATION, Notation, read, read_list
+from sheetmark.practice.toml import toml_value
+from sheetmark.teeth import DEFAULT_NOTATION, Notation, Tooth, read, read_list, write
 from sheetmark.tomlfile import read_toml
 
-FORMAT = "sheetmark-case/1"
+FORMAT: Literal["sheetmark-case/1"] = "sheetmark-case/1"
 
 ToothText = Annotated[str, msgspec.Meta(min_length=1, description="A tooth in the file's notation")]
 RunText = Annotated[str, msgspec.Meta(pattern="-", description="Two teeth with a dash, as 24-26")]
@@ -94,6 +100,38 @@ def case_of(file: CaseFile) -> Case:
         age=file.age,
         reference=file.reference,
     )
+
+
+def write_case(case: Case) -> str:
+    """The text of a file that `read_case` reads back as the same case."""
+
+    def teeth(many: Iterable[Tooth]) -> list[str]:
+        return [write(tooth, case.notation) for tooth in many]
+
+    said = {
+        "notation": case.notation,
+        "for": case.procedure,
+        "expose": write_expose(case.expose, case.notation).split(",") if case.expose else [],
+        "more": case.more,
+        "missing": teeth(case.missing),
+        "present": teeth(case.present),
+        "anchors": teeth(case.anchors),
+        "slits": [write_run(slit, case.notation) for slit in case.slits],
+        "access": case.access,
+        "age": case.age,
+        "reference": case.reference,
+    }
+    usual = json.loads(msgspec.json.encode(CaseFile(format=FORMAT, treat=())))
+    lines = [f"format = {toml_value(FORMAT)}", f"treat = {toml_value(teeth(case.treat))}"]
+    lines += [f"{key} = {toml_value(value)}" for key, value in said.items() if value != usual[key]]
+    for state in case.states:
+        lines += ["", "[[tooth]]", f"tooth = {toml_value(write(state.tooth, case.notation))}"]
+        lines += [
+            f"{field.name} = {toml_value(value)}"
+            for field in fields(state)
+            if field.name != "tooth" and (value := getattr(state, field.name)) != field.default
+        ]
+    return "\n".join(lines) + "\n"
 
 
 def case_schema() -> dict[str, Any]:

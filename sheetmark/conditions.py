@@ -79,17 +79,17 @@ def _read_part(part: str, notation: Notation) -> list[ToothState]:
         return []
     if words[1:] == ["bridge"]:
         return _bridge(read_run(words[0], notation))
-    state = ToothState(read(words[0], notation))
+    state = blank = ToothState(read(words[0], notation))
     if len(words) == 1:
         raise InputError(f"{part.strip()!r}: says nothing of the tooth; use {', '.join(WORDS)}")
     rest = iter(words[1:])
     for word in rest:
         if word in _PLAIN:
-            state = replace(state, **_PLAIN[word])
+            state = _merged(state, replace(blank, **_PLAIN[word]), notation)
         elif word in _NUMBERED:
             field, sign = _NUMBERED[word]
             change: dict[str, Any] = {field: sign * _number(next(rest, ""), word, part)}
-            state = replace(state, **change)
+            state = _merged(state, replace(blank, **change), notation)
         else:
             near = get_close_matches(word, WORDS, n=1)
             hint = f"did you mean {near[0]}" if near else f"use {', '.join(WORDS)}"

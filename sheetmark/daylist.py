@@ -72,6 +72,7 @@ _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 # A spreadsheet may write the whole numbers of a column as 16.0.
 _WHOLE = re.compile(r"\b(\d+)\.0+\b")
 _Choice = TypeVar("_Choice", bound=str)
+TakeModel = Callable[[str], ArchModel]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,12 @@ class Problem:
     def line(self) -> str:
         column = f", {self.column} {self.value!r}" if self.column else ""
         return f"row {self.row}{column}: {self.advice}"
+
+    @property
+    def plain(self) -> str:
+        """The same line without what would move a cursor."""
+        line = " ".join(self.line.split())
+        return "".join(c if c.isprintable() else repr(c)[1:-1] for c in line)
 
 
 class RowError(Exception):
@@ -165,10 +172,12 @@ def repeated_references(rows: Iterable[Row]) -> tuple[Problem, ...]:
     return tuple(found)
 
 
-def plan_row(row: Row, practice: Practice) -> DayCase:
+def plan_row(row: Row, practice: Practice, take_model: TakeModel = load_model) -> DayCase:
     """The row's plan with the practice's settings. Raises RowError for a row that cannot be done.
 
-    Built up column by column, so that a problem names the column that brought it in.
+    Built up column by column, so that a problem names the column that brought it in. `take_model`
+    finds the arch model that the row names: by name or file, or, for a list from elsewhere, by
+    name alone.
     """
     cells = row.cells
     for column, text in cells.items():
@@ -195,7 +204,7 @@ def plan_row(row: Row, practice: Practice) -> DayCase:
         row, "exceptions", lambda: replace(case, states=read_states([words], notation))
     )
     arch = cells.get("arch", "")
-    model = _in_column(row, "arch" if arch else "age", lambda: _model(arch, case.age))
+    model = _in_column(row, "arch" if arch else "age", lambda: _model(arch, case.age, take_model))
     practice = _in_column(row, "sheet", lambda: _with_sheet(practice, cells.get("sheet", "")))
     try:
         plan = make_plan(case, model, practice, arch_name=Path(arch).name)
@@ -279,10 +288,12 @@ def _age(text: str) -> int | None:
     return int(whole[1])
 
 
+def _model(arch: str, age: int | None, take_model: TakeModel) -> ArchModel:
+    return take_model(arch) if arch else _usual_model(age)
+
+
 @cache
-def _model(arch: str, age: int | None) -> ArchModel:
-    if arch:
-        return load_model(arch)
+def _usual_model(age: int | None) -> ArchModel:
     return load_model(DEFAULT_MODEL) if age is None else model_for_age(age)
 
 

@@ -6,6 +6,7 @@ Knows no geometry; the only millimetres are those of gaps that were measured.
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -39,17 +40,21 @@ class Dentition:
 
 
 def dentition(case: Case, model: ArchModel) -> Dentition:
-    """The rows of the case's jaw. A present tooth takes its slot; a closed gap leaves none."""
-    jaw = case.treat[0].jaw
-    row = row_at_age(jaw, case.age) if case.age is not None else whole_row(model, jaw)
-    right, left = (_side(case, jaw, side, row) for side in SIDES)
+    """The rows of the case's jaw."""
+    return jaw_of(case.treat[0].jaw, case.age, case.special, model)
+
+
+def jaw_of(jaw: Jaw, age: int | None, states: Iterable[ToothState], model: ArchModel) -> Dentition:
+    """The rows of a jaw. A present tooth takes its slot; a closed gap leaves none."""
+    row = row_at_age(jaw, age) if age is not None else whole_row(model, jaw)
+    said = {state.tooth: state for state in states if state.tooth.jaw == jaw}
+    right, left = (_side(said, jaw, side, row) for side in SIDES)
     return Dentition(jaw, right, left)
 
 
-def stands(case: Case, tooth: Tooth) -> bool:
+def stands(state: ToothState) -> bool:
     """Whether a tooth of the row really stands: not missing, no pontic, no third molar unnamed."""
-    state = case.state(tooth)
-    return state.real and (tooth.position < THIRD_MOLAR or _said_to_stand(state))
+    return state.real and (state.tooth.position < THIRD_MOLAR or _said_to_stand(state))
 
 
 def row_at_age(jaw: Jaw, years: int) -> SideRow:
@@ -71,15 +76,15 @@ def row_at_age(jaw: Jaw, years: int) -> SideRow:
     return (*front, *back, *third)
 
 
-def _side(case: Case, jaw: Jaw, side: Side, row: SideRow) -> SideRow:
+def _side(said: Mapping[Tooth, ToothState], jaw: Jaw, side: Side, row: SideRow) -> SideRow:
     slots = {tooth_of_slot(jaw, side, slot).position: slot for slot, _ in row}
-    for state in case.special:
-        tooth = state.tooth
-        if (tooth.jaw, tooth.side) == (jaw, side) and _said_to_stand(state):
+    for tooth, state in said.items():
+        if tooth.side == side and _said_to_stand(state):
             slots[tooth.position] = tooth.slot
     items: list[tuple[str, float | None]] = []
     for _, slot in sorted(slots.items()):
-        gap = case.state(tooth_of_slot(jaw, side, slot)).gap_mm
+        tooth = tooth_of_slot(jaw, side, slot)
+        gap = said.get(tooth, ToothState(tooth)).gap_mm
         if gap != 0:
             items.append((slot, gap))
     return tuple(items)

@@ -64,7 +64,7 @@ class _Mouth:
 
     def __init__(self, case: Case, arch_teeth: Sequence[Tooth], model: str) -> None:
         self.case, self.arch_teeth, self.model = case, tuple(arch_teeth), model
-        self.teeth = tuple(t for t in in_arch_order(arch_teeth) if stands(case, t))
+        self.teeth = tuple(t for t in in_arch_order(arch_teeth) if stands(case.state(t)))
 
     def check(self, tooth: Tooth, purpose: str) -> None:
         name = self.case.write([tooth])

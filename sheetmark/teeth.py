@@ -148,6 +148,24 @@ def write(tooth: Tooth, notation: Notation) -> str:
     return palmer_quadrant(tooth) + tooth.slot
 
 
+_NAMES = {
+    1: "central incisor",
+    2: "lateral incisor",
+    3: "canine",
+    4: "first premolar",
+    5: "second premolar",
+    6: "first molar",
+    7: "second molar",
+    8: "third molar",
+}
+
+
+def spoken(tooth: Tooth) -> str:
+    """The tooth in words, the side being the patient's: `upper left first molar`."""
+    name = _NAMES[tooth.position].replace("premolar", "molar" if tooth.primary else "premolar")
+    return f"{tooth.jaw} {tooth.side} {'primary ' if tooth.primary else ''}{name}"
+
+
 _READ: dict[Notation, dict[str, Tooth]] = {
     notation: {write(tooth, notation): tooth for tooth in ALL_TEETH} for notation in NOTATIONS
 }

@@ -10,14 +10,16 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from hypothesis import given, settings
 
 from sheetmark.case import Case, Run, ToothState
-from sheetmark.casefile import CaseFile, ToothEntry, case_schema, read_case
+from sheetmark.casefile import CaseFile, ToothEntry, case_schema, read_case, write_case
 from sheetmark.cli.app import run
 from sheetmark.findings import InputError
 from sheetmark.outputs import render_plan
 from sheetmark.plan import make_plan
 from sheetmark.teeth import Tooth
+from tests.cases import case_of, cases
 
 BRIDGE = """
 format = "sheetmark-case/1"
@@ -128,3 +130,25 @@ def test_nothing_of_the_case_may_be_said_beside_its_file(
 def test_the_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["case", "schema"]) == 0
     assert json.loads(capsys.readouterr().out) == json.loads(json.dumps(case_schema()))
+
+
+@settings(max_examples=60, derandomize=True, deadline=None)
+@given(cases())
+def test_a_written_case_is_read_back(tmp_path_factory: pytest.TempPathFactory, case: Case) -> None:
+    path = tmp_path_factory.mktemp("case") / "case.toml"
+    path.write_text(write_case(case), "utf-8")
+    assert read_case(path) == case
+
+
+def test_a_written_case_keeps_all_that_a_file_can_say(tmp_path: Path) -> None:
+    path, again = tmp_path / "case.toml", tmp_path / "again.toml"
+    path.write_text(BRIDGE, "utf-8")
+    case = read_case(path)
+    said = {field.name for field in fields(case) if getattr(case, field.name) != field.default}
+    assert said >= {"anchors", "expose", "missing", "present", "slits", "access", "states"}
+    again.write_text(write_case(case), "utf-8")
+    assert read_case(again) == case
+
+
+def test_a_written_case_says_only_what_is_not_usual() -> None:
+    assert write_case(case_of("16")) == 'format = "sheetmark-case/1"\ntreat = ["16"]\n'

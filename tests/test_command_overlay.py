@@ -219,7 +219,7 @@ def test_a_defect_of_ours_is_one_line_and_exit_code_1(
     def broken(*_: object, **__: object) -> None:
         raise RuntimeError("two\nlines")
 
-    monkeypatch.setattr(overlay, "make_plan", broken)
+    monkeypatch.setattr(overlay, "plan_chosen", broken)
     assert run(["overlay", "16"]) == 1
     out, err = capsys.readouterr()
     assert out == ""

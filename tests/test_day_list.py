@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import csv
 import io
+import re
 import tempfile
 from dataclasses import replace
 from pathlib import Path
@@ -13,8 +14,10 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
+from sheetmark.arch.model import data_folder, named_model
 from sheetmark.case import ToothState
 from sheetmark.cli.app import run
+from sheetmark.daybook import DayBook
 from sheetmark.daylist import (
     CELL_LIMIT,
     COLUMNS,
@@ -391,3 +394,35 @@ def test_whatever_bytes_a_file_holds_it_is_read_or_refused(content: bytes, form:
     except InputError:
         return
     assert day.rows or day.problems
+
+
+def test_a_list_from_elsewhere_names_models_and_never_a_file(tmp_path: Path) -> None:
+    """The file is a good model: taken by name alone it is a row's problem, and is not read."""
+    model = tmp_path / "ours.toml"
+    model.write_text((data_folder() / "adult-large.toml").read_text("utf-8"), "utf-8")
+    (row,) = read_day(f"teeth;arch\n16;{model}".encode(), "list", "csv").rows
+    assert plan_row(row, PRACTICE).plan.arch.model == "adult-large"
+    with pytest.raises(RowError) as caught:
+        plan_row(row, PRACTICE, named_model)
+    assert caught.value.problem.column == "arch"
+    advice = caught.value.problem.advice
+    assert re.search(r"there is none of that name; use .*adult-large.*[^.]$", advice)
+    assert "file" not in advice
+    (row,) = read_day(b"teeth;arch\n16;adult-large", "list", "csv").rows
+    assert plan_row(row, PRACTICE, named_model).plan.arch.model == "adult-large"
+
+
+def test_a_book_lays_out_what_it_would_write() -> None:
+    """A reference that the font cannot write has no page: found by laying out, not by planning."""
+    rows = read_day("teeth,reference\n16,A\n26,\u6b6f\n".encode(), "list.csv", "csv")
+    planned_only, laid_out = (DayBook("list.csv", rows, PRACTICE, "") for _ in range(2))
+    planned_only.plan()
+    laid_out.lay_out()
+    assert [visit.row for visit in planned_only.day.visits] == [2, 3]
+    assert [visit.row for visit in laid_out.day.visits] == [2]
+    (left_out,) = laid_out.day.left_out
+    assert (left_out.row, left_out.column) == (3, "reference")
+    laid_out.check()
+    laid_out.strict = True
+    with pytest.raises(InputError, match=r"list\.csv, row 3, reference .*\n.*nothing written"):
+        laid_out.check()

@@ -83,6 +83,6 @@ def test_any_slot_can_be_set() -> None:
         ("7", None), ("8", None),
     )  # fmt: skip
     assert [slot for slot, _ in rows.right] == ["1", "2", "3", "5", "6", "7", "8"]
-    assert not stands(case, Tooth(3, 4))
-    assert stands(case, Tooth(7, 5))
-    assert not stands(case, Tooth(3, 8))
+    assert not stands(case.state(Tooth(3, 4)))
+    assert stands(case.state(Tooth(7, 5)))
+    assert not stands(case.state(Tooth(3, 8)))

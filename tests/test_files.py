@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from sheetmark.cli.app import run
-from sheetmark.cli.files import write_all
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
 
 Output = pytest.CaptureFixture[str]

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from sheetmark.cli import settings as command_settings
+from sheetmark import choices
 from sheetmark.cli.app import run
 from tests.cases import LOWER, UPPER
 
@@ -174,7 +174,7 @@ def test_an_outcome_is_seen_as_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(_: str) -> None:
         raise RuntimeError("broken")
 
-    monkeypatch.setattr(command_settings, "read_sheet", broken)
+    monkeypatch.setattr(choices, "read_sheet", broken)
     code, out, err = outcome(["overlay", "16", "--sheet", "127"])
     assert (code, out) == (1, "")
     assert "RuntimeError: broken" in err

@@ -111,3 +111,14 @@ def test_an_overlay_is_written_from_elsewhere(installed: Path, elsewhere: Path) 
     # The same bytes as from the source tree, in this process.
     assert written == render_plan(make_plan(Case(treat=(read("16", "iso"),))), "pdf")
     assert [path.name for path in elsewhere.iterdir()] == ["case.pdf"]
+
+
+def test_the_installed_desk_has_its_page(installed: Path, elsewhere: Path) -> None:
+    program = (
+        "from sheetmark.desk.pages import _assets; import sheetmark.desk.pages as pages;"
+        "print(pages.__file__); print(*sorted(_assets()))"
+    )
+    module, names = run("-c", program, cwd=elsewhere, installed=installed).splitlines()
+    assert Path(module).is_relative_to(installed)
+    page = ROOT / "sheetmark" / "desk" / "page"
+    assert set(names.split()) == {"bold.ttf", "regular.ttf", *(p.name for p in page.iterdir())}

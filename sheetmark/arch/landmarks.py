@@ -9,7 +9,7 @@ biting side, x to the right and y upwards, in any position and turned any way.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 from math import dist, isfinite
@@ -68,6 +68,15 @@ def read_landmarks(content: bytes, shown: str, notation: Notation) -> tuple[Land
         raise InputError(f"{shown}: no tooth below the column names; add a line for each tooth")
     _check_one_jaw(shown, list(found), notation)
     return tuple(found[tooth] for tooth in in_arch_order(found))
+
+
+def write_landmarks(landmarks: Iterable[Landmark], notation: Notation) -> str:
+    """A file that `read_landmarks` reads back as the same landmarks."""
+    lines = [",".join(COLUMNS)]
+    for one in landmarks:
+        numbers = (repr(number) for number in (*one.mesial, *one.distal))
+        lines.append(",".join((write(one.tooth, notation), *numbers)))
+    return "\n".join(lines) + "\n"
 
 
 def jaw_of(landmarks: tuple[Landmark, ...]) -> Jaw:

@@ -16,6 +16,7 @@ import msgspec
 
 from sheetmark.arch.curves import Curve
 from sheetmark.findings import InputError
+from sheetmark.home import own_models
 from sheetmark.sources import Flag
 from sheetmark.teeth import JAWS, Jaw, tooth_of_slot
 from sheetmark.tomlfile import read_toml
@@ -156,18 +157,37 @@ def model_names() -> tuple[str, ...]:
 
 
 def load_model(name: str) -> ArchModel:
-    """A shipped model by name, or a model file by path (anything that ends in `.toml`).
+    """A shipped model or one of the clinic's own by name, or a model file by path (anything that
+    ends in `.toml`).
 
     Raises InputError, one line that names the file and key, for a file that is not a model.
     """
     if name.lower().endswith(".toml"):
         return _read_model(Path(name), name)
-    if name not in model_names():
+    return _named(name, " or a .toml file")
+
+
+def named_model(name: str) -> ArchModel:
+    """The same by name alone: no path in it is ever followed."""
+    return _named(name)
+
+
+def _named(name: str, otherwise: str = "") -> ArchModel:
+    if name in model_names():
+        return _shipped(name)
+    own = own_models()
+    if name not in own:
         raise InputError(
             f"arch model {name!r}: there is none of that name; "
-            f"use {', '.join(model_names())} or a .toml file"
+            f"use {', '.join((*model_names(), *own))}{otherwise}"
         )
-    return _shipped(name)
+    model = _read_model(own[name], own[name].name)
+    if model.name != name:
+        # The recipe names the model; another name would not find it again.
+        raise InputError(
+            f"{own[name].name}: name is {model.name!r}; it must be that of the file, {name!r}"
+        )
+    return model
 
 
 def model_for_age(years: int) -> ArchModel:

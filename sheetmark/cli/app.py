@@ -21,6 +21,7 @@ COMMANDS = (
     "day",
     "drawer",
     "handout",
+    "desk",
     "strain",
     "arch",
     "case",
@@ -70,10 +71,20 @@ def _add(app: typer.Typer, name: str) -> None:
             from sheetmark.cli import handout
 
             app.command(name)(handout.command)
+        case "desk":
+            from sheetmark.cli import desk
+
+            app.command(name)(desk.command)
         case "strain":
             from sheetmark.cli import strain
 
             app.command(name)(strain.command)
+        case _:
+            _add_group(app, name)
+
+
+def _add_group(app: typer.Typer, name: str) -> None:
+    match name:
         case "arch":
             from sheetmark.cli import arch
 

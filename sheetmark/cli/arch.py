@@ -11,6 +11,7 @@ import typer
 from sheetmark.arch.jaw import build_arch, curve_of
 from sheetmark.arch.model import ArchModel, JawModel, load_model, model_names
 from sheetmark.cli import arch_fit, coverage
+from sheetmark.home import own_models
 from sheetmark.sources import MEANING
 from sheetmark.teeth import JAWS, Jaw
 
@@ -21,8 +22,8 @@ app.command("coverage")(coverage.command)
 
 @app.command("list")
 def list_models() -> None:
-    """The arch models that ship, one a line."""
-    for name in model_names():
+    """The arch models that ship and the clinic's own, one a line."""
+    for name in (*model_names(), *own_models()):
         print(f"{name:<16}{load_model(name).title}")
 
 

@@ -8,15 +8,8 @@ import typer
 
 from sheetmark.arch.measures import MEASURING_POINTS
 from sheetmark.arch.model import DEFAULT_MODEL, model_names
-from sheetmark.cli.settings import (
-    NotationOption,
-    Options,
-    PaperOption,
-    PracticeOption,
-    PrinterOption,
-    load_practice,
-    with_options,
-)
+from sheetmark.choices import Options, load_practice, with_options
+from sheetmark.cli.settings import NotationOption, PaperOption, PracticeOption, PrinterOption
 from sheetmark.teeth import JAWS
 
 

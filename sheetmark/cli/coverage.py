@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
-from sheetmark.cli.files import write_all
-from sheetmark.cli.settings import one_of
+from sheetmark.choices import one_of
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
 from sheetmark.outputs import FORMATS
 from sheetmark.practice.settings import PAPERS, Paper, Practice

@@ -10,12 +10,11 @@ import typer
 
 from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
 from sheetmark.case import PROCEDURES
-from sheetmark.cli.files import write_all
+from sheetmark.choices import Options, load_practice, one_of, with_options
 from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
     NotationOption,
-    Options,
     PaperOption,
     PracticeOption,
     PrinterOption,
@@ -23,10 +22,8 @@ from sheetmark.cli.settings import (
     SheetOption,
     ShiftOption,
     SizingOption,
-    load_practice,
-    one_of,
-    with_options,
 )
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
 
 USUALLY = "restoration, crown, root-canal, full-arch"

@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
-import shlex
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from sheetmark import __version__
-from sheetmark.arch.fit import JawFit, Origin, from_base, own_model, read_day, read_name
+from sheetmark.arch.fit import JawFit, Origin, from_base, read_day, read_name
 from sheetmark.arch.fit_callipers import fit_callipers
 from sheetmark.arch.fit_landmarks import fit_landmarks
 from sheetmark.arch.landmarks import jaw_of, read_landmarks
 from sheetmark.arch.measures import MEASURING_POINTS, read_measures
-from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, load_model
-from sheetmark.arch.write import write_model
-from sheetmark.cli.files import write_all
-from sheetmark.cli.settings import one_of
-from sheetmark.documents.arch_picture import arch_picture
+from sheetmark.arch.model import ArchModel, load_model
+from sheetmark.archfit import ArchFit, Said
+from sheetmark.choices import one_of
 from sheetmark.documents.marks import Document
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
 from sheetmark.practice.settings import Practice
-from sheetmark.teeth import DEFAULT_NOTATION, JAWS, Jaw, Notation, write
+from sheetmark.teeth import JAWS, Jaw, Notation, write
 
 PICTURES = (".svg", ".pdf")
 _UNNAMED = "my-arch"
@@ -52,19 +49,18 @@ def fit_and_write(request: Request, practice: Practice) -> None:
     origin = Origin(load_model(request.base), read_day(request.date), practice.notation)
     name = read_name(request.name or (path.stem if path else _UNNAMED))
     fits = _fits(request, origin, meant)
-    model = own_model(name, origin, fits)
-    made = _command_line(request, name, practice)
-    contents = {path: _model_file(model, fits, made)} if path else {}
+    done = ArchFit(name, origin, tuple(fits), _said(request, name).command_line(practice.notation))
+    contents = {path: done.file} if path else {}
     if pictures:
-        contents |= _pictures(pictures, arch_picture(model, fits, practice, made), practice)
+        contents |= _pictures(pictures, done.picture(practice), practice)
     write_all(contents)
-    for line in _report(model, fits, origin):
+    for line in _report(done.model, fits, origin):
         print(practice.numerals(line))
     for fit in fits:
         for finding in fit.findings:
             print(f"{finding.severity}: {practice.numerals(finding.line)}", file=sys.stderr)
-    for done in contents:
-        print(f"wrote {done}", file=sys.stderr)
+    for written in contents:
+        print(f"wrote {written}", file=sys.stderr)
     if path is None:
         print("no model file asked for; add -o my-arch.toml", file=sys.stderr)
 
@@ -84,21 +80,17 @@ def _fits(request: Request, origin: Origin, meant: Jaw | None) -> list[JawFit]:
     return sorted(fits, key=lambda fit: JAWS.index(fit.jaw))
 
 
-def _command_line(request: Request, name: str, practice: Practice) -> str:
-    """The command without the files to write; of the files to read only their names."""
-    options: dict[str, tuple[str, ...]] = {
-        "--name": (name,),
-        "--date": (request.date,),
-        "--measure": request.measure,
-        "--point": (request.point,) if request.point != MEASURING_POINTS[0] else (),
-        "--landmarks": tuple(Path(csv).name for csv in request.landmarks),
-        "--jaw": (request.jaw,) if request.jaw else (),
-        "--base": (Path(request.base).name,) if request.base != DEFAULT_MODEL else (),
-        "--notation": (practice.notation,) if practice.notation != DEFAULT_NOTATION else (),
-    }
-    words = [word for option, given in options.items() for each in given for word in (option, each)]
-    return shlex.join(
-        ["sheetmark", "arch", "fit", *words, *(["--y-down"] if request.y_down else [])]
+def _said(request: Request, name: str) -> Said:
+    """What a recipe repeats; of the files to read only their names."""
+    return Said(
+        name,
+        request.date,
+        request.measure,
+        request.point,
+        tuple(Path(csv).name for csv in request.landmarks),
+        request.y_down,
+        request.jaw,
+        Path(request.base).name,
     )
 
 
@@ -122,18 +114,6 @@ def _check_jaw(csv: str, found: Jaw, before: Sequence[Jaw], meant: Jaw | None) -
         raise InputError(f"{csv}: the {found} jaw was measured already; use one way for each jaw")
     if meant not in (None, found):
         raise InputError(f"{csv}: teeth of the {found} jaw, but --jaw {meant}; correct one")
-
-
-def _model_file(model: ArchModel, fits: Sequence[JawFit], made: str) -> bytes:
-    remarks = [
-        "An arch model of the clinic's own. All lengths in mm. "
-        "Flags as sheetmark arch show explains them.",
-        f"sheetmark {__version__}: {made}",
-    ]
-    for fit in fits:
-        remarks += [f"{fit.jaw} {figure.sentence}" for figure in fit.figures]
-        remarks += [f"{finding.severity}: {finding.line}" for finding in fit.findings]
-    return write_model(model, remarks).encode()
 
 
 def _pictures(paths: Sequence[Path], document: Document, practice: Practice) -> dict[Path, bytes]:

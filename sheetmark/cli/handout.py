@@ -9,13 +9,12 @@ from typing import Annotated, Any
 import typer
 
 from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
+from sheetmark.choices import Options, load_practice, with_options
 from sheetmark.cli.drawer import pdf_path
-from sheetmark.cli.files import write_all
 from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
     NotationOption,
-    Options,
     PaperOption,
     PracticeOption,
     PrinterOption,
@@ -23,9 +22,8 @@ from sheetmark.cli.settings import (
     SheetOption,
     ShiftOption,
     SizingOption,
-    load_practice,
-    with_options,
 )
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
 from sheetmark.practice.settings import Practice
 from sheetmark.recipe import document_line

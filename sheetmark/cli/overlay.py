@@ -9,7 +9,14 @@ from typing import Annotated
 import typer
 
 from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
-from sheetmark.cli.files import write_all
+from sheetmark.choices import (
+    Options,
+    Selection,
+    load_practice,
+    plan_chosen,
+    shift_said,
+    with_options,
+)
 from sheetmark.cli.selection import (
     AccessOption,
     AgeOption,
@@ -23,31 +30,27 @@ from sheetmark.cli.selection import (
     PresentOption,
     ProcedureOption,
     ReferenceOption,
-    Selection,
     ShiftRuleOption,
     SlitOption,
     TeethArgument,
     WithOption,
-    shift_said,
 )
 from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
     NotationOption,
-    Options,
     PaperOption,
     PracticeOption,
     PrinterOption,
     PunchOption,
     SheetOption,
     SizingOption,
-    load_practice,
-    with_options,
 )
 from sheetmark.documents.stencil import PEN_MM
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
 from sheetmark.outputs import FORMATS, render_plan
-from sheetmark.plan import Plan, make_plan
+from sheetmark.plan import Plan
 from sheetmark.teeth import write
 
 # The ending .cut.svg is for a cutter, .svg alone for people.
@@ -95,20 +98,14 @@ def command(
     """Plan one case and write its overlay at true scale, with the case card."""
     files = [(Path(name), _format(name)) for name in dict.fromkeys(output)]
     middle = shift_said(shift, no_shift)
-    moves = None if middle is None else middle != "none"
-    said = Options(notation, sheet, paper, punch, material, sizing, ease, moves, printer)
+    said = Options(notation, sheet, paper, punch, material, sizing, ease, printer=printer)
     practice = with_options(load_practice(practice_file), said)
     chosen = Selection(
         teeth, procedure, expose, more, missing, present, with_, anchor, slit, access, age, arch,
         reference, case_file,
     )  # fmt: skip
     case = chosen.case(practice.notation)
-    if middle == "even":
-        from sheetmark.membrane.placement import even_plan
-
-        plan = even_plan(case, chosen.model(case.age), practice, arch_name=chosen.arch_name)
-    else:
-        plan = make_plan(case, chosen.model(case.age), practice, arch_name=chosen.arch_name)
+    plan = plan_chosen(case, chosen.model(case.age), practice, middle, chosen.arch_name)
     write_all(
         {path: render_plan(plan, form, card=card, pen_mm=pen, kerf_mm=kerf) for path, form in files}
     )

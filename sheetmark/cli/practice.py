@@ -11,13 +11,11 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.cli.files import write_all
+from sheetmark.choices import SHEET_IN_USE, Options, one_of, with_options
 from sheetmark.cli.settings import (
-    SHEET_IN_USE,
     EaseOption,
     MaterialOption,
     NotationOption,
-    Options,
     PaperOption,
     PracticeOption,
     PrinterOption,
@@ -25,13 +23,10 @@ from sheetmark.cli.settings import (
     SheetOption,
     ShiftOption,
     SizingOption,
-    default_path,
-    one_of,
-    practice_path,
-    unwritable,
-    with_options,
 )
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
+from sheetmark.home import default_path, practice_path
 from sheetmark.practice.settings import (
     CORNERS,
     MARKS_KINDS,
@@ -237,6 +232,7 @@ def _ask(question: _Question, practice: Practice) -> Practice:
 
 def _checked_text(practice: Practice, name: str) -> str:
     """A practice file with these settings. Raises InputError for settings with a problem."""
+    from sheetmark.documents.lettering import unwritable
     from sheetmark.practice.check import check_text
     from sheetmark.practice.new_file import new_file
 
@@ -313,6 +309,7 @@ def _settings(practice: Practice) -> Iterator[tuple[str, str]]:
 @app.command("check")
 def check(practice_file: PracticeOption = None) -> None:
     """Every problem of the practice file, one a line."""
+    from sheetmark.documents.lettering import unwritable
     from sheetmark.practice.check import read_practice
 
     path = practice_path(practice_file)

@@ -8,18 +8,11 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.cli.files import write_all
-from sheetmark.cli.settings import (
-    Options,
-    PaperOption,
-    PracticeOption,
-    default_path,
-    load_practice,
-    practice_path,
-    unwritable,
-    with_options,
-)
+from sheetmark.choices import Options, load_practice, with_options
+from sheetmark.cli.settings import PaperOption, PracticeOption
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
+from sheetmark.home import default_path, practice_path
 from sheetmark.practice.printer import Printer, check_bars
 from sheetmark.practice.settings import PAPERS
 
@@ -59,6 +52,7 @@ def set_(
             f"practice file {default_path()}: there is none to store the correction in; "
             f"make one with sheetmark practice init"
         )
+    from sheetmark.documents.lettering import unwritable
     from sheetmark.practice.check import read_text
     from sheetmark.practice.edit import store_printer
 

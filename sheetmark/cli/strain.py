@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
-from sheetmark.cli.files import write_all
+from sheetmark.choices import Options, Selection, load_practice, one_of, with_options
 from sheetmark.cli.selection import (
     AccessOption,
     AgeOption,
@@ -24,7 +24,6 @@ from sheetmark.cli.selection import (
     PresentOption,
     ProcedureOption,
     ReferenceOption,
-    Selection,
     SlitOption,
     TeethArgument,
     WithOption,
@@ -33,16 +32,13 @@ from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
     NotationOption,
-    Options,
     PaperOption,
     PracticeOption,
     PunchOption,
     SheetOption,
     SizingOption,
-    load_practice,
-    one_of,
-    with_options,
 )
+from sheetmark.files import write_all
 from sheetmark.findings import InputError
 from sheetmark.plan import Plan, make_plan
 from sheetmark.practice.settings import THICKNESSES_MM

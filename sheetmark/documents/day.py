@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sheetmark.daylist import Problem, clock
-from sheetmark.dayplan import DayPlan, Visit
+from sheetmark.dayplan import Clash, DayPlan, Visit
 from sheetmark.documents.lettering import lettered, missing_glyphs, text_width, wrapped
 from sheetmark.documents.marks import Line, Mark, Page
 from sheetmark.documents.overlay import overlay
@@ -139,10 +139,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
                     clock(clash.minute),
                     f"{clash.row}",
                     clash.anchor,
-                    f"{clash.label}: {_all(clash.count)} out, {_back(clash.back)}. "
-                    + (
-                        f"Free: {clash.instead}." if clash.instead else "No other fits and is free."
-                    ),
+                    clash_words(clash),
                 )
                 for clash in day.clashes
             ],
@@ -150,6 +147,12 @@ def _tray(day: DayPlan) -> Iterator[Block]:
     elif untimed < len(day.visits):
         whose = "Of the cases with a time, no" if untimed else "No"
         yield Words(f"{whose} clamp is wanted again before it is ready.")
+
+
+def clash_words(clash: Clash) -> str:
+    """Why a clamp is not there when it is wanted, and what is there in its place."""
+    instead = f"Free: {clash.instead}." if clash.instead else "No other fits and is free."
+    return f"{clash.label}: {_all(clash.count)} out, {_back(clash.back)}. {instead}"
 
 
 def _all(count: int) -> str:

@@ -46,6 +46,12 @@ def missing_glyphs(text: str) -> list[str]:
     return [f"{letter!r} (U+{ord(letter):04X})" for letter in missing]
 
 
+def unwritable(text: str) -> str:
+    """Why the pages' font cannot write a text, or nothing."""
+    missing = ", ".join(missing_glyphs(text))
+    return f"the font has no glyph for {missing}" if missing else ""
+
+
 @lru_cache(maxsize=10_000)  # many words stand on every page
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Length of the text in mm. Raises InputError for a character the font does not have."""

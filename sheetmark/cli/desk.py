@@ -1,0 +1,56 @@
+"""`sheetmark desk`: the chairside page, served on this machine."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from sheetmark.cli.settings import PracticeOption
+from sheetmark.findings import InputError
+from sheetmark.home import default_path, practice_path
+
+_PORT = 8152
+_LOOPBACK = ("127.0.0.1", "localhost", "::1")
+
+
+def command(
+    port: Annotated[
+        int, typer.Option(help="Port to serve on; 0 takes any that is free.", min=0, max=65535)
+    ] = _PORT,
+    no_browser: Annotated[
+        bool, typer.Option("--no-browser", help="Do not open the page in a browser.")
+    ] = False,
+    host: Annotated[
+        str, typer.Option(help="Address to serve on; any but this machine's own is a risk.")
+    ] = _LOOPBACK[0],
+    practice_file: PracticeOption = None,
+) -> None:
+    """Open the chairside page: click the tooth, see the sheet, print. Ctrl-C ends it."""
+    path = practice_path(practice_file) or default_path()
+    if practice_file is not None and not path.is_file():
+        raise InputError(
+            f"practice file {practice_file}: there is none; check the path, or make one with "
+            f"sheetmark practice init"
+        )
+    try:
+        from sheetmark.desk.serve import serve
+    except ModuleNotFoundError as error:
+        if error.name not in ("fastapi", "uvicorn", "starlette", "pydantic"):
+            raise
+        raise InputError(
+            'desk: its parts are not installed; add them with pip install "sheetmark[desk]"'
+        ) from error
+    if host not in _LOOPBACK:
+        print(
+            f"warning: on {host} the page can be reached from other machines, by whoever finds "
+            f"it; without --host it is this machine's alone",
+            file=sys.stderr,
+        )
+    serve(path, host, port, _opened, browser=not no_browser)
+    print("desk closed", file=sys.stderr)
+
+
+def _opened(address: str) -> None:
+    print(f"desk open at {address} (Ctrl-C ends it)", file=sys.stderr, flush=True)

@@ -1,0 +1,1 @@
+"""The chairside page: a small server on this machine, thin over what the command line calls."""

@@ -1,0 +1,121 @@
+"""How long a click waits: previews of a desk in a process of its own, over loopback.
+
+`python -m tests.benchmarks.desk` prints the 95th percentile of a preview as a ratio to the bare
+plan and SVG in one process, at one client and at fifty for twenty seconds, all in one run.
+"""
+
+from __future__ import annotations
+
+import http.client
+import statistics
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from urllib.parse import urlsplit
+
+from sheetmark.arch.model import load_model
+from sheetmark.case import Case
+from sheetmark.documents.preview import sheet_alone
+from sheetmark.plan import make_plan
+from sheetmark.practice.settings import Practice
+from sheetmark.render.svg import render_svg
+from sheetmark.teeth import Tooth
+
+TEETH = [Tooth(q, p) for q in (1, 2, 3, 4) for p in range(1, 8)]
+ROUNDS = 12
+CLIENTS, SECONDS = 50, 20
+
+
+def p95(times: list[float]) -> float:
+    return statistics.quantiles(times, n=20)[-1]
+
+
+def bare() -> list[float]:
+    """Seconds for each plan and SVG in this process, as the page would show them."""
+    model, practice, times = load_model("adult-mean"), Practice(), []
+    for _ in range(ROUNDS):
+        for tooth in TEETH:
+            start = time.perf_counter()
+            render_svg(sheet_alone(make_plan(Case((tooth,)), model, practice)))
+            times.append(time.perf_counter() - start)
+    return times[len(TEETH) :]  # the first round warms up
+
+
+@contextmanager
+def desk() -> Iterator[str]:
+    """A desk on a free port; its host and port."""
+    words = [sys.executable, "-m", "sheetmark", "desk", "--no-browser", "--port", "0"]
+    process = subprocess.Popen(words, stderr=subprocess.PIPE, text=True)
+    assert process.stderr is not None
+    try:
+        yield urlsplit(process.stderr.readline().split()[3]).netloc
+    finally:
+        process.terminate()
+        process.wait(10)
+
+
+def ask(connection: http.client.HTTPConnection, tooth: Tooth) -> float:
+    """Seconds for one preview. Raises RuntimeError for any answer but a sheet."""
+    start = time.perf_counter()
+    connection.request("GET", f"/api/case?treat={tooth.iso}")
+    answer = connection.getresponse()
+    body = answer.read()
+    seconds = time.perf_counter() - start
+    if answer.status != 200 or b'"svg"' not in body:
+        raise RuntimeError(f"{tooth.iso}: {answer.status} {body[:200]!r}")
+    return seconds
+
+
+def one_client(at: str) -> list[float]:
+    connection = http.client.HTTPConnection(at, timeout=60)
+    times = [ask(connection, tooth) for _ in range(ROUNDS) for tooth in TEETH]
+    connection.close()
+    return times[len(TEETH) :]
+
+
+def many_clients(at: str) -> tuple[list[float], list[str]]:
+    """Seconds of each preview that all clients together got, and what failed."""
+    times: list[float] = []
+    failed: list[str] = []
+    end = time.monotonic() + SECONDS
+
+    def work(first: int) -> None:
+        connection = http.client.HTTPConnection(at, timeout=60)
+        number = first
+        while time.monotonic() < end:
+            try:
+                times.append(ask(connection, TEETH[number % len(TEETH)]))
+            except (OSError, RuntimeError, http.client.HTTPException) as error:
+                failed.append(repr(error))
+                return
+            number += 1
+        connection.close()
+
+    clients = [threading.Thread(target=work, args=(number,)) for number in range(CLIENTS)]
+    for client in clients:
+        client.start()
+    for client in clients:
+        client.join()
+    return times, failed
+
+
+def main() -> None:
+    plain = bare()
+    with desk() as at:
+        single = one_client(at)
+        many, failed = many_clients(at)
+    usual = statistics.median(plain)
+    print(f"bare plan and SVG: p95 over median {p95(plain) / usual:.2f}")
+    print(f"one client: {len(single)} previews, p95 {p95(single) / usual:.2f} x the bare median,")
+    print(f"  {p95(single) / p95(plain):.2f} x the bare p95 (aim: at most 5)")
+    print(f"{CLIENTS} clients, {SECONDS} s: {len(many)} previews, {len(failed)} failed, ", end="")
+    print(f"p95 {p95(many) / usual:.0f} x the bare median")
+    for line in failed[:5]:
+        print(line)
+
+
+if __name__ == "__main__":
+    main()

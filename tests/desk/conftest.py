@@ -1,0 +1,138 @@
+"""A desk of its own for each test, a browser that may reach nothing else, and axe."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+import uvicorn
+from starlette.testclient import TestClient
+
+from sheetmark.desk.app import make_app
+from sheetmark.desk.setting import Desk
+from sheetmark.home import default_path
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+TOKEN = "token-of-the-test"
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+
+
+@dataclass(frozen=True)
+class Running:
+    """A desk that answers: its address, its settings folder and the practice file in that."""
+
+    url: str
+    folder: Path
+    practice_file: Path
+
+
+@pytest.fixture
+def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A settings folder of the test's own, empty."""
+    monkeypatch.setattr("platformdirs.user_config_path", lambda name, **_: tmp_path / name)
+    folder = default_path().parent
+    folder.mkdir(parents=True)
+    return folder
+
+
+@pytest.fixture
+def client(own_folder: Path) -> TestClient:
+    """Asks the endpoints in this process, as the page would, its token included."""
+    desk = Desk(own_folder / "practice.toml", TOKEN, frozenset({"desk.test"}))
+    headers = {"X-Sheetmark-Token": TOKEN}
+    return TestClient(make_app(desk), base_url="http://desk.test", headers=headers)
+
+
+@pytest.fixture
+def desk(own_folder: Path) -> Iterator[Running]:
+    """A desk on a free port of this machine."""
+    with socket.socket(proto=socket.IPPROTO_TCP) as listener:
+        listener.bind(("127.0.0.1", 0))
+        listener.listen(64)
+        at = f"127.0.0.1:{listener.getsockname()[1]}"
+        file = own_folder / "practice.toml"
+        app = make_app(Desk(file, TOKEN, frozenset({at})))
+        config = uvicorn.Config(app, log_level="error", lifespan="off", ws="none")
+        server = uvicorn.Server(config)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        thread.start()
+        while not server.started:
+            assert thread.is_alive(), "the desk did not start"
+            time.sleep(0.01)
+        yield Running(f"http://{at}/", own_folder, file)
+        server.should_exit = True
+        thread.join(10)
+
+
+def _chromium() -> str | None:
+    return shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium. Where it is missing CI fails; elsewhere the test is skipped in words."""
+    path = _chromium()
+    if path is None:
+        words = "no chromium on this machine: install it (apt-get install chromium) to run this"
+        if os.environ.get("CI"):
+            pytest.fail(words)
+        pytest.skip(words)
+    from playwright.sync_api import sync_playwright
+
+    arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=path, args=arguments)
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def page(browser: Browser, desk: Running) -> Iterator[Page]:
+    """A page on which nothing may go wrong, and that may ask nobody but the desk."""
+    context = browser.new_context(
+        viewport={"width": 1280, "height": 800}, accept_downloads=True, locale="en-GB"
+    )
+    shown = context.new_page()
+    wrong: list[str] = []
+
+    def asked(url: str) -> None:
+        if not url.startswith((desk.url, "blob:", "data:")):
+            wrong.append(f"asked {url}")
+
+    context.on("request", lambda request: asked(request.url))
+    context.on(
+        "console",
+        # A refusal in words is an answer, though the browser notes it.
+        lambda said: (
+            wrong.append(said.text)
+            if said.type in ("error", "warning") and "422" not in said.text
+            else None
+        ),
+    )
+    context.on("weberror", lambda error: wrong.append(str(error.error)))
+    yield shown
+    context.close()
+    assert wrong == []
+
+
+@pytest.fixture(scope="session")
+def axe() -> Callable[[Page], None]:
+    """Asserts that axe finds nothing on the page as it stands, by WCAG 2.2 A and AA."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    def check(page: Page) -> None:
+        found = Axe().run(page, options={"runOnly": {"type": "tag", "values": RULES}})
+        assert found.response["passes"], "axe looked at something"
+        assert found.violations_count == 0, found.generate_report()
+
+    return check
