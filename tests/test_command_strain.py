@@ -253,6 +253,7 @@ def test_numbers_of_the_picture_take_a_decimal_comma() -> None:
     numbers = [mark.text for mark in words if mark.name in ("legend", "pull", "figure")]
     assert {"1,1", "4,5"} <= set(numbers)
     assert not [text for text in numbers if re.search(r"\d\.\d", text)]
+    assert "under 0,03 say nothing" in " ".join(mark.text for mark in words)
 
 
 def area(points: Sequence[tuple[float, float]]) -> float:

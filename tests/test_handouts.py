@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tomllib
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise, product
 from math import dist, pi
@@ -35,7 +36,7 @@ from sheetmark.documents.steps import place, remove
 from sheetmark.findings import InputError, NoAnswerError
 from sheetmark.membrane import report as membrane_report
 from sheetmark.membrane.mesh import MeshError
-from sheetmark.membrane.report import PLACED, report_on
+from sheetmark.membrane.report import PLACED, Placed, report_on
 from sheetmark.membrane.solve import SolveError
 from sheetmark.plan import make_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
@@ -495,6 +496,34 @@ def test_where_the_rule_is_the_most_even_it_is_said(tmp_path: Path) -> None:
     assert "The most even place found is the rule's own." in " ".join(page.text.split())
     written = [w.text for w in page.words if w.text.startswith("Unevenness 0")]
     assert written[1] == written[2] != written[0]
+
+
+@pytest.mark.parametrize(
+    ("rule", "words"),
+    [
+        ("rule", "pulls more evenly than the centred one"),
+        ("best", "pulls more evenly than the centred one"),
+        ("centred", "pulls about as evenly as the centred one"),
+    ],
+)
+def test_what_the_model_cannot_tell_apart_is_called_alike(
+    rule: Placed, words: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    report = report_on(make_plan(Case((Tooth(1, 6),))))
+    strains = report.strains | {"rule": report.strains[rule]}
+    monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
+    page = read_pdf(handout_pdf("why-the-middle-moves"))[0]
+    said = " ".join(page.text.split())
+    assert words in said
+    assert "Differences in unevenness under 0.03 say nothing." in said
+
+
+def test_a_rule_that_pulls_less_evenly_is_said_to(monkeypatch: pytest.MonkeyPatch) -> None:
+    report = report_on(make_plan(Case((Tooth(1, 6),))))
+    strains = report.strains | {"centred": report.strains["best"]}
+    monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
+    page = read_pdf(handout_pdf("why-the-middle-moves"))[0]
+    assert "pulls less evenly than the centred one" in " ".join(page.text.split())
 
 
 @pytest.mark.parametrize("name", [name for name in HANDOUTS if name != "why-the-middle-moves"])

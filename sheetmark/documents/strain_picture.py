@@ -106,7 +106,7 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
     right = Column(whole.left + half + _GAP_MM, words.top, half, low)
     limits = [
         Words(PURPOSE, bold=True, size=_BODY_MM),
-        Words(LEFT_OUT, size=_BODY_MM),
+        Words(report.plan.practice.numerals(LEFT_OUT), size=_BODY_MM),
         Words(
             "Numbers at the frame: newtons. At a tooth: largest stretch at its rim.", size=_BODY_MM
         ),

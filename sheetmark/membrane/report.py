@@ -34,9 +34,12 @@ DEFAULT_DENSITY = Density()
 Placed = Literal["centred", "rule", "best"]
 PLACED: tuple[Placed, ...] = get_args(Placed)
 
+# A strip may rest on a crown or slide off it: answers from two starts come out as far apart.
+TELLABLE = 0.03
 LEFT_OUT = (
     "Left out: lips, cheeks, friction, the clamp, crowns wider than their necks, and that rubber "
-    "stiffens when stretched far. Frame and depth of the teeth are assumptions."
+    "stiffens when stretched far. Frame and depth of the teeth are assumptions. Differences in "
+    f"unevenness under {TELLABLE:g} say nothing."
 )
 PURPOSE = "For comparing placements, not clinical forces."
 SOURCES = (

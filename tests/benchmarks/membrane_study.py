@@ -22,6 +22,7 @@ from sheetmark.case import Case, Procedure
 from sheetmark.findings import InputError, NoAnswerError
 from sheetmark.membrane.frame import Frame, Rubber, frame_for
 from sheetmark.membrane.placement import SEARCH_DENSITY, best_placement
+from sheetmark.membrane.report import TELLABLE
 from sheetmark.membrane.scene import scene_of, teeth_of
 from sheetmark.membrane.strain import Density, Strain, evenness, hook_pulls, lay, measure, stretch
 from sheetmark.plan import Plan, make_plan
@@ -29,7 +30,6 @@ from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
 from sheetmark.teeth import Tooth, read
 
 CHILD = 8  # completed years
-CLEARLY = 0.03  # as far as the model's several equilibria may differ in evenness
 # One side stands for both: mirrored cases have mirrored answers.
 SITUATIONS: tuple[tuple[str, Procedure, int | None], ...] = (
     *((tooth, "restoration", None) for tooth in ("17", "16", "15", "14", "13", "11")),
@@ -106,7 +106,7 @@ def scaled() -> None:
         means = [sum(groups[key]) / len(groups[key]) for key in keys]
         words = " | ".join(f"{mean:.2f}" for mean in (*means, sum(every) / len(every)))
         changes = [own - old for own, old in zip(every, rule, strict=True)]
-        more, less = (sum(sign * change > CLEARLY for change in changes) for sign in (-1, 1))
+        more, less = (sum(sign * change > TELLABLE for change in changes) for sign in (-1, 1))
         print(f"| {across:g} | {down:g} | {words} | {more} | {less} |", flush=True)
 
 

@@ -189,17 +189,19 @@ def _pulls(report: Report, placed: Placed, factor: float, to: Point) -> list[Mar
 
 def _closing(lesson: Lesson, report: Report) -> list[Words]:
     """What the model says of this case, and what it cannot say."""
-    from sheetmark.membrane.report import LEFT_OUT, PURPOSE
+    from sheetmark.membrane.report import LEFT_OUT, PURPOSE, TELLABLE
 
-    centred, rule, best = (report.strains[placed] for placed in report.strains)
-    off = dist(rule.shift_mm, best.shift_mm)
-    compared = "more" if rule.evenness < centred.evenness else "less"
+    centred, rule, best = report.strains.values()
+    off, more = dist(rule.shift_mm, best.shift_mm), centred.evenness - rule.evenness
+    compared = "more evenly than" if more > 0 else "less evenly than"
+    if abs(more) < TELLABLE:
+        compared = "about as evenly as"
     found = f"The most even place found lies {off:.0f} mm from the rule's."
     if round(off) == 0:
         found = "The most even place found is the rule's own."
     return [
         lesson.words(
-            f"In this model the sheet moved by the rule pulls {compared} evenly than the centred "
+            f"In this model the sheet moved by the rule pulls {compared} the centred "
             f"one. {found} The holes keep their distances: moving the sheet never changes a pitch."
         ),
         *_limits(lesson, PURPOSE, LEFT_OUT),
