@@ -30,6 +30,7 @@ from sheetmark.membrane.strain import (
     lay,
     moved,
     stretch,
+    tidy,
 )
 from sheetmark.plan import Plan, make_plan
 from sheetmark.practice.settings import Practice
@@ -95,6 +96,7 @@ class _Visited:
     def visit(self, shift: Point) -> None:
         """Solve there; a place that cannot be solved is passed over."""
         self.solves += 1
+        shift = tidy(shift)
         laid = moved(self.base, shift)
         try:
             if laid is None:

@@ -23,6 +23,7 @@ from sheetmark.membrane.strain import (
     measure,
     mirrored,
     stretch,
+    tidy,
 )
 from sheetmark.plan import Plan
 from sheetmark.practice.settings import materials
@@ -159,10 +160,12 @@ def solved(scene: Scene, shift_mm: Point, density: Density | None = None) -> Str
     """The sheet with its middle there: first on a coarse mesh, then on the one wanted.
 
     Of two mirror images one is solved: a strip that may rest on a crown or slide off it has two
-    equilibria, and the last digit could choose another one on the other side.
+    equilibria, and the last digit could choose another one on the other side. For the same reason
+    the shift is taken to a millionth of a mm.
     """
     if scene.is_second:
         return mirrored(solved(scene.mirrored, (-shift_mm[0], shift_mm[1]), density))
+    shift_mm = tidy(shift_mm)
     coarse = stretch(lay(scene, shift_mm, SEARCH_DENSITY))
     laid = lay(scene, shift_mm, density)
     found = stretch(laid, carried_over(coarse, laid))

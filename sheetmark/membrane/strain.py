@@ -65,6 +65,11 @@ class Laid:
         return self.mesh.rims[len(self.scene.rims) :]
 
 
+def tidy(shift_mm: Point) -> Point:
+    """Without the last digits, in which the shifts of two mirror images differ."""
+    return (round(shift_mm[0], 6) + 0.0, round(shift_mm[1], 6) + 0.0)
+
+
 def lay(scene: Scene, shift_mm: Point, density: Density | None = None) -> Laid:
     """The sheet meshed afresh for this place of its middle. Raises MeshError."""
     density = density or Density()
