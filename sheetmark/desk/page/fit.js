@@ -1,9 +1,9 @@
 // An arch of the clinic's own from a picture of the cast. The picture is opened here and stays
 // here: only the picked points are sent. Nothing is computed here but where on the picture one is.
 
-import { table, takeDrops } from "./day.js";
 import {
-  announce, choice, download, element, fetchJson, labelled, problemList, Problems, svgElement,
+  announce, choice, download, element, fetchJson, filePlace, labelled, problemList, Problems,
+  svgElement, table,
 } from "./parts.js";
 
 const ENDS = ["mesial", "distal"];
@@ -46,30 +46,15 @@ export async function show(root) {
   start = await fetchJson("/api/arch/start");
   state.base ??= start.usual_base;
   const work = element("div");
-  const file = element("input", {
-    type: "file",
-    id: "picture-file",
-    accept: "image/*",
-    "aria-describedby": "picture-hint",
-    onclick: () => {
-      file.value = "";
-    },
-    onchange: () => file.files.length && open(file.files[0]),
-  });
-  const zone = element(
-    "div",
-    { class: "drop" },
-    element("label", { for: "picture-file" }, "Open a picture of the cast, or drop it here"),
-    file,
-    element(
-      "p",
-      { class: "hint", id: "picture-hint" },
-      "A photograph or scan from the biting side, taken straight from above, with a ruler or a " +
-        "known length in it. It stays in this browser: only the points that you pick are used.",
-    ),
+  const place = filePlace(
+    "picture",
+    "image/*",
+    "Open a picture of the cast, or drop it here",
+    "A photograph or scan from the biting side, taken straight from above, with a ruler or a " +
+      "known length in it. It stays in this browser: only the points that you pick are used.",
+    open,
   );
-  takeDrops(zone, open);
-  root.append(element("h1", {}, "An arch of your own"), zone, work);
+  root.append(element("h1", {}, "An arch of your own"), place, work);
   if (start.problems.length) root.append(problemList(start.problems));
   if (state.picture) work.append(...workOf());
 
@@ -512,60 +497,38 @@ function workOf() {
   }
 
   function pointTable() {
-    const cell = (target, words) => {
+    const cell = (target) => {
       const point = pointOf(target);
       const moving = state.moving && same(target, state.target);
       return element(
-        "td",
-        {},
-        element(
-          "button",
-          {
-            class: "small",
-            "aria-label": `${targetWords(target)}: ${point ? "move" : "pick"}`,
-            "aria-pressed": moving ? "true" : null,
-            onclick: () => choose(target),
-          },
-          point ? point.map((pixels) => Math.round(pixels)).join(", ") : words,
-        ),
+        "button",
+        {
+          class: "small",
+          "aria-label": `${targetWords(target)}: ${point ? "move" : "pick"}`,
+          "aria-pressed": moving ? "true" : null,
+          onclick: () => choose(target),
+        },
+        point ? point.map((pixels) => Math.round(pixels)).join(", ") : "pick",
       );
     };
-    const picked = teeth().filter(({ tooth }) => ENDS.some((end) => pointOf({ tooth, end })));
-    const rows = picked.map(({ tooth, name }) =>
+    const away = (tooth, name) =>
       element(
-        "tr",
-        {},
-        element("th", { scope: "row" }, name),
-        ENDS.map((end) => cell({ tooth, end }, "pick")),
-        element(
-          "td",
-          {},
-          element("button", { class: "small", "aria-label": `Delete ${name}`, onclick: () => drop(tooth) }, "Delete"),
-        ),
-      ),
-    );
-    return element(
-      "table",
-      {},
-      element("caption", {}, `Points, in pixels: ${whole().length} teeth with both`),
-      element(
-        "thead",
-        {},
-        element("tr", {}, ["What", "Mesial, or first", "Distal, or second", ""].map((head) =>
-          head ? element("th", { scope: "col" }, head) : element("td"))),
-      ),
-      element(
-        "tbody",
-        {},
-        element(
-          "tr",
-          {},
-          element("th", { scope: "row" }, "Length"),
-          [0, 1].map((end) => cell({ scale: end }, "pick")),
-          element("td"),
-        ),
-        rows,
-      ),
+        "button",
+        { class: "small", "aria-label": `Delete ${name}`, onclick: () => drop(tooth) },
+        "Delete",
+      );
+    const begun = teeth().filter(({ tooth }) => ENDS.some((end) => pointOf({ tooth, end })));
+    return table(
+      `Points, in pixels: ${whole().length} teeth with both`,
+      ["What", "Mesial, or first", "Distal, or second", ""],
+      [
+        ["Length", cell({ scale: 0 }), cell({ scale: 1 }), ""],
+        ...begun.map(({ tooth, name }) => [
+          name,
+          ...ENDS.map((end) => cell({ tooth, end })),
+          away(tooth, name),
+        ]),
+      ],
     );
   }
 
@@ -756,29 +719,21 @@ function resultOf() {
         table(
           "How far off each tooth lies, mm, the worst first. Off the curve: + is outwards.",
           ["Tooth", "Width", "Mesial off", "Distal off", "Laid off"],
-          result.residuals.map((one) =>
-            element(
-              "tr",
-              {},
-              element("th", { scope: "row" }, one.name),
-              element("td", {}, plain(one.width_mm)),
-              element("td", {}, mm(one.mesial_mm, one.mesial_kept)),
-              element("td", {}, mm(one.distal_mm, one.distal_kept)),
-              element("td", {}, plain(one.centre_mm)),
-            ),
-          ),
+          result.residuals.map((one) => [
+            one.name,
+            plain(one.width_mm),
+            mm(one.mesial_mm, one.mesial_kept),
+            mm(one.distal_mm, one.distal_kept),
+            plain(one.centre_mm),
+          ]),
         ),
         table(
           "The arch, mm",
           ["What", "Measured", "Arch", "Published mean"],
-          result.figures.map((one) =>
-            element(
-              "tr",
-              {},
-              element("th", { scope: "row" }, one.what),
-              [one.measured, one.fitted, one.published].map((text) => element("td", {}, text || "–")),
-            ),
-          ),
+          result.figures.map((one) => [
+            one.what,
+            ...[one.measured, one.fitted, one.published].map((text) => text || "–"),
+          ]),
         ),
       ),
       element(
