@@ -11,6 +11,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
@@ -18,12 +19,27 @@ from PIL import Image
 from playwright.sync_api import Browser, sync_playwright
 
 FOLDER = Path(__file__).parent / "screens"
-# Name: address, screen in pixels, and what must be there before the picture is taken.
-SCREENS = {
-    "case": ("#/case?treat=26", (1280, 800), ".picture"),
-    "child-on-the-arch": ("#/case?treat=85&age=7&view=arch", (768, 1024), ".picture"),
-}
+WIDE, TALL = (1280, 800), (768, 1024)
 SHADES = 32
+
+
+@dataclass(frozen=True)
+class Screen:
+    """A view by its address, the screen in pixels, what must be there before the picture is taken,
+    and the file that is opened first."""
+
+    address: str
+    size: tuple[int, int]
+    there: str
+    opened: str = ""
+
+
+SCREENS = {
+    "case": Screen("#/case?treat=26", WIDE, ".picture"),
+    "child-on-the-arch": Screen("#/case?treat=85&age=7&view=arch", TALL, ".picture"),
+    "day": Screen("#/day", WIDE, "tbody", "day.csv"),
+    "settings": Screen("#/settings", WIDE, "fieldset"),
+}
 
 
 def main() -> int:
@@ -51,10 +67,13 @@ def main() -> int:
 
 
 def _picture(browser: Browser, address: str, name: str) -> None:
-    where, (width, height), there = SCREENS[name]
+    screen = SCREENS[name]
+    width, height = screen.size
     page = browser.new_page(viewport={"width": width, "height": height})
-    page.goto(address + where)
-    page.wait_for_selector(there)
+    page.goto(address + screen.address)
+    if screen.opened:
+        page.set_input_files("input[type=file]", FOLDER.parent / screen.opened)
+    page.wait_for_selector(screen.there)
     page.evaluate("document.fonts.ready")
     image = Image.open(BytesIO(page.screenshot())).convert("RGB")
     image.quantize(SHADES).save(FOLDER / f"{name}.png", optimize=True)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from sheetmark.findings import InputError
+
 PRACTICE_FILE = "practice.toml"
 _MODELS = "arch_models"
 
@@ -32,6 +34,18 @@ def practice_path(named: str | None) -> Path | None:
     except OSError:
         pass  # reading it will say what is wrong; it is never passed over
     return path
+
+
+def make_folder(path: Path) -> None:
+    """The settings folder, if that file goes there; other folders are the user's own."""
+    if path != default_path():
+        return
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"{path.parent}: cannot be made ({error.strerror}); name another file"
+        ) from error
 
 
 def models_folder() -> Path:

@@ -8,7 +8,7 @@ from scipy.optimize import brentq
 
 from sheetmark.membrane.energy import Floats, Triangles, triangles
 from sheetmark.membrane.mesh import Layout, Mesh, Opening, make_mesh
-from sheetmark.membrane.solve import Mask
+from sheetmark.membrane.solve import Mask, Problem, equilibrium
 
 
 def rectangle(*openings: Opening, coarsest_mm: float = 6.0) -> tuple[Mesh, Triangles]:
@@ -40,6 +40,22 @@ def ring(inner: float, outer: float, around: int) -> tuple[Floats, Triangles, in
     sheet = triangles(flat, cells)
     cells = np.where((sheet.area < 0)[:, None], cells[:, ::-1], cells)
     return flat, triangles(flat, cells), rows
+
+
+def stretched_ring(outer_stretch: float, rim_stretch: float | None, around: int) -> Floats:
+    """Stretch of the rim, and force per radian at the outer edge."""
+    rest, sheet, rows = ring(1.0, 8.0, around)
+    inner, outer = slice(0, around), slice((rows - 1) * around, rows * around)
+    held = np.zeros((len(rest), 3), dtype=bool)
+    held[outer] = True
+    goal = np.column_stack([outer_stretch * rest, np.zeros(len(rest))])
+    if rim_stretch is not None:
+        held[inner] = True
+        goal[inner, :2] = rim_stretch * rest[inner]
+    found = equilibrium(Problem(sheet, held), goal)
+    rim = np.hypot(*found.positions[inner, :2].T).mean()
+    outwards = rest[outer] / np.hypot(*rest[outer].T)[:, None]
+    return np.array([rim, np.sum(found.gradient[outer, :2] * outwards) / (2 * np.pi)])
 
 
 def _slopes(radius: float, state: Floats) -> list[float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Sequence
@@ -15,6 +16,8 @@ import numpy as np
 import pytest
 from pdfminer.high_level import extract_text
 from pypdf import PdfReader
+from shapely import LinearRing, box
+from shapely import Point as ShapelyPoint
 
 from sheetmark.case import Case
 from sheetmark.cli import app
@@ -23,9 +26,10 @@ from sheetmark.documents.marks import Polygon, Text
 from sheetmark.documents.strain_picture import COLOURS, LEVELS, strain_picture
 from sheetmark.findings import NoAnswerError
 from sheetmark.membrane import report as report_module
-from sheetmark.membrane.report import PLACED, Report, report_on
+from sheetmark.membrane.report import PLACED, SOURCES, Report, report_on
 from sheetmark.membrane.strain import Density
 from sheetmark.plan import make_plan
+from sheetmark.practice.settings import Practice
 from sheetmark.render.pdf import render_pdf
 from sheetmark.render.svg import render_svg
 from sheetmark.teeth import Tooth
@@ -179,7 +183,9 @@ def test_the_picture_says_what_it_leaves_out(report: Report, placed: Any) -> Non
         "sheetmark strain 16",
     ):
         assert said in words
-    assert all(caution.split(";")[0].split(":")[0] in words for caution in CAUTIONS)
+    assert all(caution in words for caution in CAUTIONS)
+    assert all(source in words for source in SOURCES)
+    assert "stretch at break: Jariyapongpaiboon" in words
 
 
 def shapes(marks: Sequence[object], name: str) -> list[Polygon]:
@@ -206,6 +212,48 @@ def test_the_picture_shows_the_sheet_its_pulls_and_its_contours(report: Report) 
         for x, y in mark.points if isinstance(mark, Polygon) else ():
             assert 5 < x < page.width - 5
             assert 5 < y < page.height - 5
+
+
+@pytest.mark.parametrize("placed", PLACED)
+def test_no_word_covers_the_edge_or_a_frame_point(report: Report, placed: Any) -> None:
+    (page,) = strain_picture(report, placed).pages
+    grounds = [mark.points for mark in shapes(page.marks, "ground")]
+    rest, stretched = (LinearRing(edge.points) for edge in shapes(page.marks, "edge"))
+    boxes = [box(*min(points), *max(points)) for points in grounds]
+    assert len(boxes) > 12 + 8
+    assert all(one.distance(other) > 0.3 for one in boxes for other in (rest, stretched))
+    # The frame's points, by the scale of the sheet at rest.
+    sheet = report.sheets[placed]
+    x0, _, x1, _ = rest.bounds
+    scale, middle = (x1 - x0) / 152.0, rest.centroid
+    for rim in sheet.laid.hook_rims:
+        x, y = sheet.laid.mesh.rest[rim].mean(axis=0) * scale
+        hook = ShapelyPoint(middle.x + x, middle.y + y).buffer(1.5 * scale)
+        assert all(hook.distance(one) > 0.3 for one in boxes)
+
+
+def test_right_and_left_stand_beside_both_pictures(report: Report) -> None:
+    (page,) = strain_picture(report).pages
+    letters = [
+        mark for mark in page.marks if isinstance(mark, Text) and mark.name.startswith("side")
+    ]
+    assert [mark.text for mark in letters] == ["R", "L", "R", "L"]
+    for edge, (right, left) in zip(
+        shapes(page.marks, "edge"), (letters[:2], letters[2:]), strict=True
+    ):
+        xs = [x for x, _ in edge.points]
+        assert right.at[0] + right.width / 2 < min(xs)
+        assert left.at[0] - left.width / 2 > max(xs)
+
+
+def test_numbers_of_the_picture_take_a_decimal_comma() -> None:
+    plan = make_plan(Case((Tooth(1, 6),)), None, Practice(numbers="comma"))
+    (page,) = strain_picture(report_on(plan, density=COARSE)).pages
+    words = [mark for mark in page.marks if isinstance(mark, Text)]
+    numbers = [mark.text for mark in words if mark.name in ("legend", "pull", "figure")]
+    assert {"1,1", "4,5"} <= set(numbers)
+    assert not [text for text in numbers if re.search(r"\d\.\d", text)]
+    assert "under 0,03 say nothing" in " ".join(mark.text for mark in words)
 
 
 def area(points: Sequence[tuple[float, float]]) -> float:

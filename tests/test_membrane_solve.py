@@ -11,7 +11,7 @@ from sheetmark.membrane.contact import Columns
 from sheetmark.membrane.energy import TRACE, Floats, energy, forces
 from sheetmark.membrane.mesh import Opening
 from sheetmark.membrane.solve import Equilibrium, Problem, SolveError, equilibrium
-from tests.membrane_sheets import on_edge, rectangle, ring, ring_by_equation
+from tests.membrane_sheets import on_edge, rectangle, ring_by_equation, stretched_ring
 
 HOLES = (Opening(((-9.0, 3.0),), 1.5, 16), Opening(((8.0, -4.0),), 1.0, 14))
 TURN, _ = np.linalg.qr(np.random.default_rng(5).normal(size=(3, 3)))
@@ -69,22 +69,6 @@ def test_a_sheet_in_simple_tension_follows_the_closed_form(stretch: float) -> No
 def test_a_sheet_in_even_tension_follows_the_closed_form(stretch: float) -> None:
     _, end = pulled(stretch, sides_held=True)
     assert end.sum() / 40.0 == pytest.approx(stretch - stretch**-5, rel=0.005)
-
-
-def stretched_ring(outer_stretch: float, rim_stretch: float | None, around: int) -> Floats:
-    """Stretch of the rim, and force per radian at the outer edge."""
-    rest, sheet, rows = ring(1.0, 8.0, around)
-    inner, outer = slice(0, around), slice((rows - 1) * around, rows * around)
-    held = np.zeros((len(rest), 3), dtype=bool)
-    held[outer] = True
-    goal = np.column_stack([outer_stretch * rest, np.zeros(len(rest))])
-    if rim_stretch is not None:
-        held[inner] = True
-        goal[inner, :2] = rim_stretch * rest[inner]
-    found = equilibrium(Problem(sheet, held), goal)
-    rim = np.hypot(*found.positions[inner, :2].T).mean()
-    outwards = rest[outer] / np.hypot(*rest[outer].T)[:, None]
-    return np.array([rim, np.sum(found.gradient[outer, :2] * outwards) / (2 * np.pi)])
 
 
 @pytest.mark.parametrize(

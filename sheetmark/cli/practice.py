@@ -26,7 +26,7 @@ from sheetmark.cli.settings import (
 )
 from sheetmark.files import write_all
 from sheetmark.findings import InputError
-from sheetmark.home import default_path, practice_path
+from sheetmark.home import default_path, make_folder, practice_path
 from sheetmark.practice.settings import (
     CORNERS,
     MARKS_KINDS,
@@ -198,7 +198,7 @@ def init(
         elif ask and question.asked(practice):
             practice = _ask(question, practice)
     content = _checked_text(practice, path.name).encode()
-    _make_folder(path)
+    make_folder(path)
     write_all({path: content})
     print(f"wrote {path}", file=sys.stderr)
 
@@ -239,18 +239,6 @@ def _checked_text(practice: Practice, name: str) -> str:
     text = new_file(practice)
     check_text(text, name, unwritable)
     return text
-
-
-def _make_folder(path: Path) -> None:
-    """The settings folder, if the file goes there; other folders are the user's own."""
-    if path != default_path():
-        return
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(
-            f"{path.parent}: cannot be made ({error.strerror}); name another file with -o"
-        ) from error
 
 
 @app.command("show")

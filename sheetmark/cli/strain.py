@@ -245,7 +245,7 @@ def _tell(report: Report) -> None:
                 f"stiffens would stretch less; watch that rim all the same.",
                 file=sys.stderr,
             )
-    print(f"{LEFT_OUT} {PURPOSE}", file=sys.stderr)
+    print(numerals(f"{LEFT_OUT} {PURPOSE}"), file=sys.stderr)
 
 
 def _shares(strain: Strain) -> str:

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp
 
 from sheetmark import __version__
-from sheetmark.desk import arches, cases, daylist, pages
+from sheetmark.desk import arches, cases, daylist, pages, settings
 from sheetmark.desk.guard import Guard
 from sheetmark.desk.setting import Desk
 from sheetmark.findings import InputError, NoAnswerError
@@ -45,7 +45,7 @@ def make_app(desk: Desk) -> ASGIApp:
         responses=_PROBLEMS,
     )
     app.state.desk = desk
-    for part in (pages, cases, daylist, arches):
+    for part in (pages, cases, daylist, arches, settings):
         app.include_router(part.router)
     app.add_exception_handler(InputError, _input_error)
     app.add_exception_handler(NoAnswerError, _no_answer)

@@ -172,7 +172,12 @@ def _diameters(practice: Practice) -> str:
 
 def _middle(plan: Plan) -> list[Words]:
     if plan.even:
-        return [Words("Middle of the sheet: where a computed pull is most even")]
+        return [
+            Words(
+                "Middle of the sheet: where a computed pull is most even; lips, cheeks and "
+                "friction are left out of it"
+            )
+        ]
     return [] if plan.practice.shift else [Words("Middle of the sheet not moved: no shift")]
 
 

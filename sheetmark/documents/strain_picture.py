@@ -7,6 +7,9 @@ colour-blind eyes; contour lines carry their stretch as a number. Not to scale, 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
+from math import dist
+from statistics import fmean
 
 import numpy as np
 
@@ -15,11 +18,13 @@ from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.labels import Box, Taken, find_room
 from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.documents.marks import Document, Line, Mark, Page, Point, Polygon
-from sheetmark.documents.words import SMALL_MM, Column, Words, set_words
+from sheetmark.documents.words import SMALL_MM, Column, Words, height_of, set_words
 from sheetmark.membrane.energy import Floats
-from sheetmark.membrane.report import LEFT_OUT, PURPOSE, Placed, Report
+from sheetmark.membrane.report import LEFT_OUT, PURPOSE, SOURCES, Placed, Report
 from sheetmark.membrane.scene import Neck
 from sheetmark.membrane.strain import Strain
+from sheetmark.practice.settings import materials
+from sheetmark.sources import MEANING
 from sheetmark.teeth import read, write
 
 LEVELS = (1.1, 1.25, 1.5, 2.0, 3.0, 4.5)
@@ -37,9 +42,11 @@ _WHITE = (1.0, 1.0, 1.0)
 _LABEL_MM = 2.7
 _TITLE_MM = 5.6
 _BODY_MM = 2.9
+_SIDE_MM = 6.0
+_SIDES_UP = 0.33  # of the picture's height, above its middle
 _GAP_MM = 8.0
 _LEGEND_MM = 9.0
-_WORDS_MM = 56.0
+_WORDS_MM = 48.0  # figures and limits, above the foot
 _NAMES: dict[Placed, str] = {
     "centred": "middle not moved",
     "rule": "middle moved by the rule",
@@ -69,28 +76,37 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
     """One page across the paper: both pictures, the colours, the figures, the limits."""
     paper, margin = report.plan.paper, report.plan.practice.margin_mm
     width, height = paper.height_mm, paper.width_mm
-    whole = Column(margin, height - margin, width - 2 * margin, margin)
+    foot = _foot(report)
+    low = margin + height_of(foot, width - 2 * margin)
+    whole = Column(margin, height - margin, width - 2 * margin, low)
     case = report.plan.case
     title = f"How the sheet is stretched: {case.write(report.plan.isolation.treated)}"
     title = f"{title} · {_NAMES[shown]}" + (f" · {case.reference}" if case.reference else "")
     marks, y, _ = set_words([Words(title, bold=True, size=_TITLE_MM, name="title")], whole)
     half = (whole.width - _GAP_MM) / 2
-    bottom = margin + _WORDS_MM + _LEGEND_MM + 2.0
+    bottom = low + _WORDS_MM + _LEGEND_MM + 2.0
     for number, (name, draw) in enumerate((("At rest", _at_rest), ("Stretched", _stretched))):
         left = whole.left + number * (half + _GAP_MM)
         head, top, _ = set_words(
-            [Words(f"{name}, as the operator sees it. Not to scale, not for marking.", size=3.2)],
+            [
+                Words(
+                    f"{name}, as the operator sees it, nose at the top. "
+                    f"Not to scale, not for marking.",
+                    size=3.2,
+                )
+            ],
             Column(left, y, half, bottom),
         )
         marks += head + draw(
             report, shown, (left + half / 2, (top + bottom) / 2), (half, top - bottom)
         )
-    marks += _legend(whole, bottom - 3.0)
-    marks += _figures(report, Column(whole.left, margin + _WORDS_MM - 2.0, half, margin))
-    right = Column(whole.left + half + _GAP_MM, margin + _WORDS_MM - 2.0, half, margin + 4.0)
+    marks += _legend(report, whole, bottom - 3.0)
+    words = Column(whole.left, low + _WORDS_MM - 2.0, half, low)
+    marks += _figures(report, words)
+    right = Column(whole.left + half + _GAP_MM, words.top, half, low)
     limits = [
         Words(PURPOSE, bold=True, size=_BODY_MM),
-        Words(LEFT_OUT, size=_BODY_MM),
+        Words(report.plan.practice.numerals(LEFT_OUT), size=_BODY_MM),
         Words(
             "Numbers at the frame: newtons. At a tooth: largest stretch at its rim.", size=_BODY_MM
         ),
@@ -99,12 +115,27 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
     ]
     more, _, left_over = set_words(limits, right)
     assert not left_over, "the limits and cautions fit the page"
-    recipe = [Words(f"sheetmark {__version__} · {report.command}", size=SMALL_MM, name="recipe")]
-    lines = len(recipe[0].lines(whole.width))
-    foot, _, _ = set_words(
-        recipe, Column(margin, margin + lines * SMALL_MM * 1.25, whole.width, 0.0)
-    )
-    return Document(title, report.command, (Page(width, height, (*marks, *more, *foot)),))
+    last, _, _ = set_words(foot, Column(margin, low, whole.width, 0.0))
+    return Document(title, report.command, (Page(width, height, (*marks, *more, *last)),))
+
+
+def _foot(report: Report) -> list[Words]:
+    """Sources and recipe, across the whole page."""
+    sources = "; ".join((*SOURCES, f"stretch at break: {_break_source(report)}"))
+    return [
+        Words(report.plan.practice.numerals(f"Sources. {sources}"), size=SMALL_MM, name="source"),
+        Words(
+            f"sheetmark {__version__} · {report.command}",
+            size=SMALL_MM,
+            name="recipe",
+            after_mm=0.0,
+        ),
+    ]
+
+
+def _break_source(report: Report) -> str:
+    material = materials()[report.plan.practice.material]
+    return f"{material.source} ({MEANING[material.flag]})"
 
 
 def _at_rest(report: Report, shown: Placed, middle: Point, room: Point) -> list[Mark]:
@@ -112,8 +143,10 @@ def _at_rest(report: Report, shown: Placed, middle: Point, room: Point) -> list[
     rest = sheet.laid.mesh.rest
     panel = _fitted(rest, middle, room)
     marks = _bands(report, shown, rest, panel)
-    marks += [*_lines(report, shown, rest, panel), _edge(rest, rest, panel)]
-    taken = Taken(Box(middle, room[0] + 4.0, room[1] + 4.0))
+    edge = _edge(rest, rest, panel)
+    marks += [*_lines(report, shown, rest, panel), edge]
+    taken = _taken(report, shown, rest, panel, edge, (room[0] + 4.0, room[1] + 4.0))
+    marks += _side_letters(panel, room, taken)
     plan = report.plan
     shift = np.array(sheet.laid.shift_mm)
     rule = np.array(plan.shift_mm)
@@ -133,8 +166,10 @@ def _stretched(report: Report, shown: Placed, middle: Point, room: Point) -> lis
     panel = _fitted(positions[:, :2], middle, (room[0] - 12.0, room[1] - 4.0))
     marks = _bands(report, shown, positions, panel)
     marks += _lines(report, shown, positions, panel)
-    marks.append(_edge(positions, sheet.laid.mesh.rest, panel))
-    taken = Taken(Box(middle, room[0] + 4.0, room[1] + 4.0))
+    edge = _edge(positions, sheet.laid.mesh.rest, panel)
+    marks.append(edge)
+    taken = _taken(report, shown, positions, panel, edge, (room[0] + 4.0, room[1] + 4.0))
+    marks += _side_letters(panel, room, taken)
     for pull in strain.pull:
         at = panel.at(np.array([(pull.x_mm, pull.y_mm)]))[0]
         marks += _pull_words(report, at, panel.middle, pull.newton, taken)
@@ -156,6 +191,33 @@ def _stretched(report: Report, shown: Placed, middle: Point, room: Point) -> lis
         rim = f" {strain.rim_stretch[name]:.1f}"
         words += _tooth_word(report, name, centre, planned.facial, taken, rim)
     return marks + _leaders_first(words) + _contour_words(report, shown, positions, panel, taken)
+
+
+def _taken(
+    report: Report, shown: Placed, positions: Floats, panel: _Panel, edge: Polygon, room: Point
+) -> Taken:
+    """The room for words, without the sheet's edge and the holes that hang on the frame."""
+    taken = Taken(Box(panel.middle, *room))
+    for start, end in pairwise((*edge.points, edge.points[0])):
+        taken.add_line(start, end, edge.width)
+    for rim in report.sheets[shown].laid.hook_rims:
+        around = panel.at(positions[rim, :2])
+        middle = (fmean(x for x, _ in around), fmean(y for _, y in around))
+        taken.discs.append((middle, max(dist(middle, point) for point in around)))
+    return taken
+
+
+def _side_letters(panel: _Panel, room: Point, taken: Taken) -> list[Mark]:
+    """R and L beside the sheet, where no frame point has its pull."""
+    marks: list[Mark] = []
+    for sign, letter in ((-1, "R"), (1, "L")):
+        width, height = text_width(letter, _SIDE_MM, True), CAP_HEIGHT * _SIDE_MM
+        x = panel.middle[0] + sign * (room[0] / 2 - width / 2)
+        y = panel.middle[1] + _SIDES_UP * room[1]
+        taken.boxes.append(Box((x, y), width, height))
+        at = (x, y - height / 2)
+        marks.append(lettered(at, letter, _SIDE_MM, f"side-{letter}", "middle", bold=True))
+    return marks
 
 
 def _fitted(points: Floats, middle: Point, room: Point) -> _Panel:
@@ -202,7 +264,7 @@ def _cut(piece: list[tuple[Point, float]], level: float, side: float) -> list[tu
     return kept
 
 
-def _edge(positions: Floats, rest: Floats, panel: _Panel) -> Mark:
+def _edge(positions: Floats, rest: Floats, panel: _Panel) -> Polygon:
     """The sheet's outer edge."""
     half = np.abs(rest).max(axis=0)
     nodes = np.flatnonzero((np.abs(rest) > half - 1e-6).any(axis=1))
@@ -303,7 +365,7 @@ def _pull_words(
     return _on_white(box, word, "pull", True)
 
 
-def _legend(column: Column, top: float) -> list[Mark]:
+def _legend(report: Report, column: Column, top: float) -> list[Mark]:
     """The colours with the stretch at which each begins."""
     marks: list[Mark] = []
     words = lettered(
@@ -316,7 +378,7 @@ def _legend(column: Column, top: float) -> list[Mark]:
         marks.append(Polygon(box, 0.15, f"legend-{number}", filled=True, colour=colour))
         marks.append(Polygon(box, 0.15, f"legend-{number}"))
         if number:
-            word = f"{LEVELS[number - 1]:g}"
+            word = report.plan.practice.numerals(f"{LEVELS[number - 1]:g}")
             marks.append(lettered((x, top - 7.4), word, _LABEL_MM, "legend", "middle"))
         x += 18.0
     return marks
@@ -335,7 +397,10 @@ def _figures(report: Report, column: Column) -> list[Mark]:
     row("Pull at a frame point, N", [_least_most(s) for _, s in strains])
     row("Pull on the right, on the left, N", [_sides(s) for _, s in strains])
     row("Largest stretch", [f"{s.largest_stretch:.1f}" for _, s in strains])
-    row("Stretch at break over it", [f"{report.margin(placed):.2f}" for placed, _ in strains])
+    row(
+        "Stretch at break over it (under 1: breaks)",
+        [f"{report.margin(placed):.2f}" for placed, _ in strains],
+    )
     row("Sheet that is slack, wrinkled", [_loose(s) for _, s in strains])
     marks: list[Mark] = []
     size, step = _BODY_MM, (column.width - 62.0) / 3

@@ -7,7 +7,8 @@ slack and W = 0.
 
 Why Newton cannot go astray here: W is convex in C = F^T F, and wrinkling adds a positive
 semidefinite strain, so the relaxed W is convex in C and grows with it; C is quadratic in the
-positions, so the energy is convex in the positions, and its tangent positive semidefinite.
+positions, so the energy is convex in the positions, and its tangent positive semidefinite. The
+teeth that it may not enter (`contact`) are all that is not convex.
 """
 
 from __future__ import annotations

@@ -75,14 +75,10 @@ def best_placement(plan: Plan, frame: Frame | None = None) -> Best:
     scene = scene_of(plan, frame or frame_for(plan.sheet))
     (low, high), y_range = plan.range_mm
     known = plan.shift_mm
-    if _key(scene.mirrored) < _key(scene):
+    if scene.is_second:
         best = _search(scene.mirrored, ((-high, -low), y_range), (-known[0], known[1]))
         return Best((-best.shift_mm[0] + 0.0, best.shift_mm[1]), best.evenness, best.solves)
     return _search(scene, plan.range_mm, known)
-
-
-def _key(scene: Scene) -> list[tuple[tuple[Point, ...], float]]:
-    return [(rim.line, rim.radius_mm) for rim in scene.rims]
 
 
 @dataclass(slots=True)
@@ -130,7 +126,7 @@ class _Visited:
 @lru_cache(maxsize=256)
 def _search(scene: Scene, limits: Range, known: Point) -> Best:
     """`known` is a place to start from, the rule's."""
-    symmetric = _key(scene) == _key(scene.mirrored) and abs(sum(limits[0])) < 1e-6
+    symmetric = scene.openings == scene.mirrored.openings and abs(sum(limits[0])) < 1e-6
     ranges = ((0.0, 0.0) if symmetric else limits[0], limits[1])
     known = (_within(0.0 if symmetric else known[0], ranges[0]), _within(known[1], ranges[1]))
     boxes = [_box(at, limits) for at, limits in zip(known, ranges, strict=True)]

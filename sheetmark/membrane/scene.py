@@ -80,6 +80,15 @@ class Scene:
     def mirrored(self) -> Scene:
         return replace(self, rims=tuple(rim.mirrored for rim in reversed(self.rims)))
 
+    @property
+    def is_second(self) -> bool:
+        """Whether its mirror image is the one to solve, so that both get one answer."""
+        return self.mirrored.openings < self.openings
+
+    @property
+    def openings(self) -> list[tuple[tuple[Point, ...], float]]:
+        return [(rim.line, rim.radius_mm) for rim in self.rims]
+
     def in_space(self, points: Floats) -> Floats:
         """Points of the arch's plane (n, 2) in frame coordinates (n, 3), tilted back."""
         tilt = radians(self.frame.tilt_deg)

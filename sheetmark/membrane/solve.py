@@ -1,4 +1,5 @@
-"""Equilibrium of the membrane: Newton with a line search on a convex energy.
+"""Equilibrium of the membrane: Newton with a line search on an energy that is convex but for the
+teeth. A strip may rest on a crown or slide off it: both are equilibria, and Newton finds one.
 
 Held coordinates are given; the rest finds its place. The first guess is the harmonic one (each
 node in the balance of its neighbours), unless an earlier solution is at hand. The way to the

@@ -148,13 +148,37 @@ def stretch(laid: Laid, start: Floats | None = None) -> Stretched:
     return Stretched(laid, sheet, equilibrium(problem, laid.goal, start))
 
 
+def mirrored(stretched: Stretched) -> Stretched:
+    """The answer for the mirror image of the scene and the shift."""
+    laid, found = stretched.laid, stretched.found
+    across = np.array([-1.0, 1.0, 1.0])
+    rims = (*reversed(laid.hole_rims), *reversed(laid.hook_rims))
+    mesh = Mesh(
+        laid.mesh.rest * across[:2],
+        laid.mesh.corners[:, ::-1].copy(),
+        tuple(rim[::-1] for rim in rims),
+    )
+    x, y = laid.shift_mm
+    other = Laid(
+        laid.scene.mirrored, (-x + 0.0, y), mesh, laid.held, laid.goal * across, laid.density
+    )
+    positions, gradient = found.positions * across, found.gradient * across
+    return Stretched(
+        other,
+        triangles(mesh.rest, mesh.corners),
+        replace(found, positions=positions, gradient=gradient),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Pull:
-    """How hard the sheet pulls at one point of the frame; the point in frame coordinates, mm."""
+    """How hard the sheet pulls at one point of the frame; the point in frame coordinates, mm, and
+    the unit direction of the pull as the operator sees it."""
 
     x_mm: float
     y_mm: float
     newton: float
+    towards: Point
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,8 +227,18 @@ def evenness(pulls: Floats) -> float:
 
 def hook_pulls(stretched: Stretched) -> Floats:
     """The force at each hook, per modulus and thickness (mm)."""
+    return np.asarray(np.linalg.norm(_hook_forces(stretched), axis=1))
+
+
+def _hook_forces(stretched: Stretched) -> Floats:
+    """What holds each hook in its place, (hooks, 3); the sheet pulls the other way."""
     gradient = stretched.found.gradient
-    return np.array([np.linalg.norm(gradient[rim].sum(axis=0)) for rim in stretched.laid.hook_rims])
+    return np.array([gradient[rim].sum(axis=0) for rim in stretched.laid.hook_rims])
+
+
+def _unit(direction: Floats) -> Point:
+    x, y = direction / np.linalg.norm(direction)
+    return (float(x), float(y))
 
 
 def measure(stretched: Stretched, teeth: Sequence[Sequence[str]], rubber: Rubber) -> Strain:
@@ -212,6 +246,7 @@ def measure(stretched: Stretched, teeth: Sequence[Sequence[str]], rubber: Rubber
     laid, sheet, found = stretched.laid, stretched.sheet, stretched.found
     answer = sheet.respond(found.positions)
     hooks = laid.scene.frame.hooks_mm()
+    pulls = -rubber.newton_per_mm * _hook_forces(stretched)
     rims = {}
     for names, nodes in zip(teeth, laid.hole_rims, strict=True):
         touching = np.isin(sheet.corners, nodes).any(axis=1)
@@ -221,8 +256,8 @@ def measure(stretched: Stretched, teeth: Sequence[Sequence[str]], rubber: Rubber
     return Strain(
         laid.shift_mm,
         tuple(
-            Pull(x, y, float(pull) * rubber.newton_per_mm)
-            for (x, y), pull in zip(hooks, hook_pulls(stretched), strict=True)
+            Pull(x, y, float(np.linalg.norm(pull)), _unit(pull[:2]))
+            for (x, y), pull in zip(hooks, pulls, strict=True)
         ),
         rims,
         tuple(_strips(stretched, teeth, answer.stretch, answer.state)),

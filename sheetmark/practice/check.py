@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 import tomllib
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Any, get_args, get_origin
+from typing import Any
 
 import msgspec
 from msgspec import NODEFAULT, UNSET, inspect, structs
@@ -24,7 +24,9 @@ from sheetmark.practice.file import (
     Section,
     SheetRow,
     bare,
+    item_of,
     limit_in_words,
+    section_of,
     to_practice,
 )
 from sheetmark.practice.printer import likely_cause
@@ -69,6 +71,14 @@ class Problem:
         return f"{self.key} = {value}: {self.limit}; {self.advice}"
 
 
+class PracticeError(InputError):
+    """The problems of a practice file, so that each can be shown beside its key."""
+
+    def __init__(self, name: str, found: Sequence[Problem]) -> None:
+        super().__init__(*(f"{name}: {problem.line}" for problem in found))
+        self.found = tuple(found)
+
+
 @dataclass(frozen=True, slots=True)
 class Checked:
     """A file without problems: the settings, and the keys that it states."""
@@ -103,15 +113,20 @@ def read_text(path: Path) -> str:
         raise InputError(f"practice file {str(path)!r}: not a file name; check it") from error
 
 
-def check_text(text: str, name: str, unwritable: Unwritable = writable) -> Checked:
-    """The settings in a practice file's text; `name` is what to call the file."""
+def parse_text(text: str, name: str) -> dict[str, Any]:
+    """A practice file's plain data, unchecked. Raises InputError for broken TOML."""
     try:
-        data = tomllib.loads(text)
+        return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError(f"{name}: broken TOML: {error}; correct that line") from error
+
+
+def check_text(text: str, name: str, unwritable: Unwritable = writable) -> Checked:
+    """The settings in a practice file's text; `name` is what to call the file."""
+    data = parse_text(text, name)
     problems = find_problems(data, unwritable)
     if problems:
-        raise InputError(*(f"{name}: {problem.line}" for problem in problems))
+        raise PracticeError(name, problems)
     practice = to_practice(msgspec.convert(data, PracticeFile))
     return Checked(replace(practice, origin=Origin(name, practice)), frozenset(_stated(data)))
 
@@ -161,7 +176,7 @@ class _Walk:
     def _field(
         self, field: structs.FieldInfo, data: Mapping[str, Any], where: str, known: _Known
     ) -> None:
-        key, at, section = field.name, _join(where, field.name), _section(field.type)
+        key, at, section = field.name, _join(where, field.name), section_of(field.type)
         if section:
             self.table(section, data.get(key, {}), at)
         elif key in data:
@@ -169,7 +184,7 @@ class _Walk:
             self._value(field.type, data[key], at, field.default)
             if len(self.problems) == before:
                 known[key] = msgspec.convert(data[key], field.type)
-            elif isinstance(data[key], list) and _item(field.type):
+            elif isinstance(data[key], list) and item_of(field.type):
                 # Of a list that is wrong in places, the length can still be wrong as well.
                 known[key] = data[key]
         elif field.required:
@@ -179,7 +194,7 @@ class _Walk:
             known[key] = field.default
 
     def _value(self, form: Any, value: object, where: str, default: object = NODEFAULT) -> None:
-        section, item = _section(form), _item(form)
+        section, item = section_of(form), item_of(form)
         if section:
             self.table(section, value, where)
         elif item:
@@ -189,7 +204,7 @@ class _Walk:
 
     def _list(self, form: Any, item: Any, value: object, where: str) -> None:
         if not isinstance(value, list):
-            how = f"write [[{where}]] for each" if _section(item) else "put it in brackets: [ ]"
+            how = f"write [[{where}]] for each" if section_of(item) else "put it in brackets: [ ]"
             self._add(where, value, "must be a list", how)
             return
         bounds = bare(inspect.type_info(form))
@@ -203,7 +218,10 @@ class _Walk:
     def _leaf(self, form: Any, value: object, where: str, default: object) -> None:
         try:
             msgspec.convert(value, form)
-        except msgspec.ValidationError:
+        except (
+            msgspec.ValidationError,
+            UnicodeEncodeError,
+        ):  # or half a letter
             limit = f"must be {limit_in_words(form, where)}"
             self._add(where, value, limit, _advice(where, value, form, default))
             return
@@ -217,18 +235,6 @@ class _Walk:
 def _join(where: str, key: str) -> str:
     name = key if _PLAIN_KEY.fullmatch(key) else toml_value(key)
     return f"{where}.{name}" if where else name
-
-
-def _section(form: Any) -> type[Section] | None:
-    return form if isinstance(form, type) and issubclass(form, Section) else None
-
-
-def _item(form: Any) -> Any:
-    """The type of the entries of a list of any length, else None."""
-    while get_origin(form) is Annotated:
-        form = get_args(form)[0]
-    entries = get_args(form)
-    return entries[0] if get_origin(form) is tuple and entries[-1] is Ellipsis else None
 
 
 def _advice(where: str, value: object, form: Any, default: object) -> str:

@@ -6,10 +6,10 @@ comments of a new file. Every bound that is not from print is an assumption agai
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args, get_origin
 
 import msgspec
-from msgspec import UNSET, Meta, UnsetType, inspect
+from msgspec import UNSET, Meta, UnsetType, inspect, structs
 
 from sheetmark.practice.printer import Printer, bar_limits_mm
 from sheetmark.practice.settings import (
@@ -61,11 +61,13 @@ class PageSection(Section, frozen=True):
     """Paper and printer."""
 
     paper: Annotated[
-        PaperName, Meta(description="The paper in the printer: ISO 216 A4 or ANSI letter.")
+        PaperName,
+        Meta(title="Paper", description="The paper in the printer: ISO 216 A4 or ANSI letter."),
     ] = _D.paper
     margin_mm: Annotated[
         float,
         Meta(
+            title="Page margin",
             ge=PAGE_MARGIN_LIMITS_MM[0],
             le=PAGE_MARGIN_LIMITS_MM[1],
             description="White edge of every page (assumption).",
@@ -74,7 +76,8 @@ class PageSection(Section, frozen=True):
     printer: Annotated[
         _PrinterName,
         Meta(
-            description="The printer in use, by its name under [[printers]]; none: no correction."
+            title="Printer in use",
+            description="The printer in use, by its name under [[printers]]; none: no correction.",
         ),
     ] = _D.printer
 
@@ -85,21 +88,24 @@ class SheetRow(Section, frozen=True):
     width_mm: Annotated[
         _Side,
         Meta(
+            title="Width",
             description="Width. Usual: 127 and 152, that is 5 and 6 inch (seen in print).",
             examples=[152.0],
         ),
     ]
-    height_mm: Annotated[_Side, Meta(description="Height.", examples=[152.0])]
+    height_mm: Annotated[_Side, Meta(title="Height", description="Height.", examples=[152.0])]
     material: Annotated[
         MaterialName,
         Meta(
+            title="Material",
             description="Decides how far a hole may stretch (Jariyapongpaiboon "
-            "et al., J Dept Med Serv, seen in print)."
+            "et al., J Dept Med Serv, seen in print).",
         ),
     ] = _D.material
     thickness: Annotated[
         ThicknessWord | _Thickness | UnsetType,
         Meta(
+            title="Thickness",
             description="thin 0.15, medium 0.20, heavy 0.25, extra-heavy 0.30 (seen in a "
             "secondary source), special-heavy 0.35 (from memory), or in mm.",
             examples=["medium"],
@@ -107,7 +113,7 @@ class SheetRow(Section, frozen=True):
     ] = UNSET
     see_through: Annotated[
         bool,
-        Meta(description="Whether marks on paper can be seen through it."),
+        Meta(title="See-through", description="Whether marks on paper can be seen through it."),
     ] = True
 
     @classmethod
@@ -137,6 +143,7 @@ class PunchSection(Section, frozen=True):
     diameters_mm: Annotated[
         tuple[_Diameter, ...],
         Meta(
+            title="Hole diameters",
             min_length=1,
             max_length=12,
             description="Hole diameters in the order of the punch. ISO 16635-1:2013: 6 or 8 "
@@ -147,8 +154,9 @@ class PunchSection(Section, frozen=True):
     labels: Annotated[
         tuple[_PunchLabel, ...],
         Meta(
+            title="Labels on the punch",
             description="What is written on the punch, one label for each hole; "
-            "left out: 1, 2, 3 and so on."
+            "left out: 1, 2, 3 and so on.",
         ),
     ] = ()
 
@@ -159,13 +167,15 @@ class HolesSection(Section, frozen=True):
     sizing: Annotated[
         SizingRule,
         Meta(
+            title="Sizing rule",
             description="crown: the smallest hole that passes the crown. two-size: middle hole "
-            "for anchors, second smallest for the rest (common practice, no source)."
+            "for anchors, second smallest for the rest (common practice, no source).",
         ),
     ] = _D.sizing
     share_of_break: Annotated[
         float,
         Meta(
+            title="Share of the stretch at break",
             ge=0.1,
             le=0.95,
             description="Share of the stretch at break that a hole may use while the crown "
@@ -175,6 +185,7 @@ class HolesSection(Section, frozen=True):
     ease_mm: Annotated[
         float,
         Meta(
+            title="Ease",
             ge=0,
             le=EASE_LIMIT_MM,
             description="Added to each pitch along the row. Black 1908 (seen in print): "
@@ -189,35 +200,54 @@ class PlacementSection(Section, frozen=True):
     shift: Annotated[
         bool,
         Meta(
+            title="Move the middle",
             description="true: the middle goes towards the quadrant worked on (common practice, "
-            "no source). false: centred."
+            "no source). false: centred.",
         ),
     ] = _D.shift
     inwards_mm: Annotated[
         float,
-        Meta(ge=0, le=40, description="The middle, inwards of the row of holes (assumption)."),
+        Meta(
+            title="Middle inwards of the holes",
+            ge=0,
+            le=40,
+            description="The middle, inwards of the row of holes (assumption).",
+        ),
     ] = _D.rules.inwards_mm
     upper_edge_above_incisal_mm: Annotated[
         tuple[_Edge, _Edge],
         Meta(
+            title="Upper edge above the incisors",
             description="The upper edge above the upper incisors, from and to (assumption). "
-            "Upper lip covered, nostrils free: Black 1908 (seen in print)."
+            "Upper lip covered, nostrils free: Black 1908 (seen in print).",
         ),
     ] = _D.rules.upper_edge_above_incisal_mm
     side_edge_from_midline_mm: Annotated[
         float,
-        Meta(ge=20, le=100, description="Each side edge from the midline (assumption)."),
+        Meta(
+            title="Side edge from the midline",
+            ge=20,
+            le=100,
+            description="Each side edge from the midline (assumption).",
+        ),
     ] = _D.rules.side_edge_from_midline_mm
     hole_to_edge_mm: Annotated[
-        float, Meta(ge=15, le=70, description="A hole from any edge (assumption).")
+        float,
+        Meta(title="Hole to edge", ge=15, le=70, description="A hole from any edge (assumption)."),
     ] = _D.rules.hole_to_edge_mm
     hole_to_edge_refused_mm: Annotated[
         float,
-        Meta(ge=15, le=70, description="Nearer than this is refused (assumption)."),
+        Meta(
+            title="Hole to edge, refused below",
+            ge=15,
+            le=70,
+            description="Nearer than this is refused (assumption).",
+        ),
     ] = _D.rules.hole_to_edge_refused_mm
     lesion_facial_mm: Annotated[
         float,
         Meta(
+            title="Gumline lesion, facial",
             ge=0,
             le=3,
             description="Hole for a gumline lesion, facial (Sturdevant, from memory).",
@@ -226,6 +256,7 @@ class PlacementSection(Section, frozen=True):
     lesion_to_neighbour_mm: Annotated[
         float,
         Meta(
+            title="Gumline lesion, to each neighbour",
             ge=0,
             le=3,
             description="The same, more to each neighbour (Sturdevant, from memory).",
@@ -239,42 +270,76 @@ class MarksSection(Section, frozen=True):
     kind: Annotated[
         MarksKind,
         Meta(
+            title="Kind of mark",
             description="two-dots near the upper edge, or one corner-hole (both common practice, "
-            "no source)."
+            "no source).",
         ),
     ] = _D.marks.kind
     below_edge_mm: Annotated[
-        float, Meta(ge=9, le=14, description="The two dots below the upper edge (assumption).")
+        float,
+        Meta(
+            title="Dots below the edge",
+            ge=9,
+            le=14,
+            description="The two dots below the upper edge (assumption).",
+        ),
     ] = _D.marks.below_edge_mm
     from_middle_mm: Annotated[
-        float, Meta(ge=8, le=25, description="The two dots from the middle (assumption).")
+        float,
+        Meta(
+            title="Dots from the middle",
+            ge=8,
+            le=25,
+            description="The two dots from the middle (assumption).",
+        ),
     ] = _D.marks.from_middle_mm
     corner: Annotated[
         Corner,
         Meta(
+            title="Corner of the hole",
             description="The corner of the corner hole, as the patient's left and right "
-            "(common practice, no source)."
+            "(common practice, no source).",
         ),
     ] = _D.marks.corner
     from_corner_edges_mm: Annotated[
         float,
-        Meta(ge=5, le=14, description="The corner hole from both edges (assumption)."),
+        Meta(
+            title="Corner hole from the edges",
+            ge=5,
+            le=14,
+            description="The corner hole from both edges (assumption).",
+        ),
     ] = _D.marks.from_corner_edges_mm
 
 
 class ClampRow(Section, frozen=True):
     """One sort of clamp."""
 
-    label: Annotated[_Label, Meta(description="Your own name for it.")]
-    kind: Annotated[ClampKind, Meta(description="What it is made for; front is the double bow.")]
-    winged: Annotated[bool, Meta(description="Whether it has wings.")]
+    label: Annotated[
+        _Label, Meta(title="Label", description="Your own name for it.", examples=["molar winged"])
+    ]
+    kind: Annotated[
+        ClampKind,
+        Meta(
+            title="Made for",
+            description="What it is made for; front is the double bow.",
+            examples=["molar"],
+        ),
+    ]
+    winged: Annotated[
+        bool, Meta(title="Winged", description="Whether it has wings.", examples=[True])
+    ]
     jaws: Annotated[
         Jaws,
-        Meta(description="Jaws of like size, or of unlike size with the larger towards the cheek."),
+        Meta(
+            title="Jaws",
+            description="Jaws of like size, or of unlike size with the larger towards the cheek.",
+        ),
     ] = "alike"
     version: Annotated[
         Version | UnsetType,
         Meta(
+            title="Version",
             description="Of unlike jaws only: the one for quadrants 1 and 3, or its mirror (common "
             "practice, no source).",
             examples=["quadrants-1-3"],
@@ -283,6 +348,7 @@ class ClampRow(Section, frozen=True):
     span_mm: Annotated[
         tuple[_Neck, _Neck] | UnsetType,
         Meta(
+            title="Span",
             description="Tooth widths at the neck that its jaws hold, from and to, where known.",
             examples=[[7.0, 10.5]],
         ),
@@ -290,24 +356,33 @@ class ClampRow(Section, frozen=True):
     secondary: Annotated[
         bool,
         Meta(
+            title="Secondary",
             description="Only holds the sheet down beside a stronger clamp, never alone "
-            "(common practice, no source)."
+            "(common practice, no source).",
         ),
     ] = False
-    count: Annotated[int, Meta(ge=1, le=99, description="How many you own.")] = 1
-    retired: Annotated[bool, Meta(description="No longer in use.")] = False
+    count: Annotated[int, Meta(title="How many", ge=1, le=99, description="How many you own.")] = 1
+    retired: Annotated[bool, Meta(title="Retired", description="No longer in use.")] = False
 
 
 class PrinterRow(Section, frozen=True):
     """A printer's own error, as `sheetmark printer set` stores it."""
 
     name: Annotated[
-        _PrinterName, Meta(description="Your own name for it.", examples=["front-desk"])
+        _PrinterName,
+        Meta(title="Name", description="Your own name for it.", examples=["front-desk"]),
     ]
     bar_x_mm: Annotated[
-        _Bar, Meta(description="The test page's 150 mm bar across, as measured.", examples=[149.4])
+        _Bar,
+        Meta(
+            title="Bar across",
+            description="The test page's 150 mm bar across, as measured.",
+            examples=[149.4],
+        ),
     ]
-    bar_y_mm: Annotated[_Bar, Meta(description="The bar down, as measured.", examples=[150.2])]
+    bar_y_mm: Annotated[
+        _Bar, Meta(title="Bar down", description="The bar down, as measured.", examples=[150.2])
+    ]
 
 
 def _shared(source: object, kind: type) -> dict[str, Any]:
@@ -322,18 +397,28 @@ _DEFAULT_TRAY = tuple(ClampRow(**_shared(clamp, ClampRow)) for clamp in _D.tray)
 class PracticeFile(Section, frozen=True):
     """A clinic's own settings."""
 
-    format: Annotated[Literal["sheetmark-practice/1"], Meta(description="The form of this file.")]
-    name: Annotated[_Text, Meta(description="Shown at the foot of every page; empty for none.")] = (
-        _D.name
-    )
-    notation: Annotated[Notation, Meta(description="How teeth are written.")] = _D.notation
+    format: Annotated[
+        Literal["sheetmark-practice/1"],
+        Meta(title="Form of the file", description="The form of this file."),
+    ]
+    name: Annotated[
+        _Text,
+        Meta(title="Clinic's name", description="Shown at the foot of every page; empty for none."),
+    ] = _D.name
+    notation: Annotated[
+        Notation, Meta(title="Tooth notation", description="How teeth are written.")
+    ] = _D.notation
     numbers: Annotated[
         Numbers,
-        Meta(description="Decimal sign in words on pages and screen; JSON always has the point."),
+        Meta(
+            title="Decimal sign",
+            description="Decimal sign in words on pages and screen; JSON always has the point.",
+        ),
     ] = _D.numbers
     tray_turn_round_min: Annotated[
         int,
         Meta(
+            title="Turn-round of clamps",
             ge=1,
             le=1440,
             description="Minutes from the time at which a clamp is wanted until it is sterilised "
@@ -342,7 +427,8 @@ class PracticeFile(Section, frozen=True):
     ] = _D.tray_turn_round_min
     page: PageSection = PageSection()
     sheets: Annotated[
-        tuple[SheetRow, ...], Meta(description="Sheets in stock; the first is the default.")
+        tuple[SheetRow, ...],
+        Meta(title="Sheets in stock", description="Sheets in stock; the first is the default."),
     ] = ()
     punch: PunchSection = PunchSection()
     holes: HolesSection = HolesSection()
@@ -350,10 +436,14 @@ class PracticeFile(Section, frozen=True):
     marks: MarksSection = MarksSection()
     tray: Annotated[
         tuple[ClampRow, ...],
-        Meta(description="The clamps you own, in your own words; one table for each sort."),
+        Meta(
+            title="Clamps",
+            description="The clamps you own, in your own words; one table for each sort.",
+        ),
     ] = _DEFAULT_TRAY
     printers: Annotated[
-        tuple[PrinterRow, ...], Meta(description="Printers and their measured test bars.")
+        tuple[PrinterRow, ...],
+        Meta(title="Printers", description="Printers and their measured test bars."),
     ] = ()
 
 
@@ -416,6 +506,26 @@ def limit_in_words(form: Any, key: str) -> str:
     """What the value of a key may be, in words; lengths by the ending of the key."""
     unit = " mm" if key.rpartition(".")[2].partition("[")[0].endswith("_mm") else ""
     return _in_words(inspect.type_info(form), unit)
+
+
+def section_of(form: Any) -> type[Section] | None:
+    """The table that a key's value is, if it is one."""
+    return form if isinstance(form, type) and issubclass(form, Section) else None
+
+
+def item_of(form: Any) -> Any:
+    """The type of the entries of a list of any length, else None."""
+    while get_origin(form) is Annotated:
+        form = get_args(form)[0]
+    entries = get_args(form)
+    return entries[0] if get_origin(form) is tuple and entries[-1] is Ellipsis else None
+
+
+def described(field: structs.FieldInfo) -> dict[str, Any]:
+    """What is said about a key: title, description, examples."""
+    info = inspect.type_info(field.type)
+    said = info.extra_json_schema if isinstance(info, inspect.Metadata) else None
+    return dict(said or {})
 
 
 def bare(info: inspect.Type) -> inspect.Type:

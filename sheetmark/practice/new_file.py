@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from textwrap import wrap
-from typing import Any
 
-from msgspec import NODEFAULT, UNSET, Struct, inspect, structs
+from msgspec import NODEFAULT, UNSET, Struct, structs
 
 from sheetmark.practice.file import (
     PracticeFile,
-    PrinterRow,
     Section,
-    SheetRow,
+    described,
     from_practice,
+    item_of,
     limit_in_words,
+    section_of,
 )
 from sheetmark.practice.settings import Practice
 from sheetmark.practice.toml import toml_value
@@ -37,62 +37,62 @@ def new_file(practice: Practice) -> str:
             lines += [*_comment(field), f"{field.name} = {toml_value(value)}", ""]
         elif value == () != field.default:
             # Nothing at all must be said, or the default holds; and above every table.
-            lines += [*_paragraph(_described(field)["description"]), f"{field.name} = []", ""]
+            lines += [*_paragraph(described(field)["description"]), f"{field.name} = []", ""]
     for field in fields:
         value = getattr(file, field.name)
         if isinstance(value, Section):
             lines += [*_paragraph(_doc(type(value))), f"[{field.name}]"]
-            lines += [*_keys(value, explained=True), ""]
-        elif isinstance(value, tuple) and (value or field.name in _ROWS):
+            lines += [*_keys(value, remarks=True), ""]
+        elif isinstance(value, tuple) and (value or field.default == ()):
             lines += [*_rows(field, value), ""]
     return "\n".join(lines).rstrip("\n") + "\n"
 
 
 def _rows(field: structs.FieldInfo, rows: tuple[Section, ...]) -> Iterator[str]:
     """The tables of a list, the keys explained in the first; an example where there is none."""
-    yield from _paragraph(_described(field)["description"])
+    yield from _paragraph(described(field)["description"])
+    if not rows:
+        yield from example_row(field)
     for number, row in enumerate(rows):
         if number:
             yield ""
         yield f"[[{field.name}]]"
-        yield from _keys(row, explained=number == 0)
-    if not rows:
-        yield f"# [[{field.name}]]"
-        for one in structs.fields(_ROWS[field.name]):
-            yield from _comment(one)
-            example = _described(one).get("examples", [one.default])[0]
-            yield f"# {one.name} = {toml_value(example)}"
+        yield from _keys(row, remarks=number == 0)
 
 
-_ROWS: dict[str, type[Section]] = {"sheets": SheetRow, "printers": PrinterRow}
+def example_row(field: structs.FieldInfo) -> list[str]:
+    """A row of a list in remarks, each key explained."""
+    form = section_of(item_of(field.type))
+    assert form is not None, "a list of rows"
+    keys = (line for key in structs.fields(form) for line in explained(key, stated=False))
+    return [f"# [[{field.name}]]", *keys]
 
 
-def _keys(section: Section, explained: bool) -> Iterator[str]:
+def explained(field: structs.FieldInfo, *, stated: bool) -> list[str]:
+    """The remark on a key; where that is not stated, with an example."""
+    example = described(field).get("examples", [field.default])[0]
+    line = [] if stated else [f"# {field.name} = {toml_value(example)}"]
+    return [*_comment(field), *line]
+
+
+def _keys(section: Section, remarks: bool) -> Iterator[str]:
     """Each key of a table; one that is not stated stands as a remark with an example."""
     for field in structs.fields(section):
         value = getattr(section, field.name)
-        if explained:
-            yield from _comment(field)
+        if remarks:
+            yield from explained(field, stated=value is not UNSET)
         if value is not UNSET:
             yield f"{field.name} = {toml_value(value)}"
-        elif explained:
-            yield f"# {field.name} = {toml_value(_described(field)['examples'][0])}"
 
 
 def _comment(field: structs.FieldInfo) -> list[str]:
     limit = limit_in_words(field.type, field.name)
     default = f"; default {toml_value(field.default)}" if _has_default(field) else ""
-    return _paragraph(f"{_described(field)['description']} ({limit}{default})")
+    return _paragraph(f"{described(field)['description']} ({limit}{default})")
 
 
 def _has_default(field: structs.FieldInfo) -> bool:
     return field.default is not NODEFAULT and field.default is not UNSET
-
-
-def _described(field: structs.FieldInfo) -> dict[str, Any]:
-    info = inspect.type_info(field.type)
-    said = info.extra_json_schema if isinstance(info, inspect.Metadata) else None
-    return dict(said or {})
 
 
 def _doc(section: type[Section]) -> str:

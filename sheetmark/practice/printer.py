@@ -41,6 +41,19 @@ class Printer:
         x, y = self.correction
         return f"Printer {self.name}: x {x:.4f}, y {y:.4f}"
 
+    @property
+    def effect(self) -> str:
+        """The correction as what happens to a page, in words."""
+        across, down = (_in_percent(factor) for factor in self.correction)
+        return f"Pages are drawn {across} across and {down} down, so that they print true."
+
+
+def _in_percent(factor: float) -> str:
+    percent = 100 * (factor - 1)
+    if abs(percent) < 0.005:
+        return "unchanged"
+    return f"{abs(percent):.2f} % {'larger' if percent > 0 else 'smaller'}"
+
 
 def bar_limits_mm() -> tuple[float, float]:
     """The lengths between which a measured 150 mm bar is accepted."""

@@ -15,8 +15,10 @@ def toml_value(value: object) -> str:
             # TOML tells 10 from 10.0; for us both are the same length.
             return f"{value:.0f}" if value.is_integer() and abs(value) < 1e15 else repr(value)
         case str():
-            # JSON escapes what TOML wants escaped, but for this one control character.
-            return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+            # JSON escapes what TOML wants escaped, but for this one control character. Half a
+            # letter is in no TOML, but may have to be shown in a message.
+            text = json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+            return text.encode(errors="backslashreplace").decode()
         case Mapping():
             pairs = ", ".join(f"{key} = {toml_value(item)}" for key, item in value.items())
             return f"{{ {pairs} }}" if pairs else "{}"

@@ -1,8 +1,10 @@
 """The rule of placement against the most even pull, and what ease does to the strips.
 
     python tests/benchmarks/membrane_study.py placement > placement.md
+    python tests/benchmarks/membrane_study.py scaled > scaled.md
     python tests/benchmarks/membrane_study.py ease > ease.md
     python tests/benchmarks/membrane_study.py frame > frame.md
+    python tests/benchmarks/membrane_study.py starts
 
 Tables in Markdown, a row as soon as it is known, on the mesh that the search uses. What is left
 out of the model and assumed in it stands in `sheetmark/membrane`.
@@ -20,8 +22,9 @@ from sheetmark.case import Case, Procedure
 from sheetmark.findings import InputError, NoAnswerError
 from sheetmark.membrane.frame import Frame, Rubber, frame_for
 from sheetmark.membrane.placement import SEARCH_DENSITY, best_placement
+from sheetmark.membrane.report import TELLABLE
 from sheetmark.membrane.scene import scene_of, teeth_of
-from sheetmark.membrane.strain import Strain, lay, measure, stretch
+from sheetmark.membrane.strain import Density, Strain, evenness, hook_pulls, lay, measure, stretch
 from sheetmark.plan import Plan, make_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
 from sheetmark.teeth import Tooth, read
@@ -83,31 +86,93 @@ def placement() -> None:
         )
 
 
+def scaled() -> None:
+    """The rule's shift made smaller, across and down: mean unevenness over all situations, and in
+    how many of them the pull is clearly more or less even than by the rule as it is."""
+    print("| share across | share down | adult 152 | adult 127 | age 8, 152 | age 8, 127 | all | "
+          "more even | less even |")  # fmt: skip
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |", flush=True)
+    plans = [(sheet, case.age, planned(case, Practice(sheet=sheet))) for _, case, sheet in cases()]
+    rule: list[float] = []
+    for across, down in ((1, 1), (0.65, 1), (1, 0.65), (0.65, 0.65), (0.5, 0.5)):
+        groups: dict[tuple[float, int | None], list[float]] = {}
+        every: list[float] = []
+        for sheet, age, plan in plans:
+            x, y = plan.shift_mm
+            every.append(strain_at(plan, (across * x, down * y)).evenness)
+            groups.setdefault((sheet.width_mm, age), []).append(every[-1])
+        rule = rule or every
+        keys = ((152.0, None), (127.0, None), (152.0, CHILD), (127.0, CHILD))
+        means = [sum(groups[key]) / len(groups[key]) for key in keys]
+        words = " | ".join(f"{mean:.2f}" for mean in (*means, sum(every) / len(every)))
+        changes = [own - old for own, old in zip(every, rule, strict=True)]
+        more, less = (sum(sign * change > TELLABLE for change in changes) for sign in (-1, 1))
+        print(f"| {across:g} | {down:g} | {words} | {more} | {less} |", flush=True)
+
+
+EASES_MM = (0.0, 0.5, 1.0, 2.0)
+
+
 def ease() -> None:
-    """Strips between neighbours by class, the rule's placement: what share of each is wrinkled."""
-    print("| strip | ease mm | width at rest mm | between necks mm | wrinkled % | thinnest |")
-    print("| --- | --- | --- | --- | --- | --- |", flush=True)
-    for tooth, mm in product(("11", "41"), (0.0, 0.5, 1.0, 2.0)):
-        plan = planned(Case((read(tooth, "iso"),), procedure="full-arch"), Practice(ease_mm=mm))
-        groups: dict[str, list[tuple[float, float, float, float]]] = {}
-        for strip in strain_at(plan, plan.shift_mm).strips:
-            one, other = (read(iso, "iso") for iso in strip.teeth)
-            classes = sorted({one.tooth_class, other.tooth_class}, key=_front_first)
-            row = (strip.before_mm, strip.after_mm, strip.wrinkled_share, strip.thickness_share)
-            groups.setdefault(f"{one.jaw} {'-'.join(classes)}", []).append(row)
-        for name, rows in groups.items():
-            before, after, wrinkled, thin = (
-                sum(column) / len(rows) for column in zip(*rows, strict=True)
-            )
-            print(
-                f"| {name} | {mm:g} | {before:.1f} | {after:.1f} | {100 * wrinkled:.0f} | "
-                f"{thin:.2f} |",
-                flush=True,
-            )
+    """Strips between neighbours by class, the rule's placement: what share of each is wrinkled,
+    and its least thickness as a share of that at rest, for each ease."""
+    heads = [f"{words} at {mm:g}" for words in ("wrinkled %", "thinnest") for mm in EASES_MM]
+    print(f"| strip | at rest mm | between necks mm | {' | '.join(heads)} |")
+    print(f"| {' | '.join(['---'] * (3 + len(heads)))} |", flush=True)
+    for tooth in ("11", "41"):
+        classes: dict[str, list[Means]] = {}
+        for mm in EASES_MM:
+            plan = planned(Case((read(tooth, "iso"),), procedure="full-arch"), Practice(ease_mm=mm))
+            for name, means in _by_class(strain_at(plan, plan.shift_mm)).items():
+                classes.setdefault(name, []).append(means)
+        for name, rows in classes.items():
+            before, after, _, _ = rows[0]
+            cells = [f"{before:.1f}", f"{after:.1f}"]
+            cells += [f"{100 * wrinkled:.0f}" for _, _, wrinkled, _ in rows]
+            cells += [f"{thin:.2f}" for _, _, _, thin in rows]
+            print(f"| {name} | {' | '.join(cells)} |", flush=True)
+
+
+Means = tuple[float, float, float, float]
+
+
+def _by_class(strain: Strain) -> dict[str, Means]:
+    """Of the strips between teeth of the same classes: width at rest and between the necks, share
+    wrinkled, least thickness."""
+    groups: dict[str, list[Means]] = {}
+    for strip in strain.strips:
+        one, other = (read(iso, "iso") for iso in strip.teeth)
+        classes = sorted({one.tooth_class, other.tooth_class}, key=_front_first)
+        row = (strip.before_mm, strip.after_mm, strip.wrinkled_share, strip.thickness_share)
+        groups.setdefault(f"{one.jaw} {'-'.join(classes)}", []).append(row)
+    return {name: _means(rows) for name, rows in groups.items()}
+
+
+def _means(rows: list[Means]) -> Means:
+    before, after, wrinkled, thin = (sum(row[i] for row in rows) / len(rows) for i in range(4))
+    return (before, after, wrinkled, thin)
 
 
 def _front_first(name: str) -> int:
     return ("incisor", "canine", "premolar", "molar").index(name)
+
+
+def starts() -> None:
+    """How far two starts of Newton may end apart: the usual one, and the answer with crowns so
+    tall that hardly a strip rests on one."""
+    apart, mesh = [], Density(14, 10, coarsest_mm=8.0)
+    for _, case, sheet in cases():
+        plan = planned(case, Practice(sheet=sheet))
+        scene = scene_of(plan, frame_for(plan.sheet))
+        tall = replace(scene, frame=replace(scene.frame, crown_mm=15.0))
+        for shift in ((0.0, 0.0), plan.shift_mm):
+            laid = lay(scene, shift, mesh)
+            first = stretch(lay(tall, shift, mesh)).found.positions
+            ends = [stretch(laid), stretch(laid, first)]
+            one, other = (evenness(hook_pulls(end)) for end in ends)
+            apart.append(abs(one - other))
+    print(f"{len(apart)} sheets; unevenness differs by more than 0.01 in "
+          f"{sum(by > 0.01 for by in apart)}, by {max(apart):.3f} at most")  # fmt: skip
 
 
 def frame() -> None:
@@ -136,4 +201,5 @@ def frame() -> None:
 
 
 if __name__ == "__main__":
-    {"placement": placement, "ease": ease, "frame": frame}[sys.argv[1]]()
+    studies = (placement, scaled, ease, frame, starts)
+    {study.__name__: study for study in studies}[sys.argv[1]]()

@@ -79,7 +79,7 @@ def _chromium() -> str | None:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     """Debian's Chromium. Where it is missing CI fails; elsewhere the test is skipped in words."""
     path = _chromium()
     if path is None:
@@ -91,7 +91,12 @@ def browser() -> Iterator[Browser]:
 
     arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=path, args=arguments)
+        # It keeps settings too, which must not come to lie among ours.
+        own: dict[str, str | float | bool] = {
+            **os.environ,
+            "XDG_CONFIG_HOME": str(tmp_path_factory.mktemp("browser")),
+        }
+        started = playwright.chromium.launch(executable_path=path, args=arguments, env=own)
         yield started
         started.close()
 

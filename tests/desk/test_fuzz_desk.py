@@ -41,8 +41,18 @@ ENDPOINTS = [
     "GET /api/arch/start",
     "POST /api/arch/fit",
     "POST /api/arch/save",
+    "GET /api/practice",
+    "POST /api/practice",
+    "GET /api/printer-page.pdf",
+    "POST /api/printer",
 ]
-NOTHING_TO_SAY = ["GET /api/start", "GET /api/day/columns", "GET /api/arch/start"]
+NOTHING_TO_SAY = [
+    "GET /api/start",
+    "GET /api/day/columns",
+    "GET /api/arch/start",
+    "GET /api/practice",
+    "GET /api/printer-page.pdf",
+]
 
 
 @pytest.fixture

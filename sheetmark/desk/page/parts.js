@@ -23,11 +23,12 @@ export function svgElement(tag, attributes = {}, ...children) {
   return fill(document.createElementNS(SVG, tag), attributes, children);
 }
 
-/** What was asked cannot be done: one line for each problem. */
+/** What was asked cannot be done: one line for each problem; `found` has the fields they are of. */
 export class Problems extends Error {
-  constructor(problems) {
+  constructor(problems, found = []) {
     super(problems.join("\n"));
     this.problems = problems;
+    this.found = found;
   }
 }
 
@@ -49,13 +50,13 @@ export async function ask(path, { body, type = "application/json", signal } = {}
     throw new Problems(["The desk does not answer. Is it still open? Start it again, then reload."]);
   }
   if (answer.ok) return answer;
-  let problems;
+  let problems, found;
   try {
-    ({ problems } = await answer.json());
+    ({ problems, found } = await answer.json());
   } catch {
     problems = [`The desk failed (${answer.status}). Please report what you did.`];
   }
-  throw new Problems(problems);
+  throw new Problems(problems, found);
 }
 
 export async function fetchJson(path, options) {

@@ -1,114 +1,251 @@
-"""Why the middle moves: one case centred and shifted, the room to each edge drawn and written."""
+"""Why the middle moves: one case centred, by the rule, and where the pull is computed most even.
+
+The room to each edge, and the pull at the frame, drawn and written side by side; then each sheet
+at true scale.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from math import dist
+from typing import TYPE_CHECKING
 
 from sheetmark.case import Case
 from sheetmark.documents.handouts.exercise import shift_words
-from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson, arrow
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
-from sheetmark.documents.marks import Document, Mark, Page, Point
-from sheetmark.documents.parts import GAP_MM
+from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson, polyline
+from sheetmark.documents.handouts.rooms import SIDES, draw_rooms, room_lines, rooms
+from sheetmark.documents.marks import Document, Line, Mark, Page, Point, Polygon, Ring
 from sheetmark.documents.scaled import scaled
 from sheetmark.documents.sheet import draw_sheet
-from sheetmark.documents.words import Column, set_words
+from sheetmark.documents.words import Column, Words, set_words
 from sheetmark.findings import InputError
 from sheetmark.plan import Plan, make_plan
 from sheetmark.teeth import Tooth
 
+if TYPE_CHECKING:
+    from sheetmark.membrane.report import Placed, Report
+
 TITLE = "Why the middle moves"
 DEFAULT_TOOTH = Tooth(1, 6)
 _FIGURE_MM = 4.2
-_SIDES = ("left", "right", "lower", "upper")
+_SMALL_FIGURE_MM = 3.2
+_THIRDS_GAP_MM = 7.0
+# The diagram of the frame: its share of the column, and on the paper the line of a pull and the
+# longest one of the three placements.
+_FRAME_SHARE = 0.82
+_PULL_MM = 1.1
+_LONGEST_MM = 11.0
+_HOOK_MM = 1.8
 SOURCES = (
     "Middle towards the quadrant: common practice, no source",
     "Distances of placement: assumptions",
     "Upper lip covered, nostrils free: Black 1908 (seen in print)",
 )
+_COMPUTED = "Computed pull: Treloar (from memory), and assumptions; see the page that compares"
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One placement: its name in the computed report, and what it is called here."""
+
+    placed: Placed
+    name: str
+    plan: Plan
 
 
 def middle(lesson: Lesson, tooth: Tooth = DEFAULT_TOOTH) -> Document:
-    """Both sheets side by side, small, then each at true scale on a page of its own."""
+    """Three sheets side by side, small, then each at true scale on a page of its own.
+
+    Raises MeshError or SolveError, in words, where the pull could not be computed.
+    """
+    # Loaded here: numpy and SciPy are no part of the other handouts.
+    from sheetmark.membrane.report import report_on
+
     case = Case((tooth,), lesson.practice.notation)
     centred = make_plan(case, lesson.model, replace(lesson.practice, shift=False))
-    moved = make_plan(case, lesson.model, replace(lesson.practice, shift=True))
-    sources = (*SOURCES, *lesson.arch_sources)
-    pages = (
-        _together(lesson, centred, moved, sources),
-        _alone(lesson, centred, "sheet centred", sources),
-        _alone(lesson, moved, "sheet moved", sources),
+    rule = make_plan(case, lesson.model, replace(lesson.practice, shift=True))
+    report = report_on(rule)
+    best = report.strains["best"].shift_mm
+    even = make_plan(case, lesson.model, lesson.practice, even_mm=best)
+    shown = (
+        Shown("centred", "centred", centred),
+        Shown("rule", "moved by the rule", rule),
+        Shown("best", "most even pull, computed", even),
     )
+    pages = (_together(lesson, shown, report), *(_alone(lesson, one, report) for one in shown))
     return Document(TITLE, lesson.command, pages)
 
 
-def _together(lesson: Lesson, centred: Plan, moved: Plan, sources: tuple[str, ...]) -> Page:
-    marks, column = lesson.leaf(TITLE, f"{NO_SCALE}: to compare", sources)
-    named = centred.case.write(centred.case.treat)
-    row = centred.case.write(centred.isolation.row)
-    intro = [
-        lesson.words(
-            f"The same case twice: {named}, with {row} isolated, the holes equally far apart. "
-            f"Left: punched round the sheet's exact middle. Right: the middle moved to "
-            f"{shift_words(moved)}.",
-            size=4.4,
-            after_mm=1.2,
-        ),
-    ]
-    more, y, _ = set_words(intro, column)
+def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
+    from sheetmark.membrane.report import SOURCES as COMPUTED
+
+    sources = (*SOURCES, *(lesson.practice.numerals(text) for text in COMPUTED))
+    marks, column = lesson.leaf(TITLE, f"{NO_SCALE}: to compare", (*sources, *lesson.arch_sources))
+    plan = shown[0].plan
+    named, row = plan.case.write(plan.case.treat), plan.case.write(plan.isolation.row)
+    intro = lesson.words(
+        f"The same case three times: {named}, with {row} isolated, the holes equally far apart. "
+        f"The frame takes the sheet by its edges. Where the room is short, the sheet does not "
+        f"reach the frame, or pulls at the teeth on that side. So the middle (cross) goes towards "
+        f"the teeth that are worked on, as far as the upper lip stays covered and the nostrils "
+        f"stay free.",
+        after_mm=2.0,
+    )
+    more, y, _ = set_words([intro], column)
     marks += more
-    halves = column.below(y - 2.0).halves(GAP_MM)
-    factor = halves[0].width / centred.sheet.width_mm
-    height = factor * centred.sheet.height_mm
-    for plan, half, words in zip((centred, moved), halves, ("centred", "moved"), strict=True):
-        to = (half.left + half.width / 2, half.top - height / 2)
-        drawn = [*_bare(plan), *_margins(plan, lesson, figure_mm=_FIGURE_MM / factor)]
-        marks += scaled(drawn, factor, plan.sheet_centre_on_page_mm, to)
-        smallest = min(_rooms(plan).values())
-        largest = max(_rooms(plan).values())
-        said = [
-            lesson.words(f"Sheet {words}", bold=True, size=4.4),
-            lesson.words(
-                f"From the outermost hole to the nearest edge {smallest:.0f} mm, to the farthest "
-                f"{largest:.0f} mm: a difference of {largest - smallest:.0f} mm.",
-                size=4.4,
-            ),
-        ]
-        more, low, _ = set_words(said, Column(half.left, half.top - height - 3.0, half.width, 0.0))
-        marks += more
-        y = min(y, low)
-    closing = [
-        lesson.words(line, size=4.4, after_mm=1.6)
-        for line in (
-            "The frame takes the sheet by its edges. Where the room is short, the sheet does not "
-            "reach the frame, or pulls at the teeth on that side.",
-            "So the middle goes towards the teeth that are worked on, just inside their row, as "
-            "far as the upper lip stays covered and the nostrils stay free.",
-            "The holes keep their distances: moving the sheet never changes a pitch.",
-        )
-    ]
-    more, _, left_over = set_words(closing, column.below(y - 3.0))
-    if left_over:
-        raise InputError(
-            f"why-the-middle-moves: too little room for its words beside a sheet of "
-            f"{lesson.practice.sheet.name} mm; take a wider sheet, or A4 paper"
-        )
+    thirds = _thirds(column.below(y))
+    more, y = _rooms_row(lesson, shown, thirds)
+    marks += more
+    told = lesson.words(
+        "The pull at the frame, computed with the sheet as rubber. Each bar is as long as the "
+        "sheet pulls at its point of the frame. Unevenness is the SD of the pulls over their "
+        "mean: 0 is even.",
+        after_mm=1.6,
+    )
+    more, y, _ = set_words([told], column.below(y - 1.6))
+    marks += more
+    more, y = _pulls_row(lesson, shown, [third.below(y) for third in thirds], report)
+    marks += more
+    more, _, left_over = set_words(_closing(lesson, report), column.below(y - 1.6))
+    _refuse_too_little_room(bool(left_over) or y < column.bottom, lesson)
     return lesson.page([*marks, *more])
 
 
-def _alone(lesson: Lesson, plan: Plan, words: str, sources: tuple[str, ...]) -> Page:
-    marks, column = lesson.sheet_leaf(f"{TITLE} · {words}", plan, sources)
-    rooms = ", ".join(f"{side} {_rooms(plan)[side]:.1f}" for side in _SIDES)
+def _thirds(column: Column) -> list[Column]:
+    width = (column.width - 2 * _THIRDS_GAP_MM) / 3
+    step = width + _THIRDS_GAP_MM
+    return [Column(column.left + i * step, column.top, width, column.bottom) for i in range(3)]
+
+
+def _rooms_row(
+    lesson: Lesson, shown: tuple[Shown, ...], thirds: list[Column]
+) -> tuple[list[Mark], float]:
+    """The sheets with the room to each edge, and the y below."""
+    marks: list[Mark] = []
+    lowest = thirds[0].top
+    for one, third in zip(shown, thirds, strict=True):
+        plan, room = one.plan, rooms(one.plan).values()
+        factor = third.width / plan.sheet.width_mm
+        height = factor * plan.sheet.height_mm
+        to = (third.left + third.width / 2, third.top - height / 2)
+        bare = _bare(plan)
+        drawn = [*bare, *draw_rooms(plan, bare, _SMALL_FIGURE_MM / factor)]
+        marks += scaled(drawn, factor, plan.sheet_centre_on_page_mm, to)
+        said = [
+            Words(one.name.capitalize(), bold=True, name="placement"),
+            lesson.words(
+                f"Nearest edge {min(room):.0f} mm, farthest {max(room):.0f} mm from the "
+                f"outermost hole."
+            ),
+        ]
+        more, y, _ = set_words(said, third.below(third.top - height - 1.2))
+        marks += more
+        lowest = min(lowest, y)
+    return marks, lowest
+
+
+def _pulls_row(
+    lesson: Lesson, shown: tuple[Shown, ...], thirds: list[Column], report: Report
+) -> tuple[list[Mark], float]:
+    """The frame with the pulls at its points and their figures, and the y below."""
+    marks: list[Mark] = []
+    lowest = thirds[0].top
+    for one, third in zip(shown, thirds, strict=True):
+        strain, frame = report.strains[one.placed], report.frame
+        factor = _FRAME_SHARE * third.width / frame.width_mm
+        to = (third.left + third.width / 2, third.top - factor * frame.top_mm - _HOOK_MM)
+        marks += _pulls(report, one.placed, factor, to)
+        y = third.top - factor * (frame.top_mm + frame.bottom_mm) - 2 * _HOOK_MM
+        newtons = [pull.newton for pull in strain.pull]
+        said = [
+            lesson.words(f"Unevenness {strain.evenness:.2f}", bold=True, name="unevenness"),
+            lesson.words(f"{min(newtons):.2f} to {max(newtons):.2f} N at a point of the frame."),
+        ]
+        more, y, _ = set_words(said, third.below(y - 0.6))
+        marks += more
+        lowest = min(lowest, y)
+    return marks, lowest
+
+
+def _pulls(report: Report, placed: Placed, factor: float, to: Point) -> list[Mark]:
+    """The frame as a line, its points, the necks, and a bar from each point as long as its pull;
+    `to` is the middle of the mouth, `factor` the scale of frame and teeth."""
+
+    def at(x: float, y: float) -> Point:
+        return (to[0] + factor * float(x), to[1] + factor * float(y))
+
+    longest = max(pull.newton for strain in report.strains.values() for pull in strain.pull)
+    marks: list[Mark] = polyline([at(*hook) for hook in report.frame.hooks_mm()], 0.25, "frame")
+    scene = report.sheets[placed].laid.scene
+    for neck in (neck for rim in scene.rims for neck in rim.necks):
+        outline = scene.in_space(neck.outline(24))[:, :2]
+        marks.append(Polygon(tuple(at(x, y) for x, y in outline), 0.3, "neck"))
+    for pull in report.strains[placed].pull:
+        start, length = at(pull.x_mm, pull.y_mm), _LONGEST_MM * pull.newton / longest
+        end = (start[0] + length * pull.towards[0], start[1] + length * pull.towards[1])
+        marks += [Line(start, end, _PULL_MM, "pull"), Ring(start, _HOOK_MM, 0.3, "hook")]
+    return marks
+
+
+def _closing(lesson: Lesson, report: Report) -> list[Words]:
+    """What the model says of this case, and what it cannot say."""
+    from sheetmark.membrane.report import LEFT_OUT, PURPOSE, TELLABLE
+
+    centred, rule, best = report.strains.values()
+    off, more = dist(rule.shift_mm, best.shift_mm), centred.evenness - rule.evenness
+    compared = "more evenly than" if more > 0 else "less evenly than"
+    if abs(more) < TELLABLE:
+        compared = "about as evenly as"
+    found = f"The most even place found lies {off:.0f} mm from the rule's."
+    if round(off) == 0:
+        found = "The most even place found is the rule's own."
+    return [
+        lesson.words(
+            f"In this model the sheet moved by the rule pulls {compared} the centred "
+            f"one. {found} The holes keep their distances: moving the sheet never changes a pitch."
+        ),
+        *_limits(lesson, PURPOSE, LEFT_OUT),
+    ]
+
+
+def _limits(lesson: Lesson, purpose: str, left_out: str) -> list[Words]:
+    return [lesson.words(purpose, bold=True), lesson.words(left_out)]
+
+
+def _alone(lesson: Lesson, one: Shown, report: Report) -> Page:
+    plan, computed = one.plan, one.placed == "best"
+    sources = (*SOURCES, *([_COMPUTED] if computed else []), *lesson.arch_sources)
+    marks, column = lesson.sheet_leaf(f"{TITLE} · {one.name}", plan, sources)
+    room = ", ".join(f"{side} {rooms(plan)[side]:.1f}" for side in SIDES)
     said = [
-        lesson.words(f"Room from the outermost hole's centre to each edge, mm: {rooms}.", size=4.4),
-        lesson.words(f"The sheet's middle (cross) lies {shift_words(plan)}.", size=4.4),
+        lesson.words(f"Room from the outermost hole's centre to each edge, mm: {room}.", size=4.0),
+        lesson.words(f"The sheet's middle (cross) lies {shift_words(plan)}.", size=4.0),
     ]
-    more, _, _ = set_words(said, column)
-    drawn = [
-        *draw_sheet(plan, keep_clear=_lines(plan)),
-        *_margins(plan, lesson, figure_mm=_FIGURE_MM),
-    ]
-    return lesson.page([*marks, *drawn, *more])
+    if computed:
+        from sheetmark.membrane.report import LEFT_OUT, PURPOSE
+
+        centred, rule, best = (strain.evenness for strain in report.strains.values())
+        said += [
+            lesson.words(
+                f"Unevenness of the computed pull at the frame: {best:.2f} here, {rule:.2f} by "
+                f"the rule, {centred:.2f} centred (SD over mean).",
+                size=4.0,
+            ),
+            *_limits(lesson, PURPOSE, LEFT_OUT),
+        ]
+    more, _, left_over = set_words(said, column)
+    _refuse_too_little_room(bool(left_over), lesson)
+    sheet = draw_sheet(plan, keep_clear=room_lines(plan))
+    return lesson.page([*marks, *sheet, *draw_rooms(plan, sheet, _FIGURE_MM), *more])
+
+
+def _refuse_too_little_room(missing: bool, lesson: Lesson) -> None:
+    if missing:
+        raise InputError(
+            f"why-the-middle-moves: too little room for its words beside a sheet of "
+            f"{lesson.practice.sheet.name} mm; take a smaller sheet, A4 "
+            f"paper, or a smaller page margin"
+        )
 
 
 def _bare(plan: Plan) -> list[Mark]:
@@ -116,43 +253,3 @@ def _bare(plan: Plan) -> list[Mark]:
     return [
         mark for mark in draw_sheet(plan) if not mark.name.startswith(("number", "punch", "nose"))
     ]
-
-
-def _rooms(plan: Plan) -> dict[str, float]:
-    m = plan.margins
-    return dict(zip(_SIDES, (m.left_mm, m.right_mm, m.lower_mm, m.upper_mm), strict=True))
-
-
-def _lines(plan: Plan) -> list[tuple[Point, Point]]:
-    """From the outermost hole to the left, right, lower and upper edge, page frame."""
-    x0, y0 = plan.sheet_centre_on_page_mm
-    w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
-    centres = [hole.centre_mm for hole in plan.holes]
-    left, right = (pick(centres, key=lambda c: c[0]) for pick in (min, max))
-    lower, upper = (pick(centres, key=lambda c: c[1]) for pick in (min, max))
-    ends = ((-w, left[1]), (w, right[1]), (lower[0], -h), (upper[0], h))
-    return [
-        ((x0 + hole[0], y0 + hole[1]), (x0 + end[0], y0 + end[1]))
-        for hole, end in zip((left, right, lower, upper), ends, strict=True)
-    ]
-
-
-def _margins(plan: Plan, lesson: Lesson, *, figure_mm: float) -> list[Mark]:
-    """An arrow from the outermost hole to each edge, and its length."""
-    marks: list[Mark] = []
-    for side, (start, end) in zip(_SIDES, _lines(plan), strict=True):
-        name = f"margin-{side}"
-        marks += arrow(start, end, name)
-        text = lesson.practice.numerals(f"{_rooms(plan)[side]:.1f}")
-        marks.append(_figure(start, end, text, figure_mm, name))
-    return marks
-
-
-def _figure(start: Point, end: Point, text: str, size: float, name: str) -> Mark:
-    """Beside the arrow: where a level one has left the arch behind, half way along an upright."""
-    if start[1] == end[1]:
-        x, y = (start[0] + 3 * end[0]) / 4, start[1]
-        return lettered((x, y + 0.35 * size), text, size, name, "middle", bold=True)
-    x, y = start[0], (start[1] + end[1]) / 2
-    across = text_width(text, size, True) / 2 + 0.35 * size
-    return lettered((x + across, y - CAP_HEIGHT * size / 2), text, size, name, "middle", bold=True)

@@ -1,0 +1,782 @@
+"""The settings on the page: the file is read, checked and changed as the commands do it."""
+
+from __future__ import annotations
+
+import json
+import os
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from time import sleep
+from typing import TYPE_CHECKING, Any
+
+import httpx
+import pytest
+from starlette.testclient import TestClient
+
+from sheetmark.cli.app import run
+from sheetmark.desk import settings
+from sheetmark.files import write_all
+from sheetmark.practice.check import check_text
+from tests.desk.conftest import TOKEN, Running
+from tests.practice_files import EXAMPLE
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Locator, Page
+
+Output = pytest.CaptureFixture[str]
+TEXT = EXAMPLE.read_text("utf-8")
+# With remarks of the clinic's own.
+OWN = TEXT.replace("margin_mm = 10\n", "margin_mm = 10 # as the tray needs\n").replace(
+    'label = "molar winged"', 'label = "molar winged" # upper drawer'
+)
+
+
+@pytest.fixture
+def file(own_folder: Path) -> Path:
+    path = own_folder / "practice.toml"
+    path.write_text(OWN, encoding="utf-8")
+    return path
+
+
+def told(client: TestClient) -> dict[str, Any]:
+    answer = client.get("/api/practice")
+    assert answer.status_code == 200, answer.text
+    data: dict[str, Any] = answer.json()
+    return data
+
+
+def save(client: TestClient, values: Mapping[str, object], fingerprint: str | None = None) -> Any:
+    if fingerprint is None:
+        fingerprint = told(client)["fingerprint"]
+    return client.post("/api/practice", json={"fingerprint": fingerprint, "values": values})
+
+
+def value(data: dict[str, Any], key: str) -> Any:
+    fields = [field for section in data["form"]["sections"] for field in section["fields"]]
+    return next(field["value"] for field in fields if field["key"] == key)
+
+
+# --- endpoints --------------------------------------------------------------------------------
+
+
+def test_the_form_shows_the_file_but_not_where_it_is(client: TestClient, file: Path) -> None:
+    answer = client.get("/api/practice")
+    data = answer.json()
+    assert data["file"] == "practice.toml"
+    assert str(file.parent) not in answer.text
+    assert (value(data, "name"), value(data, "page.margin_mm")) == ("Harbour Lane", 10)
+    (tray,) = (rows for rows in data["form"]["lists"] if rows["key"] == "tray")
+    assert tray["rows"] == tomllib.loads(TEXT)["tray"]
+    assert data["problems"] == data["found"] == []
+
+
+def test_with_no_file_the_defaults_are_shown_and_none_is_made(
+    client: TestClient, own_folder: Path
+) -> None:
+    data = told(client)
+    assert data["fingerprint"] == ""
+    assert value(data, "page.margin_mm") is None
+    assert list(own_folder.iterdir()) == []
+
+
+@pytest.mark.parametrize("folder", ["there", "not there"])
+def test_with_no_file_saving_makes_one(client: TestClient, own_folder: Path, folder: str) -> None:
+    if folder == "not there":
+        own_folder.rmdir()
+    answer = save(client, {"name": "Quay", "page.paper": "letter"})
+    assert answer.status_code == 200
+    practice = check_text((own_folder / "practice.toml").read_text("utf-8"), "x").practice
+    assert (practice.name, practice.paper) == ("Quay", "letter")
+    assert answer.json() == told(client)
+
+
+def test_saving_changes_the_file_in_place(client: TestClient, file: Path) -> None:
+    answer = save(client, {"page.margin_mm": 12, "numbers": None})
+    assert answer.status_code == 200
+    changed = OWN.replace("margin_mm = 10 #", "margin_mm = 12 #").replace('numbers = "comma"\n', "")
+    assert file.read_text("utf-8") == changed
+    data = answer.json()
+    assert (value(data, "page.margin_mm"), value(data, "numbers")) == (12, None)
+    assert data == told(client)
+
+
+def test_a_file_from_windows_keeps_its_ends_of_lines(client: TestClient, file: Path) -> None:
+    file.write_bytes(OWN.replace("\n", "\r\n").encode())
+    assert save(client, {"holes.ease_mm": 0.5}).status_code == 200
+    changed = OWN.replace("ease_mm = 0\n", "ease_mm = 0.5\n")
+    assert file.read_bytes() == changed.replace("\n", "\r\n").encode()
+
+
+def test_nothing_is_written_where_nothing_changes(
+    client: TestClient, file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(settings, "write_all", lambda _: pytest.fail("it was written"))
+    assert save(client, {"page.margin_mm": 10.0}).status_code == 200
+    assert file.read_text("utf-8") == OWN
+
+
+def test_a_bad_value_is_refused_in_the_words_of_the_command(
+    client: TestClient, file: Path, capsys: Output
+) -> None:
+    values = {"page.margin_mm": 4, "punch.labels": ["A", "B", "C", "D", "E", "\u6e2f"]}
+    answer = save(client, {"name": "Quay", **values})
+    assert answer.status_code == 422
+    assert file.read_text("utf-8") == OWN, "nor is the rest saved"
+    by_hand = file.with_name("practice.toml")
+    by_hand.write_text(
+        OWN.replace("margin_mm = 10 #", "margin_mm = 4 #").replace(', "F"]', ', "\u6e2f"]'), "utf-8"
+    )
+    assert run(["practice", "check", "--practice", str(by_hand)]) == 2
+    lines = [
+        line.removeprefix("sheetmark: error: ") for line in capsys.readouterr().err.splitlines()
+    ]
+    assert len(lines) == 2
+    said = answer.json()
+    assert said["problems"] == lines
+    assert [one["key"] for one in said["found"]] == ["page.margin_mm", "punch.labels[6]"]
+    for one, line in zip(said["found"], lines, strict=True):
+        assert line.endswith(f": {one['words']}")
+
+
+def test_only_the_page_may_save(client: TestClient, file: Path) -> None:
+    body = {"fingerprint": told(client)["fingerprint"], "values": {"name": "x"}}
+    printer = {"name": "x", "x": 150, "y": 150}
+    for path, asked in (("/api/practice", body), ("/api/printer", printer)):
+        for headers in (
+            {"X-Sheetmark-Token": "another"},
+            {"X-Sheetmark-Token": ""},
+            {"Origin": "http://elsewhere.test"},
+            {"Sec-Fetch-Site": "cross-site"},
+        ):
+            assert client.post(path, json=asked, headers=headers).status_code == 403
+        assert file.read_text("utf-8") == OWN
+        assert client.post(path, json=asked).status_code == 200
+        file.write_text(OWN, encoding="utf-8")
+
+
+@pytest.mark.parametrize("other", [TEXT, None], ids=["changed", "gone"])
+def test_a_file_that_changed_meanwhile_is_left_alone(
+    client: TestClient, file: Path, other: str | None
+) -> None:
+    fingerprint = told(client)["fingerprint"]
+    file.write_text(other, encoding="utf-8") if other else file.unlink()
+    answer = save(client, {"name": "Quay"}, fingerprint)
+    assert answer.status_code == 422
+    assert answer.json()["problems"] == [
+        "practice.toml: changed since this page read it; reload the page, then change it again"
+    ]
+    assert (file.read_text("utf-8") if other else file.exists()) == (other or False)
+
+
+def test_of_many_who_save_at_once_one_does(
+    desk: Running, file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def slowly(contents: Mapping[Path, bytes]) -> None:
+        sleep(0.05)
+        write_all(contents)
+
+    monkeypatch.setattr(settings, "write_all", slowly)
+    headers = {"X-Sheetmark-Token": TOKEN}
+    fingerprint = httpx.get(f"{desk.url}api/practice").json()["fingerprint"]
+
+    def ask(number: int) -> int:
+        body = {"fingerprint": fingerprint, "values": {"name": f"n{number}"}}
+        return httpx.post(f"{desk.url}api/practice", json=body, headers=headers).status_code
+
+    with ThreadPoolExecutor(6) as pool:
+        answers = list(pool.map(ask, range(6)))
+    assert sorted(answers) == [200, 422, 422, 422, 422, 422]
+    name = tomllib.loads(file.read_text("utf-8"))["name"]
+    assert name == f"n{answers.index(200)}"
+
+
+def test_on_a_full_disk_the_old_file_stays_whole(
+    client: TestClient, file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    answer = save(client, {"name": "Quay"})
+    assert answer.status_code == 422
+    (line,) = answer.json()["problems"]
+    assert "cannot be written (No space left on device)" in line
+    assert file.read_text("utf-8") == OWN
+    assert list(file.parent.iterdir()) == [file]
+
+
+def test_a_link_to_the_file_stays_a_link(client: TestClient, file: Path) -> None:
+    real = file.rename(file.with_name("kept.toml"))
+    file.symlink_to(real)
+    assert save(client, {"name": "Quay"}).status_code == 200
+    assert file.is_symlink()
+    assert tomllib.loads(real.read_text("utf-8"))["name"] == "Quay"
+
+
+def test_a_file_with_problems_can_be_put_right(
+    client: TestClient, file: Path, capsys: Output
+) -> None:
+    file.write_text(OWN.replace("margin_mm = 10 #", "margin_mm = 4 #"), encoding="utf-8")
+    data = told(client)
+    run(["practice", "check", "--practice", str(file)])
+    assert capsys.readouterr().err == f"sheetmark: error: {data['problems'][0]}\n"
+    assert [one["key"] for one in data["found"]] == ["page.margin_mm"]
+    assert save(client, {"page.margin_mm": 10}).status_code == 200
+    assert file.read_text("utf-8") == OWN
+
+
+def test_a_broken_file_is_said_and_left_alone(client: TestClient, file: Path) -> None:
+    file.write_text("name = ", encoding="utf-8")
+    for answer in (client.get("/api/practice"), save(client, {"name": "x"}, "any")):
+        assert answer.status_code == 422
+        assert answer.json()["problems"][0].startswith("practice.toml: ")
+    assert file.read_text("utf-8") == "name = "
+
+
+ODD = [
+    '"name": "\\ud800"',
+    '"na\\ud800me": 1',
+    '"page.margin_mm": NaN',
+    '"page.margin_mm": -Infinity',
+    f'"page.margin_mm": 1{"0" * 400}',
+    f'"tray_turn_round_min": 1{"0" * 4000}',
+    f'"tray_turn_round_min": 1{"0" * 5000}',
+    f'"name": {"[" * 900}{"]" * 900}',
+    f'"name": {"[" * 90000}',
+    '"page": {"margin_mm": 4}',
+    '"tray": [{"label": {"a": 1}}]',
+    f'"tray": [{", ".join(["{}"] * 201)}]',
+    '"tray": [null, [], [1]]',
+    '"": ""',
+    '"\\u0000": "\\u0000"',
+]
+
+
+@pytest.mark.parametrize("values", ODD, ids=range(len(ODD)))
+def test_odd_bodies_are_refused_in_words(client: TestClient, file: Path, values: str) -> None:
+    fingerprint = told(client)["fingerprint"]
+    body = f'{{"fingerprint": "{fingerprint}", "values": {{{values}}}}}'
+    answer = client.post(
+        "/api/practice", content=body, headers={"Content-Type": "application/json"}
+    )
+    assert 400 <= answer.status_code < 500, answer.text
+    assert answer.json()["problems"]
+    assert file.read_text("utf-8") == OWN
+
+
+def test_a_list_has_no_more_rows_than_any_clinic_needs(client: TestClient, file: Path) -> None:
+    row = {"kind": "molar", "winged": True}
+    for many, status in ((200, 200), (201, 422)):
+        rows = [{"label": f"c{number}", **row} for number in range(many)]
+        assert save(client, {"tray": rows}).status_code == status
+    assert len(tomllib.loads(file.read_text("utf-8"))["tray"]) == 200
+
+
+# --- the printer ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_test_page_is_that_of_the_paper_in_use(
+    client: TestClient, file: Path, tmp_path: Path, paper: str
+) -> None:
+    file.write_text(OWN.replace('paper = "a4"', f'paper = "{paper}"'), encoding="utf-8")
+    answer = client.get("/api/printer-page.pdf")
+    assert answer.headers["content-type"] == "application/pdf"
+    page = tmp_path / "page.pdf"
+    assert run(["printer", "page", "-o", str(page), "--paper", paper]) == 0
+    assert answer.content == page.read_bytes()
+
+
+def test_a_printer_is_stored_as_the_command_stores_it(
+    client: TestClient, file: Path, tmp_path: Path, capsys: Output
+) -> None:
+    copy = tmp_path / "copy.toml"
+    copy.write_text(OWN, encoding="utf-8")
+    command = ["printer", "set", "--name", "attic", "--x", "149.4", "--y", "150.2"]
+    assert run([*command, "--practice", str(copy)]) == 0
+    words = capsys.readouterr().err.splitlines()[0]
+    answer = client.post("/api/printer", json={"name": "attic", "x": 149.4, "y": 150.2})
+    assert answer.status_code == 200
+    assert file.read_bytes() == copy.read_bytes()
+    said = answer.json()
+    # The example writes numbers with a comma.
+    assert said["words"] == (
+        f"{words}. Pages are drawn 0.40 % larger across and 0.13 % smaller down, so that they "
+        "print true."
+    ).replace(".", ",").replace(", Pages", ". Pages").replace("true,", "true.")
+    assert said["settings"] == told(client)
+
+
+@pytest.mark.parametrize("bars", [(144.8, 150), (150, 141.1), (146.9, 153.1), (1e400, -1)])
+def test_bars_out_of_bounds_are_refused_with_the_likely_cause(
+    client: TestClient, file: Path, capsys: Output, bars: tuple[float, float]
+) -> None:
+    x, y = bars
+    assert run(["printer", "set", "--x", f"{x}", "--y", f"{y}", "--practice", str(file)]) == 2
+    lines = capsys.readouterr().err.replace("sheetmark: error: ", "").splitlines()
+    body = json.dumps({"name": "main", "x": x, "y": y})
+    answer = client.post("/api/printer", content=body, headers={"Content-Type": "application/json"})
+    assert answer.status_code == 422
+    assert answer.json()["problems"] == lines
+    assert [one["key"] for one in answer.json()["found"]] == [line[4] for line in lines]
+    assert file.read_text("utf-8") == OWN
+
+
+@pytest.mark.parametrize("name", ["", " x", "none", 21 * "x", "\u6e2f"])
+def test_a_printer_name_that_cannot_be_is_refused(
+    client: TestClient, file: Path, capsys: Output, name: str
+) -> None:
+    set_ = ["printer", "set", "--name", name, "--x", "150", "--y", "150"]
+    assert run([*set_, "--practice", str(file)]) == 2
+    lines = capsys.readouterr().err.replace("sheetmark: error: ", "").splitlines()
+    answer = client.post("/api/printer", json={"name": name, "x": 150, "y": 150})
+    assert answer.status_code == 422
+    assert answer.json()["problems"] == lines
+    assert file.read_text("utf-8") == OWN
+
+
+def test_with_no_file_a_printer_makes_one(client: TestClient, own_folder: Path) -> None:
+    answer = client.post("/api/printer", json={"name": "attic", "x": 150, "y": 151})
+    assert answer.status_code == 200
+    assert answer.json()["words"] == (
+        "Printer attic: x 1.0000, y 0.9934; in use from now on. Pages are drawn unchanged across "
+        "and 0.66 % smaller down, so that they print true."
+    )
+    practice = check_text((own_folder / "practice.toml").read_text("utf-8"), "x").practice
+    assert practice.printer_in_use is not None
+    assert practice.printer_in_use.bar_y_mm == 151
+
+
+# --- the view ---------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def view(page: Page, desk: Running, file: Path) -> Page:
+    return opened(page, desk)
+
+
+def opened(page: Page, desk: Running) -> Page:
+    page.goto(f"{desk.url}#/settings")
+    page.wait_for_selector(".save-bar")
+    return page
+
+
+def field(view: Page, key: str) -> Locator:
+    return view.locator(f'[id="f-{key}"]')
+
+
+def press_save(view: Page) -> None:
+    view.get_by_role("button", name="Save to practice.toml").click()
+
+
+def state(view: Page, words: str) -> None:
+    view.locator(".state", has_text=words).wait_for()
+
+
+def unfold(view: Page) -> None:
+    view.evaluate("document.querySelectorAll('details').forEach((fold) => (fold.open = true))")
+
+
+def test_what_is_saved_is_in_the_file_and_there_after_a_reload(view: Page, file: Path) -> None:
+    state(view, "Nothing to save.")
+    field(view, "name").fill("Quay 7")
+    field(view, "page.margin_mm").fill("10,5")
+    field(view, "page.paper").select_option("letter")
+    state(view, "3 changes, not saved yet.")
+    assert file.read_text("utf-8") == OWN, "nothing is saved but by the button"
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    changed = (
+        OWN.replace('name = "Harbour Lane"', 'name = "Quay 7"')
+        .replace("margin_mm = 10 #", "margin_mm = 10.5 #")
+        .replace('paper = "a4"', 'paper = "letter"')
+    )
+    assert file.read_text("utf-8") == changed
+    view.reload()
+    view.wait_for_selector(".save-bar")
+    assert field(view, "name").input_value() == "Quay 7"
+    assert field(view, "page.margin_mm").input_value() == "10,5"
+    assert field(view, "page.paper").input_value() == "letter"
+
+
+def test_every_kind_of_field_can_be_changed(view: Page, file: Path) -> None:
+    unfold(view)
+    field(view, "punch.diameters_mm").fill("0,5; 1; 1,75")
+    field(view, "punch.labels").fill("a; b; c;")
+    field(view, "placement.shift").uncheck()
+    field(view, "placement.upper_edge_above_incisal_mm").fill("5")
+    field(view, "marks.kind").select_option("two-dots")
+    field(view, "holes.ease_mm").fill("")
+    field(view, "sheets[1].thickness").fill("0,22")
+    field(view, "sheets[2].thickness").fill("heavy")
+    field(view, "sheets[3].see_through").uncheck()
+    field(view, "tray[1].span_mm").fill("7")
+    field(view, "tray[1].span_mm1").fill("10.5")
+    field(view, "tray[2].winged").select_option("true")
+    field(view, "tray[2].count").fill("9")
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    wanted = tomllib.loads(OWN)
+    wanted["punch"] = {"diameters_mm": [0.5, 1, 1.75], "labels": ["a", "b", "c"]}
+    wanted["placement"] |= {"shift": False, "upper_edge_above_incisal_mm": [5, 45]}
+    wanted["marks"]["kind"] = "two-dots"
+    del wanted["holes"]["ease_mm"]
+    wanted["sheets"][0]["thickness"] = 0.22
+    wanted["sheets"][1]["thickness"] = "heavy"
+    wanted["sheets"][2]["see_through"] = False
+    wanted["tray"][0]["span_mm"] = [7, 10.5]
+    wanted["tray"][1] |= {"winged": True, "count": 9}
+    assert tomllib.loads(file.read_text("utf-8")) == wanted
+    assert field(view, "holes.ease_mm").input_value() == "0", "the default that holds now"
+
+
+def test_a_bad_value_is_said_beside_its_field_and_nothing_is_saved(
+    view: Page, file: Path, axe: Callable[[Page], None]
+) -> None:
+    margin, ease = field(view, "page.margin_mm"), field(view, "holes.ease_mm")
+    margin.fill("4")
+    ease.evaluate("(input) => { input.value = 'much'; }")  # folded away
+    field(view, "name").fill("Quay")
+    press_save(view)
+    box = view.locator(".to-correct")
+    box.wait_for()
+    assert box.evaluate("(node) => node === document.activeElement")
+    assert box.get_by_role("heading").inner_text() == "Nothing was saved: 2 problems"
+    limit = "must be a number of 10 to 40 mm; correct it, or leave it out for 10"
+    links = box.get_by_role("link")
+    assert links.all_inner_texts() == [
+        f"practice.toml: page.margin_mm = 4: {limit}",
+        'practice.toml: holes.ease_mm = "much": must be a number of 0 to 5 mm; '
+        "correct it, or leave it out for 0",
+    ]
+    assert file.read_text("utf-8") == OWN
+    for control in (margin, ease):
+        assert control.get_attribute("aria-invalid") == "true"
+    ids = str(margin.get_attribute("aria-describedby")).split()
+    said = view.locator(f'[id="{ids[-1]}"]')
+    assert said.is_visible()
+    assert said.inner_text().endswith(limit)
+    assert ease.is_visible(), "what has a problem is unfolded"
+    links.nth(1).focus()
+    view.keyboard.press("Enter")
+    assert ease.evaluate("(node) => node === document.activeElement")
+    axe(view)
+    margin.fill("11")
+    ease.fill("0,5")
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    assert view.locator(".to-correct").count() == 0
+    assert margin.get_attribute("aria-invalid") is None
+    data = tomllib.loads(file.read_text("utf-8"))
+    assert (data["page"]["margin_mm"], data["holes"]["ease_mm"], data["name"]) == (11, 0.5, "Quay")
+
+
+def test_a_problem_of_a_row_is_said_at_the_row(view: Page, file: Path) -> None:
+    field(view, "page.margin_mm").fill("30")
+    view.get_by_role("button", name="Add a sheet").click()
+    press_save(view)
+    view.locator(".to-correct").wait_for()
+    row = view.get_by_role("group", name="Sheet 1", exact=True)
+    assert "is too large at true scale by" in row.inner_text()
+    for key in ("width_mm", "height_mm"):
+        assert field(view, f"sheets[4].{key}").get_attribute("aria-invalid") == "true"
+    assert file.read_text("utf-8") == OWN
+
+
+def tab_to(view: Page, target: Locator) -> None:
+    """Reaches a control as a keyboard does, or fails."""
+    for _ in range(150):
+        if target.evaluate("(node) => node === document.activeElement"):
+            return
+        view.keyboard.press("Tab")
+    pytest.fail("no Tab reaches it")
+
+
+def test_settings_by_keyboard_alone(view: Page, file: Path) -> None:
+    """A name, a sheet added and moved to be the first, one removed, saved: no mouse."""
+    keyboard = view.keyboard
+    tab_to(view, field(view, "name"))
+    keyboard.press("Control+A")
+    keyboard.type("Quay")
+    tab_to(view, view.get_by_role("button", name="Add a sheet"))
+    keyboard.press("Enter")
+    assert field(view, "sheets[4].width_mm").evaluate("(node) => node === document.activeElement")
+    keyboard.type("100")
+    keyboard.press("Tab")
+    keyboard.type("90,5")
+    tab_to(view, view.get_by_role("button", name="Move up sheet 4"))
+    for number in (3, 2, 1):
+        keyboard.press("Enter")
+        assert field(view, f"sheets[{number}].width_mm").input_value() == "100"
+    assert view.locator("#live").inner_text() == "Now sheet 1 of 4."
+    # At the top the focus goes to the button that still does something.
+    assert view.evaluate("document.activeElement.textContent") == "Move down sheet 1"
+    tab_to(view, view.get_by_role("button", name="Remove sheet 3"))
+    keyboard.press("Enter")
+    assert view.evaluate("document.activeElement.textContent").startswith("Sheet 3")
+    tab_to(view, view.get_by_role("button", name="Save to practice.toml"))
+    keyboard.press("Enter")
+    state(view, "Saved to practice.toml.")
+    data, before = tomllib.loads(file.read_text("utf-8")), tomllib.loads(OWN)
+    assert data["name"] == "Quay"
+    old = before["sheets"]
+    assert data["sheets"] == [{"width_mm": 100, "height_mm": 90.5}, old[0], old[2]]
+    rest = ("name", "sheets")
+    assert {k: v for k, v in data.items() if k not in rest} == {
+        k: v for k, v in before.items() if k not in rest
+    }
+
+
+def test_a_clamp_that_moves_takes_its_remark_along(view: Page, file: Path) -> None:
+    unfold(view)
+    view.get_by_role("button", name="Move down clamp 1").click()
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    tray = file.read_text("utf-8").split("[[tray]]")
+    assert 'label = "molar wingless"\n' in tray[1]
+    assert 'label = "molar winged" # upper drawer\n' in tray[2]
+    assert [row["label"] for row in tomllib.loads(file.read_text("utf-8"))["tray"]][:3] == [
+        "molar wingless",
+        "molar winged",
+        "premolar winged",
+    ]
+
+
+def test_new_rows_must_be_told_what_the_file_must_say(view: Page, file: Path) -> None:
+    unfold(view)
+    view.get_by_role("button", name="Add a clamp").click()
+    field(view, "tray[7].label").fill("new")
+    press_save(view)
+    links = view.locator(".to-correct").get_by_role("link")
+    links.first.wait_for()
+    keys = [line.partition(": ")[2].partition(":")[0] for line in links.all_inner_texts()]
+    assert keys == ["tray[7].kind", "tray[7].winged"]
+    for key in ("kind", "winged"):
+        assert field(view, f"tray[7].{key}").locator("option").first.text_content() == "choose"
+    assert field(view, "tray[7].version").locator("option").first.text_content() == "not said"
+    field(view, "tray[7].kind").select_option("front")
+    field(view, "tray[7].winged").select_option("false")
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    assert tomllib.loads(file.read_text("utf-8"))["tray"][6] == {
+        "label": "new",
+        "kind": "front",
+        "winged": False,
+    }
+
+
+def test_undo_goes_back_to_the_file(view: Page, file: Path) -> None:
+    field(view, "name").fill("x")
+    view.get_by_role("button", name="Remove sheet 1").click()
+    state(view, "2 changes, not saved yet.")
+    view.get_by_role("button", name="Undo changes").click()
+    state(view, "As the file has it.")
+    assert field(view, "name").input_value() == "Harbour Lane"
+    assert field(view, "sheets[3].width_mm").input_value() == "152"
+    press_save(view)
+    state(view, "Nothing has changed, so nothing was saved.")
+    assert file.read_text("utf-8") == OWN
+
+
+def test_a_file_changed_by_another_is_not_overwritten(view: Page, file: Path) -> None:
+    field(view, "name").fill("Quay")
+    file.write_text(TEXT, encoding="utf-8")
+    press_save(view)
+    view.locator(".to-correct", has_text="changed since this page read it").wait_for()
+    assert file.read_text("utf-8") == TEXT
+    view.get_by_role("button", name="Undo changes").click()
+    state(view, "As the file has it.")
+    assert view.locator(".to-correct").count() == 0
+    field(view, "name").fill("Quay")
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    assert file.read_text("utf-8") == TEXT.replace("Harbour Lane", "Quay")
+
+
+def test_leaving_with_changes_is_asked_about(view: Page, file: Path) -> None:
+    asked: list[str] = []
+    answers: Iterator[bool] = iter([False, True])
+
+    def answer(dialog: Any) -> None:
+        asked.append(dialog.type)
+        if next(answers):
+            dialog.accept()
+        else:
+            dialog.dismiss()
+
+    view.on("dialog", answer)
+    case = view.get_by_role("link", name="Case", exact=True)
+    field(view, "name").fill("Quay")
+    case.click()
+    assert asked == ["confirm"]
+    assert view.url.endswith("#/settings")
+    case.click()
+    view.wait_for_selector(".view-case")
+    assert asked == ["confirm", "confirm"]
+    view.go_back()
+    state(view, "Not saved yet: your changes are still here.")
+    assert field(view, "name").input_value() == "Quay"
+    answers = iter([True])
+    view.reload()
+    assert asked[2:] == ["beforeunload"]
+    view.wait_for_selector(".save-bar")
+    assert field(view, "name").input_value() == "Harbour Lane"
+    # Without changes nothing is asked.
+    case.click()
+    view.wait_for_selector(".view-case")
+    assert len(asked) == 3
+    assert file.read_text("utf-8") == OWN
+
+
+def test_the_printer_is_measured_and_stored(view: Page, file: Path) -> None:
+    link = view.get_by_role("link", name="Open the test page")
+    assert link.get_attribute("href") == "/api/printer-page.pdf"
+    assert "100 % (actual size)" in view.locator(".printer ol").inner_text()
+    field(view, "printer-name").fill("attic")
+    field(view, "printer-x").fill("144,8")
+    field(view, "printer-y").fill("150")
+    store = view.get_by_role("button", name="Store the correction")
+    store.click()
+    problem = view.locator('[id="f-printer-x-problem"]')
+    problem.wait_for()
+    assert problem.inner_text().endswith(
+        "bar x 144.8 mm: must be 147 to 153 mm; nothing was stored; printed at 0.965: the viewer "
+        "fits the page to the paper: print at 100 % (actual size)"
+    )
+    assert field(view, "printer-x").get_attribute("aria-invalid") == "true"
+    assert view.evaluate("document.activeElement.id") == "f-printer-x"
+    assert field(view, "printer-y").get_attribute("aria-invalid") is None
+    assert file.read_text("utf-8") == OWN
+    field(view, "printer-x").fill("149,4")
+    field(view, "name").fill("Quay")
+    store.click()
+    view.locator(".printer .problems", has_text="save or undo your changes above first").wait_for()
+    assert file.read_text("utf-8") == OWN
+    field(view, "name").fill("Harbour Lane")
+    store.click()
+    view.locator("#stored", has_text="Printer attic: x 1,0040, y 1,0000; in use").wait_for()
+    assert view.evaluate("document.activeElement.id") == "stored"
+    practice = check_text(file.read_text("utf-8"), "x").practice
+    assert practice.printer_in_use is not None
+    assert practice.printer_in_use.bar_x_mm == 149.4
+    assert field(view, "page.printer").input_value() == "attic"
+    # The form goes on from the file as it is now.
+    field(view, "name").fill("Quay")
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    assert 'name = "Quay"' in file.read_text("utf-8")
+
+
+@pytest.mark.parametrize(("name", "own"), [("none", True), ("attic", False)])
+def test_a_problem_of_another_printer_is_not_put_on_this_one(
+    page: Page, desk: Running, file: Path, name: str, own: bool
+) -> None:
+    if not own:
+        other = '\n[[printers]]\nname = "\u6e2f"\nbar_x_mm = 150\nbar_y_mm = 150\n'
+        file.write_text(OWN + other, encoding="utf-8")
+    before = file.read_text("utf-8")
+    view = opened(page, desk)
+    field(view, "printer-name").fill(name)
+    field(view, "printer-x").fill("150")
+    field(view, "printer-y").fill("150")
+    view.get_by_role("button", name="Store the correction").click()
+    words = "this word means no printer" if own else "printers[2].name"
+    place = '[id="f-printer-name-problem"]' if own else ".printer .problems"
+    view.locator(place, has_text=words).wait_for()
+    invalid = field(view, "printer-name").get_attribute("aria-invalid")
+    assert invalid == ("true" if own else None)
+    assert file.read_text("utf-8") == before
+
+
+def test_with_no_file_the_view_says_so_and_makes_one(
+    page: Page, desk: Running, axe: Callable[[Page], None]
+) -> None:
+    view = opened(page, desk)
+    assert "There is no practice.toml yet" in view.inner_text("form.settings")
+    assert field(view, "page.margin_mm").input_value() == "10"
+    axe(view)
+    field(view, "page.margin_mm").fill("12")
+    assert not desk.practice_file.exists()
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    assert tomllib.loads(desk.practice_file.read_text("utf-8"))["page"]["margin_mm"] == 12
+
+
+def test_a_file_with_problems_is_shown_to_be_put_right(
+    page: Page, desk: Running, file: Path
+) -> None:
+    file.write_text(OWN.replace("count = 4", "count = 0 # none", 1), encoding="utf-8")
+    view = opened(page, desk)
+    box = view.locator(".to-correct")
+    assert box.get_by_role("heading").inner_text() == "The file has a problem: 1 problem"
+    assert field(view, "tray[1].count").is_visible()
+    field(view, "tray[1].count").fill("4")
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    assert file.read_text("utf-8") == OWN.replace("count = 4", "count = 4 # none", 1)
+
+
+def test_a_problem_is_shown_as_near_as_there_is_a_place(
+    page: Page, desk: Running, file: Path
+) -> None:
+    """Of an entry at its list, of an unknown key at its row, and else in the summary alone."""
+    text = OWN.replace('"C", ', '"long", ').replace("width_mm = 127", "width_mm = 127\nsize = 5")
+    file.write_text(f"coulour = 1\n{text}", encoding="utf-8")
+    view = opened(page, desk)
+    labels = field(view, "punch.labels")
+    ids = str(labels.get_attribute("aria-describedby")).split()
+    assert "must be text of 1 to 3 characters" in view.locator(f'[id="{ids[-1]}"]').inner_text()
+    row = view.get_by_role("group", name="Sheet 2", exact=True)
+    assert "unknown key" in row.inner_text()
+    items = view.locator(".to-correct li")
+    links = {
+        item.inner_text().split(":")[1].strip(): item.locator("a").count() for item in items.all()
+    }
+    assert links == {
+        "coulour = 1": 0,
+        "sheets[2].size = 5": 1,
+        'punch.labels[3] = "long"': 1,
+    }
+    # What has no field is not lost when the rest is put right.
+    labels.fill("A; B; C; D; E; F")
+    view.get_by_role("button", name="Move up sheet 2").click()
+    press_save(view)
+    view.locator(".to-correct", has_text="2 problems").wait_for()
+    assert view.locator(".to-correct").inner_text().count("unknown key") == 2
+    assert "sheets[1].size = 5" in view.locator(".to-correct").inner_text()
+
+
+@pytest.mark.parametrize("width", [1280, 768, 320])
+def test_axe_finds_nothing_and_nothing_runs_off_the_side(
+    view: Page, axe: Callable[[Page], None], width: int
+) -> None:
+    view.set_viewport_size({"width": width, "height": 1024})
+    axe(view)
+    unfold(view)
+    axe(view)
+    assert view.evaluate("document.documentElement.scrollWidth") <= width
+    small = view.evaluate(
+        """[...document.querySelectorAll("main :is(button, select, summary, input[type=text])")]
+        .map((node) => node.getBoundingClientRect().height).filter((height) => height < 44)"""
+    )
+    assert small == []
+
+
+def test_no_field_hides_behind_the_bar(view: Page) -> None:
+    """Whichever way it is tabbed to."""
+    view.set_viewport_size({"width": 768, "height": 600})
+    tab_to(view, field(view, "name"))
+    bar = view.locator(".save-bar")
+    looked = 0
+    for _ in range(30):
+        view.keyboard.press("Tab")
+        if view.evaluate("document.activeElement.closest('.save-bar, header') !== null"):
+            break
+        bottom = view.evaluate("document.activeElement.getBoundingClientRect().bottom")
+        box = bar.bounding_box()
+        assert box is not None
+        assert bottom <= box["y"] + 1
+        looked += 1
+    assert looked > 15
