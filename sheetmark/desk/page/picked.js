@@ -129,11 +129,16 @@ export class Picked {
 
   skip() {
     const { tooth } = this.target;
-    for (const end of ENDS) this.#put({ tooth, end }, null);
+    const before = this.endsOf(tooth);
+    const put = (points) => ENDS.forEach((end, at) => this.#put({ tooth, end }, points[at]));
+    put([null, null]);
     this.skipped.add(tooth);
     this.past.push({
       target: { tooth, end: "mesial" },
-      back: () => this.skipped.delete(tooth),
+      back: () => {
+        this.skipped.delete(tooth);
+        put(before);
+      },
     });
     const at = this.teeth.findIndex((one) => one.tooth === tooth);
     const behind = this.teeth

@@ -22,6 +22,10 @@ export class Picking {
     this.undo = element("button", { onclick: () => this.takeBack() }, "Undo");
     this.leave = element("button", { onclick: () => this.skip() }, "Skip this tooth");
     this.done = element("button", { onclick: () => this.goOn() }, "Done moving");
+    this.jaw = jawChoice(this.#picked, (jaw) => {
+      this.#picked.turnTo(jaw);
+      this.#follow();
+    });
     this.toothPart = element("div");
     this.points = element("div", { class: "points" });
     this.parts = [this.#before(state), this.#picture()];
@@ -45,10 +49,7 @@ export class Picking {
       "div",
       { class: "fields before" },
       labelled("Known length, mm", length, `A stretch of a ruler, ${least} to ${most} mm.`),
-      jawChoice(this.#picked, (jaw) => {
-        this.#picked.turnTo(jaw);
-        this.#follow();
-      }),
+      this.jaw,
       baseChoice(this.#picked, (base) => {
         this.#picked.startFrom(base);
         this.#follow();
@@ -78,6 +79,7 @@ export class Picking {
     this.undo.disabled = picked.past.length === 0;
     this.leave.disabled = !picked.target?.tooth;
     this.done.hidden = !picked.moving;
+    this.jaw.querySelector(`[value="${picked.jaw}"]`).checked = true; // may be taken back
     this.toothPart.replaceChildren(toothChoice(picked, (tooth) => this.chooseTooth(tooth)));
     this.points.replaceChildren(pointTable(picked, this));
     this.photo.draw();

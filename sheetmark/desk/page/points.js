@@ -11,6 +11,7 @@ export function jawChoice(picked, turnTo) {
       element("input", {
         type: "radio",
         name: "jaw",
+        value: jaw,
         checked: picked.jaw === jaw,
         onchange: () => turnTo(jaw),
       }),

@@ -1,0 +1,35 @@
+"""The picture fit where something changes under it: taken back, lost, or while the desk works."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tests.desk.conftest import Running
+from tests.desk.test_fit import RULER, click, now, opened, shown_points
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+
+def test_the_jaw_that_is_taken_back_is_the_one_that_is_chosen(page: Page, desk: Running) -> None:
+    opened(page, desk)
+    page.get_by_label("lower").check()
+    page.get_by_role("button", name="Undo").click()
+    assert page.get_by_label("upper").is_checked()
+    assert not page.get_by_label("lower").is_checked()
+    for point in RULER:
+        click(page, point)
+    assert now(page) == "Now: 17, mesial"
+
+
+def test_a_skip_that_is_taken_back_gives_the_points_back(page: Page, desk: Running) -> None:
+    opened(page, desk)
+    for point in (*RULER, (300, 900)):
+        click(page, point)
+    before = shown_points(page)
+    assert before["17"][1] == "pick"
+    page.get_by_role("button", name="Skip this tooth").click()
+    assert set(shown_points(page)) == {"Length"}
+    page.get_by_role("button", name="Undo").click()
+    assert shown_points(page) == before
+    assert now(page) == "Now: 17, distal"
