@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from sheetmark.arch.model import data_folder
+from sheetmark.home import models_folder
 from tests.desk.conftest import Running
 from tests.desk.test_fit import RULER, click, now, opened, shown_points
 
@@ -33,3 +35,22 @@ def test_a_skip_that_is_taken_back_gives_the_points_back(page: Page, desk: Runni
     page.get_by_role("button", name="Undo").click()
     assert shown_points(page) == before
     assert now(page) == "Now: 17, distal"
+
+
+def test_a_base_that_is_no_longer_there_is_left_for_the_usual_one(
+    page: Page, desk: Running
+) -> None:
+    models_folder().mkdir()
+    text = (data_folder() / "adult-large.toml").read_text("utf-8")
+    ours = models_folder() / "ours.toml"
+    ours.write_text(text.replace('name = "adult-large"', 'name = "ours"', 1), "utf-8")
+    opened(page, desk)
+    page.get_by_label("Start from").select_option("ours")
+    click(page, RULER[0])
+    ours.unlink()
+    page.get_by_role("link", name="Case").click()
+    page.locator(".photo").wait_for(state="detached")
+    page.get_by_role("link", name="Own arch").click()
+    page.locator(".photo-marks path").first.wait_for()
+    assert page.get_by_label("Start from").input_value() == "adult-mean"
+    assert shown_points(page)["Length"][0] != "pick"

@@ -27,8 +27,7 @@ function today() {
 
 export async function show(root) {
   state.start = await fetchJson("/api/arch/start");
-  state.picked.bases = state.start.bases;
-  state.picked.base ??= state.start.usual_base;
+  takeBases(state.start);
   const work = element("div");
   const place = filePlace(
     "picture",
@@ -41,6 +40,15 @@ export async function show(root) {
   root.append(element("h1", {}, "An arch of your own"), place, work);
   if (state.start.problems.length) root.append(problemList(state.start.problems));
   if (state.picture) fill(work);
+}
+
+/** The base that was chosen may be an own model that is no longer there. */
+function takeBases({ bases, usual_base: usual }) {
+  const { picked } = state;
+  picked.bases = bases;
+  if (bases.some((base) => base.value === picked.base)) return;
+  picked.base = usual;
+  state.result = null;
 }
 
 async function open(file, work) {
