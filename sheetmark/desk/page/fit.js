@@ -15,6 +15,7 @@ const state = {
   length: "",
   name: "my-arch",
   date: today(),
+  asking: null, // the request under way, unless something has changed since
   result: null,
 };
 
@@ -48,6 +49,7 @@ function takeBases({ bases, usual_base: usual }) {
   picked.bases = bases;
   if (bases.some((base) => base.value === picked.base)) return;
   picked.base = usual;
+  state.asking = null;
   state.result = null;
 }
 
@@ -62,6 +64,7 @@ async function open(file, work) {
   }
   state.picked.begin(picture);
   state.zoom = 0;
+  state.asking = null;
   state.result = null;
   const { photo } = fill(work);
   photo.pane.focus(); // and the page scrolls to it

@@ -16,8 +16,10 @@ export class Fitted {
 
   /** The result is no longer of what stands in the view. */
   forget(why) {
-    if (!this.#state.result) return;
+    if (!this.#state.result && !this.#state.asking) return;
     this.#state.result = null;
+    this.#state.asking = null;
+    this.#result.removeAttribute("aria-busy");
     this.#result.replaceChildren(element("p", {}, `${why} has changed. Fit the arch again.`));
   }
 
@@ -60,18 +62,29 @@ export class Fitted {
 
   async #fit() {
     const state = this.#state;
+    const asking = {};
+    state.asking = asking;
     this.#result.setAttribute("aria-busy", "true");
+    let result = null;
+    let problems = [];
     try {
-      state.result = await fetchJson("/api/arch/fit", { body: asked(state) });
-      this.#show();
-      this.#result.querySelector("h2").focus();
-      announce(state.result.worst);
+      result = await fetchJson("/api/arch/fit", { body: asked(state) });
     } catch (error) {
       if (!(error instanceof Problems)) throw error;
-      state.result = null;
-      this.#result.replaceChildren(problemList(error.problems));
+      problems = error.problems;
     }
+    // An answer to what has changed since is none.
+    if (state.asking !== asking) return;
+    state.asking = null;
+    state.result = result;
     this.#result.removeAttribute("aria-busy");
+    if (!result) {
+      this.#result.replaceChildren(problemList(problems));
+      return;
+    }
+    this.#show();
+    this.#result.querySelector("h2").focus();
+    announce(result.worst);
   }
 
   #show() {
