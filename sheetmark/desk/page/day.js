@@ -47,15 +47,20 @@ function help(columns) {
 }
 
 async function open(file, result) {
+  const list = { name: file.name };
+  opened = list;
   answer = null;
   result.replaceChildren(element("p", {}, `Reading ${file.name} …`));
+  let read;
   try {
-    opened = { name: file.name, content: await contentOf(file) };
-    answer = await fetchJson(address("/api/day"), { body: opened.content, type: TYPE });
+    list.content = await contentOf(file);
+    read = await fetchJson(address("/api/day", list), { body: list.content, type: TYPE });
   } catch (error) {
-    refuse(error, result);
+    if (opened === list) refuse(error, result);
     return;
   }
+  if (opened !== list) return; // another was opened meanwhile
+  answer = read;
   fill(result);
   announce(told());
 }
@@ -78,7 +83,7 @@ async function savePdf(button, result) {
   button.disabled = true;
   announce("Making the PDF of the day");
   try {
-    const pdf = await ask(address("/api/day.pdf"), { body: opened.content, type: TYPE });
+    const pdf = await ask(address("/api/day.pdf", opened), { body: opened.content, type: TYPE });
     download(await pdf.blob(), "day.pdf");
     announce("The PDF of the day is ready. Print it at 100 %.");
   } catch (error) {
@@ -87,8 +92,8 @@ async function savePdf(button, result) {
   button.disabled = false;
 }
 
-function address(path) {
-  return `${path}?${new URLSearchParams({ name: opened.name, cards: String(cards) })}`;
+function address(path, { name }) {
+  return `${path}?${new URLSearchParams({ name, cards: String(cards) })}`;
 }
 
 /** What can be printed and what cannot, in one sentence. */
