@@ -142,14 +142,14 @@ def clock(minute: int) -> str:
     return f"{minute // 60}:{minute % 60:02}"
 
 
-def read_day(content: bytes, shown: str, form: Form) -> DayList:
+def read_day(content: bytes, shown: str, form: Form, most_bytes: int = MOST_BYTES) -> DayList:
     """The rows of a list; `shown` names the file.
 
     Raises InputError where the file as a whole cannot be read as a list.
     """
-    if len(content) > MOST_BYTES:
+    if len(content) > most_bytes:
         raise InputError(
-            f"{shown}: more than {MOST_BYTES // 1_000_000} MB, too large for a day's list; "
+            f"{shown}: more than {most_bytes // 1_000_000} MB, too large for a day's list; "
             f"check that it is the right file"
         )
     text = _decoded(content, shown)

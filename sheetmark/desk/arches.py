@@ -7,7 +7,6 @@ from typing import Annotated, Literal
 from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 
-from sheetmark.arch.cast import TEETH_NEEDED, TEETH_NEEDED_A_SIDE
 from sheetmark.arch.fit import Figure, JawFit, Origin, from_base, read_day, read_name
 from sheetmark.arch.fit_landmarks import fit_landmarks
 from sheetmark.arch.landmarks import write_landmarks
@@ -82,16 +81,14 @@ class Base(BaseModel):
 
 
 class Start(BaseModel):
-    """What a fit may start from and what it needs; `own` are the names that are taken, and
-    `problems` tell of own models that cannot be read."""
+    """What a fit may start from, and the limits of the known length; `own` are the names that are
+    taken, and `problems` tell of own models that cannot be read."""
 
     bases: list[Base]
     usual_base: str
     own: list[str]
     problems: list[str]
     length_limits_mm: tuple[float, float]
-    teeth_needed: int
-    teeth_needed_a_side: int
 
 
 class Residual(BaseModel):
@@ -145,7 +142,7 @@ class Kept(BaseModel):
 
 @router.get("/api/arch/start")
 def start(desk: DeskOf) -> Start:
-    """What a fit may start from, and what it needs."""
+    """What a fit may start from, and the limits of the known length."""
     notation, own = desk.practice().notation, list(own_models())
     bases: list[Base] = []
     problems: list[str] = []
@@ -160,8 +157,6 @@ def start(desk: DeskOf) -> Start:
         own=own,
         problems=problems,
         length_limits_mm=LENGTH_LIMITS_MM,
-        teeth_needed=TEETH_NEEDED,
-        teeth_needed_a_side=TEETH_NEEDED_A_SIDE,
     )
 
 

@@ -23,7 +23,6 @@ router = APIRouter()
 MOST_ROWS = 500
 MOST_BYTES = 1_000_000
 
-
 Name = Annotated[str, Query(max_length=255, description="Its ending tells the form")]
 Content = Annotated[bytes, Body(media_type="application/octet-stream")]
 Cards = Annotated[bool, Query(description="A case card behind each case")]
@@ -133,13 +132,7 @@ def day_pdf(desk: DeskOf, name: Name, content: Content = b"", cards: Cards = Fal
 
 def _book(desk: Desk, name: str, content: bytes, cards: bool) -> DayBook:
     shown = shortened(name)
-    form = form_of(name)
-    if len(content) > MOST_BYTES:
-        raise InputError(
-            f"{shown}: more than {MOST_BYTES // 1_000_000} MB, too large for a day's list; "
-            f"check that it is the right file"
-        )
-    rows = read_day(content, shown, form)
+    rows = read_day(content, shown, form_of(name), MOST_BYTES)
     count = len(rows.rows) + len(rows.problems)
     if count > MOST_ROWS:
         raise InputError(

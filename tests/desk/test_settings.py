@@ -11,7 +11,7 @@ from pathlib import Path
 from time import sleep
 from typing import TYPE_CHECKING, Any
 
-import httpx
+import httpx2
 import pytest
 from starlette.testclient import TestClient
 
@@ -179,11 +179,11 @@ def test_of_many_who_save_at_once_one_does(
 
     monkeypatch.setattr(settings, "write_all", slowly)
     headers = {"X-Sheetmark-Token": TOKEN}
-    fingerprint = httpx.get(f"{desk.url}api/practice").json()["fingerprint"]
+    fingerprint = httpx2.get(f"{desk.url}api/practice").json()["fingerprint"]
 
     def ask(number: int) -> int:
         body = {"fingerprint": fingerprint, "values": {"name": f"n{number}"}}
-        return httpx.post(f"{desk.url}api/practice", json=body, headers=headers).status_code
+        return httpx2.post(f"{desk.url}api/practice", json=body, headers=headers).status_code
 
     with ThreadPoolExecutor(6) as pool:
         answers = list(pool.map(ask, range(6)))

@@ -1,7 +1,7 @@
 // One case: click the teeth, see the sheet, print. The case lives in the address.
 
 import {
-  announce, choice, element, fetchJson, labelled, Problems, problemList, svgElement,
+  announce, choice, element, fetchJson, labelled, Problems, problemList, svgElement, table,
 } from "./parts.js";
 import { toothDialog } from "./tooth.js";
 
@@ -505,22 +505,6 @@ function findings(sheet) {
       ),
     ),
   ];
-}
-
-function table(caption, heads, rows) {
-  return element(
-    "table",
-    {},
-    element("caption", {}, caption),
-    element("thead", {}, element("tr", {}, heads.map((head) => element("th", { scope: "col" }, head)))),
-    element(
-      "tbody",
-      {},
-      rows.map(([first, ...cells]) =>
-        element("tr", {}, element("th", { scope: "row" }, first), cells.map((cell) => element("td", {}, cell))),
-      ),
-    ),
-  );
 }
 
 function holeTable(sheet) {

@@ -1,6 +1,8 @@
 // The day's list: a file in, its rows with what is wrong in them, the tray, and the PDF out.
 
-import { announce, ask, download, element, fetchJson, Problems, problemList } from "./parts.js";
+import {
+  announce, ask, download, element, fetchJson, filePlace, Problems, problemList, table,
+} from "./parts.js";
 
 // What was last opened, so that a look at another view loses nothing.
 let opened = null;
@@ -8,34 +10,29 @@ let answer = null;
 let cards = false;
 
 const TYPE = "application/octet-stream";
+const EXAMPLE = [
+  "time;reference;teeth;procedure",
+  "8:30;A-1;16 15;restoration",
+  "9:00;A-2;36;root-canal",
+].join("\n");
 const plural = (count, one, many) => `${count} ${count === 1 ? one : many}`;
 
 export async function show(root) {
   const columns = await fetchJson("/api/day/columns");
-  const file = element("input", {
-    type: "file",
-    id: "list-file",
-    accept: ".csv,.tsv,.txt,.toml,text/csv,text/plain",
-    "aria-describedby": "list-hint",
-    // So that the same file, corrected, can be opened again.
-    onclick: () => {
-      file.value = "";
-    },
-    onchange: () => file.files.length && open(file.files[0]),
-  });
-  const zone = element(
-    "div",
-    { class: "drop" },
-    element("label", { for: "list-file" }, "Open a day's list, or drop it here"),
-    file,
-    element(
-      "p",
-      { class: "hint", id: "list-hint" },
-      "CSV or TOML, a row a case. It goes to this machine's own server only and is not kept.",
-    ),
+  const result = element("div", { class: "day-result" });
+  const place = filePlace(
+    "list",
+    ".csv,.tsv,.txt,.toml,text/csv,text/plain",
+    "Open a day's list, or drop it here",
+    "CSV or TOML, a row a case. It goes to this machine's own server only and is not kept.",
+    (file) => open(file, result),
   );
-  takeDrops(zone, open);
-  const help = element(
+  root.append(element("h1", {}, "The day's list"), place, help(columns), result);
+  if (answer) fill(result);
+}
+
+function help(columns) {
+  return element(
     "details",
     {},
     element("summary", {}, "What a list holds"),
@@ -45,85 +42,69 @@ export async function show(root) {
       `The first line names the columns, in any order: ${columns.join(", ")}. ` +
         "Only teeth must be there. Save a spreadsheet as CSV in UTF-8.",
     ),
-    element("pre", {}, "time;reference;teeth;procedure\n8:30;A-1;16 15;restoration\n9:00;A-2;36;root-canal"),
+    element("pre", {}, EXAMPLE),
   );
-  const result = element("div", { class: "day-result" });
-  root.append(element("h1", {}, "The day's list"), zone, help, result);
-  if (answer) fillResult();
+}
 
-  async function open(chosen) {
-    answer = null;
-    result.replaceChildren(element("p", {}, `Reading ${chosen.name} …`));
-    try {
-      opened = { name: chosen.name, content: await chosen.arrayBuffer() };
-    } catch {
-      refuse(new Problems([`${chosen.name} cannot be read. Open it again.`]));
-      return;
-    }
-    await read();
+async function open(file, result) {
+  const list = { name: file.name };
+  opened = list;
+  answer = null;
+  result.replaceChildren(element("p", {}, `Reading ${file.name} …`));
+  let read;
+  try {
+    list.content = await contentOf(file);
+    read = await fetchJson(address("/api/day", list), { body: list.content, type: TYPE });
+  } catch (error) {
+    if (opened === list) refuse(error, result);
+    return;
   }
+  if (opened !== list) return; // another was opened meanwhile
+  answer = read;
+  fill(result);
+  announce(told());
+}
 
-  async function read() {
-    try {
-      answer = await fetchJson(address("/api/day"), { body: opened.content, type: TYPE });
-    } catch (error) {
-      refuse(error);
-      return;
-    }
-    fillResult();
-    announce(told());
-  }
-
-  function refuse(error) {
-    if (!(error instanceof Problems)) throw error;
-    answer = null;
-    result.replaceChildren(problemList(error.problems));
-  }
-
-  function fillResult() {
-    result.replaceChildren(...resultOf(savePdf));
-  }
-
-  async function savePdf(button) {
-    button.disabled = true;
-    announce("Making the PDF of the day");
-    try {
-      const pdf = await ask(address("/api/day.pdf"), { body: opened.content, type: TYPE });
-      download(await pdf.blob(), "day.pdf");
-      announce("The PDF of the day is ready. Print it at 100 %.");
-    } catch (error) {
-      refuse(error);
-    }
-    button.disabled = false;
+async function contentOf(file) {
+  try {
+    return await file.arrayBuffer();
+  } catch {
+    throw new Problems([`${file.name} cannot be read. Open it again.`]);
   }
 }
 
-function address(path) {
-  return `${path}?${new URLSearchParams({ name: opened.name, cards: String(cards) })}`;
+function refuse(error, result) {
+  if (!(error instanceof Problems)) throw error;
+  answer = null;
+  result.replaceChildren(problemList(error.problems));
 }
 
-/** A place that takes a file dropped on it. */
-export function takeDrops(zone, open) {
-  zone.addEventListener("dragover", (event) => {
-    event.preventDefault();
-    zone.classList.add("over");
-  });
-  zone.addEventListener("dragleave", () => zone.classList.remove("over"));
-  zone.addEventListener("drop", (event) => {
-    event.preventDefault();
-    zone.classList.remove("over");
-    if (event.dataTransfer.files.length) open(event.dataTransfer.files[0]);
-  });
+async function savePdf(button, result) {
+  button.disabled = true;
+  announce("Making the PDF of the day");
+  try {
+    const pdf = await ask(address("/api/day.pdf", opened), { body: opened.content, type: TYPE });
+    download(await pdf.blob(), "day.pdf");
+    announce("The PDF of the day is ready. Print it at 100 %.");
+  } catch (error) {
+    refuse(error, result);
+  }
+  button.disabled = false;
+}
+
+function address(path, { name }) {
+  return `${path}?${new URLSearchParams({ name, cards: String(cards) })}`;
 }
 
 /** What can be printed and what cannot, in one sentence. */
 function told() {
   const cases = `${plural(answer.cases, "case", "cases")} can be printed`;
   if (!answer.left_out) return `${cases}. No row is left out.`;
-  return `${cases}. ${plural(answer.left_out, "row is", "rows are")} left out and will have no page.`;
+  const rows = plural(answer.left_out, "row is", "rows are");
+  return `${cases}. ${rows} left out and will have no page.`;
 }
 
-function resultOf(savePdf) {
+function fill(result) {
   const none = answer.cases === 0;
   const button = element(
     "button",
@@ -131,7 +112,7 @@ function resultOf(savePdf) {
       class: "main-action",
       disabled: none,
       "aria-describedby": "day-told",
-      onclick: () => savePdf(button),
+      onclick: () => savePdf(button, result),
     },
     "PDF of the day",
   );
@@ -142,11 +123,11 @@ function resultOf(savePdf) {
       cards = withCards.checked;
     },
   });
-  const left = answer.rows.filter((row) => !row.done);
-  return [
+  const print = "Print at 100 % (actual size), never “fit to page”.";
+  const parts = [
     element(
       "p",
-      { id: "day-told", class: left.length ? "told some-left" : "told" },
+      { id: "day-told", class: answer.left_out ? "told some-left" : "told" },
       none ? "No row can be done. Correct the list, then open it again." : told(),
     ),
     element(
@@ -155,60 +136,51 @@ function resultOf(savePdf) {
       button,
       element("label", {}, withCards, " Case card behind each sheet"),
     ),
-    none ? null : element("p", { class: "hint" }, "Print at 100 % (actual size), never “fit to page”."),
+    none ? null : element("p", { class: "hint" }, print),
     rowTable(),
     none ? null : trayPart(),
-  ].filter(Boolean);
-}
-
-export function table(caption, heads, rows) {
-  return element(
-    "table",
-    {},
-    element("caption", {}, caption),
-    element("thead", {}, element("tr", {}, heads.map((head) => element("th", { scope: "col" }, head)))),
-    element("tbody", {}, rows),
-  );
+  ];
+  result.replaceChildren(...parts.filter(Boolean));
 }
 
 function rowTable() {
   const rows = table(
     `${opened.name}, ${plural(answer.rows.length, "row", "rows")}`,
     ["Row", "Time", "Reference", "Teeth", "For", "Sheet", "Clamps"],
-    answer.rows.map((row) => {
-      const clamps = row.clamps.map((one) =>
-        element("div", {}, `${one.anchor}: ${one.clamp || "none of the tray fits"}`),
-      );
-      const cells = [row.time, row.reference, row.teeth, row.procedure, row.sheet].map((text) =>
-        element("td", {}, text || "–"),
-      );
-      const words = [
-        ...row.problems.map((one) => trouble("Left out", one)),
-        ...row.remarks.map((one) => trouble("Look again", one)),
-      ];
-      const last = element("td", {}, row.done ? clamps : "–");
-      const line = element(
-        "tr",
-        { class: row.done ? null : "left-out" },
-        element("th", { scope: "row" }, String(row.row)),
-        cells,
-        last,
-      );
-      if (!words.length) return [line];
-      line.classList.add("with-words");
-      return [
-        line,
-        element(
-          "tr",
-          { class: row.done ? "words" : "words left-out" },
-          element("td"),
-          element("td", { colspan: "6" }, words),
-        ),
-      ];
-    }).flat(),
+    answer.rows.flatMap(linesOf),
   );
   // By keyboard, too, where it is wider than the page.
-  return element("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "Rows" }, rows);
+  const region = { class: "wide", tabindex: "0", role: "region", "aria-label": "Rows" };
+  return element("div", region, rows);
+}
+
+/** The line of a row, and where something is wrong in it a line of words below. */
+function linesOf(row) {
+  const words = [
+    ...row.problems.map((one) => trouble("Left out", one)),
+    ...row.remarks.map((one) => trouble("Look again", one)),
+  ];
+  const clamps = row.clamps.map(({ anchor, clamp }) =>
+    element("div", {}, `${anchor}: ${clamp || "none of the tray fits"}`),
+  );
+  const classes = [!row.done && "left-out", words.length && "with-words"].filter(Boolean);
+  const line = element(
+    "tr",
+    { class: classes.join(" ") || null },
+    element("th", { scope: "row" }, String(row.row)),
+    [row.time, row.reference, row.teeth, row.procedure, row.sheet].map((text) =>
+      element("td", {}, text || "–"),
+    ),
+    element("td", {}, row.done ? clamps : "–"),
+  );
+  if (!words.length) return [line];
+  const below = element(
+    "tr",
+    { class: row.done ? "words" : "words left-out" },
+    element("td"),
+    element("td", { colspan: "6" }, words),
+  );
+  return [line, below];
 }
 
 function trouble(kind, { column, value, advice }) {
@@ -217,57 +189,61 @@ function trouble(kind, { column, value, advice }) {
 }
 
 function trayPart() {
-  const { sheets, clamps, clashes, ready_again_min: minutes } = answer.tray;
-  const untimed = answer.rows.filter((row) => row.done && !row.time).length;
+  const { sheets, clamps, ready_again_min: minutes } = answer.tray;
   return element(
     "section",
     { class: "tray" },
     element("h2", {}, "Tray"),
-    clashes.length
-      ? element(
-          "ul",
-          { class: "findings" },
-          clashes.map((clash) =>
-            element(
-              "li",
-              { class: "warning" },
-              `Clash at ${clash.time}, row ${clash.row}, anchor ${clash.anchor}: ${clash.words}`,
-            ),
-          ),
-        )
-      : untimed === answer.cases
-        ? null
-        : element("p", {}, "No clamp is wanted again before it is ready."),
-    untimed
-      ? element(
-          "p",
-          {},
-          `${plural(untimed, "case has", "cases have")} no time: clashes with ${untimed === 1 ? "it" : "them"} cannot be told.`,
-        )
-      : null,
-    element("p", { class: "hint" }, `A clamp is ready again ${minutes} minutes after the time of its case.`),
+    clashPart(),
+    element(
+      "p",
+      { class: "hint" },
+      `A clamp is ready again ${minutes} minutes after the time of its case.`,
+    ),
     element(
       "div",
       { class: "columns" },
       table(
         "Sheets",
         ["Number", "Sheet"],
-        sheets.map((one) => element("tr", {}, element("td", {}, String(one.count)), element("td", {}, one.sheet))),
+        sheets.map((one) => [String(one.count), one.sheet]),
+        { rowHeads: false },
       ),
       table(
         "Clamps",
         ["Wanted", "In tray", "Most at once", "Clamp"],
-        clamps.map((one) =>
-          element(
-            "tr",
-            {},
-            element("td", {}, String(one.wanted)),
-            element("td", {}, one.in_tray ? String(one.in_tray) : "–"),
-            element("td", {}, one.in_tray && one.untimed < one.wanted ? String(one.most_at_once) : "–"),
-            element("td", {}, one.label),
-          ),
-        ),
+        clamps.map((one) => [
+          String(one.wanted),
+          one.in_tray ? String(one.in_tray) : "–",
+          one.in_tray && one.untimed < one.wanted ? String(one.most_at_once) : "–",
+          one.label,
+        ]),
+        { rowHeads: false },
       ),
     ),
   );
+}
+
+/** Clamps that are wanted again too soon, and whether that can be told at all. */
+function clashPart() {
+  const { clashes } = answer.tray;
+  const untimed = answer.rows.filter((row) => row.done && !row.time).length;
+  const words = clashes.map((one) =>
+    element(
+      "li",
+      { class: "warning" },
+      `Clash at ${one.time}, row ${one.row}, anchor ${one.anchor}: ${one.words}`,
+    ),
+  );
+  const parts = [];
+  if (words.length) parts.push(element("ul", { class: "findings" }, words));
+  else if (untimed < answer.cases) {
+    parts.push(element("p", {}, "No clamp is wanted again before it is ready."));
+  }
+  if (untimed) {
+    const them = untimed === 1 ? "it" : "them";
+    const cases = plural(untimed, "case has", "cases have");
+    parts.push(element("p", {}, `${cases} no time: clashes with ${them} cannot be told.`));
+  }
+  return parts;
 }

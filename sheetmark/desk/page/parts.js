@@ -106,3 +106,56 @@ export function choice(pairs, value, onchange, attributes = {}) {
   );
   return element("select", { ...attributes, onchange }, options);
 }
+
+/** A table. A row is a list of cells, the first its heading unless said otherwise, or a <tr>. */
+export function table(caption, heads, rows, { rowHeads = true } = {}) {
+  const line = (cells) =>
+    cells.map((cell, at) =>
+      rowHeads && at === 0 ? element("th", { scope: "row" }, cell) : element("td", {}, cell),
+    );
+  const head = (words) => (words ? element("th", { scope: "col" }, words) : element("td"));
+  return element(
+    "table",
+    {},
+    element("caption", {}, caption),
+    element("thead", {}, element("tr", {}, heads.map(head))),
+    element(
+      "tbody",
+      {},
+      rows.map((row) => (Array.isArray(row) ? element("tr", {}, line(row)) : row)),
+    ),
+  );
+}
+
+/** A place to choose a file, or to drop one on; `open` is given it. */
+export function filePlace(name, accept, words, hint, open) {
+  const file = element("input", {
+    type: "file",
+    id: `${name}-file`,
+    accept,
+    "aria-describedby": `${name}-hint`,
+    // So that the same file, corrected, can be opened again.
+    onclick: () => {
+      file.value = "";
+    },
+    onchange: () => file.files.length && open(file.files[0]),
+  });
+  const place = element(
+    "div",
+    { class: "drop" },
+    element("label", { for: file.id }, words),
+    file,
+    element("p", { class: "hint", id: `${name}-hint` }, hint),
+  );
+  place.addEventListener("dragover", (event) => {
+    event.preventDefault();
+    place.classList.add("over");
+  });
+  place.addEventListener("dragleave", () => place.classList.remove("over"));
+  place.addEventListener("drop", (event) => {
+    event.preventDefault();
+    place.classList.remove("over");
+    if (event.dataTransfer.files.length) open(event.dataTransfer.files[0]);
+  });
+  return place;
+}
