@@ -1,6 +1,6 @@
 // The choices of a case: the address has them, the controls show and change them.
 
-import { choice, element, labelled } from "./parts.js";
+import { choice, element, keepFocus, labelled } from "./parts.js";
 
 const PROCEDURES = {
   "restoration": "Restoration",
@@ -51,13 +51,18 @@ export class Controls {
   draw() {
     const now = choices();
     this.more.open ||= RARE.some((name) => now.has(name));
-    this.more.lastChild.replaceWith(element("div", { class: "fields" }, this.#rare()));
-    this.first.replaceChildren(
-      this.#select("for", "Procedure", this.#start.procedures.map(
-        (name) => [name, PROCEDURES[name] ?? name],
-      )),
-      this.#number("age", "Age (empty: adult)", this.#start.age_most),
+    keepFocus(this.first, () => this.first.replaceChildren(...this.#usual()));
+    keepFocus(this.more, () =>
+      this.more.lastChild.replaceWith(element("div", { class: "fields" }, this.#rare())),
     );
+  }
+
+  #usual() {
+    const procedures = this.#start.procedures.map((name) => [name, PROCEDURES[name] ?? name]);
+    return [
+      this.#select("for", "Procedure", procedures),
+      this.#number("age", "Age (empty: adult)", this.#start.age_most),
+    ];
   }
 
   #rare() {

@@ -1,7 +1,7 @@
 // Both jaws, drawn as the operator sees them, and the way along them by keyboard.
 
 import { choices } from "./choices.js";
-import { svgElement } from "./parts.js";
+import { keepFocus, svgElement } from "./parts.js";
 import { jawOf } from "./teeth.js";
 
 const ROLES = { anchor: "anchor: takes the clamp", treated: "to treat", exposed: "comes through" };
@@ -53,7 +53,8 @@ export class Jaws {
         ),
       ),
     );
-    this.chart.replaceChildren(...jaws, ...wordsIn(chart.box));
+    // Of a tooth that is no longer there, to the one that stands in its place.
+    keepFocus(this.chart, () => this.chart.replaceChildren(...jaws, ...wordsIn(chart.box)));
     if (focused) this.focus(focused);
   }
 

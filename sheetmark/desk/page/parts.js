@@ -79,6 +79,19 @@ export function announce(words) {
   live.textContent = words;
 }
 
+const HOLDS_FOCUS = "a, button, input, select, summary, [tabindex]";
+
+/** Draws a part anew; the focus stays in it, at its place or at the last one that there is. */
+export function keepFocus(part, draw) {
+  const holders = () => [...part.querySelectorAll(HOLDS_FOCUS)];
+  const place = holders().indexOf(document.activeElement);
+  draw();
+  if (place < 0) return;
+  const now = holders();
+  const next = now[Math.min(place, now.length - 1)];
+  (next ?? document.getElementById("main")).focus();
+}
+
 /** A file that the browser saves. */
 export function download(blob, name) {
   const address = URL.createObjectURL(blob);

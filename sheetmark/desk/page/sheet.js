@@ -1,7 +1,7 @@
 // The sheet of the case: to print and to look at; and what to fetch and to mind.
 
 import { choices } from "./choices.js";
-import { announce, element, problemList, table } from "./parts.js";
+import { announce, element, keepFocus, problemList, table } from "./parts.js";
 import { labelOf } from "./teeth.js";
 
 const NO_CLAMP = "none of the tray fits";
@@ -26,6 +26,10 @@ export class Sheet {
   }
 
   draw() {
+    keepFocus(this.panel, () => this.#draw());
+  }
+
+  #draw() {
     const { sheet, problems } = this.#state.shown;
     if (!sheet) {
       this.panel.replaceChildren(

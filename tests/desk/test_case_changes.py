@@ -1,0 +1,78 @@
+"""The case view where something changes under it: late answers, steps back, the focus."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.desk.conftest import Running
+from tests.desk.test_case_page import opened, said, settled, tooth
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+LESIONS = "treat=13&with=13 lesion&with=14 lesion"
+
+
+def focused(page: Page) -> str:
+    return str(
+        page.evaluate(
+            """(({ariaLabel, value, localName, textContent, dataset}) =>
+            dataset.tooth ?? ariaLabel ?? value ?? `${localName} ${textContent}`)(
+            document.activeElement)"""
+        )
+    )
+
+
+def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running) -> None:
+    opened(page, desk, f"{LESIONS}&anchor=15")
+    said(page, "Clamp on 15")
+    for words in ("13 lesion", "14 lesion", "Clamp on 15"):
+        remove = page.get_by_role("button", name=f"Remove: {words}")
+        if words == "13 lesion":
+            remove.focus()
+        assert focused(page) == f"Remove: {words}"
+        page.keyboard.press("Enter")
+        remove.wait_for(state="detached")
+    assert page.evaluate("document.activeElement.id") == "main"
+
+
+def test_the_focus_stays_on_how_the_sheet_is_shown(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=26")
+    settled(page, "26 · restoration")
+    page.get_by_label("on its own").focus()
+    page.keyboard.press("ArrowDown")
+    page.locator('.picture [data-name="sheet-centred"]').first.wait_for(state="attached")
+    assert focused(page) == "arch"
+    page.keyboard.press("ArrowUp")
+    page.locator('.picture [data-name="sheet-centred"]').first.wait_for(state="detached")
+    assert focused(page) == "sheet"
+
+
+def test_the_focus_goes_to_the_tooth_that_stands_there_instead(page: Page, desk: Running) -> None:
+    opened(page, desk)
+    tooth(page, "15").focus()
+    page.keyboard.press("Shift+F10")
+    page.get_by_label("Primary tooth, still there").check()
+    page.keyboard.press("Enter")
+    tooth(page, "55").wait_for()
+    assert focused(page) == "55"
+
+
+@pytest.mark.parametrize("name", ["Procedure", "Material"])
+def test_the_focus_stays_on_a_choice_that_is_taken_back(
+    page: Page, desk: Running, name: str
+) -> None:
+    opened(page, desk, "treat=26")
+    settled(page, "26 · restoration")
+    page.get_by_text("More choices").click()
+    page.get_by_label(name).focus()
+    before = focused(page)
+    page.keyboard.press("ArrowDown")
+    assert not page.url.endswith("#/case?treat=26")
+    page.go_back()
+    page.wait_for_timeout(100)
+    assert page.url.endswith("#/case?treat=26")
+    assert page.get_by_label(name).evaluate("node => node === document.activeElement")
+    assert focused(page) == before
