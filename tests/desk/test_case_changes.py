@@ -25,6 +25,23 @@ def focused(page: Page) -> str:
     )
 
 
+def test_going_back_leaves_the_menu_of_a_tooth(page: Page, desk: Running) -> None:
+    page.goto(f"{desk.url}#/settings")
+    page.wait_for_selector("form.settings")
+    page.get_by_role("link", name="Case", exact=True).click()
+    tooth(page, "26").click(button="right")
+    page.wait_for_selector("dialog[open]")
+    page.go_back()
+    page.wait_for_selector("form.settings")
+    assert page.locator("dialog").count() == 0
+    page.go_forward()
+    page.wait_for_selector(".chart .tooth")
+    tooth(page, "26").click(button="right")
+    page.get_by_label("Missing").check()
+    page.get_by_role("button", name="Done").click()
+    said(page, "26 missing")
+
+
 def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running) -> None:
     opened(page, desk, f"{LESIONS}&anchor=15")
     said(page, "Clamp on 15")

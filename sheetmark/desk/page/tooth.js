@@ -55,8 +55,12 @@ export function toothDialog(asked) {
   const dialog = element("dialog", labels, form);
   document.body.append(dialog);
   dialog.showModal();
+  // Back and Forward leave what it was opened over.
+  const leave = () => dialog.close();
+  window.addEventListener("popstate", leave);
   return new Promise((resolve) => {
     dialog.addEventListener("close", () => {
+      window.removeEventListener("popstate", leave);
       dialog.remove();
       resolve(dialog.returnValue === "done" ? answer(tooth, new FormData(form)) : null);
     });
