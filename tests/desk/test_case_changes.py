@@ -10,9 +10,23 @@ from tests.desk.conftest import Running
 from tests.desk.test_case_page import opened, said, settled, tooth
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Page, Route
 
 LESIONS = "treat=13&with=13 lesion&with=14 lesion"
+
+
+def held(page: Page, path: str) -> list[Route]:
+    """The next request for the path waits here."""
+    routes: list[Route] = []
+
+    def hold(route: Route) -> None:
+        if routes:
+            route.continue_()
+        else:
+            routes.append(route)
+
+    page.route(path, hold)
+    return routes
 
 
 def focused(page: Page) -> str:
@@ -40,6 +54,20 @@ def test_going_back_leaves_the_menu_of_a_tooth(page: Page, desk: Running) -> Non
     page.get_by_label("Missing").check()
     page.get_by_role("button", name="Done").click()
     said(page, "26 missing")
+
+
+def test_an_address_that_changes_before_the_first_answer_is_followed(
+    page: Page, desk: Running
+) -> None:
+    routes = held(page, "**/api/case?treat=16")
+    with page.expect_request("**/api/case?treat=16"):
+        page.goto(f"{desk.url}#/case?treat=16")
+    page.evaluate("location.hash = '#/case?treat=26'")
+    page.wait_for_timeout(100)
+    routes[0].continue_()
+    settled(page, "26 · restoration")
+    page.evaluate("location.hash = '#/'")
+    page.locator(".empty").wait_for()
 
 
 def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running) -> None:

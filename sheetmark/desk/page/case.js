@@ -18,14 +18,16 @@ const state = {
 let view = null;
 
 export async function show(root) {
+  view = null; // one that was left follows nothing
   state.start = await fetchJson("/api/start");
   view = new Case(root);
   await view.refresh();
 }
 
-window.addEventListener("popstate", () => {
-  if (view?.root.isConnected && location.hash.startsWith("#/case")) view.follow();
-});
+/** After Back and Forward, or an address typed in: it has changed by itself. */
+export function follow() {
+  view?.follow();
+}
 
 class Case {
   constructor(root) {
@@ -107,7 +109,6 @@ class Case {
 
   // ---- what the parts ask for ----
 
-  /** After Back and Forward: the address has changed by itself. */
   follow() {
     this.controls.draw();
     this.refresh();
