@@ -70,6 +70,38 @@ def test_an_address_that_changes_before_the_first_answer_is_followed(
     page.locator(".empty").wait_for()
 
 
+def test_a_refusal_that_comes_too_late_is_not_shown(page: Page, desk: Running) -> None:
+    """Its words are still on their way when the choice that is refused is taken back."""
+    page.add_init_script(
+        """const real = fetch;
+        window.late = 0; // refusals whose words have not come
+        window.fetch = async (path, options) => {
+          const answer = await real(path, options);
+          if (answer.status === 422) answer.json = () => new Promise((_, refuse) => {
+            window.late += 1;
+            options.signal.addEventListener("abort", () =>
+              refuse(new DOMException("no longer wanted", "AbortError")));
+          });
+          return answer;
+        };"""
+    )
+    opened(page, desk, "treat=16")
+    settled(page, "16 · restoration")
+    routes = held(page, "**/api/case?treat=16")
+    age = page.get_by_label("Age (empty: adult)")
+    with page.expect_response("**/api/case?treat=16&age=999"):
+        age.fill("999")
+        age.press("Tab")
+    page.wait_for_timeout(100)
+    assert page.evaluate("late") == 1
+    age.fill("")
+    age.press("Tab")
+    page.wait_for_timeout(300)
+    assert page.get_by_role("alert").count() == 0
+    routes[0].continue_()
+    settled(page, "16 · restoration")
+
+
 def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running) -> None:
     opened(page, desk, f"{LESIONS}&anchor=15")
     said(page, "Clamp on 15")

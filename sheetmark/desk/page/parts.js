@@ -53,7 +53,8 @@ export async function ask(path, { body, type = "application/json", signal } = {}
   let problems, found;
   try {
     ({ problems, found } = await answer.json());
-  } catch {
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
     problems = [`The desk failed (${answer.status}). Please report what you did.`];
   }
   throw new Problems(problems, found);
