@@ -102,6 +102,35 @@ def test_a_refusal_that_comes_too_late_is_not_shown(page: Page, desk: Running) -
     settled(page, "16 · restoration")
 
 
+def test_two_are_taken_back_before_the_first_answer(page: Page, desk: Running) -> None:
+    opened(page, desk, LESIONS)
+    said(page, "14 lesion")
+    routes = held(page, "**/api/case?*")
+    page.get_by_role("button", name="Remove: 13 lesion").click()
+    page.get_by_role("button", name="Remove: 14 lesion").click()
+    routes[0].continue_()
+    page.locator(".said").wait_for(state="detached")
+    settled(page, "13 · restoration")
+    assert page.url.endswith("#/case?treat=13")
+
+
+def test_the_menu_knows_what_was_said_a_moment_ago(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=13")
+    settled(page, "13 · restoration")
+    routes = held(page, "**/api/case?*")
+    tooth(page, "14").click(button="right")
+    page.get_by_label("Gumline lesion").check()
+    page.get_by_role("button", name="Done").click()
+    page.wait_for_selector("dialog", state="detached")
+    tooth(page, "14").click(button="right")
+    routes[0].continue_()
+    page.wait_for_selector("dialog[open]")
+    assert page.get_by_label("Gumline lesion").is_checked()
+    page.get_by_label("Broken down").check()
+    page.get_by_role("button", name="Done").click()
+    said(page, "14 lesion, broken-down")
+
+
 def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running) -> None:
     opened(page, desk, f"{LESIONS}&anchor=15")
     said(page, "Clamp on 15")

@@ -13,9 +13,13 @@ const state = {
   start: null, // what the server tells: limits, and what can be chosen
   shown: { chart: null, different: [], sheet: null, problems: [] }, // its last answer
   current: null, // ISO number of the tooth last touched
+  said: "", // what was said of teeth when it was asked for
   asking: null, // the request under way
+  answered: null, // settles when its answer is shown
 };
 let view = null;
+
+const saidNow = () => choices().getAll("with").join();
 
 export async function show(root) {
   view = null; // one that was left follows nothing
@@ -62,21 +66,30 @@ class Case {
     );
   }
 
-  async refresh() {
+  refresh() {
     state.asking?.abort();
-    const mine = new AbortController();
-    state.asking = mine;
+    state.asking = new AbortController();
+    state.answered = this.#answer(state.asking);
+    return state.answered;
+  }
+
+  async #answer(mine) {
+    const said = saidNow();
     this.root.setAttribute("aria-busy", "true");
     const slow = setTimeout(() => announce("Computing"), 700);
     try {
       state.shown = await fetchJson(`/api/case?${choices()}`, { signal: mine.signal });
+      state.said = said;
     } catch (error) {
       if (error.name === "AbortError") return;
       if (!(error instanceof Problems)) throw error;
       state.shown = { ...state.shown, sheet: null, problems: error.problems };
     } finally {
       clearTimeout(slow);
-      if (state.asking === mine) this.root.removeAttribute("aria-busy");
+      if (state.asking === mine) {
+        state.asking = null;
+        this.root.removeAttribute("aria-busy");
+      }
     }
     this.jaws.draw();
     this.#drawTooth();
@@ -148,8 +161,20 @@ class Case {
     });
   }
 
+  /** Whether the view is still there once the answer tells of all that was said of teeth. */
+  async #told() {
+    while (state.asking && saidNow() !== state.said) await state.answered;
+    return this.root.isConnected;
+  }
+
+  /** `alter` is given the choices, and what is different by the last answer. */
+  async changeSaid(alter) {
+    if (await this.#told()) this.change((next) => alter(next, state.shown.different));
+  }
+
   /** The menu of one tooth; what it gives back goes into the address. */
   async describe(iso) {
+    if (!(await this.#told())) return;
     const { chart, different } = state.shown;
     const now = choices();
     const undrawn = {
@@ -164,6 +189,6 @@ class Case {
       limits: state.start,
     });
     this.jaws.focus(iso);
-    if (answer) this.change((next) => sayOf(next, iso, state.shown.different, answer));
+    if (answer) this.changeSaid((next, said) => sayOf(next, iso, said, answer));
   }
 }

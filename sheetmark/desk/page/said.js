@@ -6,6 +6,11 @@ import { labelOf } from "./teeth.js";
 
 const SPANS = { anchor: "Clamp on", slit: "One slot", expose: "Through the sheet:" };
 
+function dropFrom(next, different, tooth) {
+  const others = different.filter((said) => said.tooth !== tooth);
+  putAll(next, "with", others.map((said) => `${said.tooth} ${said.words.join(" ")}`));
+}
+
 /** Puts what the menu of a tooth gave back into the choices. */
 export function sayOf(next, iso, different, answer) {
   const said = new Map(different.map(({ tooth, words }) => [tooth, words.join(" ")]));
@@ -23,7 +28,7 @@ export function sayOf(next, iso, different, answer) {
   if (answer.expose) putAll(next, "expose", [answer.expose]);
 }
 
-/** `act.describe` opens the menu of a tooth, `act.change` alters the choices. */
+/** `act.describe` opens the menu of a tooth; `change` and `changeSaid` alter the choices. */
 export class Said {
   #state;
   #act;
@@ -55,10 +60,7 @@ export class Said {
     return different.map(({ tooth, label, words }) => ({
       words: `${label} ${words.join(", ")}`,
       edit: () => this.#act.describe(tooth),
-      remove: (next) => {
-        const others = different.filter((said) => said.tooth !== tooth);
-        putAll(next, "with", others.map((said) => `${said.tooth} ${said.words.join(" ")}`));
-      },
+      remove: () => this.#act.changeSaid((next, now) => dropFrom(next, now, tooth)),
     }));
   }
 
@@ -69,7 +71,10 @@ export class Said {
     return Object.entries(SPANS).flatMap(([name, words]) =>
       now.getAll(name).map((span) => ({
         words: `${words} ${spoken(span)}`,
-        remove: (next) => putAll(next, name, next.getAll(name).filter((other) => other !== span)),
+        remove: () =>
+          this.#act.change((next) =>
+            putAll(next, name, next.getAll(name).filter((other) => other !== span)),
+          ),
       })),
     );
   }
@@ -82,7 +87,7 @@ export class Said {
       {},
       element("span", {}, words),
       edit ? button("Change", edit) : null,
-      button("Remove", () => this.#act.change(remove)),
+      button("Remove", remove),
     );
   }
 }
