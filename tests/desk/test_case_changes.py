@@ -182,3 +182,13 @@ def test_the_focus_stays_on_a_choice_that_is_taken_back(
     assert page.url.endswith("#/case?treat=26")
     assert page.get_by_label(name).evaluate("node => node === document.activeElement")
     assert focused(page) == before
+
+
+def test_the_menu_of_a_tooth_that_is_not_drawn_has_its_own_jaw(page: Page, desk: Running) -> None:
+    opened(page, desk, "with=15 missing&with=55 present")
+    assert tooth(page, "15").count() == 0
+    page.get_by_role("button", name="Change: 15 missing").click()
+    offered = page.get_by_label("Bridge from here to").locator("option").all_inner_texts()
+    assert "14" in offered
+    assert "44" not in offered
+    page.keyboard.press("Escape")

@@ -185,7 +185,7 @@ class Case {
       words: different.find((said) => said.tooth === iso)?.words ?? [],
       treated: now.getAll("treat").includes(iso),
       anchor: now.getAll("anchor").includes(iso),
-      row: chart[jawOf(state.shown, iso)].filter(({ tooth }) => tooth !== iso),
+      row: chart[jawOf(iso)].filter(({ tooth }) => tooth !== iso),
       limits: state.start,
     });
     this.jaws.focus(iso);

@@ -90,7 +90,7 @@ export class Jaws {
     const iso = event.target.dataset?.tooth;
     if (!iso) return;
     const { chart } = this.#state.shown;
-    const jaw = jawOf(this.#state.shown, iso);
+    const jaw = jawOf(iso);
     const row = chart[jaw];
     const place = row.findIndex((one) => one.tooth === iso);
     const opposite = () => nearest(chart[jaw === "upper" ? "lower" : "upper"], row[place]);

@@ -15,6 +15,7 @@ export function labelOf(shown, iso) {
   return toothOf(shown, iso)?.label ?? said?.label ?? iso;
 }
 
-export function jawOf({ chart }, iso) {
-  return chart.upper.some((one) => one.tooth === iso) ? "upper" : "lower";
+/** By the quadrant in its ISO number, as it may not be drawn. */
+export function jawOf(iso) {
+  return ["1", "2", "5", "6"].includes(iso[0]) ? "upper" : "lower";
 }
