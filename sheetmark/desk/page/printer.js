@@ -4,7 +4,7 @@ import { Field } from "./fields.js";
 import { element, fetchJson, Problems, problemList } from "./parts.js";
 import { commaIn, READ, words } from "./values.js";
 
-/** `act.changed` tells of changes that are not saved; `act.take` is given the new settings. */
+/** `act` has `changed` where changes are not saved, `once` for requests, `take` for an answer. */
 export class Printer {
   #state;
   #act;
@@ -27,7 +27,13 @@ export class Printer {
       stepsTo(told.file, bar),
       element(
         "form",
-        { novalidate: true, onsubmit: (event) => this.#store(event) },
+        {
+          novalidate: true,
+          onsubmit: (event) => {
+            event.preventDefault();
+            this.#act.once(() => this.#store());
+          },
+        },
         element("div", { class: "fields" }, [...this.#fields.values()].map(({ node }) => node)),
         this.#problems,
         element("button", { type: "submit" }, "Store the correction"),
@@ -36,8 +42,7 @@ export class Printer {
     );
   }
 
-  async #store(event) {
-    event.preventDefault();
+  async #store() {
     this.#problems.replaceChildren();
     for (const field of this.#fields.values()) field.refuse("");
     if (this.#act.changed) {

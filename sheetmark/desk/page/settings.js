@@ -27,6 +27,7 @@ class Settings {
     open: new Set(DAILY), // keys of what is not folded away
   };
   #sections = []; // sections and lists, each with its fields
+  #busy = false;
 
   constructor(told) {
     this.problems = element("div");
@@ -46,7 +47,10 @@ class Settings {
       {
         class: "settings",
         novalidate: true,
-        onsubmit: (event) => this.#save(event),
+        onsubmit: (event) => {
+          event.preventDefault();
+          this.once(() => this.#save());
+        },
         oninput: note,
         onchange: note,
       },
@@ -57,7 +61,7 @@ class Settings {
         "div",
         { class: "save-bar" },
         this.state,
-        element("button", { type: "button", onclick: () => this.#undo() }, "Undo changes"),
+        element("button", { type: "button", onclick: () => this.once(() => this.#undo()) }, "Undo changes"),
         this.saving,
       ),
     );
@@ -107,8 +111,18 @@ class Settings {
     this.say(count ? `${changes}, not saved yet.` : "Nothing to save.");
   }
 
-  async #save(event) {
-    event.preventDefault();
+  /** What is pressed while the desk still works is not asked a second time. */
+  async once(work) {
+    if (this.#busy) return;
+    this.#busy = true;
+    try {
+      await work();
+    } finally {
+      this.#busy = false;
+    }
+  }
+
+  async #save() {
     if (!this.changed) {
       this.say("Nothing has changed, so nothing was saved.");
       return;

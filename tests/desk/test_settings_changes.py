@@ -1,0 +1,44 @@
+"""The settings view where it is hurried, or left half typed."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tests.desk.test_settings import field, file, press_save, state, view
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page, Route
+
+__all__ = ["file", "view"]
+
+
+def test_a_second_press_while_it_is_saved_asks_nothing(view: Page, file: Path) -> None:
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        if route.request.method == "POST":
+            held.append(route)
+        else:
+            route.continue_()
+
+    view.route("**/api/practice", hold)
+    field(view, "name").fill("Quay")
+    press_save(view)
+    press_save(view)
+    view.get_by_role("button", name="Undo changes").click()
+    view.wait_for_timeout(200)
+    assert len(held) == 1
+    held[0].continue_()
+    state(view, "Saved to practice.toml.")
+    view.wait_for_timeout(200)
+    assert view.locator(".to-correct").count() == 0
+    assert field(view, "name").input_value() == "Quay"
+    # And it may be saved again.
+    field(view, "name").fill("Pier")
+    press_save(view)
+    view.wait_for_timeout(200)
+    held[1].continue_()
+    state(view, "Saved to practice.toml.")
+    assert tomllib.loads(file.read_text("utf-8"))["name"] == "Pier"
