@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tests.desk.test_settings import field, file, press_save, state, view
+from tests.desk.test_settings import field, file, press_save, state, unfold, view
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page, Route
@@ -42,3 +42,19 @@ def test_a_second_press_while_it_is_saved_asks_nothing(view: Page, file: Path) -
     held[1].continue_()
     state(view, "Saved to practice.toml.")
     assert tomllib.loads(file.read_text("utf-8"))["name"] == "Pier"
+
+
+def test_the_focus_stays_in_the_field_that_enter_saves(view: Page, file: Path) -> None:
+    for key in ("name", "tray[2].retired"):
+        unfold(view)
+        if key == "name":
+            field(view, key).fill("Quay")
+        else:
+            field(view, key).check()
+        field(view, key).press("Enter")
+        state(view, "Saved to practice.toml.")
+        assert view.evaluate("document.activeElement.id") == f"f-{key}"
+        assert field(view, key).is_visible()
+    data = tomllib.loads(file.read_text("utf-8"))
+    assert data["name"] == "Quay"
+    assert data["tray"][1]["retired"] is True

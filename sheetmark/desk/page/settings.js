@@ -4,7 +4,7 @@ import { element, fetchJson, Problems } from "./parts.js";
 import { Printer } from "./printer.js";
 import { refuse } from "./refused.js";
 import { List } from "./rows.js";
-import { DAILY, Section } from "./sections.js";
+import { DAILY, Section, unfold } from "./sections.js";
 import { commaIn } from "./values.js";
 
 const ORDER = ["", "page", "sheets", "tray", "punch", "holes", "placement", "marks", "printers"];
@@ -89,7 +89,9 @@ class Settings {
       ...told.form.lists.map((list) => new List(list, state.open, comma, () => this.note())),
     ];
     this.#sections.sort((one, other) => ORDER.indexOf(one.key) - ORDER.indexOf(other.key));
+    const focused = this.fields.contains(document.activeElement) && document.activeElement.id;
     this.fields.replaceChildren(...this.#sections.map(({ node }) => node));
+    if (focused) focusAgain(focused);
     this.#refuse("The file has a problem", told.problems, told.found);
     this.note();
     this.printer.draw();
@@ -148,6 +150,14 @@ class Settings {
       this.#refuse("The file cannot be read", error.problems, []);
     }
   }
+}
+
+/** Enter in a field saves, and the field is made anew. */
+function focusAgain(id) {
+  const field = document.getElementById(id);
+  if (!field) return;
+  unfold(field);
+  field.focus();
 }
 
 // ---- leaving with changes ----
