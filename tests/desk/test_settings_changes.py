@@ -58,3 +58,21 @@ def test_the_focus_stays_in_the_field_that_enter_saves(view: Page, file: Path) -
     data = tomllib.loads(file.read_text("utf-8"))
     assert data["name"] == "Quay"
     assert data["tray"][1]["retired"] is True
+
+
+def test_bars_that_were_typed_are_kept_when_the_rest_is_saved(view: Page, file: Path) -> None:
+    field(view, "name").fill("Quay")
+    field(view, "printer-name").fill("attic")
+    field(view, "printer-x").fill("149,4")
+    field(view, "printer-y").fill("150")
+    store = view.get_by_role("button", name="Store the correction")
+    store.click()
+    view.locator(".printer .problems", has_text="save or undo your changes above first").wait_for()
+    press_save(view)
+    state(view, "Saved to practice.toml.")
+    assert field(view, "printer-name").input_value() == "attic"
+    assert field(view, "printer-x").input_value() == "149,4"
+    store.click()
+    view.locator("#stored", has_text="Printer attic").wait_for()
+    assert field(view, "printer-x").input_value() == ""
+    assert tomllib.loads(file.read_text("utf-8"))["printers"][-1]["name"] == "attic"

@@ -20,7 +20,9 @@ export class Printer {
   draw() {
     const { told } = this.#state;
     const bar = words(told.test_bar_mm, commaIn(told));
+    const typed = [...this.#fields].map(([name, field]) => [name, field.controls[0].value]);
     this.#fields = fieldsFor(told, bar);
+    this.#keep(new Map(typed));
     this.#problems = element("div");
     this.panel.replaceChildren(
       element("h2", { id: "printer-title" }, "Make the printer print true"),
@@ -42,6 +44,12 @@ export class Printer {
     );
   }
 
+  /** Bars that were measured but not stored yet outlast a save of the rest. */
+  #keep(typed) {
+    if (!typed.get("x") && !typed.get("y")) return;
+    for (const [name, text] of typed) this.#fields.get(name).controls[0].value = text;
+  }
+
   async #store() {
     this.#problems.replaceChildren();
     for (const field of this.#fields.values()) field.refuse("");
@@ -54,6 +62,7 @@ export class Printer {
     const body = { name: typed("name", "text"), x: typed("x", "number"), y: typed("y", "number") };
     try {
       const stored = await fetchJson("/api/printer", { body });
+      this.#fields.clear(); // they are the file's now
       this.#act.take(stored.settings);
       const said = document.getElementById("stored");
       said.textContent = stored.words;
