@@ -50,8 +50,9 @@ document.getElementById("skip").addEventListener("click", (event) => {
   event.preventDefault();
   main.focus();
 });
-// A view deals itself with changes of its own part of the address.
-window.addEventListener("popstate", () => {
+// A view deals itself with changes of its own part of the address, where it has any.
+window.addEventListener("popstate", async () => {
   if (wanted() !== shown) show();
+  else (await VIEWS[shown][1]()).follow?.();
 });
 show();

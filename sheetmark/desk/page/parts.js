@@ -53,7 +53,8 @@ export async function ask(path, { body, type = "application/json", signal } = {}
   let problems, found;
   try {
     ({ problems, found } = await answer.json());
-  } catch {
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
     problems = [`The desk failed (${answer.status}). Please report what you did.`];
   }
   throw new Problems(problems, found);
@@ -77,6 +78,19 @@ const live = document.getElementById("live");
 /** Words for a screen reader, without moving anything. */
 export function announce(words) {
   live.textContent = words;
+}
+
+const HOLDS_FOCUS = "a, button, input, select, summary, [tabindex]";
+
+/** Draws a part anew; the focus stays in it, at its place or at the last one that there is. */
+export function keepFocus(part, draw) {
+  const holders = () => [...part.querySelectorAll(HOLDS_FOCUS)];
+  const place = holders().indexOf(document.activeElement);
+  draw();
+  if (place < 0) return;
+  const now = holders();
+  const next = now[Math.min(place, now.length - 1)];
+  (next ?? document.getElementById("main")).focus();
 }
 
 /** A file that the browser saves. */

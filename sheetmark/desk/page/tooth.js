@@ -27,37 +27,9 @@ function read(words) {
  * Opens the menu. Gives null where it was left alone, else `different` ([tooth, words] pairs),
  * `bridges`, `treated`, `anchor`, `slit` and `expose`.
  */
-export function toothDialog({ tooth, words, treated, anchor, row, limits }) {
-  const said = read(words);
-  const primary = Number(tooth.tooth[0]) > 4;
-  const stands = [
-    ["", "As usual"],
-    ["missing", "Missing"],
-    ["pontic", "Pontic of a bridge"],
-    ["implant", "Implant crown"],
-    ...(said.has("present") || !tooth.stands ? [["present", "Stands here"]] : []),
-    ...(tooth.instead ? [["instead", primary ? "Permanent tooth, come early" : "Primary tooth, still there"]] : []),
-  ];
-  const now = ["missing", "pontic", "implant", "present"].find((word) => said.has(word)) ?? "";
-  const radios = stands.map(([value, text]) =>
-    element(
-      "label",
-      {},
-      element("input", { type: "radio", name: "stands", value, checked: value === now }),
-      ` ${text}`,
-    ),
-  );
-  const checks = Object.entries(CHECKS).map(([word, text]) =>
-    element("label", {}, element("input", { type: "checkbox", name: word, checked: said.has(word) }), ` ${text}`),
-  );
-  const number = (name, text, most, value, hint, least = 0) =>
-    labelled(
-      text,
-      element("input", { id: `t-${name}`, type: "number", name, min: least, max: most, step: "any", value: value ?? "" }),
-      hint,
-    );
-  const others = [...NONE, ...row.map((one) => [one.tooth, one.label])];
-  const run = (name, text) => labelled(text, choice(others, "", () => {}, { id: `t-${name}`, name }));
+export function toothDialog(asked) {
+  const { tooth, limits } = asked;
+  const said = read(asked.words);
   const form = element(
     "form",
     { method: "dialog" },
@@ -65,26 +37,12 @@ export function toothDialog({ tooth, words, treated, anchor, row, limits }) {
     element(
       "div",
       { class: "columns" },
-      element("fieldset", {}, element("legend", {}, "What stands here"), radios,
-        number("gap", "Gap left, mm", limits.gap_most_mm, said.has("closed") ? 0 : said.get("gap"), "Of a missing tooth. Empty: its own width. 0: closed.")),
-      element("fieldset", {}, element("legend", {}, "State"), checks),
-      element(
-        "fieldset",
-        {},
-        element("legend", {}, "Out of line"),
-        Object.entries(MOVES).map(([name, text]) => number(name, text, limits.move_most_mm, said.get(name))),
-        number("rotated", "Turned, degrees", 180, said.get("rotated"), "Anticlockwise as you see it; minus: clockwise.", -180),
-      ),
-      element(
-        "fieldset",
-        {},
-        element("legend", {}, "Use"),
-        element("label", {}, element("input", { type: "checkbox", name: "treat", checked: treated }), " Treat this tooth"),
-        element("label", {}, element("input", { type: "checkbox", name: "anchor", checked: anchor }), " Clamp this tooth"),
-        run("bridge", "Bridge from here to"),
-        run("slit", "One slot from here to"),
-        run("expose", "Only these come through: from here to"),
-      ),
+      stands(tooth, said, limits),
+      group("State", Object.entries(CHECKS).map(([word, text]) =>
+        tick("checkbox", { name: word, checked: said.has(word) }, text),
+      )),
+      outOfLine(said, limits),
+      use(asked),
     ),
     element(
       "div",
@@ -93,15 +51,88 @@ export function toothDialog({ tooth, words, treated, anchor, row, limits }) {
       element("button", { value: "", formnovalidate: true }, "Leave as it was"),
     ),
   );
-  const dialog = element("dialog", { "aria-labelledby": "tooth-title", class: "tooth-menu" }, form);
+  const labels = { "aria-labelledby": "tooth-title", class: "tooth-menu" };
+  const dialog = element("dialog", labels, form);
   document.body.append(dialog);
   dialog.showModal();
+  // Back and Forward leave what it was opened over.
+  const leave = () => dialog.close();
+  window.addEventListener("popstate", leave);
   return new Promise((resolve) => {
     dialog.addEventListener("close", () => {
+      window.removeEventListener("popstate", leave);
       dialog.remove();
       resolve(dialog.returnValue === "done" ? answer(tooth, new FormData(form)) : null);
     });
   });
+}
+
+function group(legend, ...children) {
+  return element("fieldset", {}, element("legend", {}, legend), ...children);
+}
+
+function tick(type, attributes, words) {
+  return element("label", {}, element("input", { type, ...attributes }), ` ${words}`);
+}
+
+function number(name, words, { value, most, least = 0, hint }) {
+  const limits = { min: least, max: most, step: "any" };
+  const attributes = { id: `t-${name}`, type: "number", name, ...limits, value: value ?? "" };
+  return labelled(words, element("input", attributes), hint);
+}
+
+function stands(tooth, said, limits) {
+  const primary = Number(tooth.tooth[0]) > 4;
+  const instead = primary ? "Permanent tooth, come early" : "Primary tooth, still there";
+  const kinds = [
+    ["", "As usual"],
+    ["missing", "Missing"],
+    ["pontic", "Pontic of a bridge"],
+    ["implant", "Implant crown"],
+    ...(said.has("present") || !tooth.stands ? [["present", "Stands here"]] : []),
+    ...(tooth.instead ? [["instead", instead]] : []),
+  ];
+  const now = ["missing", "pontic", "implant", "present"].find((word) => said.has(word)) ?? "";
+  return group(
+    "What stands here",
+    kinds.map(([value, words]) =>
+      tick("radio", { name: "stands", value, checked: value === now }, words),
+    ),
+    number("gap", "Gap left, mm", {
+      value: said.has("closed") ? 0 : said.get("gap"),
+      most: limits.gap_most_mm,
+      hint: "Of a missing tooth. Empty: its own width. 0: closed.",
+    }),
+  );
+}
+
+function outOfLine(said, limits) {
+  return group(
+    "Out of line",
+    Object.entries(MOVES).map(([name, words]) =>
+      number(name, words, { value: said.get(name), most: limits.move_most_mm }),
+    ),
+    number("rotated", "Turned, degrees", {
+      value: said.get("rotated"),
+      least: -180,
+      most: 180,
+      hint: "Anticlockwise as you see it; minus: clockwise.",
+    }),
+  );
+}
+
+function use({ treated, anchor, row }) {
+  const others = [...NONE, ...row.map((one) => [one.tooth, one.label])];
+  const run = (name, words) =>
+    labelled(words, choice(others, "", () => {}, { id: `t-${name}`, name }));
+  return group(
+    "Use",
+    tick("checkbox", { name: "treat", checked: treated }, "Treat this tooth"),
+    tick("checkbox", { name: "anchor", checked: anchor }, "Clamp this tooth"),
+    run("bridge", "Bridge from here to"),
+    run("slit", "One slot from here to"),
+    run("expose", "Only these come through: from here to"),
+  );
 }
 
 function answer(tooth, data) {

@@ -1,0 +1,194 @@
+"""The case view where something changes under it: late answers, steps back, the focus."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.desk.conftest import Running
+from tests.desk.test_case_page import opened, said, settled, tooth
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page, Route
+
+LESIONS = "treat=13&with=13 lesion&with=14 lesion"
+
+
+def held(page: Page, path: str) -> list[Route]:
+    """The next request for the path waits here."""
+    routes: list[Route] = []
+
+    def hold(route: Route) -> None:
+        if routes:
+            route.continue_()
+        else:
+            routes.append(route)
+
+    page.route(path, hold)
+    return routes
+
+
+def focused(page: Page) -> str:
+    return str(
+        page.evaluate(
+            """(({ariaLabel, value, localName, textContent, dataset}) =>
+            dataset.tooth ?? ariaLabel ?? value ?? `${localName} ${textContent}`)(
+            document.activeElement)"""
+        )
+    )
+
+
+def test_going_back_leaves_the_menu_of_a_tooth(page: Page, desk: Running) -> None:
+    page.goto(f"{desk.url}#/settings")
+    page.wait_for_selector("form.settings")
+    page.get_by_role("link", name="Case", exact=True).click()
+    tooth(page, "26").click(button="right")
+    page.wait_for_selector("dialog[open]")
+    page.go_back()
+    page.wait_for_selector("form.settings")
+    assert page.locator("dialog").count() == 0
+    page.go_forward()
+    page.wait_for_selector(".chart .tooth")
+    tooth(page, "26").click(button="right")
+    page.get_by_label("Missing").check()
+    page.get_by_role("button", name="Done").click()
+    said(page, "26 missing")
+
+
+def test_an_address_that_changes_before_the_first_answer_is_followed(
+    page: Page, desk: Running
+) -> None:
+    routes = held(page, "**/api/case?treat=16")
+    with page.expect_request("**/api/case?treat=16"):
+        page.goto(f"{desk.url}#/case?treat=16")
+    page.evaluate("location.hash = '#/case?treat=26'")
+    page.wait_for_timeout(100)
+    routes[0].continue_()
+    settled(page, "26 · restoration")
+    page.evaluate("location.hash = '#/'")
+    page.locator(".empty").wait_for()
+
+
+def test_a_refusal_that_comes_too_late_is_not_shown(page: Page, desk: Running) -> None:
+    """Its words are still on their way when the choice that is refused is taken back."""
+    page.add_init_script(
+        """const real = fetch;
+        window.late = 0; // refusals whose words have not come
+        window.fetch = async (path, options) => {
+          const answer = await real(path, options);
+          if (answer.status === 422) answer.json = () => new Promise((_, refuse) => {
+            window.late += 1;
+            options.signal.addEventListener("abort", () =>
+              refuse(new DOMException("no longer wanted", "AbortError")));
+          });
+          return answer;
+        };"""
+    )
+    opened(page, desk, "treat=16")
+    settled(page, "16 · restoration")
+    routes = held(page, "**/api/case?treat=16")
+    age = page.get_by_label("Age (empty: adult)")
+    with page.expect_response("**/api/case?treat=16&age=999"):
+        age.fill("999")
+        age.press("Tab")
+    page.wait_for_timeout(100)
+    assert page.evaluate("late") == 1
+    age.fill("")
+    age.press("Tab")
+    page.wait_for_timeout(300)
+    assert page.get_by_role("alert").count() == 0
+    routes[0].continue_()
+    settled(page, "16 · restoration")
+
+
+def test_two_are_taken_back_before_the_first_answer(page: Page, desk: Running) -> None:
+    opened(page, desk, LESIONS)
+    said(page, "14 lesion")
+    routes = held(page, "**/api/case?*")
+    page.get_by_role("button", name="Remove: 13 lesion").click()
+    page.get_by_role("button", name="Remove: 14 lesion").click()
+    routes[0].continue_()
+    page.locator(".said").wait_for(state="detached")
+    settled(page, "13 · restoration")
+    assert page.url.endswith("#/case?treat=13")
+
+
+def test_the_menu_knows_what_was_said_a_moment_ago(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=13")
+    settled(page, "13 · restoration")
+    routes = held(page, "**/api/case?*")
+    tooth(page, "14").click(button="right")
+    page.get_by_label("Gumline lesion").check()
+    page.get_by_role("button", name="Done").click()
+    page.wait_for_selector("dialog", state="detached")
+    tooth(page, "14").click(button="right")
+    routes[0].continue_()
+    page.wait_for_selector("dialog[open]")
+    assert page.get_by_label("Gumline lesion").is_checked()
+    page.get_by_label("Broken down").check()
+    page.get_by_role("button", name="Done").click()
+    said(page, "14 lesion, broken-down")
+
+
+def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running) -> None:
+    opened(page, desk, f"{LESIONS}&anchor=15")
+    said(page, "Clamp on 15")
+    for words in ("13 lesion", "14 lesion", "Clamp on 15"):
+        remove = page.get_by_role("button", name=f"Remove: {words}")
+        if words == "13 lesion":
+            remove.focus()
+        assert focused(page) == f"Remove: {words}"
+        page.keyboard.press("Enter")
+        remove.wait_for(state="detached")
+    assert page.evaluate("document.activeElement.id") == "main"
+
+
+def test_the_focus_stays_on_how_the_sheet_is_shown(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=26")
+    settled(page, "26 · restoration")
+    page.get_by_label("on its own").focus()
+    page.keyboard.press("ArrowDown")
+    page.locator('.picture [data-name="sheet-centred"]').first.wait_for(state="attached")
+    assert focused(page) == "arch"
+    page.keyboard.press("ArrowUp")
+    page.locator('.picture [data-name="sheet-centred"]').first.wait_for(state="detached")
+    assert focused(page) == "sheet"
+
+
+def test_the_focus_goes_to_the_tooth_that_stands_there_instead(page: Page, desk: Running) -> None:
+    opened(page, desk)
+    tooth(page, "15").focus()
+    page.keyboard.press("Shift+F10")
+    page.get_by_label("Primary tooth, still there").check()
+    page.keyboard.press("Enter")
+    tooth(page, "55").wait_for()
+    assert focused(page) == "55"
+
+
+@pytest.mark.parametrize("name", ["Procedure", "Material"])
+def test_the_focus_stays_on_a_choice_that_is_taken_back(
+    page: Page, desk: Running, name: str
+) -> None:
+    opened(page, desk, "treat=26")
+    settled(page, "26 · restoration")
+    page.get_by_text("More choices").click()
+    page.get_by_label(name).focus()
+    before = focused(page)
+    page.keyboard.press("ArrowDown")
+    assert not page.url.endswith("#/case?treat=26")
+    page.go_back()
+    page.wait_for_timeout(100)
+    assert page.url.endswith("#/case?treat=26")
+    assert page.get_by_label(name).evaluate("node => node === document.activeElement")
+    assert focused(page) == before
+
+
+def test_the_menu_of_a_tooth_that_is_not_drawn_has_its_own_jaw(page: Page, desk: Running) -> None:
+    opened(page, desk, "with=15 missing&with=55 present")
+    assert tooth(page, "15").count() == 0
+    page.get_by_role("button", name="Change: 15 missing").click()
+    offered = page.get_by_label("Bridge from here to").locator("option").all_inner_texts()
+    assert "14" in offered
+    assert "44" not in offered
+    page.keyboard.press("Escape")
