@@ -42,6 +42,7 @@ class Settings {
 
   #form() {
     const note = () => this.note();
+    const undo = () => this.once(() => this.#undo());
     return element(
       "form",
       {
@@ -61,7 +62,7 @@ class Settings {
         "div",
         { class: "save-bar" },
         this.state,
-        element("button", { type: "button", onclick: () => this.once(() => this.#undo()) }, "Undo changes"),
+        element("button", { type: "button", onclick: undo }, "Undo changes"),
         this.saving,
       ),
     );
