@@ -100,13 +100,19 @@ class Case:
             raise InputError(f"more {self.more}: must be 0 to {MORE_LIMIT} teeth")
         if self.more and self.expose:
             raise InputError("more: has no meaning beside expose; name the extra teeth in expose")
-        if self.age is not None and not AGE_LIMITS[0] <= self.age <= AGE_LIMITS[1]:
-            low, high = AGE_LIMITS
-            raise InputError(f"age {self.age}: must be {low} to {high} completed years")
-        if len(self.reference) > REFERENCE_LIMIT or not self.reference.isprintable():
+        check_age(self.age)
+        self._check_reference()
+
+    def _check_reference(self) -> None:
+        if len(self.reference) > REFERENCE_LIMIT:
             raise InputError(
-                f"reference {self.reference!r}: must be at most {REFERENCE_LIMIT} printable "
-                f"characters on one line; shorten it"
+                f"reference {self.reference!r}: {len(self.reference)} characters, the most is "
+                f"{REFERENCE_LIMIT}; shorten it"
+            )
+        odd = [letter for letter in self.reference if not letter.isprintable()]
+        if odd:
+            raise InputError(
+                f"reference {self.reference!r}: {odd[0]!r} cannot be printed; leave it out"
             )
 
     def write(self, teeth: Iterable[Tooth]) -> str:
@@ -174,6 +180,13 @@ class Case:
             _check_state(state, name)
 
 
+def check_age(years: int | None) -> None:
+    """Raises InputError for an age that nobody has."""
+    low, high = AGE_LIMITS
+    if years is not None and not low <= years <= high:
+        raise InputError(f"age {years}: must be {low} to {high} completed years")
+
+
 def _check_state(state: ToothState, name: str) -> None:
     if state.gap_mm is not None and not 0 <= state.gap_mm <= GAP_LIMIT_MM:
         raise InputError(f"tooth {name}: gap {state.gap_mm:g} mm must be 0 to {GAP_LIMIT_MM:g} mm")
@@ -192,11 +205,19 @@ def _check_state(state: ToothState, name: str) -> None:
     }
     said = [kind for kind, is_so in kinds.items() if is_so]
     clash = len(said) > 1 and set(said) != {"abutment", "implant"}
-    of_a_tooth = (
-        state.present or state.partly_erupted or state.lesion or state.broken_down or state.moved
-    )
-    if clash or (not state.real and (of_a_tooth or state.rotated_deg)):
-        raise InputError(f"tooth {name}: {', '.join(said)} contradicts what else is said of it")
+    others = {
+        "present": state.present,
+        "partly erupted": state.partly_erupted,
+        "gumline lesion": state.lesion,
+        "broken down": state.broken_down,
+        "moved": state.moved,
+        "rotated": bool(state.rotated_deg),
+    }
+    of_a_tooth = [] if state.real else [what for what, is_so in others.items() if is_so]
+    if clash or of_a_tooth:
+        raise InputError(
+            f"tooth {name}: {', '.join((*said, *of_a_tooth))} contradict each other; leave one out"
+        )
 
 
 def read_expose(texts: Iterable[str], notation: Notation) -> tuple[Tooth | Run, ...]:

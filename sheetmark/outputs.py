@@ -37,7 +37,9 @@ def render_plan(
     # Loaded here so that a JSON plan needs no drawing library.
     from sheetmark.documents.card import card as card_alone
     from sheetmark.documents.overlay import overlay
+    from sheetmark.documents.parts import check_reference
 
+    check_reference(plan)
     document = card_alone(plan) if card else overlay(plan)
     if form == "svg":
         from sheetmark.render.svg import render_svg

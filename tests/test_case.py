@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sheetmark.case import Case, Run, read_expose, write_expose
+from sheetmark.conditions import read_states
 from sheetmark.findings import InputError
-from sheetmark.teeth import ALL_TEETH, NOTATIONS, Notation
+from sheetmark.teeth import ALL_TEETH, NOTATIONS, Notation, Tooth
 from tests.cases import case_of, few, teeth
 
 TOOTH = st.sampled_from(ALL_TEETH)
@@ -89,3 +90,28 @@ def test_a_broken_run_is_refused(text: str) -> None:
 )
 def test_teeth_to_expose_survive_writing_and_reading(items: list[Any], notation: Notation) -> None:
     assert read_expose((write_expose(tuple(items), notation),), notation) == tuple(items)
+
+
+@pytest.mark.parametrize(
+    ("states", "words"),
+    [
+        ("24 missing facial 1", "tooth 24: missing, moved contradict each other; leave one out"),
+        ("24 pontic lesion broken-down", "pontic, gumline lesion, broken down contradict"),
+        ("24 missing implant", "tooth 24: missing, implant contradict each other"),
+    ],
+)
+def test_a_contradiction_is_named(states: str, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        Case((Tooth(2, 6),), states=read_states([states], "iso"))
+
+
+@pytest.mark.parametrize(
+    ("reference", "words"),
+    [
+        ("a" * 61, "61 characters, the most is 60; shorten it"),
+        ("a\x07b", r"'\\x07' cannot be printed; leave it out"),
+    ],
+)
+def test_a_reference_that_will_not_do_is_told_why(reference: str, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        Case((Tooth(2, 6),), reference=reference)

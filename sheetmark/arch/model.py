@@ -199,7 +199,7 @@ def model_for_age(years: int) -> ArchModel:
     first = min(ages[0] for name in model_names() if (ages := _shipped(name).ages))
     raise InputError(
         f"age {years}: no arch model for it; the youngest starts at {first} years; "
-        f"choose one with --arch"
+        f"choose an arch model"
     )
 
 

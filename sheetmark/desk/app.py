@@ -18,6 +18,7 @@ from sheetmark.findings import InputError, NoAnswerError
 
 _UNUSABLE = 422
 _SHOWN_CHARACTERS = 60
+_PLAIN = {"int_parsing": "must be a whole number", "int_from_float": "must be a whole number"}
 _PROBLEMS: dict[int | str, dict[str, Any]] = {
     "4XX": {
         "description": "A request that cannot be answered: what, value, limit, what to do",
@@ -81,5 +82,6 @@ def _invalid(_: Request, error: Exception) -> JSONResponse:
         value = repr(problem.get("input"))
         if len(value) > _SHOWN_CHARACTERS:
             value = f"{value[: _SHOWN_CHARACTERS - 1]}…"
-        lines.append(f"{where} {value}: {problem['msg'].lower()}; correct it")
+        words = _PLAIN.get(problem["type"], problem["msg"].lower())
+        lines.append(f"{where} {value}: {words}; correct it")
     return _problems(*lines)

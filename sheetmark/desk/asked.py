@@ -11,7 +11,7 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, model_for_age, named_model
-from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE, ToothState
+from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE, ToothState, check_age
 from sheetmark.choices import SHIFTS, Options, Selection, one_of, plan_chosen, with_options
 from sheetmark.conditions import read_states
 from sheetmark.desk.setting import Desk
@@ -47,6 +47,7 @@ class Asked(BaseModel):
 
     def model(self) -> ArchModel:
         """The arch model named, or the one for the age. No name is ever followed as a path."""
+        check_age(self.age)
         if self.arch is not None:
             return named_model(self.arch)
         return named_model(DEFAULT_MODEL) if self.age is None else model_for_age(self.age)

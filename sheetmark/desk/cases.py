@@ -26,7 +26,7 @@ from sheetmark.desk.chart import Chart, chart, other_jaw
 from sheetmark.desk.setting import DeskOf
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.handouts.exercise import shift_words
-from sheetmark.documents.parts import title
+from sheetmark.documents.parts import check_reference, title
 from sheetmark.documents.preview import sheet_alone, sheet_on_arch
 from sheetmark.documents.steps import punching_order
 from sheetmark.findings import InputError, NoAnswerError
@@ -35,7 +35,7 @@ from sheetmark.outputs import render_plan
 from sheetmark.plan import Plan, make_plan
 from sheetmark.practice.settings import MATERIALS, STANDARD_SHEETS
 from sheetmark.render.svg import render_svg
-from sheetmark.teeth import write
+from sheetmark.teeth import read_list, write
 
 router = APIRouter()
 
@@ -167,10 +167,11 @@ class Different(BaseModel):
 
 class Shown(BaseModel):
     """The mouth, and the sheet for it: none while nothing is treated, or where there are
-    problems."""
+    problems. `undrawn` are teeth to treat that this row of teeth does not have."""
 
     chart: Chart
     different: list[Different]
+    undrawn: list[Named]
     sheet: Sheet | None
     problems: list[str]
 
@@ -185,8 +186,15 @@ class Looked(Asked):
 def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Response:
     """The mouth and the sheet as the choices stand."""
     states, notation = asked.states(), desk.practice().notation
+    mouth = chart(states, asked.age, asked.model(), notation)
+    drawn = {one.tooth for one in (*mouth.upper, *mouth.lower)}
     shown = Shown(
-        chart=chart(states, asked.age, asked.model(), notation),
+        chart=mouth,
+        undrawn=[
+            Named(value=tooth.iso, words=write(tooth, notation))
+            for tooth in read_list(asked.treat, "iso")
+            if tooth.iso not in drawn
+        ],
         different=[
             Different(
                 tooth=state.tooth.iso, label=write(state.tooth, notation), words=state_words(state)
@@ -225,6 +233,7 @@ def case_file(
 
 
 def _sheet(plan: Plan, asked: Looked) -> Sheet:
+    check_reference(plan)
     practice, case = plan.practice, plan.case
     number = practice.numerals
     return Sheet(

@@ -72,7 +72,8 @@ def _listen(host: str, port: int) -> socket.socket:
         listener.close()
         raise InputError(
             f"port {port} on {host}: cannot be had ({error.strerror or error}); is a desk open "
-            f"already? close it, or choose another with --port"
+            f"already at http://{_spelled(host)}:{port}/? use that one, or choose another port "
+            f"with --port"
         ) from error
     return listener
 

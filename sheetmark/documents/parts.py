@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from sheetmark import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.correction import FOOT_LINE_MM, practice_name
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered
+from sheetmark.documents.lettering import CAP_HEIGHT, lettered, unwritable
 from sheetmark.documents.marks import Mark, Page, Point
 from sheetmark.documents.words import (
     FIRST_BASELINE,
@@ -18,12 +18,20 @@ from sheetmark.documents.words import (
     height_of,
     set_words,
 )
+from sheetmark.findings import InputError
 from sheetmark.plan import Plan
 from sheetmark.practice.settings import PAPERS, Paper, Practice
 
 TITLE_MM = 5.6
 GAP_MM = 6.0  # between two columns
 MORE = Words("! More on the next page.", bold=True)
+
+
+def check_reference(plan: Plan) -> None:
+    """Raises InputError for a reference that the pages' font cannot write."""
+    why = unwritable(plan.case.reference)
+    if why:
+        raise InputError(f"reference {plan.case.reference!r}: {why}; use other letters")
 
 
 def title(plan: Plan) -> str:

@@ -26,7 +26,7 @@ _STEPS = (
     "2  Measure both bars from end tick to end tick, to 0.1 mm, with a steel rule:  "
     "x ________ mm   y ________ mm",
     "3  Measure both diagonals of the square. If they differ, it was fed askew: print again.",
-    "4  Store what you measured across (x) and down (y), in mm, under a name for this printer:",
+    "4  Store both lengths in mm, across (x) and down (y), in the page's settings, or by:",
 )
 _COMMAND = "sheetmark printer set --name front-desk --x 149.4 --y 150.2"
 _AFTER = (

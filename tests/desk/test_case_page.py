@@ -472,3 +472,122 @@ def test_a_tooth_that_is_said_to_be_missing_is_no_longer_treated(page: Page, des
     said(page, "26 missing")
     settled(page, "25 · restoration")
     true_to(downloaded(page, "PDF"), run_json("25", "--missing", "26"))
+
+
+@pytest.mark.parametrize("typed", ["0,5", "0.5", " 0,5 "])
+def test_a_decimal_comma_is_a_decimal_comma(page: Page, desk: Running, typed: str) -> None:
+    opened(page, desk, "treat=26")
+    settled(page, "26 · restoration")
+    tooth(page, "26").click(button="right")
+    page.get_by_label("Towards lip or cheek, mm").press_sequentially(typed)
+    page.get_by_role("button", name="Done").click()
+    said(page, "26 facial 0.5")
+    settled(page, "26 · restoration")
+    true_to(downloaded(page, "PDF"), run_json("26", "--with", "26 facial 0.5"))
+
+
+@pytest.mark.parametrize("typed", ["0,5,5", "five", "1e9", "-99"])
+def test_what_is_no_length_is_refused_in_words(page: Page, desk: Running, typed: str) -> None:
+    opened(page, desk, "treat=26")
+    settled(page, "26 · restoration")
+    tooth(page, "26").click(button="right")
+    page.get_by_label("Towards lip or cheek, mm").fill(typed)
+    page.get_by_role("button", name="Done").click()
+    page.get_by_role("alert").wait_for()
+    assert page.locator(".picture").count() == 0
+
+
+def test_a_gap_is_that_of_a_missing_tooth(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=26")
+    settled(page, "26 · restoration")
+    tooth(page, "25").click(button="right")
+    page.get_by_label("Gap left, mm").fill("4,5")
+    assert page.get_by_label("Missing", exact=True).is_checked()
+    page.get_by_role("button", name="Done").click()
+    said(page, "25 missing, gap 4.5")
+    settled(page, "26 · restoration")
+    true_to(downloaded(page, "PDF"), run_json("26", "--with", "25 missing gap 4.5"))
+
+
+def test_no_file_of_the_sheet_before_is_opened_while_a_new_one_is_computed(
+    page: Page, desk: Running
+) -> None:
+    """Print, pressed too soon, must not print the sheet that stood there before."""
+    opened(page, desk, "treat=26")
+    settled(page, "26 · restoration")
+    page.get_by_text("More choices").click()
+    pages = page.context.pages
+    asked: list[str] = []
+    page.context.on("request", lambda request: asked.append(request.url))
+    page.evaluate(
+        "() => { window.realFetch = window.fetch;"
+        "window.fetch = (...a) => new Promise((go) => { window.goOn = go; })"
+        ".then(() => window.realFetch(...a)); }"
+    )
+    page.get_by_label("Middle of the sheet").select_option("none")
+    page.locator(".busy", has_text="Computing").wait_for()
+    page.get_by_role("link", name="Print").click()
+    page.get_by_text("Computing: wait for the new sheet").wait_for()
+    assert page.context.pages == pages
+    assert not [url for url in asked if ".pdf" in url]
+    page.evaluate("() => { window.fetch = window.realFetch; window.goOn(); }")
+    page.wait_for_selector(".view-case:not([aria-busy])")
+    true_to(downloaded(page, "PDF"), run_json("26", "--no-shift"))
+
+
+def test_an_age_is_heard_as_it_is_typed(page: Page, desk: Running) -> None:
+    opened(page, desk)
+    page.get_by_label("Age (empty: adult)").press_sequentially("7")
+    tooth(page, "85").wait_for()
+    tooth(page, "85").click()
+    settled(page, "85 · restoration")
+    true_to(downloaded(page, "PDF"), run_json("85", "--age", "7"))
+
+
+def test_a_tooth_of_another_age_can_be_taken_back(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=45&age=7")
+    page.get_by_role("alert").wait_for()
+    said(page, "45 to treat, not in this row of teeth")
+    page.get_by_role("button", name="Remove: 45 to treat").click()
+    page.locator(".empty").wait_for()
+    tooth(page, "85").click()
+    settled(page, "85 · restoration")
+
+
+def test_the_case_is_kept_while_another_view_is_looked_at(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=26&with=26 broken-down")
+    settled(page, "26 · restoration")
+    page.get_by_role("link", name="Settings").click()
+    page.get_by_role("heading", name="Settings").wait_for()
+    page.get_by_role("link", name="Case").click()
+    settled(page, "26 · restoration")
+    said(page, "26 broken-down")
+
+
+def test_a_reference_that_cannot_be_printed_is_said_before_it_is(page: Page, desk: Running) -> None:
+    opened(page, desk, "treat=26&reference=房")
+    page.get_by_role("alert").wait_for()
+    assert "reference '房': the font has no glyph" in page.get_by_role("alert").inner_text()
+    assert page.get_by_role("link", name="Print").count() == 0
+
+
+def test_a_tooth_is_described_by_touch_without_being_treated(
+    browser: Browser, desk: Running
+) -> None:
+    context = browser.new_context(viewport={"width": 768, "height": 1024}, has_touch=True)
+    page = context.new_page()
+    opened(page, desk)
+    page.get_by_role("button", name="A tooth is different …").tap()
+    page.get_by_text("Now choose that tooth.").wait_for()
+    tooth(page, "36").tap()
+    page.get_by_label("Missing", exact=True).tap()
+    page.get_by_role("button", name="Done").tap()
+    said(page, "36 missing")
+    assert "treat" not in page.url
+    context.close()
+
+
+def test_nobody_is_three_hundred_years_old(page: Page, desk: Running) -> None:
+    page.goto(f"{desk.url}#/case?age=300")
+    page.get_by_role("alert").wait_for()
+    assert "must be 0 to 120 completed years" in page.get_by_role("alert").inner_text()

@@ -12,6 +12,7 @@ import { toothDialog } from "./tooth.js";
 const state = {
   start: null, // what the server tells: limits, and what can be chosen
   shown: { chart: null, different: [], sheet: null, problems: [] }, // its last answer
+  choosing: false, // whether the next tooth is to be described, not treated
   current: null, // ISO number of the tooth last touched
   said: "", // what was said of teeth when it was asked for
   asking: null, // the request under way
@@ -33,6 +34,13 @@ export function follow() {
   view?.follow();
 }
 
+/** While a sheet is being computed the files are still those of the one before. */
+function holdBack(event) {
+  if (!state.asking || !event.target.closest?.('a[href^="/api/case."]')) return;
+  event.preventDefault();
+  announce("Computing: wait for the new sheet");
+}
+
 class Case {
   constructor(root) {
     this.root = root;
@@ -42,6 +50,7 @@ class Case {
     this.sheet = new Sheet(state, this);
     this.said = new Said(state, this);
     const facts = { class: "facts", "aria-label": "To fetch and to mind" };
+    for (const press of ["click", "auxclick"]) root.addEventListener(press, holdBack, true);
     root.append(
       this.#mouth(),
       this.sheet.panel,
@@ -76,7 +85,10 @@ class Case {
   async #answer(mine) {
     const said = saidNow();
     this.root.setAttribute("aria-busy", "true");
-    const slow = setTimeout(() => announce("Computing"), 700);
+    const slow = setTimeout(() => {
+      this.root.classList.add("slow");
+      announce("Computing, a few seconds");
+    }, 700);
     try {
       state.shown = await fetchJson(`/api/case?${choices()}`, { signal: mine.signal });
       state.said = said;
@@ -89,6 +101,7 @@ class Case {
       if (state.asking === mine) {
         state.asking = null;
         this.root.removeAttribute("aria-busy");
+        this.root.classList.remove("slow");
       }
     }
     this.jaws.draw();
@@ -100,14 +113,20 @@ class Case {
   #drawTooth() {
     const one = toothOf(state.shown, state.current);
     if (!one) {
-      const words =
-        "Click the teeth to treat. Right-click one to say what is different about it.";
-      this.tooth.replaceChildren(element("p", {}, words));
+      const choose = () => {
+        state.choosing = true;
+        this.#drawTooth();
+      };
+      const words = state.choosing ? "Now choose that tooth." : "Choose the teeth to treat.";
+      this.tooth.replaceChildren(
+        element("p", { role: "status" }, words),
+        element("button", { type: "button", onclick: choose }, "A tooth is different …"),
+      );
       return;
     }
     const words = `What is different about ${one.label} …`;
     // The button is kept, so that the focus stays on it.
-    const button = this.tooth.querySelector("button");
+    const button = this.tooth.querySelector("button.of-one");
     if (button) {
       button.textContent = words;
       this.tooth.querySelector("p").textContent = one.name;
@@ -116,7 +135,7 @@ class Case {
     const describe = () => this.describe(state.current);
     this.tooth.replaceChildren(
       element("p", {}, one.name),
-      element("button", { type: "button", onclick: describe }, words),
+      element("button", { type: "button", class: "of-one", onclick: describe }, words),
     );
   }
 
@@ -138,6 +157,7 @@ class Case {
 
   renew() {
     state.current = null;
+    state.choosing = false;
     this.change((next) => [...next.keys()].forEach((key) => next.delete(key)));
     this.controls.draw();
     announce("New case");
@@ -149,8 +169,10 @@ class Case {
   }
 
   toggle({ tooth, stands }) {
+    const asked = state.choosing || !stands;
+    state.choosing = false;
     this.pick(tooth);
-    if (!stands) {
+    if (asked) {
       this.describe(tooth);
       return;
     }
@@ -186,7 +208,6 @@ class Case {
       treated: now.getAll("treat").includes(iso),
       anchor: now.getAll("anchor").includes(iso),
       row: chart[jawOf(iso)].filter(({ tooth }) => tooth !== iso),
-      limits: state.start,
     });
     this.jaws.focus(iso);
     if (answer) this.changeSaid((next, said) => sayOf(next, iso, said, answer));

@@ -14,6 +14,7 @@ const SHIFTS = {
   even: "most even pull (computed, seconds)",
   none: "centred",
 };
+const TYPING_MS = 300;
 const RARE = ["arch", "sheet", "material", "access", "more", "shift", "reference"];
 
 /** The choices, as the address has them. */
@@ -69,7 +70,7 @@ export class Controls {
     const start = this.#start;
     return [
       this.#select("arch", "Arch", [
-        ["", "by age; adult mean"],
+        ["", "by age; adult mean without one"],
         ...start.archs.map(({ value: name, words }) => [name, `${name}: ${words}`]),
       ]),
       this.#select("sheet", "Sheet", [
@@ -97,6 +98,11 @@ export class Controls {
   }
 
   #number(name, words, most) {
+    let typing;
+    const put = () => {
+      clearTimeout(typing);
+      if ((choices().get(name) ?? "") !== number.value) this.#act.put(name, number.value);
+    };
     const number = element("input", {
       type: "number",
       inputmode: "numeric",
@@ -104,7 +110,12 @@ export class Controls {
       max: most,
       step: 1,
       value: choices().get(name) ?? "",
-      onchange: () => this.#act.put(name, number.value),
+      // Teeth are chosen next, with no key that would end the number.
+      oninput: () => {
+        clearTimeout(typing);
+        typing = setTimeout(put, TYPING_MS);
+      },
+      onchange: () => put(),
     });
     return labelled(words, number);
   }

@@ -46,6 +46,12 @@ document.getElementById("views").append(
     element("li", {}, element("a", { href: `#/${name}`, "data-view": name }, words)),
   ),
 );
+// Back to the case that was left, not to an empty one.
+document.getElementById("views").addEventListener("click", () => {
+  if (wanted() === "case") {
+    document.querySelector('#views [data-view="case"]').href = location.hash || "#/case";
+  }
+});
 document.getElementById("skip").addEventListener("click", (event) => {
   event.preventDefault();
   main.focus();

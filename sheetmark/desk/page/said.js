@@ -44,7 +44,7 @@ export class Said {
   }
 
   #draw() {
-    const rows = [...this.#teeth(), ...this.#spans()];
+    const rows = [...this.#undrawn(), ...this.#teeth(), ...this.#spans()];
     if (!rows.length) {
       this.part.replaceChildren();
       return;
@@ -53,6 +53,17 @@ export class Said {
       element("h2", {}, "In this mouth"),
       element("ul", { class: "said" }, rows.map((row) => this.#item(row))),
     );
+  }
+
+  /** Teeth to treat that the row of another age or arch does not have, to be taken back. */
+  #undrawn() {
+    return (this.#state.shown.undrawn ?? []).map(({ value, words }) => ({
+      words: `${words} to treat, not in this row of teeth`,
+      remove: () =>
+        this.#act.change((next) =>
+          putAll(next, "treat", next.getAll("treat").filter((iso) => iso !== value)),
+        ),
+    }));
   }
 
   #teeth() {

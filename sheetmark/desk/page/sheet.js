@@ -48,13 +48,15 @@ export class Sheet {
       element("h2", { id: "sheet-title" }, sheet.title),
       this.#print(),
       this.#switch(),
+      element("p", { class: "busy" }, "Computing, a few seconds …"),
       picture(sheet, `${holes}: ${teeth.join(", ")}. Middle: ${sheet.middle}.`),
+      legend(),
     );
     this.facts.replaceChildren(
       ...findings(sheet),
       holeTable(sheet),
       clampTable(sheet),
-      element("p", {}, `Sheet ${sheet.sheet}. Its middle: ${sheet.middle}.`),
+      element("p", {}, `Sheet ${sheet.sheet}. Its middle, from the mouth's: ${sheet.middle}.`),
       files(sheet),
     );
     announce(spoken(sheet, holes));
@@ -96,6 +98,16 @@ function spoken(sheet, holes) {
   const clamps = sheet.clamps.map((one) => `${one.tooth} ${one.clamp || NO_CLAMP}`);
   const found = sheet.findings.map(({ words }) => words);
   return `${sheet.title}. ${holes}. Clamp: ${clamps.join("; ")}. ${found.join(" ")}`;
+}
+
+/** What the signs mean; on the arch also why the middle moves. */
+function legend() {
+  const signs = "□ takes the clamp, ◇ to treat, ○ comes through. Dots: upper edge, to the nose.";
+  const why =
+    "Dashed: the sheet placed otherwise. Its middle goes towards the teeth, so that it reaches " +
+    "the frame on their side; the upper lip stays covered, the nostrils free.";
+  const onArch = choices().get("view") === "arch";
+  return element("p", { class: "hint" }, signs, onArch ? ` ${why}` : null);
 }
 
 function picture(sheet, words) {

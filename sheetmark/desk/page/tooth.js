@@ -28,7 +28,7 @@ function read(words) {
  * `bridges`, `treated`, `anchor`, `slit` and `expose`.
  */
 export function toothDialog(asked) {
-  const { tooth, limits } = asked;
+  const { tooth } = asked;
   const said = read(asked.words);
   const form = element(
     "form",
@@ -37,11 +37,11 @@ export function toothDialog(asked) {
     element(
       "div",
       { class: "columns" },
-      stands(tooth, said, limits),
+      stands(tooth, said),
       group("State", Object.entries(CHECKS).map(([word, text]) =>
         tick("checkbox", { name: word, checked: said.has(word) }, text),
       )),
-      outOfLine(said, limits),
+      outOfLine(said),
       use(asked),
     ),
     element(
@@ -75,13 +75,14 @@ function tick(type, attributes, words) {
   return element("label", {}, element("input", { type, ...attributes }), ` ${words}`);
 }
 
-function number(name, words, { value, most, least = 0, hint }) {
-  const limits = { min: least, max: most, step: "any" };
-  const attributes = { id: `t-${name}`, type: "number", name, ...limits, value: value ?? "" };
-  return labelled(words, element("input", attributes), hint);
+/** Text, since a number field of a browser drops the decimal comma; the desk reads both. */
+function number(name, words, { value, hint, oninput }) {
+  const attributes = { id: `t-${name}`, type: "text", inputmode: "decimal", autocomplete: "off" };
+  const input = element("input", { ...attributes, name, value: value ?? "", oninput });
+  return labelled(words, input, hint);
 }
 
-function stands(tooth, said, limits) {
+function stands(tooth, said) {
   const primary = Number(tooth.tooth[0]) > 4;
   const instead = primary ? "Permanent tooth, come early" : "Primary tooth, still there";
   const kinds = [
@@ -100,23 +101,24 @@ function stands(tooth, said, limits) {
     ),
     number("gap", "Gap left, mm", {
       value: said.has("closed") ? 0 : said.get("gap"),
-      most: limits.gap_most_mm,
       hint: "Of a missing tooth. Empty: its own width. 0: closed.",
+      // A gap is that of a missing tooth: said where one sees it.
+      oninput: ({ target: { form } }) => {
+        if (form.elements.stands.value === "") form.elements.stands.value = "missing";
+      },
     }),
   );
 }
 
-function outOfLine(said, limits) {
+function outOfLine(said) {
   return group(
     "Out of line",
     Object.entries(MOVES).map(([name, words]) =>
-      number(name, words, { value: said.get(name), most: limits.move_most_mm }),
+      number(name, words, { value: said.get(name) }),
     ),
     number("rotated", "Turned, degrees", {
       value: said.get("rotated"),
-      least: -180,
-      most: 180,
-      hint: "Anticlockwise as you see it; minus: clockwise.",
+      hint: "Anticlockwise as you face the patient; minus: clockwise.",
     }),
   );
 }
@@ -140,10 +142,11 @@ function answer(tooth, data) {
   const words = [];
   if (kind && kind !== "instead") words.push(kind);
   for (const word of Object.keys(CHECKS)) if (data.get(word)) words.push(word);
-  const gap = data.get("gap");
-  if (gap !== "") words.push(Number(gap) === 0 ? "closed" : `gap ${gap}`);
+  const typed = (name) => data.get(name).replaceAll(" ", "");
+  const zero = (text) => /^[+-]?0*[.,]?0*$/.test(text);
+  if (typed("gap")) words.push(zero(typed("gap")) ? "closed" : `gap ${typed("gap")}`);
   for (const word of [...Object.keys(MOVES), "rotated"]) {
-    if (Number(data.get(word))) words.push(`${word} ${data.get(word)}`);
+    if (!zero(typed(word))) words.push(`${word} ${typed(word)}`);
   }
   const gone = kind === "missing" || kind === "pontic" || kind === "instead";
   const to = (name) => (data.get(name) ? `${tooth.tooth}-${data.get(name)}` : "");

@@ -84,7 +84,8 @@ def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
     plan = shown[0].plan
     named, row = plan.case.write(plan.case.treat), plan.case.write(plan.isolation.row)
     intro = lesson.words(
-        f"The same case three times: {named}, with {row} isolated, the holes equally far apart. "
+        f"The same case three times: {named}, with {row} isolated, the holes the same "
+        f"distances apart each time. "
         f"The frame takes the sheet by its edges. Where the room is short, the sheet does not "
         f"reach the frame, or pulls at the teeth on that side. So the middle (cross) goes towards "
         f"the teeth that are worked on, as far as the upper lip stays covered and the nostrils "
@@ -216,7 +217,10 @@ def _alone(lesson: Lesson, one: Shown, report: Report) -> Page:
     plan, computed = one.plan, one.placed == "best"
     sources = (*SOURCES, *([_COMPUTED] if computed else []), *lesson.arch_sources)
     marks, column = lesson.sheet_leaf(f"{TITLE} · {one.name}", plan, sources)
-    room = ", ".join(f"{side} {rooms(plan)[side]:.1f}" for side in SIDES)
+    sides = ("patient's right", "patient's left", "lower", "upper")  # as the page shows them
+    room = ", ".join(
+        f"{words} {rooms(plan)[side]:.1f}" for side, words in zip(SIDES, sides, strict=True)
+    )
     said = [
         lesson.words(f"Room from the outermost hole's centre to each edge, mm: {room}.", size=4.0),
         lesson.words(f"The sheet's middle (cross) lies {shift_words(plan)}.", size=4.0),
