@@ -106,13 +106,14 @@ class Case:
     def _check_reference(self) -> None:
         if len(self.reference) > REFERENCE_LIMIT:
             raise InputError(
-                f"reference {self.reference!r}: {len(self.reference)} characters, the most is "
-                f"{REFERENCE_LIMIT}; shorten it"
+                f"reference {self.reference!r}: must be at most {REFERENCE_LIMIT} characters, it "
+                f"has {len(self.reference)}; shorten it"
             )
         odd = [letter for letter in self.reference if not letter.isprintable()]
         if odd:
             raise InputError(
-                f"reference {self.reference!r}: {odd[0]!r} cannot be printed; leave it out"
+                f"reference {self.reference!r}: {odd[0]!r} cannot be printed on a line; "
+                f"leave it out"
             )
 
     def write(self, teeth: Iterable[Tooth]) -> str:

@@ -123,9 +123,9 @@ BAD: list[tuple[list[str], list[str]]] = [
     (["16", "--practice", "\x00"], [r"'\x00'", "not a file name"]),
     (["16", "--printer", "front-desk"], ["printer 'front-desk'"]),
     # The reference.
-    (["16", "--reference", "one\ntwo"], [r"reference 'one\ntwo'", "60 printable"]),
-    (["16", "--reference", "a\x00b"], [r"reference 'a\x00b'", "60 printable"]),
-    (["16", "--reference", "\udcff"], [r"reference '\udcff'", "60 printable"]),
+    (["16", "--reference", "one\ntwo"], [r"reference 'one\ntwo'", "cannot be printed"]),
+    (["16", "--reference", "a\x00b"], [r"reference 'a\x00b'", "cannot be printed"]),
+    (["16", "--reference", "\udcff"], [r"reference '\udcff'", "cannot be printed"]),
     (["16", "--reference", LONG], [f"reference '{LONG}'", "at most 60", "shorten it"]),
     # Options.
     (["16", "--nonsense"], ["--nonsense", "see --help"]),

@@ -36,9 +36,9 @@ def test_a_case_needs_no_more_than_a_tooth() -> None:
         ("16", {"more": -1}, "more -1: must be 0 to 15 teeth"),
         ("16", {"more": 16}, "more 16: must be 0 to 15 teeth"),
         ("16", {"more": 1, "expose": "17-14"}, "more: has no meaning beside expose"),
-        ("16", {"reference": "a\nb"}, r"reference 'a\nb': must be at most 60 printable"),
-        ("16", {"reference": "a\tb"}, r"reference 'a\tb': must be at most 60 printable"),
-        ("16", {"reference": "\x00"}, r"reference '\x00': must be"),
+        ("16", {"reference": "a\nb"}, r"reference 'a\nb': '\n' cannot be printed"),
+        ("16", {"reference": "a\tb"}, r"reference 'a\tb': '\t' cannot be printed"),
+        ("16", {"reference": "\x00"}, r"reference '\x00': '\x00' cannot be"),
         ("16", {"reference": "x" * 61}, f"reference '{'x' * 61}': must be at most 60"),
     ],
 )
@@ -108,8 +108,8 @@ def test_a_contradiction_is_named(states: str, words: str) -> None:
 @pytest.mark.parametrize(
     ("reference", "words"),
     [
-        ("a" * 61, "61 characters, the most is 60; shorten it"),
-        ("a\x07b", r"'\\x07' cannot be printed; leave it out"),
+        ("a" * 61, "at most 60 characters, it has 61; shorten it"),
+        ("a\x07b", r"'\\x07' cannot be printed on a line; leave it out"),
     ],
 )
 def test_a_reference_that_will_not_do_is_told_why(reference: str, words: str) -> None:

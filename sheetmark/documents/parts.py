@@ -31,7 +31,7 @@ def check_reference(plan: Plan) -> None:
     """Raises InputError for a reference that the pages' font cannot write."""
     why = unwritable(plan.case.reference)
     if why:
-        raise InputError(f"reference {plan.case.reference!r}: {why}; use other letters")
+        raise InputError(f"reference {plan.case.reference!r}: {why}; write it with other letters")
 
 
 def title(plan: Plan) -> str:

@@ -170,7 +170,7 @@ def test_a_practice_file_is_read_anew(client: TestClient, own_folder: Path) -> N
         ("/api/case?treat=26&view=inside", "view 'inside'"),
         (f"/api/case?{'&'.join(['treat=26'] * 65)}", "treat"),
         ("/api/case?with=26", "says nothing of the tooth"),
-        ("/api/case?treat=26&age=-1", "no arch model for it"),
+        ("/api/case?treat=26&age=-1", "must be 0 to 120"),
         ("/api/case.pdf?treat=26&shift=sideways", "use one of rule, even, none"),
     ],
 )
