@@ -12,9 +12,7 @@ from sheetmark.arch.model import load_model, model_names
 from sheetmark.case import (
     ACCESSES,
     AGE_LIMITS,
-    GAP_LIMIT_MM,
     MORE_LIMIT,
-    MOVE_LIMIT_MM,
     PROCEDURES,
     REFERENCE_LIMIT,
 )
@@ -78,8 +76,6 @@ class Start(BaseModel):
     age_most: int
     more_most: int
     reference_most: int
-    gap_most_mm: float
-    move_most_mm: float
     cautions: list[str]
 
 
@@ -111,8 +107,6 @@ def start(desk: DeskOf) -> Start:
         age_most=AGE_LIMITS[1],
         more_most=MORE_LIMIT,
         reference_most=REFERENCE_LIMIT,
-        gap_most_mm=GAP_LIMIT_MM,
-        move_most_mm=MOVE_LIMIT_MM,
         cautions=[*CAUTIONS, RESPONSIBILITY],
     )
 
