@@ -559,7 +559,7 @@ def test_the_case_is_kept_while_another_view_is_looked_at(page: Page, desk: Runn
     settled(page, "26 · restoration")
     page.get_by_role("link", name="Settings").click()
     page.get_by_role("heading", name="Settings").wait_for()
-    page.get_by_role("link", name="Case").click()
+    page.get_by_role("link", name="Case", exact=True).click()
     settled(page, "26 · restoration")
     said(page, "26 broken-down")
 

@@ -398,6 +398,8 @@ def test_clicked_points_make_a_model_that_the_command_finds(
     assert max(centre_errors(load_model("our-arch"))) < 0.08
     assert run(["arch", "show", "our-arch"]) == 0
     assert "our-arch: Upper jaw measured" in capsys.readouterr().out
+    link = page.get_by_role("link", name="Use it for a case")
+    assert link.get_attribute("href") == "#/case?arch=our-arch"
 
     # The picture stays in the browser: what reached the desk is points, and nothing else.
     content = picture()
@@ -639,7 +641,7 @@ def test_a_kept_model_is_replaced_only_by_a_tick(
 
     # A change after the fit asks for a new one; another view in between loses nothing.
     points = shown_points(page)
-    page.get_by_role("link", name="Case").click()
+    page.get_by_role("link", name="Case", exact=True).click()
     page.locator(".photo").wait_for(state="detached")
     page.get_by_role("link", name="Own arch").click()
     page.locator(".worst").wait_for()

@@ -662,6 +662,13 @@ def test_the_printer_is_measured_and_stored(view: Page, file: Path) -> None:
     assert practice.printer_in_use is not None
     assert practice.printer_in_use.bar_x_mm == 149.4
     assert field(view, "page.printer").input_value() == "attic"
+    # A refusal does not stand beside the praise of the bars before.
+    field(view, "printer-name").fill("attic")
+    field(view, "printer-x").fill("145")
+    field(view, "printer-y").fill("150")
+    store.click()
+    view.locator('[id="f-printer-x-problem"]').wait_for()
+    assert view.locator("#stored").inner_text() == ""
     # The form goes on from the file as it is now.
     field(view, "name").fill("Quay")
     press_save(view)

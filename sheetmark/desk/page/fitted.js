@@ -224,9 +224,11 @@ function keepPart(state) {
       const body = { ...asked(state), replace: replace.checked };
       const kept = await fetchJson("/api/arch/save", { body });
       if (!own.includes(name)) own.push(name);
-      const use = `Choose it as arch of a case, or with --arch ${kept.name}.`;
-      const words = `Kept as ${kept.name}. ${use}`;
-      told.replaceChildren(element("p", {}, words));
+      const words = `Kept as ${kept.name}.`;
+      const use = { href: `#/case?arch=${kept.name}` };
+      told.replaceChildren(
+        element("p", {}, words, " ", element("a", use, "Use it for a case"), "."),
+      );
       announce(words);
     } catch (error) {
       if (!(error instanceof Problems)) throw error;

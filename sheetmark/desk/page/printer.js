@@ -52,6 +52,7 @@ export class Printer {
 
   async #store() {
     this.#problems.replaceChildren();
+    document.getElementById("stored").textContent = ""; // said of the bars before
     for (const field of this.#fields.values()) field.refuse("");
     if (this.#act.changed) {
       const line = "Nothing was stored: save or undo your changes above first.";
