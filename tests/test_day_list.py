@@ -200,7 +200,7 @@ BAD_ROWS = [
     ("16;20", "teeth;sheet", "sheet", "20", "each side must be 80 to 300 mm"),
     ("16;big", "teeth;sheet", "sheet", "big", "not a size; use 152, 127"),
     ("16;250", "teeth;sheet", "sheet", "250", "too large at true scale by"),
-    ("16;" + 61 * "x", "teeth;reference", "reference", 59 * "x" + "…", "at most 60 printable"),
+    ("16;" + 61 * "x", "teeth;reference", "reference", 59 * "x" + "…", "at most 60 characters"),
     ("16;" + 501 * "x", "teeth;reference", "reference", 59 * "x" + "…", f"at most {CELL_LIMIT};"),
     ("=A1;A", "teeth;reference", "teeth", "=A1", "a formula, not a value; paste it as a value"),
     ("16;+1+cmd", "teeth;reference", "reference", "+1+cmd", "a formula, not a value"),

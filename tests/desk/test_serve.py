@@ -69,7 +69,7 @@ def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) ->
     said = capsys.readouterr().err.splitlines()
     assert len(said) == 1
     assert f"port {port} on 127.0.0.1: cannot be had (" in said[0]
-    assert "choose another with --port" in said[0]
+    assert "choose another port with --port" in said[0]
 
 
 @pytest.mark.parametrize(
