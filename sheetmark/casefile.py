@@ -5,7 +5,6 @@ Teeth are texts in the file's own notation. Every key but `format` and `treat` m
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from dataclasses import fields
 from pathlib import Path
@@ -105,23 +104,23 @@ def case_of(file: CaseFile) -> Case:
 def write_case(case: Case) -> str:
     """The text of a file that `read_case` reads back as the same case."""
 
-    def teeth(many: Iterable[Tooth]) -> list[str]:
-        return [write(tooth, case.notation) for tooth in many]
+    def teeth(many: Iterable[Tooth]) -> tuple[str, ...]:
+        return tuple(write(tooth, case.notation) for tooth in many)
 
     said = {
         "notation": case.notation,
         "for": case.procedure,
-        "expose": write_expose(case.expose, case.notation).split(",") if case.expose else [],
+        "expose": tuple(write_expose(case.expose, case.notation).replace(",", " ").split()),
         "more": case.more,
         "missing": teeth(case.missing),
         "present": teeth(case.present),
         "anchors": teeth(case.anchors),
-        "slits": [write_run(slit, case.notation) for slit in case.slits],
+        "slits": tuple(write_run(slit, case.notation) for slit in case.slits),
         "access": case.access,
         "age": case.age,
         "reference": case.reference,
     }
-    usual = json.loads(msgspec.json.encode(CaseFile(format=FORMAT, treat=())))
+    usual = msgspec.to_builtins(CaseFile(format=FORMAT, treat=()))
     lines = [f"format = {toml_value(FORMAT)}", f"treat = {toml_value(teeth(case.treat))}"]
     lines += [f"{key} = {toml_value(value)}" for key, value in said.items() if value != usual[key]]
     for state in case.states:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal, TypeVar, get_args
 
-from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, load_model, model_for_age
+from sheetmark.arch.model import ArchModel, load_model, usual_model
 from sheetmark.case import ACCESSES, PROCEDURES, Case, read_expose, read_run
 from sheetmark.casefile import read_case
 from sheetmark.conditions import read_states
@@ -155,9 +155,7 @@ class Selection:
 
     def model(self, age: int | None) -> ArchModel:
         """The model that was named, or the one for the case's age."""
-        if self.arch is not None:
-            return load_model(self.arch)
-        return load_model(DEFAULT_MODEL) if age is None else model_for_age(age)
+        return usual_model(age) if self.arch is None else load_model(self.arch)
 
     @property
     def arch_name(self) -> str:

@@ -27,11 +27,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import time
 from difflib import get_close_matches
-from functools import cache
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
-from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, load_model, model_for_age
+from sheetmark.arch.model import ArchModel, load_model, usual_model
 from sheetmark.case import (
     ACCESSES,
     DEFAULT_ACCESS,
@@ -289,12 +288,7 @@ def _age(text: str) -> int | None:
 
 
 def _model(arch: str, age: int | None, take_model: TakeModel) -> ArchModel:
-    return take_model(arch) if arch else _usual_model(age)
-
-
-@cache
-def _usual_model(age: int | None) -> ArchModel:
-    return load_model(DEFAULT_MODEL) if age is None else model_for_age(age)
+    return take_model(arch) if arch else usual_model(age)
 
 
 def _with_sheet(practice: Practice, text: str) -> Practice:

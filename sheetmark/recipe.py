@@ -11,7 +11,7 @@ from __future__ import annotations
 import shlex
 from collections.abc import Sequence
 
-from sheetmark.arch.model import DEFAULT_MODEL, model_for_age
+from sheetmark.arch.model import usual_model
 from sheetmark.case import (
     DEFAULT_ACCESS,
     DEFAULT_PROCEDURE,
@@ -39,7 +39,7 @@ def command_line(case: Case, model: str, practice: Practice, *, even: bool = Fal
 
     `even`: the sheet's middle stands where its pull is most even, whatever the practice's rule.
     """
-    default_model = DEFAULT_MODEL if case.age is None else model_for_age(case.age).name
+    default_model = usual_model(case.age).name
 
     def teeth(many: tuple[Tooth, ...]) -> str:
         return ",".join(write(tooth, case.notation) for tooth in many)

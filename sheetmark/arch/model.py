@@ -190,6 +190,12 @@ def _named(name: str, otherwise: str = "") -> ArchModel:
     return model
 
 
+@cache
+def usual_model(age: int | None) -> ArchModel:
+    """The model where none is named: by the age in completed years, or the mean adult."""
+    return load_model(DEFAULT_MODEL) if age is None else model_for_age(age)
+
+
 def model_for_age(years: int) -> ArchModel:
     """The shipped model for an age in completed years. Raises InputError where there is none."""
     for name in model_names():

@@ -10,7 +10,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from sheetmark.arch.model import DEFAULT_MODEL, ArchModel, model_for_age, named_model
+from sheetmark.arch.model import ArchModel, named_model, usual_model
 from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE, ToothState, check_age
 from sheetmark.choices import SHIFTS, Options, Selection, one_of, plan_chosen, with_options
 from sheetmark.conditions import read_states
@@ -48,9 +48,7 @@ class Asked(BaseModel):
     def model(self) -> ArchModel:
         """The arch model named, or the one for the age. No name is ever followed as a path."""
         check_age(self.age)
-        if self.arch is not None:
-            return named_model(self.arch)
-        return named_model(DEFAULT_MODEL) if self.age is None else model_for_age(self.age)
+        return usual_model(self.age) if self.arch is None else named_model(self.arch)
 
     def practice(self, desk: Desk) -> Practice:
         """The settings in force with what was chosen over them."""
