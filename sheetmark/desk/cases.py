@@ -7,7 +7,6 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel
 
-from sheetmark import __version__
 from sheetmark.arch.model import load_model, model_names
 from sheetmark.case import (
     ACCESSES,
@@ -22,7 +21,6 @@ from sheetmark.conditions import state_words
 from sheetmark.desk.asked import Asked
 from sheetmark.desk.chart import Chart, chart, other_jaw
 from sheetmark.desk.setting import DeskOf
-from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.handouts.exercise import shift_words
 from sheetmark.documents.parts import check_reference, title
 from sheetmark.documents.preview import sheet_alone, sheet_on_arch
@@ -61,7 +59,6 @@ class Named(BaseModel):
 class Start(BaseModel):
     """What can be chosen, and what holds where nothing is."""
 
-    version: str
     practice: str
     procedures: list[str]
     accesses: list[str]
@@ -76,7 +73,6 @@ class Start(BaseModel):
     age_most: int
     more_most: int
     reference_most: int
-    cautions: list[str]
 
 
 @router.get("/api/start")
@@ -86,7 +82,6 @@ def start(desk: DeskOf) -> Start:
     sheets = dict.fromkeys([*(kept.sheet for kept in practice.stock), *STANDARD_SHEETS])
     used = practice.printer_in_use
     return Start(
-        version=__version__,
         practice=practice.name,
         procedures=list(PROCEDURES),
         accesses=list(ACCESSES),
@@ -107,7 +102,6 @@ def start(desk: DeskOf) -> Start:
         age_most=AGE_LIMITS[1],
         more_most=MORE_LIMIT,
         reference_most=REFERENCE_LIMIT,
-        cautions=[*CAUTIONS, RESPONSIBILITY],
     )
 
 

@@ -92,33 +92,35 @@ class Pattern:
 
 def pattern(sheet: Triangles, held: Mask) -> Pattern:
     """For a mask of held coordinates, (n, 3)."""
-    nodes = _eliminated_in_turn(sheet, np.flatnonzero(~held.all(axis=1)))
-    number = np.full(len(held), -1, dtype=np.intp)
-    number[nodes] = np.arange(len(nodes))
-    corner = number[sheet.corners]
-    one, other = np.repeat(corner, 3, axis=1).ravel(), np.tile(corner, (1, 3)).ravel()
-    take = np.flatnonzero((one >= 0) & (other >= 0))
-    keys, slot = np.unique(one[take] * len(nodes) + other[take], return_inverse=True)
+    nodes = _eliminated_in_turn(sheet, np.flatnonzero(~held.all(axis=1)), len(held))
+    take, one, other = _couples(sheet, nodes, len(held))
+    keys, slot = np.unique(one * len(nodes) + other, return_inverse=True)
     column, row = np.divmod(keys, len(nodes))
     start = np.concatenate([[0], np.cumsum(np.bincount(column, minlength=len(nodes)))])
     return Pattern(nodes, held[nodes], take, slot, row, start)
 
 
-def _eliminated_in_turn(sheet: Triangles, nodes: Ints) -> Ints:
+def _couples(sheet: Triangles, nodes: Ints, count: int) -> tuple[Ints, Ints, Ints]:
+    """Which pairs of corners, of the nine of each triangle, are both among the nodes, and their
+    numbers in the order of the nodes; `count` is that of all nodes."""
+    number = np.full(count, -1, dtype=np.intp)
+    number[nodes] = np.arange(len(nodes))
+    corner = number[sheet.corners]
+    one, other = np.repeat(corner, 3, axis=1).ravel(), np.tile(corner, (1, 3)).ravel()
+    take = np.flatnonzero((one >= 0) & (other >= 0))
+    return take, one[take], other[take]
+
+
+def _eliminated_in_turn(sheet: Triangles, nodes: Ints, count: int) -> Ints:
     """The nodes in an order in which elimination keeps the matrix sparse: found once for the mesh,
     so that no step looks for it again."""
     if not len(nodes):
         return nodes
-    number = np.full(int(sheet.corners.max()) + 1, -1, dtype=np.intp)
-    number[nodes] = np.arange(len(nodes))
-    corner = number[sheet.corners]
-    row, column = np.repeat(corner, 3, axis=1).ravel(), np.tile(corner, (1, 3)).ravel()
-    inside = (row >= 0) & (column >= 0)
-    row, column = row[inside], column[inside]
+    _, row, column = _couples(sheet, nodes, count)
     # Any matrix of that pattern will do, if it is positive definite: the diagonal outweighs a row.
     weights = np.where(row == column, 2.0, -0.5)
-    count = len(nodes)
-    graph = csc_matrix((weights, (row, column)), shape=(count, count))
+    n = len(nodes)
+    graph = csc_matrix((weights, (row, column)), shape=(n, n))
     return np.asarray(nodes[np.argsort(factor(graph).perm_c)], dtype=np.intp)
 
 
