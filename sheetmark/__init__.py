@@ -13,29 +13,29 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-if TYPE_CHECKING:
-    from sheetmark.arch.model import load_model as load_model
-    from sheetmark.case import Case as Case
-    from sheetmark.findings import InputError as InputError
-    from sheetmark.outputs import render_plan as render_plan
-    from sheetmark.plan import Plan as Plan
-    from sheetmark.plan import make_plan as make_plan
-    from sheetmark.practice.settings import Practice as Practice
-    from sheetmark.teeth import Tooth as Tooth
-    from sheetmark.teeth import read_list as read_list
+from sheetmark.base.version import __version__
 
-__version__ = "0.1.0"
+if TYPE_CHECKING:
+    from sheetmark.anatomy.arch_model import load_model as load_model
+    from sheetmark.anatomy.teeth import Tooth as Tooth
+    from sheetmark.anatomy.teeth import read_list as read_list
+    from sheetmark.base.findings import InputError as InputError
+    from sheetmark.case.case import Case as Case
+    from sheetmark.jobs.outputs import render_plan as render_plan
+    from sheetmark.plan.plan import Plan as Plan
+    from sheetmark.plan.plan import make_plan as make_plan
+    from sheetmark.practice.settings import Practice as Practice
 
 _HOMES = {
-    "Case": "case",
-    "InputError": "findings",
-    "Plan": "plan",
+    "Case": "case.case",
+    "InputError": "base.findings",
+    "Plan": "plan.plan",
     "Practice": "practice.settings",
-    "Tooth": "teeth",
-    "load_model": "arch.model",
-    "make_plan": "plan",
-    "read_list": "teeth",
-    "render_plan": "outputs",
+    "Tooth": "anatomy.teeth",
+    "load_model": "anatomy.arch_model",
+    "make_plan": "plan.plan",
+    "read_list": "anatomy.teeth",
+    "render_plan": "jobs.outputs",
 }
 __all__ = ["__version__", *_HOMES]  # noqa: PLE0604  the names are the keys above
 

@@ -13,14 +13,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from sheetmark.arch.model import load_model
+from sheetmark.anatomy.arch_model import load_model
 from sheetmark.documents.handouts.all import draw_handout
 from sheetmark.documents.handouts.lesson import Lesson
-from sheetmark.outputs import render_plan
+from sheetmark.jobs.outputs import render_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
 from sheetmark.render.pdf import render_pdf
-from tests.readback import Circle, Drawing, Found, Line, Outline, Point, Word, read_pdf
-from tests.valid_cases import Sample, sample
+from tests.helpers.readback import Circle, Drawing, Found, Line, Outline, Point, Word, read_pdf
+from tests.helpers.valid_cases import Sample, sample
 
 FOLDER = Path(__file__).parent / "goldens"
 CASES: dict[str, Sample] = {

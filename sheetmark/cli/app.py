@@ -11,8 +11,8 @@ from typing import Annotated, NoReturn
 import typer
 from typer import TyperException
 
-from sheetmark import __version__
-from sheetmark.findings import InputError, NoAnswerError
+from sheetmark.base.findings import InputError, NoAnswerError
+from sheetmark.base.version import __version__
 
 DONE, DEFECT, BAD_INPUT = 0, 1, 2
 

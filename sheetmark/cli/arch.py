@@ -8,12 +8,12 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.arch.jaw import build_arch, curve_of
-from sheetmark.arch.model import ArchModel, JawModel, load_model, model_names
+from sheetmark.anatomy.arch_model import ArchModel, JawModel, load_model, model_names
+from sheetmark.anatomy.jaw import build_arch, curve_of
+from sheetmark.anatomy.teeth import JAWS, Jaw
+from sheetmark.base.sources import MEANING
+from sheetmark.base.user_folder import own_models
 from sheetmark.cli import arch_fit, coverage
-from sheetmark.home import own_models
-from sheetmark.sources import MEANING
-from sheetmark.teeth import JAWS, Jaw
 
 app = typer.Typer(help="Arch models: what there is, what is in one, and one of your own.")
 app.command("fit")(arch_fit.command)

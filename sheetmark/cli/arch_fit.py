@@ -6,11 +6,11 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.arch.measures import MEASURING_POINTS
-from sheetmark.arch.model import DEFAULT_MODEL, model_names
-from sheetmark.choices import Options, load_practice, with_options
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, model_names
+from sheetmark.anatomy.teeth import JAWS
 from sheetmark.cli.settings import NotationOption, PaperOption, PracticeOption, PrinterOption
-from sheetmark.teeth import JAWS
+from sheetmark.fitting.measures import MEASURING_POINTS
+from sheetmark.jobs.choices import Options, load_practice, with_options
 
 
 def command(

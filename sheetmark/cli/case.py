@@ -6,7 +6,7 @@ import json
 
 import typer
 
-from sheetmark.casefile import case_schema
+from sheetmark.case.file import case_schema
 
 app = typer.Typer(help="Case files.")
 

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
-from sheetmark.choices import one_of
-from sheetmark.files import write_all
-from sheetmark.findings import InputError
-from sheetmark.outputs import FORMATS
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
+from sheetmark.jobs.choices import one_of
+from sheetmark.jobs.outputs import FORMATS
 from sheetmark.practice.settings import PAPERS, Paper, Practice
 
 if TYPE_CHECKING:
-    from sheetmark.coverage.study import Coverage, Situation
+    from sheetmark.studies.coverage.study import Coverage, Situation
 
 _PATIENTS = 100_000
 _SEED = 1
@@ -65,8 +65,8 @@ def command(
     """Draw patients from published means and SDs and count those that each model serves."""
     files = [(Path(name), _ending(name)) for name in dict.fromkeys(output)]
     page = PAPERS[one_of("paper", paper, tuple(PAPERS))]
-    from sheetmark.coverage.patients import Correlations
-    from sheetmark.coverage.study import USUAL_MODELS, study
+    from sheetmark.studies.coverage.patients import Correlations
+    from sheetmark.studies.coverage.study import USUAL_MODELS, study
 
     asked = tuple(models or USUAL_MODELS)
     done = study(
@@ -96,7 +96,7 @@ def _ending(name: str) -> str:
 def _render(done: Coverage, ending: str, paper: Paper) -> bytes:
     if ending == "json":
         return (json.dumps(done.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
-    from sheetmark.documents.coverage import coverage_page
+    from sheetmark.documents.figures.coverage import coverage_page
 
     document = coverage_page(done, paper)
     if ending == "svg":
@@ -115,7 +115,7 @@ def report(done: Coverage) -> str:
 
 
 def _head(done: Coverage) -> list[str]:
-    from sheetmark.coverage.study import NOTES
+    from sheetmark.studies.coverage.study import NOTES
 
     rho = done.correlations
     low, high = (f"{100 * change:+.1f}" for change in done.change_by_left_out)
@@ -136,7 +136,7 @@ def _head(done: Coverage) -> list[str]:
 
 
 def _served_table(done: Coverage, model: str) -> list[str]:
-    from sheetmark.coverage.study import LIMITS_MM
+    from sheetmark.studies.coverage.study import LIMITS_MM
 
     limits = "".join(f"{limit:>7.1f}" for limit in LIMITS_MM)
     lines = [
@@ -153,7 +153,7 @@ def _served_table(done: Coverage, model: str) -> list[str]:
 
 
 def _size_table(done: Coverage) -> list[str]:
-    from sheetmark.coverage.study import STEP_LIMITS_MM, WANTED_SHARE
+    from sheetmark.studies.coverage.study import STEP_LIMITS_MM, WANTED_SHARE
 
     lines: dict[str, str] = {}
     for steps in done.size_steps:

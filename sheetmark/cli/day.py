@@ -10,7 +10,8 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.choices import Options, load_practice, with_options
+from sheetmark.base.files import write_each
+from sheetmark.base.findings import InputError
 from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
@@ -23,11 +24,10 @@ from sheetmark.cli.settings import (
     ShiftOption,
     SizingOption,
 )
-from sheetmark.daybook import DayBook, form_of, recipe
-from sheetmark.daylist import MOST_BYTES, DayList, Row, clock, read_day
-from sheetmark.dayplan import DayPlan
-from sheetmark.files import write_each
-from sheetmark.findings import InputError
+from sheetmark.day.list import MOST_BYTES, DayList, Row, clock, read_day
+from sheetmark.day.tray import DayPlan
+from sheetmark.jobs.choices import Options, load_practice, with_options
+from sheetmark.jobs.day import DayBook, form_of, recipe
 
 ROWS_FAILED = 2
 # From here on a person at a terminal wonders whether anything happens (assumption).

@@ -7,9 +7,9 @@ from typing import Annotated
 
 import typer
 
+from sheetmark.base.findings import InputError
+from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.settings import PracticeOption
-from sheetmark.findings import InputError
-from sheetmark.home import default_path, practice_path
 
 _PORT = 8152
 _LOOPBACK = ("127.0.0.1", "localhost", "::1")
@@ -35,7 +35,7 @@ def command(
             f"sheetmark practice init"
         )
     try:
-        from sheetmark.desk.serve import serve
+        from sheetmark.desk.server.serve import serve
     except ModuleNotFoundError as error:
         if error.name not in ("fastapi", "uvicorn", "starlette", "pydantic"):
             raise

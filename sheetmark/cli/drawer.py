@@ -8,9 +8,10 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
-from sheetmark.case import PROCEDURES
-from sheetmark.choices import Options, load_practice, one_of, with_options
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
+from sheetmark.case.case import PROCEDURES
 from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
@@ -23,8 +24,7 @@ from sheetmark.cli.settings import (
     ShiftOption,
     SizingOption,
 )
-from sheetmark.files import write_all
-from sheetmark.findings import InputError
+from sheetmark.jobs.choices import Options, load_practice, one_of, with_options
 
 USUALLY = "restoration, crown, root-canal, full-arch"
 
@@ -69,7 +69,7 @@ def command(
     names = list(dict.fromkeys(arch)) or [DEFAULT_MODEL]
     models = [load_model(name) for name in names]
     from sheetmark.documents.correction import corrected
-    from sheetmark.documents.drawer import USUAL, drawer
+    from sheetmark.documents.sets.drawer import USUAL, drawer
     from sheetmark.render.pdf import render_pdf
 
     procedures = [one_of("--for", name, PROCEDURES) for name in dict.fromkeys(procedure)]

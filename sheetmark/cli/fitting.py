@@ -7,19 +7,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from sheetmark.arch.fit import JawFit, Origin, from_base, read_day, read_name
-from sheetmark.arch.fit_callipers import fit_callipers
-from sheetmark.arch.fit_landmarks import fit_landmarks
-from sheetmark.arch.landmarks import jaw_of, read_landmarks
-from sheetmark.arch.measures import MEASURING_POINTS, read_measures
-from sheetmark.arch.model import ArchModel, load_model
-from sheetmark.archfit import ArchFit, Said
-from sheetmark.choices import one_of
-from sheetmark.documents.marks import Document
-from sheetmark.files import write_all
-from sheetmark.findings import InputError
+from sheetmark.anatomy.arch_model import ArchModel, load_model
+from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, write
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
+from sheetmark.fitting.fit import JawFit, Origin, from_base, read_day, read_name
+from sheetmark.fitting.from_callipers import fit_callipers
+from sheetmark.fitting.from_landmarks import fit_landmarks
+from sheetmark.fitting.landmarks import jaw_of, read_landmarks
+from sheetmark.fitting.measures import MEASURING_POINTS, read_measures
+from sheetmark.jobs.choices import one_of
+from sheetmark.jobs.fit import ArchFit, Said
 from sheetmark.practice.settings import Practice
-from sheetmark.teeth import JAWS, Jaw, Notation, write
+from sheetmark.typesetting.marks import Document
 
 PICTURES = (".svg", ".pdf")
 _UNNAMED = "my-arch"

@@ -8,8 +8,9 @@ from typing import Annotated, Any
 
 import typer
 
-from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_names
-from sheetmark.choices import Options, load_practice, with_options
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
 from sheetmark.cli.drawer import pdf_path
 from sheetmark.cli.settings import (
     EaseOption,
@@ -23,10 +24,9 @@ from sheetmark.cli.settings import (
     ShiftOption,
     SizingOption,
 )
-from sheetmark.files import write_all
-from sheetmark.findings import InputError
+from sheetmark.jobs.choices import Options, load_practice, with_options
+from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import Practice
-from sheetmark.recipe import document_line
 
 HANDOUTS = {
     "arch-map": "both jaws at true scale, every tooth numbered, the pitches written",

@@ -8,15 +8,10 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
-from sheetmark.choices import (
-    Options,
-    Selection,
-    load_practice,
-    plan_chosen,
-    shift_said,
-    with_options,
-)
+from sheetmark.anatomy.teeth import write
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
+from sheetmark.case.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
 from sheetmark.cli.selection import (
     AccessOption,
     AgeOption,
@@ -46,12 +41,17 @@ from sheetmark.cli.settings import (
     SheetOption,
     SizingOption,
 )
-from sheetmark.documents.stencil import PEN_MM
-from sheetmark.files import write_all
-from sheetmark.findings import InputError
-from sheetmark.outputs import FORMATS, render_plan
-from sheetmark.plan import Plan
-from sheetmark.teeth import write
+from sheetmark.documents.case.stencil import PEN_MM
+from sheetmark.jobs.choices import (
+    Options,
+    Selection,
+    load_practice,
+    plan_chosen,
+    shift_said,
+    with_options,
+)
+from sheetmark.jobs.outputs import FORMATS, render_plan
+from sheetmark.plan.plan import Plan
 
 # The ending .cut.svg is for a cutter, .svg alone for people.
 _ENDINGS = ", ".join(f".{form}" for form in FORMATS)

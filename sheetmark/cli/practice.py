@@ -11,7 +11,10 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.choices import SHEET_IN_USE, Options, one_of, with_options
+from sheetmark.anatomy.teeth import NOTATIONS
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
+from sheetmark.base.user_folder import default_path, make_folder, practice_path
 from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
@@ -24,9 +27,7 @@ from sheetmark.cli.settings import (
     ShiftOption,
     SizingOption,
 )
-from sheetmark.files import write_all
-from sheetmark.findings import InputError
-from sheetmark.home import default_path, make_folder, practice_path
+from sheetmark.jobs.choices import SHEET_IN_USE, Options, one_of, with_options
 from sheetmark.practice.settings import (
     CORNERS,
     MARKS_KINDS,
@@ -39,7 +40,6 @@ from sheetmark.practice.settings import (
     read_punch,
 )
 from sheetmark.practice.stock import read_stock, write_stock
-from sheetmark.teeth import NOTATIONS
 
 app = typer.Typer(help="The clinic's own settings, in one file.")
 
@@ -232,9 +232,9 @@ def _ask(question: _Question, practice: Practice) -> Practice:
 
 def _checked_text(practice: Practice, name: str) -> str:
     """A practice file with these settings. Raises InputError for settings with a problem."""
-    from sheetmark.documents.lettering import unwritable
-    from sheetmark.practice.check import check_text
-    from sheetmark.practice.new_file import new_file
+    from sheetmark.practice.file.check import check_text
+    from sheetmark.practice.file.new_file import new_file
+    from sheetmark.typesetting.lettering import unwritable
 
     text = new_file(practice)
     check_text(text, name, unwritable)
@@ -257,7 +257,7 @@ def show(
     """The settings in force, and where each comes from: default, file or flag."""
     path, practice, stated = practice_path(practice_file), Practice(), frozenset[str]()
     if path is not None:
-        from sheetmark.practice.check import read_practice
+        from sheetmark.practice.file.check import read_practice
 
         checked = read_practice(path)
         practice, stated = checked.practice, checked.stated
@@ -279,8 +279,8 @@ def _settings(practice: Practice) -> Iterator[tuple[str, str]]:
     """Every key of the practice file with its value in force, and the sheet in use."""
     from msgspec import to_builtins
 
-    from sheetmark.practice.file import from_practice
-    from sheetmark.practice.toml import toml_value
+    from sheetmark.base.toml import toml_value
+    from sheetmark.practice.file.keys import from_practice
 
     yield SHEET_IN_USE, practice.stock_sheet.name
     for key, value in to_builtins(from_practice(practice)).items():
@@ -297,8 +297,8 @@ def _settings(practice: Practice) -> Iterator[tuple[str, str]]:
 @app.command("check")
 def check(practice_file: PracticeOption = None) -> None:
     """Every problem of the practice file, one a line."""
-    from sheetmark.documents.lettering import unwritable
-    from sheetmark.practice.check import read_practice
+    from sheetmark.practice.file.check import read_practice
+    from sheetmark.typesetting.lettering import unwritable
 
     path = practice_path(practice_file)
     if path is None:
@@ -312,6 +312,6 @@ def check(practice_file: PracticeOption = None) -> None:
 @app.command("schema")
 def schema() -> None:
     """The practice file's JSON schema."""
-    from sheetmark.practice.file import schema as file_schema
+    from sheetmark.practice.file.keys import schema as file_schema
 
     print(json.dumps(file_schema(), indent=1, ensure_ascii=False))

@@ -8,11 +8,11 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.choices import Options, load_practice, with_options
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
+from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.settings import PaperOption, PracticeOption
-from sheetmark.files import write_all
-from sheetmark.findings import InputError
-from sheetmark.home import default_path, practice_path
+from sheetmark.jobs.choices import Options, load_practice, with_options
 from sheetmark.practice.printer import Printer, check_bars
 from sheetmark.practice.settings import PAPERS
 
@@ -52,9 +52,9 @@ def set_(
             f"practice file {default_path()}: there is none to store the correction in; "
             f"make one with sheetmark practice init"
         )
-    from sheetmark.documents.lettering import unwritable
-    from sheetmark.practice.check import read_text
-    from sheetmark.practice.edit import store_printer
+    from sheetmark.practice.file.check import read_text
+    from sheetmark.practice.file.edit import store_printer
+    from sheetmark.typesetting.lettering import unwritable
 
     printer = Printer(name, x, y)
     changed = store_printer(read_text(path), printer, path.name, unwritable)

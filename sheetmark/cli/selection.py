@@ -6,9 +6,9 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.arch.model import model_names
-from sheetmark.case import ACCESSES, PROCEDURES
-from sheetmark.choices import SHIFTS
+from sheetmark.anatomy.arch_model import model_names
+from sheetmark.case.case import ACCESSES, PROCEDURES
+from sheetmark.jobs.choices import SHIFTS
 
 TeethArgument = Annotated[list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")]
 CaseFileOption = Annotated[

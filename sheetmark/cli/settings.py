@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
+from sheetmark.anatomy.teeth import NOTATIONS
 from sheetmark.practice.settings import MATERIALS, NO_PRINTER, PAPERS, SIZING_RULES
-from sheetmark.teeth import NOTATIONS
 
 # The options that a practice file can answer; None: not said.
 PracticeOption = Annotated[

@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sheetmark.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
-from sheetmark.choices import Options, Selection, load_practice, one_of, with_options
+from sheetmark.anatomy.teeth import read, write
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
+from sheetmark.case.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
 from sheetmark.cli.selection import (
     AccessOption,
     AgeOption,
@@ -38,16 +40,14 @@ from sheetmark.cli.settings import (
     SheetOption,
     SizingOption,
 )
-from sheetmark.files import write_all
-from sheetmark.findings import InputError
-from sheetmark.plan import Plan, make_plan
+from sheetmark.jobs.choices import Options, Selection, load_practice, one_of, with_options
+from sheetmark.plan.plan import Plan, make_plan
 from sheetmark.practice.settings import THICKNESSES_MM
-from sheetmark.teeth import read, write
 
 if TYPE_CHECKING:
-    from sheetmark.membrane.frame import Frame, Rubber
-    from sheetmark.membrane.report import Placed, Report
-    from sheetmark.membrane.strain import Strain
+    from sheetmark.studies.membrane.frame import Frame, Rubber
+    from sheetmark.studies.membrane.report import Placed, Report
+    from sheetmark.studies.membrane.strain import Strain
 
 _SHOWN: tuple[Placed, ...] = ("centred", "rule", "best")
 _FORMATS = ("pdf", "svg", "json")
@@ -115,7 +115,7 @@ def command(
     rubber = _rubber(plan, thickness, modulus)
     u_frame = _frame(plan, frame)
     # Loaded here: numpy and SciPy are no part of a plain overlay, nor of bad input.
-    from sheetmark.membrane.report import report_on
+    from sheetmark.studies.membrane.report import report_on
 
     report = report_on(plan, u_frame, rubber)
     write_all({path: _render(report, shown, form) for path, form in files})
@@ -134,7 +134,7 @@ def _format(name: str) -> str:
 
 
 def _rubber(plan: Plan, thickness: str | None, modulus: float | None) -> Rubber:
-    from sheetmark.membrane.frame import rubber_of
+    from sheetmark.studies.membrane.frame import rubber_of
 
     rubber = rubber_of(plan.practice)
     if thickness is not None:
@@ -148,7 +148,7 @@ def _rubber(plan: Plan, thickness: str | None, modulus: float | None) -> Rubber:
 
 def _frame(plan: Plan, texts: list[str]) -> Frame:
     """The frame of the sheet with the figures that were said."""
-    from sheetmark.membrane.frame import frame_for, frame_word
+    from sheetmark.studies.membrane.frame import frame_for, frame_word
 
     frame = frame_for(plan.sheet)
     names = {frame_word(field.name): field.name for field in fields(frame)}
@@ -175,7 +175,7 @@ def _number(what: str, text: str, usage: str) -> float:
 def _render(report: Report, shown: Placed, form: str) -> bytes:
     if form == "json":
         return (json.dumps(report.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
-    from sheetmark.documents.strain_picture import strain_picture
+    from sheetmark.documents.figures.strain import strain_picture
 
     document = strain_picture(report, shown)
     if form == "svg":
@@ -189,7 +189,7 @@ def _render(report: Report, shown: Placed, form: str) -> bytes:
 
 def _tell(report: Report) -> None:
     """The three placements side by side."""
-    from sheetmark.membrane.report import LEFT_OUT, PURPOSE
+    from sheetmark.studies.membrane.report import LEFT_OUT, PURPOSE
 
     numerals = report.plan.practice.numerals
     rows: list[tuple[str, list[str]]] = [("", list(report.strains))]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sheetmark.documents.lettering import lettered, text_width
-from sheetmark.documents.marks import Document, Mark, Page
-from sheetmark.documents.words import LEADING, SMALL_MM
 from sheetmark.practice.settings import Practice
+from sheetmark.typesetting.lettering import lettered, text_width
+from sheetmark.typesetting.marks import Document, Mark, Page
+from sheetmark.typesetting.paragraphs import LEADING, SMALL_MM
 
 # Kept free of anything else on every page, so that a correction moves nothing.
 FOOT_LINE_MM = SMALL_MM * LEADING

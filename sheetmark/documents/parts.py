@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sheetmark import __version__
+from sheetmark.base.findings import InputError
+from sheetmark.base.version import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.correction import FOOT_LINE_MM, practice_name
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered, unwritable
-from sheetmark.documents.marks import Mark, Page, Point
-from sheetmark.documents.words import (
+from sheetmark.plan.plan import Plan
+from sheetmark.practice.settings import PAPERS, Paper, Practice
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, unwritable
+from sheetmark.typesetting.marks import Mark, Page, Point
+from sheetmark.typesetting.paragraphs import (
     FIRST_BASELINE,
     SMALL_MM,
     Block,
@@ -18,9 +21,6 @@ from sheetmark.documents.words import (
     height_of,
     set_words,
 )
-from sheetmark.findings import InputError
-from sheetmark.plan import Plan
-from sheetmark.practice.settings import PAPERS, Paper, Practice
 
 TITLE_MM = 5.6
 GAP_MM = 6.0  # between two columns

@@ -5,14 +5,14 @@ It is always drawn at true scale, never corrected: it is what a correction is me
 
 from __future__ import annotations
 
-from sheetmark import __version__
-from sheetmark.documents.bars import bar
+from sheetmark.base.version import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered
-from sheetmark.documents.marks import Document, Line, Mark, Page, Polygon
-from sheetmark.documents.words import BODY_MM, SMALL_MM, Column, Words, set_words
 from sheetmark.practice.printer import TEST_BAR_MM
 from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper
+from sheetmark.typesetting.bars import bar
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
+from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon
+from sheetmark.typesetting.paragraphs import BODY_MM, SMALL_MM, Column, Words, set_words
 
 SQUARE_MM = 120.0
 _TITLE_MM = 5.6

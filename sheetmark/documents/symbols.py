@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
-from sheetmark.documents.marks import Line, Mark, Point, Polygon, Ring
-from sheetmark.teeth import Notation, Tooth, write
+from sheetmark.anatomy.teeth import Notation, Tooth, write
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
+from sheetmark.typesetting.marks import Line, Mark, Point, Polygon, Ring
 
 LINE_MM = 0.5
 _BRACKET_GAP = 0.16  # of the font size

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
-from sheetmark.findings import InputError
+from sheetmark.base.findings import InputError
 
 TEST_BAR_MM = 150.0
 # Beyond these it is not the printer's own error, but a setting to be put right (assumption).

@@ -14,11 +14,11 @@ from importlib.resources import files
 from math import isfinite
 from typing import Literal, get_args
 
-from sheetmark.findings import Finding, InputError
+from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation
+from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.sources import Flag
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
-from sheetmark.sources import Flag
-from sheetmark.teeth import DEFAULT_NOTATION, Notation
 
 PaperName = Literal["a4", "letter"]
 SizingRule = Literal["crown", "two-size"]
@@ -304,7 +304,7 @@ def sheet_room_mm(paper: Paper, margin_mm: float) -> tuple[float, float]:
 @cache
 def materials() -> dict[str, Material]:
     """The sheet materials that ship, by name."""
-    text = (files("sheetmark") / "data" / "materials.toml").read_text("utf-8")
+    text = (files("sheetmark.practice") / "materials.toml").read_text("utf-8")
     return {
         row["name"]: Material(
             row["name"],

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from sheetmark.findings import InputError
+from sheetmark.base.findings import InputError
 from sheetmark.practice.settings import (
     MATERIALS,
     THICKNESS_LIMITS_MM,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import svgwrite
 
-from sheetmark.documents.stencil import Round, Stencil
+from sheetmark.typesetting.cutting import Round, Stencil
 
 _HAIRLINE_MM = 0.1
 _COLOURS = {"CUT": "rgb(255,0,0)", "ENGRAVE": "rgb(0,0,255)"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from io import StringIO
 
-from sheetmark.documents.stencil import Round, Stencil
+from sheetmark.typesetting.cutting import Round, Stencil
 
 # ezdxf's colours by number: red to cut, blue to engrave; the layer's name is what counts.
 _COLOURS = {"CUT": 1, "ENGRAVE": 5}

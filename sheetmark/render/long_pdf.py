@@ -13,8 +13,8 @@ from typing import Any, BinaryIO
 
 from reportlab.pdfbase import pdfdoc
 
-from sheetmark.documents.marks import BLACK, Disc, Mark, Page, Point, Polygon, Ring
 from sheetmark.render.pdf import POINTS_PER_MM, begin_page, draw_mark, new_canvas
+from sheetmark.typesetting.marks import BLACK, Disc, Mark, Page, Point, Polygon, Ring
 
 # A form of fewer marks saves nothing; of more forms than these, few are used again.
 _LEAST_SHARED = 20

@@ -11,8 +11,8 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from sheetmark.documents.lettering import font_file
-from sheetmark.documents.marks import BLACK, Disc, Document, Line, Mark, Page, Polygon, Ring, Text
+from sheetmark.typesetting.lettering import font_file
+from sheetmark.typesetting.marks import BLACK, Disc, Document, Line, Mark, Page, Polygon, Ring, Text
 
 POINTS_PER_MM = 72 / 25.4
 REGULAR, BOLD = "sheetmark-regular", "sheetmark-bold"

@@ -8,8 +8,8 @@ from __future__ import annotations
 import svgwrite
 from svgwrite.base import BaseElement
 
-from sheetmark.documents.lettering import FAMILY
-from sheetmark.documents.marks import Disc, Document, Line, Mark, Page, Point, Polygon, Ring, Text
+from sheetmark.typesetting.lettering import FAMILY
+from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Point, Polygon, Ring, Text
 
 _DIGITS = 4  # of a mm: a tenth of a micrometre
 

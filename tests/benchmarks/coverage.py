@@ -18,12 +18,19 @@ from time import perf_counter
 
 import numpy as np
 
-from sheetmark.arch.chords import lay_chords
-from sheetmark.arch.jaw import build_arch
-from sheetmark.arch.model import DEFAULT_MODEL, load_model
-from sheetmark.arch.solve import CentrePair, solve_sixth_order
-from sheetmark.coverage.patients import Correlations, JawPatients, draw_patients, patients_of_size
-from sheetmark.coverage.study import (
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
+from sheetmark.anatomy.chords import lay_chords
+from sheetmark.anatomy.jaw import build_arch
+from sheetmark.anatomy.solve import CentrePair, solve_sixth_order
+from sheetmark.anatomy.teeth import JAWS, Jaw
+from sheetmark.base.findings import InputError
+from sheetmark.studies.coverage.patients import (
+    Correlations,
+    JawPatients,
+    draw_patients,
+    patients_of_size,
+)
+from sheetmark.studies.coverage.study import (
     LIMITS_MM,
     SIZES,
     USUAL_MODELS,
@@ -31,8 +38,6 @@ from sheetmark.coverage.study import (
     study,
     usual_situations,
 )
-from sheetmark.findings import InputError
-from sheetmark.teeth import JAWS, Jaw
 
 SEED = 1
 SAME = Correlations(pair=1.0)

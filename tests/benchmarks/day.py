@@ -15,14 +15,14 @@ import tempfile
 from itertools import product
 from pathlib import Path
 
-from sheetmark.case import ACCESSES, PROCEDURES
+from sheetmark.anatomy.teeth import NOTATIONS, PERMANENT, write
+from sheetmark.case.case import ACCESSES, PROCEDURES
 from sheetmark.cli.app import run
-from sheetmark.daylist import plan_row, read_day
-from sheetmark.dayplan import plan_day, visit_of
-from sheetmark.documents.day import TITLE, case_pages, tray_pages
-from sheetmark.documents.marks import Document, Page
+from sheetmark.day.list import plan_row, read_day
+from sheetmark.day.tray import plan_day, visit_of
+from sheetmark.documents.sets.day import TITLE, case_pages, tray_pages
 from sheetmark.practice.settings import Practice
-from sheetmark.teeth import NOTATIONS, PERMANENT, write
+from sheetmark.typesetting.marks import Document, Page
 from tests.benchmarks.speed import BARE, FONTS, Seconds, as_bare, seconds
 
 ROWS = 1000

@@ -16,13 +16,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from urllib.parse import urlsplit
 
-from sheetmark.arch.model import load_model
-from sheetmark.case import Case
-from sheetmark.documents.preview import sheet_alone
-from sheetmark.plan import make_plan
+from sheetmark.anatomy.arch_model import load_model
+from sheetmark.anatomy.teeth import Tooth
+from sheetmark.case.case import Case
+from sheetmark.documents.case.preview import sheet_alone
+from sheetmark.plan.plan import make_plan
 from sheetmark.practice.settings import Practice
 from sheetmark.render.svg import render_svg
-from sheetmark.teeth import Tooth
 
 TEETH = [Tooth(q, p) for q in (1, 2, 3, 4) for p in range(1, 8)]
 ROUNDS = 12

@@ -16,17 +16,17 @@ from time import process_time
 import numpy as np
 from scipy.optimize import minimize
 
-from sheetmark.case import Case
-from sheetmark.membrane.contact import contact_energy, contact_forces
-from sheetmark.membrane.energy import Floats, energy_forces_tangent, triangles
-from sheetmark.membrane.frame import Rubber, frame_for
-from sheetmark.membrane.placement import SEARCH_DENSITY, best_placement
-from sheetmark.membrane.scene import columns_of, scene_of, teeth_of
-from sheetmark.membrane.solve import TOLERANCE, Equilibrium, Problem, equilibrium, harmonic
-from sheetmark.membrane.strain import Density, carried_over, lay, measure, stretch
-from sheetmark.plan import make_plan
-from sheetmark.teeth import Tooth
-from tests.membrane_sheets import ring_by_equation, stretched_ring
+from sheetmark.anatomy.teeth import Tooth
+from sheetmark.case.case import Case
+from sheetmark.plan.plan import make_plan
+from sheetmark.studies.membrane.contact import contact_energy, contact_forces
+from sheetmark.studies.membrane.energy import Floats, energy_forces_tangent, triangles
+from sheetmark.studies.membrane.frame import Rubber, frame_for
+from sheetmark.studies.membrane.placement import SEARCH_DENSITY, best_placement
+from sheetmark.studies.membrane.scene import columns_of, scene_of, teeth_of
+from sheetmark.studies.membrane.solve import TOLERANCE, Equilibrium, Problem, equilibrium, harmonic
+from sheetmark.studies.membrane.strain import Density, carried_over, lay, measure, stretch
+from tests.helpers.membrane_sheets import ring_by_equation, stretched_ring
 
 PLAN = make_plan(Case((Tooth(1, 6),)))
 SCENE = scene_of(PLAN, frame_for(PLAN.sheet))
@@ -90,7 +90,7 @@ def against_lbfgs(most_seconds: float) -> None:
         return total, (gradient + push)[free]
 
     def _without_tangent(at: Floats) -> tuple[float, Floats, None]:
-        from sheetmark.membrane.energy import energy, forces
+        from sheetmark.studies.membrane.energy import energy, forces
 
         return energy(sheet, at), forces(sheet, at), None
 

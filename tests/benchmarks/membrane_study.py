@@ -17,17 +17,25 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import product
 
-from sheetmark.arch.model import DEFAULT_MODEL, load_model, model_for_age
-from sheetmark.case import Case, Procedure
-from sheetmark.findings import InputError, NoAnswerError
-from sheetmark.membrane.frame import Frame, Rubber, frame_for
-from sheetmark.membrane.placement import SEARCH_DENSITY, best_placement
-from sheetmark.membrane.report import TELLABLE
-from sheetmark.membrane.scene import scene_of, teeth_of
-from sheetmark.membrane.strain import Density, Strain, evenness, hook_pulls, lay, measure, stretch
-from sheetmark.plan import Plan, make_plan
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_for_age
+from sheetmark.anatomy.teeth import Tooth, read
+from sheetmark.base.findings import InputError, NoAnswerError
+from sheetmark.case.case import Case, Procedure
+from sheetmark.plan.plan import Plan, make_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
-from sheetmark.teeth import Tooth, read
+from sheetmark.studies.membrane.frame import Frame, Rubber, frame_for
+from sheetmark.studies.membrane.placement import SEARCH_DENSITY, best_placement
+from sheetmark.studies.membrane.report import TELLABLE
+from sheetmark.studies.membrane.scene import scene_of, teeth_of
+from sheetmark.studies.membrane.strain import (
+    Density,
+    Strain,
+    evenness,
+    hook_pulls,
+    lay,
+    measure,
+    stretch,
+)
 
 CHILD = 8  # completed years
 # One side stands for both: mirrored cases have mirrored answers.

@@ -25,15 +25,15 @@ from statistics import median
 from time import perf_counter
 from typing import Any
 
-from sheetmark.arch.model import DEFAULT_MODEL, load_model
-from sheetmark.case import PROCEDURES, Case
-from sheetmark.documents.lettering import font_file
-from sheetmark.documents.marks import Disc, Document, Line, Mark, Polygon, Ring
-from sheetmark.documents.overlay import overlay
-from sheetmark.outputs import render_plan
-from sheetmark.plan import make_plan
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
+from sheetmark.anatomy.teeth import NOTATIONS, PERMANENT
+from sheetmark.case.case import PROCEDURES, Case
+from sheetmark.documents.case.overlay import overlay
+from sheetmark.jobs.outputs import render_plan
+from sheetmark.plan.plan import make_plan
 from sheetmark.practice.settings import PAPERS, STANDARD_SHEETS, Practice
-from sheetmark.teeth import NOTATIONS, PERMANENT
+from sheetmark.typesetting.lettering import font_file
+from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Polygon, Ring
 
 COLD_RUNS = 15
 MANY = 1000

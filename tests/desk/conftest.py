@@ -16,9 +16,9 @@ import pytest
 import uvicorn
 from starlette.testclient import TestClient
 
-from sheetmark.desk.app import make_app
-from sheetmark.desk.setting import Desk
-from sheetmark.home import default_path
+from sheetmark.base.user_folder import default_path
+from sheetmark.desk.server.app import make_app
+from sheetmark.desk.server.desk import Desk
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page

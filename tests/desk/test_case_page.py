@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from sheetmark.casefile import read_case
+from sheetmark.case.file import read_case
 from sheetmark.cli.app import run
-from tests.cases import run_json
 from tests.desk.conftest import Running
-from tests.page_check import check_page
-from tests.readback import read_pdf, read_svg
+from tests.helpers.cases import run_json
+from tests.helpers.page_check import check_page
+from tests.helpers.readback import read_pdf, read_svg
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Locator, Page

@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from sheetmark.arch.model import data_folder
+from sheetmark.anatomy.arch_model import data_folder
+from sheetmark.base.user_folder import models_folder
 from sheetmark.cli.app import run
-from sheetmark.home import models_folder
-from tests.cases import run_json
-from tests.corpus import Mouth, mouths
-from tests.page_check import check_page
-from tests.readback import read_pdf
+from tests.helpers.cases import run_json
+from tests.helpers.corpus import Mouth, mouths
+from tests.helpers.page_check import check_page
+from tests.helpers.readback import read_pdf
 
 RIGHT, LEFT = (1, 4, 5, 8), (2, 3, 6, 7)
 
@@ -194,8 +194,8 @@ def test_a_problem_keeps_the_mouth_on_the_page(client: TestClient) -> None:
 def test_what_cannot_be_computed_is_said(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from sheetmark.membrane import placement
-    from sheetmark.membrane.solve import SolveError
+    from sheetmark.studies.membrane import placement
+    from sheetmark.studies.membrane.solve import SolveError
 
     def fails(*_: object) -> None:
         raise SolveError("it did not settle")

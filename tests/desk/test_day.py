@@ -12,19 +12,20 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
-from sheetmark.arch.model import data_folder
-from sheetmark.daylist import plan_row, read_day
-from sheetmark.desk.daylist import MOST_BYTES, MOST_ROWS
-from sheetmark.outputs import render_plan
+from sheetmark.anatomy.arch_model import data_folder
+from sheetmark.day.list import plan_row, read_day
+from sheetmark.desk.server.day import MOST_BYTES, MOST_ROWS
+from sheetmark.jobs.outputs import render_plan
 from sheetmark.practice.settings import Practice
 from tests.desk.conftest import Running
-from tests.page_check import check_page
-from tests.readback import read_pdf
+from tests.helpers.page_check import check_page
+from tests.helpers.paths import ROOT
+from tests.helpers.readback import read_pdf
 
 if TYPE_CHECKING:
     from playwright.sync_api import FilePayload, Page, Request
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "day.csv"
+EXAMPLE = ROOT / "examples" / "day.csv"
 BAD = (
     "time;reference;teeth;exceptions;arch\n"
     "8:30;A;16;;\n"

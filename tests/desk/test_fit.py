@@ -20,15 +20,15 @@ from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 from starlette.testclient import TestClient
 
-from sheetmark.arch.chords import Point
-from sheetmark.arch.jaw import build_arch
-from sheetmark.arch.model import ArchModel, data_folder, load_model
+from sheetmark.anatomy.arch_model import ArchModel, data_folder, load_model
+from sheetmark.anatomy.chords import Point
+from sheetmark.anatomy.jaw import build_arch
+from sheetmark.anatomy.teeth import Jaw, Tooth, read
+from sheetmark.base.user_folder import models_folder
 from sheetmark.cli.app import run
-from sheetmark.desk import guard
-from sheetmark.home import models_folder
-from sheetmark.teeth import Jaw, Tooth, read
-from tests.casts import cast
+from sheetmark.desk.server import guard
 from tests.desk.conftest import Running
+from tests.helpers.casts import cast
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, FilePayload, Page

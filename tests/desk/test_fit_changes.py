@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sheetmark.arch.model import data_folder
-from sheetmark.home import models_folder
+from sheetmark.anatomy.arch_model import data_folder
+from sheetmark.base.user_folder import models_folder
 from tests.desk.conftest import Running
 from tests.desk.test_fit import RULER, click, fit, length, now, opened, picked_of, shown_points
 

@@ -19,10 +19,10 @@ from schemathesis.specs.openapi.checks import (
 )
 from starlette.testclient import TestClient
 
-from sheetmark.case import ACCESSES, PROCEDURES
-from sheetmark.conditions import WORDS
-from sheetmark.desk.app import make_app
-from sheetmark.desk.setting import Desk
+from sheetmark.case.case import ACCESSES, PROCEDURES
+from sheetmark.case.exceptions import WORDS
+from sheetmark.desk.server.app import make_app
+from sheetmark.desk.server.desk import Desk
 from tests.desk.conftest import TOKEN
 
 CHECKS = [

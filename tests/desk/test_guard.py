@@ -13,9 +13,9 @@ import pytest
 from starlette.testclient import TestClient
 from starlette.types import Message
 
-from sheetmark.desk import guard
-from sheetmark.desk.app import make_app
-from sheetmark.desk.setting import Desk
+from sheetmark.desk.server import guard
+from sheetmark.desk.server.app import make_app
+from sheetmark.desk.server.desk import Desk
 from tests.desk.conftest import TOKEN
 
 CASE = "/api/case?treat=26"

@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from sheetmark.cli.app import run
-from sheetmark.desk import serve
+from sheetmark.desk.server import serve
 
 DESK = [sys.executable, "-m", "sheetmark", "desk", "--no-browser"]
 

@@ -15,12 +15,12 @@ import httpx2
 import pytest
 from starlette.testclient import TestClient
 
+from sheetmark.base.files import write_all
 from sheetmark.cli.app import run
-from sheetmark.desk import settings
-from sheetmark.files import write_all
-from sheetmark.practice.check import check_text
+from sheetmark.desk.server import practice
+from sheetmark.practice.file.check import check_text
 from tests.desk.conftest import TOKEN, Running
-from tests.practice_files import EXAMPLE
+from tests.helpers.practice_files import EXAMPLE
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
@@ -112,7 +112,7 @@ def test_a_file_from_windows_keeps_its_ends_of_lines(client: TestClient, file: P
 def test_nothing_is_written_where_nothing_changes(
     client: TestClient, file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(settings, "write_all", lambda _: pytest.fail("it was written"))
+    monkeypatch.setattr(practice, "write_all", lambda _: pytest.fail("it was written"))
     assert save(client, {"page.margin_mm": 10.0}).status_code == 200
     assert file.read_text("utf-8") == OWN
 
@@ -177,7 +177,7 @@ def test_of_many_who_save_at_once_one_does(
         sleep(0.05)
         write_all(contents)
 
-    monkeypatch.setattr(settings, "write_all", slowly)
+    monkeypatch.setattr(practice, "write_all", slowly)
     headers = {"X-Sheetmark-Token": TOKEN}
     fingerprint = httpx2.get(f"{desk.url}api/practice").json()["fingerprint"]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from sheetmark.anatomy.teeth import read
+from sheetmark.base.findings import InputError
 from sheetmark.documents.handouts.arch_map import arch_map
 from sheetmark.documents.handouts.exercise import (
     DEFAULT_COUNT,
@@ -14,9 +16,7 @@ from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.documents.handouts.middle import DEFAULT_TOOTH, middle
 from sheetmark.documents.handouts.numbering import numbering
 from sheetmark.documents.handouts.placing import placing
-from sheetmark.documents.marks import Document
-from sheetmark.findings import InputError
-from sheetmark.teeth import read
+from sheetmark.typesetting.marks import Document
 
 
 def draw_handout(

@@ -6,16 +6,16 @@ from collections.abc import Callable
 from itertools import pairwise
 from math import dist, hypot
 
-from sheetmark.arch.jaw import Arch, Place, build_arch
+from sheetmark.anatomy.jaw import Arch, Place, build_arch
+from sheetmark.anatomy.teeth import JAWS
+from sheetmark.base.findings import InputError
+from sheetmark.documents.case.sheet import tooth_outline
 from sheetmark.documents.handouts.lesson import TRUE_SCALE, Lesson, bars_along
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered
-from sheetmark.documents.marks import Document, Line, Mark, Point, Polygon
-from sheetmark.documents.sheet import tooth_outline
 from sheetmark.documents.symbols import tooth_label, tooth_label_size
-from sheetmark.documents.words import Column, Words, set_words
-from sheetmark.findings import InputError
 from sheetmark.practice.settings import BAR_STRIP_MM
-from sheetmark.teeth import JAWS
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
+from sheetmark.typesetting.marks import Document, Line, Mark, Point, Polygon
+from sheetmark.typesetting.paragraphs import Column, Words, set_words
 
 TITLE = "Arch map"
 _NUMBER_MM = 3.9

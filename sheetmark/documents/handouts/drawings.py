@@ -11,14 +11,14 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import cos, pi, sin
 
-from sheetmark.arch.jaw import Place
+from sheetmark.anatomy.jaw import Place
+from sheetmark.documents.case.sheet import draw_sheet, tooth_outline
 from sheetmark.documents.handouts.lesson import arrow, polyline
-from sheetmark.documents.labels import Box
-from sheetmark.documents.lettering import lettered
-from sheetmark.documents.marks import FAINT, Disc, Line, Mark, Point, Polygon, Ring
-from sheetmark.documents.scaled import scaled
-from sheetmark.documents.sheet import draw_sheet, tooth_outline
-from sheetmark.plan import Plan
+from sheetmark.plan.plan import Plan
+from sheetmark.typesetting.labels import Box
+from sheetmark.typesetting.lettering import lettered
+from sheetmark.typesetting.marks import FAINT, Disc, Line, Mark, Point, Polygon, Ring
+from sheetmark.typesetting.scaled import scaled
 
 # Below the row, for the bow.
 _ROOM_MM = 6.0

@@ -7,18 +7,18 @@ from __future__ import annotations
 
 from random import Random
 
-from sheetmark.arch.jaw import build_arch
-from sheetmark.case import Case, Procedure
+from sheetmark.anatomy.jaw import build_arch
+from sheetmark.anatomy.teeth import JAWS, Tooth
+from sheetmark.base.findings import InputError
+from sheetmark.case.case import Case, Procedure
+from sheetmark.documents.case.overlay import hole_table
+from sheetmark.documents.case.sheet import blank_sheet, draw_sheet
 from sheetmark.documents.handouts.lesson import Lesson
-from sheetmark.documents.marks import Document, Mark, Page
-from sheetmark.documents.overlay import hole_table
 from sheetmark.documents.parts import GAP_MM
-from sheetmark.documents.sheet import blank_sheet, draw_sheet
-from sheetmark.documents.words import Words, set_words
-from sheetmark.findings import InputError
-from sheetmark.isolation import SECOND_MOLAR
-from sheetmark.plan import Plan, make_plan
-from sheetmark.teeth import JAWS, Tooth
+from sheetmark.plan.isolation import SECOND_MOLAR
+from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.typesetting.marks import Document, Mark, Page
+from sheetmark.typesetting.paragraphs import Words, set_words
 
 TITLE = "Exercise"
 COUNT_LIMITS = (1, 50)

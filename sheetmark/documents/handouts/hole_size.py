@@ -6,17 +6,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import pi
 
-from sheetmark.arch.jaw import Size, build_arch
+from sheetmark.anatomy.jaw import Size, build_arch
+from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, ToothClass, write
+from sheetmark.base.findings import InputError
 from sheetmark.documents.handouts.lesson import TRUE_SCALE, Lesson, bars_along
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered
-from sheetmark.documents.marks import FAINT, Disc, Document, Line, Mark, Polygon, Ring
 from sheetmark.documents.parts import room
-from sheetmark.documents.words import BODY_MM, Column, set_words
-from sheetmark.findings import InputError
-from sheetmark.holes import Demand, choose_holes, crown_perimeter, stretch_limit
-from sheetmark.isolation import SECOND_MOLAR
+from sheetmark.plan.holes import Demand, choose_holes, crown_perimeter, stretch_limit
+from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.practice.settings import Practice, materials
-from sheetmark.teeth import JAWS, Jaw, Tooth, ToothClass, write
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
+from sheetmark.typesetting.marks import FAINT, Disc, Document, Line, Mark, Polygon, Ring
+from sheetmark.typesetting.paragraphs import BODY_MM, Column, set_words
 
 TITLE = "Hole size"
 _ROW_LIMITS_MM = (7.0, 8.6)

@@ -6,15 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sheetmark.arch.model import ArchModel, crowns
-from sheetmark.documents.bars import bar
-from sheetmark.documents.lettering import lettered
-from sheetmark.documents.marks import Line, Mark, Page, Point, Polygon
-from sheetmark.documents.overlay import BAR_MM, sheet_bars, sheet_bottom
+from sheetmark.anatomy.arch_model import ArchModel, crowns
+from sheetmark.documents.case.overlay import BAR_MM, sheet_bars, sheet_bottom
 from sheetmark.documents.parts import foot_of, heading, room
-from sheetmark.documents.words import BODY_MM, Column, Words
-from sheetmark.plan import Plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import BAR_STRIP_MM, PAPERS, Practice
+from sheetmark.typesetting.bars import bar
+from sheetmark.typesetting.lettering import lettered
+from sheetmark.typesetting.marks import Line, Mark, Page, Point, Polygon
+from sheetmark.typesetting.paragraphs import BODY_MM, Column, Words
 
 TRUE_SCALE = "1:1"
 NO_SCALE = "not to scale"

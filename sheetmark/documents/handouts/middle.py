@@ -10,20 +10,20 @@ from dataclasses import dataclass, replace
 from math import dist
 from typing import TYPE_CHECKING
 
-from sheetmark.case import Case
+from sheetmark.anatomy.teeth import Tooth
+from sheetmark.base.findings import InputError
+from sheetmark.case.case import Case
+from sheetmark.documents.case.sheet import draw_sheet
 from sheetmark.documents.handouts.exercise import shift_words
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson, polyline
 from sheetmark.documents.handouts.rooms import SIDES, draw_rooms, room_lines, rooms
-from sheetmark.documents.marks import Document, Line, Mark, Page, Point, Polygon, Ring
-from sheetmark.documents.scaled import scaled
-from sheetmark.documents.sheet import draw_sheet
-from sheetmark.documents.words import Column, Words, set_words
-from sheetmark.findings import InputError
-from sheetmark.plan import Plan, make_plan
-from sheetmark.teeth import Tooth
+from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.typesetting.marks import Document, Line, Mark, Page, Point, Polygon, Ring
+from sheetmark.typesetting.paragraphs import Column, Words, set_words
+from sheetmark.typesetting.scaled import scaled
 
 if TYPE_CHECKING:
-    from sheetmark.membrane.report import Placed, Report
+    from sheetmark.studies.membrane.report import Placed, Report
 
 TITLE = "Why the middle moves"
 DEFAULT_TOOTH = Tooth(1, 6)
@@ -59,7 +59,7 @@ def middle(lesson: Lesson, tooth: Tooth = DEFAULT_TOOTH) -> Document:
     Raises MeshError or SolveError, in words, where the pull could not be computed.
     """
     # Loaded here: numpy and SciPy are no part of the other handouts.
-    from sheetmark.membrane.report import report_on
+    from sheetmark.studies.membrane.report import report_on
 
     case = Case((tooth,), lesson.practice.notation)
     centred = make_plan(case, lesson.model, replace(lesson.practice, shift=False))
@@ -77,7 +77,7 @@ def middle(lesson: Lesson, tooth: Tooth = DEFAULT_TOOTH) -> Document:
 
 
 def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
-    from sheetmark.membrane.report import SOURCES as COMPUTED
+    from sheetmark.studies.membrane.report import SOURCES as COMPUTED
 
     sources = (*SOURCES, *(lesson.practice.numerals(text) for text in COMPUTED))
     marks, column = lesson.leaf(TITLE, f"{NO_SCALE}: to compare", (*sources, *lesson.arch_sources))
@@ -190,7 +190,7 @@ def _pulls(report: Report, placed: Placed, factor: float, to: Point) -> list[Mar
 
 def _closing(lesson: Lesson, report: Report) -> list[Words]:
     """What the model says of this case, and what it cannot say."""
-    from sheetmark.membrane.report import LEFT_OUT, PURPOSE, TELLABLE
+    from sheetmark.studies.membrane.report import LEFT_OUT, PURPOSE, TELLABLE
 
     centred, rule, best = report.strains.values()
     off, more = dist(rule.shift_mm, best.shift_mm), centred.evenness - rule.evenness
@@ -226,7 +226,7 @@ def _alone(lesson: Lesson, one: Shown, report: Report) -> Page:
         lesson.words(f"The sheet's middle (cross) lies {shift_words(plan)}.", size=4.0),
     ]
     if computed:
-        from sheetmark.membrane.report import LEFT_OUT, PURPOSE
+        from sheetmark.studies.membrane.report import LEFT_OUT, PURPOSE
 
         centred, rule, best = (strain.evenness for strain in report.strains.values())
         said += [

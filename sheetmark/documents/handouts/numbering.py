@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from sheetmark.anatomy.teeth import JAWS, NOTATIONS, Jaw, Notation, Tooth, tooth_at, write
 from sheetmark.documents.handouts.lesson import Lesson
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered
-from sheetmark.documents.marks import Document, Line, Mark
 from sheetmark.documents.symbols import tooth_label
-from sheetmark.documents.words import BODY_MM, Column, Words, set_words
-from sheetmark.teeth import JAWS, NOTATIONS, Jaw, Notation, Tooth, tooth_at, write
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
+from sheetmark.typesetting.marks import Document, Line, Mark
+from sheetmark.typesetting.paragraphs import BODY_MM, Column, Words, set_words
 
 TITLE = "Three ways to number a tooth"
 NAMES: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}

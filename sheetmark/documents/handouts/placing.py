@@ -7,19 +7,19 @@ from dataclasses import replace
 from functools import partial
 from math import ceil
 
-from sheetmark.arch.jaw import build_arch
-from sheetmark.case import Case
+from sheetmark.anatomy.jaw import build_arch
+from sheetmark.base.findings import InputError
+from sheetmark.case.case import Case
+from sheetmark.documents.case.steps import place, remove
 from sheetmark.documents.handouts import drawings as draw
 from sheetmark.documents.handouts.drawings import Drawing, Panel
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson
-from sheetmark.documents.labels import Box
-from sheetmark.documents.marks import Document, Mark, Page
-from sheetmark.documents.steps import place, remove
-from sheetmark.documents.words import Column, set_words
-from sheetmark.findings import InputError
-from sheetmark.isolation import SECOND_MOLAR
-from sheetmark.plan import Plan, make_plan
+from sheetmark.plan.isolation import SECOND_MOLAR
+from sheetmark.plan.plan import Plan, make_plan
 from sheetmark.practice.tray import DEFAULT_TRAY
+from sheetmark.typesetting.labels import Box
+from sheetmark.typesetting.marks import Document, Mark, Page
+from sheetmark.typesetting.paragraphs import Column, set_words
 
 TITLE = "Placing and taking off"
 _COLUMNS = 4

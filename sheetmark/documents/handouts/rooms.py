@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 
 from sheetmark.documents.handouts.lesson import arrow
-from sheetmark.documents.labels import Box, Taken, find_room
-from sheetmark.documents.lettering import CAP_HEIGHT, lettered, text_width
-from sheetmark.documents.marks import Disc, Line, Mark, Point, Polygon, Ring, Text
-from sheetmark.plan import Plan
+from sheetmark.plan.plan import Plan
+from sheetmark.typesetting.labels import Box, Taken, find_room
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
+from sheetmark.typesetting.marks import Disc, Line, Mark, Point, Polygon, Ring, Text
 
 SIDES = ("left", "right", "lower", "upper")
 # From an arrow to its figure, as a share of the figure's size.

@@ -1,0 +1,287 @@
+"""Arch model files: sourced tables in, a checked frozen record out.
+
+A model is a TOML file. Every row of it names a source and a flag, or it is refused.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from itertools import pairwise
+from pathlib import Path
+from typing import Annotated, Literal
+
+import msgspec
+
+from sheetmark.anatomy.curves import Curve
+from sheetmark.anatomy.teeth import JAWS, Jaw, tooth_of_slot
+from sheetmark.base.findings import InputError
+from sheetmark.base.sources import Flag
+from sheetmark.base.toml import read_toml
+from sheetmark.base.user_folder import own_models
+
+DEFAULT_MODEL = "adult-mean"
+
+Slot = Literal["1", "2", "3", "4", "5", "6", "7", "8", "A", "B", "C", "D", "E"]
+Text = Annotated[str, msgspec.Meta(min_length=1)]
+# Bounds for a misplaced decimal point, not for anatomy (assumption).
+ToothWidth = Annotated[float, msgspec.Meta(ge=2, le=16)]
+ArchWidth = Annotated[float, msgspec.Meta(ge=10, le=90)]
+Spread = Annotated[float, msgspec.Meta(gt=0, le=10)]
+
+
+class _Row(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    tooth: Slot
+    source: Text
+    flag: Flag
+    note: str = ""
+
+
+class Width(_Row, frozen=True):
+    """Mesiodistal crown width of one tooth, mm; SD where known."""
+
+    mm: ToothWidth
+    sd_mm: Spread | None = None
+
+
+class CentreWidth(_Row, frozen=True):
+    """Width between the centres of a tooth's right and left, mm; SD where known."""
+
+    mm: ArchWidth
+    sd_mm: Spread | None = None
+
+
+class Space(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A usual space behind a tooth, mm, left out when that tooth does not stand."""
+
+    after: Slot
+    mm: Annotated[float, msgspec.Meta(gt=0, le=10)]
+    source: Text
+    flag: Flag
+    note: str = ""
+
+
+class Crown(_Row, frozen=True):
+    """What else of a tooth is measured, mm: crown across, and the neck both ways."""
+
+    labiolingual_mm: ToothWidth
+    neck_mesiodistal_mm: ToothWidth
+    neck_labiolingual_mm: ToothWidth
+
+
+class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One jaw of a model. `row` runs from the midline outwards, alike on both sides.
+
+    `curve` may be left out; it is then solved from the two centre widths in `solve_from`.
+    """
+
+    row: tuple[Slot, ...]
+    centre_widths: tuple[CentreWidth, ...]
+    solve_from: tuple[Slot, Slot]
+    mesiodistal: tuple[Width, ...] = ()
+    spaces: tuple[Space, ...] = ()
+    curve: Curve | None = None
+
+    def space_after(self, slot: str) -> float:
+        return sum(space.mm for space in self.spaces if space.after == slot)
+
+    def centre_width(self, slot: str) -> CentreWidth:
+        return next(row for row in self.centre_widths if row.tooth == slot)
+
+
+class ArchModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A whole model: both jaws, and the sources its rows refer to by key.
+
+    Widths it does not hold come from the shipped models named in `widths_from`, in that order.
+    `ages` are the completed years, first and last, for which the model is the default.
+    """
+
+    format: Literal["sheetmark-arch/1"]
+    name: Annotated[str, msgspec.Meta(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=40)]
+    title: Text
+    sources: dict[str, Text]
+    upper: JawModel
+    lower: JawModel
+    widths_from: tuple[str, ...] = ()
+    ages: tuple[int, int] | None = None
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.upper, self.lower, self.widths_from))
+
+    def jaw(self, jaw: Jaw) -> JawModel:
+        return self.upper if jaw == "upper" else self.lower
+
+    def width(self, jaw: Jaw, slot: str) -> tuple[Width, str]:
+        """The mesiodistal width of a tooth and its source in words.
+
+        Raises InputError when neither this model nor those in `widths_from` hold it.
+        """
+        for row in self.jaw(jaw).mesiodistal:
+            if row.tooth == slot:
+                return row, self.sources[row.source]
+        for name in self.widths_from:
+            other = _shipped(name)
+            for row in other.jaw(jaw).mesiodistal:
+                if row.tooth == slot:
+                    return row, other.sources[row.source]
+        raise InputError(
+            f"arch model {self.name}: {jaw}.mesiodistal: no row for tooth {slot}; "
+            f"add it, or name a model that has it in widths_from"
+        )
+
+
+class CrownTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Crown and neck dimensions shared by all models."""
+
+    format: Literal["sheetmark-crowns/1"]
+    sources: dict[str, Text]
+    upper: tuple[Crown, ...]
+    lower: tuple[Crown, ...]
+
+    def crown(self, jaw: Jaw, slot: str) -> Crown:
+        rows = self.upper if jaw == "upper" else self.lower
+        return next(row for row in rows if row.tooth == slot)
+
+
+def data_folder() -> Traversable:
+    """The shipped models: inside the installed package, or beside it in a source tree."""
+    inside = files("sheetmark") / "arch_models"
+    return inside if inside.is_dir() else Path(__file__).parents[2] / "arch_models"
+
+
+def model_names() -> tuple[str, ...]:
+    """The names of the shipped arch models, in alphabetical order."""
+    names = (entry.name.removesuffix(".toml") for entry in data_folder().iterdir())
+    return tuple(sorted(name for name in names if name != "crowns"))
+
+
+def load_model(name: str) -> ArchModel:
+    """A shipped model or one of the clinic's own by name, or a model file by path (anything that
+    ends in `.toml`).
+
+    Raises InputError, one line that names the file and key, for a file that is not a model.
+    """
+    if name.lower().endswith(".toml"):
+        return _read_model(Path(name), name)
+    return _named(name, " or a .toml file")
+
+
+def named_model(name: str) -> ArchModel:
+    """The same by name alone: no path in it is ever followed."""
+    return _named(name)
+
+
+def _named(name: str, otherwise: str = "") -> ArchModel:
+    if name in model_names():
+        return _shipped(name)
+    own = own_models()
+    if name not in own:
+        raise InputError(
+            f"arch model {name!r}: there is none of that name; "
+            f"use {', '.join((*model_names(), *own))}{otherwise}"
+        )
+    model = _read_model(own[name], own[name].name)
+    if model.name != name:
+        # The recipe names the model; another name would not find it again.
+        raise InputError(
+            f"{own[name].name}: name is {model.name!r}; it must be that of the file, {name!r}"
+        )
+    return model
+
+
+@cache
+def usual_model(age: int | None) -> ArchModel:
+    """The model where none is named: by the age in completed years, or the mean adult."""
+    return load_model(DEFAULT_MODEL) if age is None else model_for_age(age)
+
+
+def model_for_age(years: int) -> ArchModel:
+    """The shipped model for an age in completed years. Raises InputError where there is none."""
+    for name in model_names():
+        ages = _shipped(name).ages
+        if ages and ages[0] <= years <= ages[1]:
+            return _shipped(name)
+    first = min(ages[0] for name in model_names() if (ages := _shipped(name).ages))
+    raise InputError(
+        f"age {years}: no arch model for it; the youngest starts at {first} years; "
+        f"choose an arch model"
+    )
+
+
+@cache
+def _shipped(name: str) -> ArchModel:
+    return _read_model(data_folder() / f"{name}.toml", f"arch_models/{name}.toml")
+
+
+@cache
+def crowns() -> CrownTable:
+    """The shared table of crown and neck dimensions."""
+    shown = "arch_models/crowns.toml"
+    table = read_toml(data_folder() / "crowns.toml", shown, CrownTable)
+    for jaw, rows in (("upper", table.upper), ("lower", table.lower)):
+        _check_sources(shown, jaw, rows, table.sources)
+    return table
+
+
+def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
+    model = read_toml(path, shown, ArchModel)
+    for name in JAWS:
+        jaw = model.jaw(name)
+        _check_sources(shown, f"{name}.mesiodistal", jaw.mesiodistal, model.sources)
+        _check_sources(shown, f"{name}.centre_widths", jaw.centre_widths, model.sources)
+        _check_row(shown, name, jaw)
+        for number, space in enumerate(jaw.spaces):
+            if space.source not in model.sources:
+                raise InputError(
+                    f"{shown}: {name}.spaces[{number}]: source {space.source!r} is not under "
+                    f"[sources]; add it there"
+                )
+        if jaw.curve and jaw.curve.source not in model.sources:
+            raise InputError(
+                f"{shown}: {name}.curve: source {jaw.curve.source!r} is not under [sources]; "
+                f"add it there"
+            )
+    for lender in model.widths_from:
+        if lender not in model_names():
+            raise InputError(
+                f"{shown}: widths_from: {lender!r} is no shipped model; "
+                f"use {', '.join(model_names())}"
+            )
+    for name in JAWS:
+        for slot in (*model.jaw(name).row, *model.jaw(name).solve_from):
+            try:
+                model.width(name, slot)
+            except InputError as error:
+                raise InputError(f"{shown}: {error}") from error
+    return model
+
+
+def _check_sources(shown: str, key: str, rows: tuple[_Row, ...], sources: dict[str, str]) -> None:
+    seen: set[str] = set()
+    for number, row in enumerate(rows):
+        where = f"{shown}: {key}[{number}] (tooth {row.tooth})"
+        if row.tooth in seen:
+            raise InputError(f"{where}: a second row for the same tooth; remove one")
+        if row.source not in sources:
+            raise InputError(f"{where}: source {row.source!r} is not under [sources]; add it there")
+        seen.add(row.tooth)
+
+
+def _check_row(shown: str, name: str, jaw: JawModel) -> None:
+    positions = [tooth_of_slot("upper", "left", slot).position for slot in jaw.row]
+    for (one, at), (other, further) in pairwise(zip(jaw.row, positions, strict=True)):
+        if further <= at:
+            raise InputError(
+                f"{shown}: {name}.row: tooth {other} stands after tooth {one}; "
+                f"name each place once, from the midline outwards"
+            )
+    centre_widths = {row.tooth for row in jaw.centre_widths}
+    for slot in jaw.solve_from:
+        if slot not in centre_widths:
+            raise InputError(
+                f"{shown}: {name}.solve_from: no centre width for tooth {slot}; add it"
+            )
+    front, back = jaw.solve_from
+    if front not in jaw.row or back in jaw.row[: jaw.row.index(front) + 1]:
+        raise InputError(f"{shown}: {name}.solve_from: name the front tooth first")

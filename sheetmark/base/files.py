@@ -1,0 +1,87 @@
+"""Writing files whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable, Mapping
+from contextlib import suppress
+from pathlib import Path
+from stat import S_ISDIR
+from typing import BinaryIO
+
+from sheetmark.base.findings import InputError
+
+Writer = Callable[[BinaryIO], None]
+
+
+def write_all(contents: Mapping[Path, bytes]) -> None:
+    """Write every file; an old one is replaced only when all new ones are complete.
+
+    Raises InputError, with nothing half written, when a folder or disk does not allow it.
+    """
+    write_each({path: _whole(content) for path, content in contents.items()})
+
+
+def _whole(content: bytes) -> Writer:
+    def write(file: BinaryIO) -> None:
+        file.write(content)
+
+    return write
+
+
+def write_each(writers: Mapping[Path, Writer]) -> None:
+    """The same for files that are too long to be held: each is written by a function.
+
+    What such a function raises goes on to the caller, with no file touched.
+    """
+    ready: list[tuple[Path, Path]] = []
+    try:
+        for path, writer in writers.items():
+            ready.append((_written_beside(path, writer), path))
+        for temporary, path in ready:
+            temporary.replace(path)
+    except OSError as error:
+        raise InputError(
+            f"{path}: cannot be written ({error.strerror or error}); "
+            f"check the folder, its permissions and the free space"
+        ) from error
+    finally:
+        for temporary, _ in ready:
+            with suppress(OSError):
+                temporary.unlink()
+
+
+def _written_beside(path: Path, writer: Writer) -> Path:
+    old_mode = _mode(path)  # fails here, before any file is written, for a name that cannot be
+    if old_mode is not None and S_ISDIR(old_mode):
+        raise IsADirectoryError(21, "it is a folder")
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-")
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            writer(file)
+            file.flush()
+            os.fsync(file.fileno())
+        # mkstemp makes private files; a page is as open as any other file of the user's.
+        temporary.chmod(0o666 & ~_umask() if old_mode is None else old_mode & 0o777)
+    except BaseException:
+        with suppress(OSError):
+            temporary.unlink()
+        raise
+    return temporary
+
+
+def _mode(path: Path) -> int | None:
+    try:
+        return path.stat().st_mode
+    except FileNotFoundError:
+        return None
+    except ValueError as error:
+        raise InputError(f"{str(path)!r}: not a file name; check the path") from error
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,61 @@
+"""TOML: a file as a checked record, with one clear line when it does not fit; a value as text."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Mapping
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import TypeVar
+
+import msgspec
+
+from sheetmark.base.findings import InputError
+
+_Record = TypeVar("_Record")
+
+
+def read_toml(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Record:
+    """The file as a record of the given kind; `shown` is its name in messages.
+
+    Raises InputError for a file that cannot be read, is no UTF-8, is broken TOML (with the line),
+    or does not fit the record (with the key).
+    """
+    try:
+        return msgspec.convert(tomllib.loads(path.read_bytes().decode("utf-8-sig")), kind)
+    except OSError as error:
+        raise InputError(f"{shown}: cannot be read ({error.strerror}); check the path") from error
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"{shown}: not UTF-8 text (byte {error.start}); save it as UTF-8"
+        ) from error
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise InputError(f"{shown}: broken TOML: {error}; correct that line") from error
+    except msgspec.ValidationError as error:
+        what, _, where = str(error).partition(" - at `$.")
+        key = where.rstrip("`") or "top level"
+        raise InputError(f"{shown}: {key}: {what}; correct or add that key") from error
+    except ValueError as error:
+        raise InputError(f"{shown!r}: not a file name; check the path") from error
+
+
+def toml_value(value: object) -> str:
+    """A value on one line of TOML; numbers without needless digits."""
+    match value:
+        case bool():
+            return "true" if value else "false"
+        case float():
+            # TOML tells 10 from 10.0; for us both are the same length.
+            return f"{value:.0f}" if value.is_integer() and abs(value) < 1e15 else repr(value)
+        case str():
+            # JSON escapes what TOML wants escaped, but for this one control character. Half a
+            # letter is in no TOML, but may have to be shown in a message.
+            text = json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+            return text.encode(errors="backslashreplace").decode()
+        case Mapping():
+            pairs = ", ".join(f"{key} = {toml_value(item)}" for key, item in value.items())
+            return f"{{ {pairs} }}" if pairs else "{}"
+        case list() | tuple():
+            return f"[{', '.join(toml_value(item) for item in value)}]"
+    return str(value)

@@ -1,0 +1,3 @@
+"""The version of sheetmark, printed on every page."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,147 @@
+"""What is different in a mouth, as words: `24 pontic`, `15 missing gap 4`, `24-26 bridge`.
+
+Grammar, one tooth and any of the words of WORDS behind it; `facial`, `lingual`, `mesial`,
+`distal`, `rotated` and `gap` take a number behind them. `24-26 bridge` makes the ends abutments
+and every tooth between them a pontic.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from difflib import get_close_matches
+from typing import Any
+
+from sheetmark.anatomy.teeth import Notation, Tooth, read, tooth_at, write
+from sheetmark.base.findings import InputError
+from sheetmark.case.case import Run, ToothState, read_run, write_number
+
+_PLAIN: dict[str, dict[str, Any]] = {
+    "missing": {"missing": True},
+    "closed": {"gap_mm": 0.0},
+    "present": {"present": True},
+    "pontic": {"pontic": True},
+    "abutment": {"abutment": True},
+    "implant": {"implant": True},
+    "partly-erupted": {"partly_erupted": True},
+    "lesion": {"lesion": True},
+    "broken-down": {"broken_down": True},
+}
+_NUMBERED: dict[str, tuple[str, float]] = {
+    "gap": ("gap_mm", 1.0),
+    "facial": ("facial_mm", 1.0),
+    "lingual": ("facial_mm", -1.0),
+    "mesial": ("mesial_mm", 1.0),
+    "distal": ("mesial_mm", -1.0),
+    "rotated": ("rotated_deg", 1.0),
+}
+WORDS = (*_PLAIN, *_NUMBERED, "bridge")
+
+
+def read_states(texts: Iterable[str], notation: Notation) -> tuple[ToothState, ...]:
+    """Tooth states from texts, each with one tooth or several set apart by semicolons."""
+    states: dict[Tooth, ToothState] = {}
+    for text in texts:
+        for part in text.split(";"):
+            for state in _read_part(part, notation):
+                states[state.tooth] = _merged(states.get(state.tooth), state, notation)
+    return tuple(states.values())
+
+
+def write_state(state: ToothState, notation: Notation) -> str:
+    """The inverse of `read_states` for one tooth."""
+    return f"{write(state.tooth, notation)} {' '.join(state_words(state))}"
+
+
+def state_words(state: ToothState) -> list[str]:
+    """What is said of a tooth, without its number."""
+    words: list[str] = []
+    for word, change in _PLAIN.items():
+        ((field, value),) = change.items()
+        if getattr(state, field) == value and value is not None and word != "closed":
+            words.append(word)
+    if state.gap_mm is not None:
+        words.append("closed" if state.gap_mm == 0 else f"gap {write_number(state.gap_mm)}")
+    for towards, away, mm in (
+        ("facial", "lingual", state.facial_mm),
+        ("mesial", "distal", state.mesial_mm),
+    ):
+        if mm:
+            words.append(f"{towards if mm > 0 else away} {write_number(abs(mm))}")
+    if state.rotated_deg:
+        words.append(f"rotated {write_number(state.rotated_deg)}")
+    return words
+
+
+def _read_part(part: str, notation: Notation) -> list[ToothState]:
+    words = part.split()
+    if not words:
+        return []
+    if words[1:] == ["bridge"]:
+        return _bridge(read_run(words[0], notation))
+    state = blank = ToothState(read(words[0], notation))
+    if len(words) == 1:
+        raise InputError(f"{part.strip()!r}: says nothing of the tooth; use {', '.join(WORDS)}")
+    rest = iter(words[1:])
+    for word in rest:
+        if word in _PLAIN:
+            state = _merged(state, replace(blank, **_PLAIN[word]), notation)
+        elif word in _NUMBERED:
+            field, sign = _NUMBERED[word]
+            change: dict[str, Any] = {field: sign * _number(next(rest, ""), word, part)}
+            state = _merged(state, replace(blank, **change), notation)
+        else:
+            near = get_close_matches(word, WORDS, n=1)
+            hint = f"did you mean {near[0]}" if near else f"use {', '.join(WORDS)}"
+            raise InputError(f"{part.strip()!r}: unknown word {word!r}; {hint}")
+    if state.gap_mm is not None and not (state.missing or state.pontic):
+        state = replace(state, missing=True)
+    return [state]
+
+
+def _number(text: str, word: str, part: str) -> float:
+    try:
+        # Nothing else in the grammar is a comma, so that a decimal comma is plain.
+        return float(text.replace(",", "."))
+    except ValueError:
+        unit = "degrees" if word == "rotated" else "mm"
+        raise InputError(
+            f"{part.strip()!r}: {word} needs a number of {unit} behind it, not {text!r}"
+        ) from None
+
+
+def _bridge(run: Run) -> list[ToothState]:
+    if run.start.jaw != run.end.jaw:
+        raise InputError("bridge: its ends stand in different jaws; name two teeth of one jaw")
+    low, high = sorted((run.start.along, run.end.along))
+    if run.start.primary or run.end.primary or high - low < 2 or 0 in (low, high):
+        raise InputError(
+            f"bridge {run.start.iso}-{run.end.iso} (ISO): needs two permanent abutments with at "
+            f"least one tooth between them"
+        )
+    jaw = run.start.jaw
+    between = [tooth_at(jaw, along) for along in range(low + 1, high) if along]
+    return [
+        ToothState(tooth_at(jaw, low), abutment=True),
+        *(ToothState(tooth, pontic=True) for tooth in between),
+        ToothState(tooth_at(jaw, high), abutment=True),
+    ]
+
+
+def _merged(old: ToothState | None, new: ToothState, notation: Notation) -> ToothState:
+    """Both texts of one tooth taken together; a field said twice must be said alike."""
+    if old is None:
+        return new
+    blank = ToothState(new.tooth)
+    changes: dict[str, Any] = {}
+    for field in ToothState.__dataclass_fields__:
+        was, now, empty = getattr(old, field), getattr(new, field), getattr(blank, field)
+        if now == empty or field == "tooth":
+            continue
+        if was not in (empty, now):
+            raise InputError(
+                f"tooth {write(new.tooth, notation)}: {field.replace('_', ' ')} said twice, "
+                f"{was:g} and {now:g}; leave one out"
+            )
+        changes[field] = now
+    return replace(old, **changes)

@@ -1,0 +1,1 @@
+"""The day's list, and the tray that it needs."""

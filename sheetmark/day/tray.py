@@ -1,0 +1,204 @@
+"""The day's tray: sheets to lay out, clamps to have ready, and clamps wanted again too soon.
+
+Small records only: a day of thousands of cases keeps none of their plans.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right, insort
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from sheetmark.anatomy.teeth import write
+from sheetmark.day.list import DayCase, Problem
+from sheetmark.practice.settings import Practice
+from sheetmark.practice.tray import Clamp
+
+OUT_OF_TRAY = "none of the tray fits"
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What one anchor asks of the tray: labels of the clamps that fit, best first."""
+
+    anchor: str
+    labels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """What the tray plan keeps of one case."""
+
+    row: int
+    minute: int | None
+    reference: str
+    teeth: str
+    procedure: str
+    sheet: str
+    wishes: tuple[Wish, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """A clamp wanted while all of its sort are in use or not yet sterilised.
+
+    `back` is the minute at which the next one is ready; `instead` a clamp that fits as well and
+    is free, empty where there is none.
+    """
+
+    row: int
+    minute: int
+    anchor: str
+    label: str
+    count: int
+    back: int
+    instead: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClampUse:
+    """One sort of clamp over the day: how often it is wanted, how many there are, and the most
+    that are out at one time; `untimed` of the wishes have no time and are in no such count."""
+
+    label: str
+    wanted: int
+    count: int
+    most_at_once: int
+    untimed: int
+
+
+@dataclass(frozen=True, slots=True)
+class DayPlan:
+    practice: Practice
+    command: str
+    visits: tuple[Visit, ...]
+    sheets: tuple[tuple[str, int], ...]
+    clamps: tuple[ClampUse, ...]
+    clashes: tuple[Clash, ...]
+    left_out: tuple[Problem, ...]
+    remarks: tuple[Problem, ...]
+
+
+def visit_of(case: DayCase) -> Visit:
+    plan = case.plan
+    return Visit(
+        case.row,
+        case.minute,
+        plan.case.reference,
+        plan.case.write(plan.isolation.treated),
+        plan.case.procedure.replace("-", " "),
+        plan.practice.stock_sheet.name,
+        tuple(
+            Wish(
+                write(one.tooth, plan.case.notation),
+                tuple(choice.clamp.label for choice in one.choices),
+            )
+            for one in sorted(plan.clamps, key=lambda one: one.turn)
+        ),
+    )
+
+
+def plan_day(
+    visits: Sequence[Visit],
+    practice: Practice,
+    command: str = "",
+    left_out: Iterable[Problem] = (),
+    remarks: Iterable[Problem] = (),
+) -> DayPlan:
+    """The tray plan of the cases; clamps are shared out in the order of their times."""
+    sheets = Counter(visit.sheet for visit in visits)
+    turn_round = practice.tray_turn_round_min
+    return DayPlan(
+        practice,
+        command,
+        tuple(visits),
+        tuple(sorted(sheets.items(), key=lambda item: (-item[1], item[0]))),
+        tuple(_uses(visits, practice.tray, turn_round)),
+        tuple(find_clashes(visits, practice.tray, turn_round)),
+        tuple(sorted(left_out, key=lambda problem: problem.row)),
+        (*remarks, *_backwards(visits)),
+    )
+
+
+def find_clashes(
+    visits: Sequence[Visit], tray: Sequence[Clamp], turn_round_min: int
+) -> list[Clash]:
+    """Each clamp that is wanted at a time when none of its sort is ready.
+
+    A clamp is away from the time of its case for the turn-round time. A wish that clashes takes
+    none away from later ones. `instead` is free for the whole turn-round time on either side,
+    whatever else is planned or suggested for it, so that it never makes a clash of its own.
+    """
+    timed = sorted(
+        ((visit.minute, visit) for visit in visits if visit.minute is not None),
+        key=lambda pair: pair[0],
+    )
+    count = {clamp.label: clamp.count for clamp in tray}
+    planned: dict[str, list[int]] = {label: [] for label in count}
+    for minute, visit in timed:
+        for wish in visit.wishes:
+            if wish.labels:
+                planned[wish.labels[0]].append(minute)
+    away: dict[str, list[int]] = {label: [] for label in count}  # since when, in order
+    clashes = []
+    for minute, visit in timed:
+        for wish in (wish for wish in visit.wishes if wish.labels):
+            label, *others = wish.labels
+            out = away[label][bisect_right(away[label], minute - turn_round_min) :]
+            if len(out) < count[label]:
+                away[label].append(minute)
+                continue
+            back = out[len(out) - count[label]] + turn_round_min
+            instead = ""
+            for other in others:
+                near = planned[other]
+                around = bisect_left(near, minute + turn_round_min) - bisect_right(
+                    near, minute - turn_round_min
+                )
+                if around < count[other]:
+                    instead = other
+                    insort(near, minute)
+                    break
+            clashes.append(
+                Clash(visit.row, minute, wish.anchor, label, count[label], back, instead)
+            )
+    return clashes
+
+
+def _uses(
+    visits: Sequence[Visit], tray: Sequence[Clamp], turn_round_min: int
+) -> Iterable[ClampUse]:
+    """The tray's clamps that are wanted, in the order of the tray; last what it cannot serve."""
+    wanted: dict[str, list[int]] = {}
+    untimed: Counter[str] = Counter()
+    for visit in visits:
+        for wish in visit.wishes:
+            label = wish.labels[0] if wish.labels else OUT_OF_TRAY
+            times = wanted.setdefault(label, [])
+            if visit.minute is None:
+                untimed[label] += 1
+            else:
+                times.append(visit.minute)
+    for label, count in [*((clamp.label, clamp.count) for clamp in tray), (OUT_OF_TRAY, 0)]:
+        if label not in wanted:
+            continue
+        times = sorted(wanted[label])
+        most = max(
+            (n + 1 - bisect_right(times, t - turn_round_min) for n, t in enumerate(times)),
+            default=0,
+        )
+        yield ClampUse(label, len(times) + untimed[label], count, most, untimed[label])
+
+
+def _backwards(visits: Sequence[Visit]) -> Iterable[Problem]:
+    """A remark where a time is before that of a case above it: pages are in the list's order."""
+    latest = -1
+    for visit in visits:
+        if visit.minute is None:
+            continue
+        if visit.minute < latest:
+            advice = "earlier than a row above; the pages are in the order of the list"
+            value = f"{visit.minute // 60}:{visit.minute % 60:02}"
+            yield Problem(visit.row, "time", value, advice)
+        latest = max(latest, visit.minute)

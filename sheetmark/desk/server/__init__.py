@@ -1,0 +1,1 @@
+"""The endpoints of the chairside page, and who may call them."""

@@ -1,0 +1,87 @@
+"""The desk as an ASGI application: its views, its guard, and how problems reach the page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from starlette.exceptions import HTTPException
+from starlette.types import ASGIApp
+
+from sheetmark.base.findings import InputError, NoAnswerError
+from sheetmark.base.version import __version__
+from sheetmark.desk.server import cases, day, own_arch, pages, practice
+from sheetmark.desk.server.desk import Desk
+from sheetmark.desk.server.guard import Guard
+
+_UNUSABLE = 422
+_SHOWN_CHARACTERS = 60
+_PLAIN = {"int_parsing": "must be a whole number", "int_from_float": "must be a whole number"}
+_PROBLEMS: dict[int | str, dict[str, Any]] = {
+    "4XX": {
+        "description": "A request that cannot be answered: what, value, limit, what to do",
+        "content": {
+            "application/json": {
+                "schema": {
+                    "type": "object",
+                    "required": ["problems"],
+                    "properties": {"problems": {"type": "array", "items": {"type": "string"}}},
+                }
+            }
+        },
+    }
+}
+
+
+def make_app(desk: Desk) -> ASGIApp:
+    """The whole desk. Nothing that it is asked is kept, but for settings that are to be saved."""
+    app = FastAPI(
+        title="sheetmark desk",
+        version=__version__,
+        openapi_url="/api/openapi.json",
+        docs_url=None,  # its pages come from elsewhere
+        redoc_url=None,
+        responses=_PROBLEMS,
+    )
+    app.state.desk = desk
+    for part in (pages, cases, day, own_arch, practice):
+        app.include_router(part.router)
+    app.add_exception_handler(InputError, _input_error)
+    app.add_exception_handler(NoAnswerError, _no_answer)
+    app.add_exception_handler(RequestValidationError, _invalid)
+    app.add_exception_handler(HTTPException, _http_error)
+    return Guard(app, desk)
+
+
+def _problems(*lines: str, status: int = _UNUSABLE) -> JSONResponse:
+    return JSONResponse({"problems": list(lines)}, status)
+
+
+def _input_error(_: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, InputError)
+    return _problems(*error.problems)
+
+
+def _no_answer(_: Request, error: Exception) -> JSONResponse:
+    return _problems(f"no answer: {error}")
+
+
+def _http_error(_: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, HTTPException)
+    return _problems(error.detail, status=error.status_code)
+
+
+def _invalid(_: Request, error: Exception) -> JSONResponse:
+    """What the records of the endpoints refuse, in the same one-line form."""
+    assert isinstance(error, RequestValidationError)
+    lines = []
+    for problem in error.errors():
+        where = ".".join(str(part) for part in problem["loc"][1:]) or str(problem["loc"][0])
+        value = repr(problem.get("input"))
+        if len(value) > _SHOWN_CHARACTERS:
+            value = f"{value[: _SHOWN_CHARACTERS - 1]}…"
+        words = _PLAIN.get(problem["type"], problem["msg"].lower())
+        lines.append(f"{where} {value}: {words}; correct it")
+    return _problems(*lines)

@@ -1,0 +1,268 @@
+"""The case: what the page may choose from, the sheet as it changes, and the files of a case."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Query, Response
+from pydantic import BaseModel
+
+from sheetmark.anatomy.arch_model import load_model, model_names
+from sheetmark.anatomy.teeth import read_list, write
+from sheetmark.base.findings import InputError, NoAnswerError
+from sheetmark.base.user_folder import own_models
+from sheetmark.case.case import (
+    ACCESSES,
+    AGE_LIMITS,
+    MORE_LIMIT,
+    PROCEDURES,
+    REFERENCE_LIMIT,
+)
+from sheetmark.case.exceptions import state_words
+from sheetmark.case.file import write_case
+from sheetmark.desk.server.case_query import Asked
+from sheetmark.desk.server.chart import Chart, chart, other_jaw
+from sheetmark.desk.server.desk import DeskOf
+from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
+from sheetmark.documents.case.steps import punching_order
+from sheetmark.documents.handouts.exercise import shift_words
+from sheetmark.documents.parts import check_reference, title
+from sheetmark.jobs.choices import SHIFTS
+from sheetmark.jobs.outputs import render_plan
+from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.practice.settings import MATERIALS, STANDARD_SHEETS
+from sheetmark.render.svg import render_svg
+
+router = APIRouter()
+
+EVEN = (
+    "There the computed pull is most even: lips, cheeks and friction are left out, so it compares "
+    "placements and is no clinical force"
+)
+
+View = Literal["sheet", "arch"]
+_TYPES = {
+    "pdf": "application/pdf",
+    "svg": "image/svg+xml",
+    "json": "application/json",
+    "toml": "application/toml",
+}
+
+
+class Named(BaseModel):
+    """Something to choose, and how it is called."""
+
+    value: str
+    words: str
+
+
+class Start(BaseModel):
+    """What can be chosen, and what holds where nothing is."""
+
+    practice: str
+    procedures: list[str]
+    accesses: list[str]
+    shifts: list[str]
+    archs: list[Named]
+    sheets: list[Named]
+    materials: list[str]
+    sheet_in_use: str
+    material_in_use: str
+    shift_in_use: str
+    printer: str
+    age_most: int
+    more_most: int
+    reference_most: int
+
+
+@router.get("/api/start")
+def start(desk: DeskOf) -> Start:
+    """The choices of the page, with those of the practice file in force."""
+    practice = desk.practice()
+    sheets = dict.fromkeys([*(kept.sheet for kept in practice.stock), *STANDARD_SHEETS])
+    used = practice.printer_in_use
+    return Start(
+        practice=practice.name,
+        procedures=list(PROCEDURES),
+        accesses=list(ACCESSES),
+        shifts=list(SHIFTS),
+        archs=[
+            *(Named(value=name, words=load_model(name).title) for name in model_names()),
+            *(Named(value=name, words="your own") for name in own_models()),
+        ],
+        sheets=[
+            Named(value=f"{s.width_mm:g}x{s.height_mm:g}", words=practice.numerals(f"{s.name} mm"))
+            for s in sheets
+        ],
+        materials=list(MATERIALS),
+        sheet_in_use=practice.numerals(f"{practice.sheet.name} mm"),
+        material_in_use=practice.material,
+        shift_in_use="rule" if practice.shift else "none",
+        printer=practice.numerals(used.words) if used else "",
+        age_most=AGE_LIMITS[1],
+        more_most=MORE_LIMIT,
+        reference_most=REFERENCE_LIMIT,
+    )
+
+
+class HoleRow(BaseModel):
+    """A position of the punch, its diameter in words, and the teeth whose holes it makes."""
+
+    position: str
+    diameter: str
+    teeth: list[str]
+
+
+class ClampRow(BaseModel):
+    """An anchor and the clamp for it, with the reason and the next best; empty where none fits."""
+
+    tooth: str
+    clamp: str
+    reason: str
+    next_best: str
+
+
+class Said(BaseModel):
+    """A finding in words."""
+
+    severity: Literal["info", "warning"]
+    words: str
+
+
+class Sheet(BaseModel):
+    """All that the page says of a plan. `roles` are by ISO number; `svg` is the picture."""
+
+    title: str
+    isolated: list[str]
+    roles: dict[str, str]
+    treated: list[str]
+    holes: list[HoleRow]
+    clamps: list[ClampRow]
+    findings: list[Said]
+    middle: str
+    sheet: str
+    svg: str
+    command: str
+
+
+class Different(BaseModel):
+    """A tooth of which something was said, by its ISO number and the practice's, and the words."""
+
+    tooth: str
+    label: str
+    words: list[str]
+
+
+class Shown(BaseModel):
+    """The mouth, and the sheet for it: none while nothing is treated, or where there are
+    problems. `undrawn` are teeth to treat that this row of teeth does not have."""
+
+    chart: Chart
+    different: list[Different]
+    undrawn: list[Named]
+    sheet: Sheet | None
+    problems: list[str]
+
+
+class Looked(Asked):
+    """A case, and how its sheet is to be shown."""
+
+    view: View = "sheet"
+
+
+@router.get("/api/case", response_model=Shown)
+def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Response:
+    """The mouth and the sheet as the choices stand."""
+    states, notation = asked.states(), desk.practice().notation
+    mouth = chart(states, asked.age, asked.model(), notation)
+    drawn = {one.tooth for one in (*mouth.upper, *mouth.lower)}
+    shown = Shown(
+        chart=mouth,
+        undrawn=[
+            Named(value=tooth.iso, words=write(tooth, notation))
+            for tooth in read_list(asked.treat, "iso")
+            if tooth.iso not in drawn
+        ],
+        different=[
+            Different(
+                tooth=state.tooth.iso, label=write(state.tooth, notation), words=state_words(state)
+            )
+            for state in states
+        ],
+        sheet=None,
+        problems=[],
+    )
+    if asked.treat:
+        try:
+            shown.sheet = _sheet(asked.plan(desk), asked)
+        except InputError as error:
+            shown.problems = list(error.problems)
+        except NoAnswerError as error:
+            shown.problems = [f"no answer: {error}"]
+    # Written here: what was just made needs no second check.
+    return Response(shown.model_dump_json(), media_type="application/json")
+
+
+@router.get("/api/case.{form}", response_class=Response)
+def case_file(
+    desk: DeskOf, form: Literal["pdf", "svg", "json", "toml"], asked: Annotated[Asked, Query()]
+) -> Response:
+    """The case as a file: the true-scale PDF, the SVG, the plan as JSON, or the case itself."""
+    plan = asked.plan(desk)
+    if form == "toml":
+        # The file holds the case; arch model and sheet are said in the command.
+        content = f"# {plan.command}\n{write_case(plan.case)}".encode()
+    else:
+        content = render_plan(plan, form)
+    name = f"sheet-{'-'.join(tooth.iso for tooth in plan.case.treat)}.{form}"
+    kind = "inline" if form == "pdf" else "attachment"
+    headers = {"Content-Disposition": f'{kind}; filename="{name}"'}
+    return Response(content, media_type=_TYPES[form], headers=headers)
+
+
+def _sheet(plan: Plan, asked: Looked) -> Sheet:
+    check_reference(plan)
+    practice, case = plan.practice, plan.case
+    number = practice.numerals
+    return Sheet(
+        title=title(plan),
+        isolated=[tooth.iso for tooth in plan.isolation.row],
+        roles={hole.tooth.iso: hole.role for hole in plan.holes},
+        treated=[tooth.iso for tooth in plan.isolation.treated],
+        holes=[
+            HoleRow(
+                position=practice.punch.label(turn.position),
+                diameter=number(f"{turn.diameter_mm:g}"),
+                teeth=[write(tooth, case.notation) for tooth in turn.teeth],
+            )
+            for turn in punching_order(plan)
+        ],
+        clamps=[
+            ClampRow(
+                tooth=write(one.tooth, case.notation),
+                clamp=one.first.label if one.first else "",
+                reason=number(one.choices[0].reason) if one.choices else "",
+                next_best=one.choices[1].clamp.label if len(one.choices) > 1 else "",
+            )
+            for one in plan.clamps
+        ],
+        findings=[
+            Said(severity=found.severity, words=number(found.line))
+            for found in sorted(plan.findings, key=lambda found: found.severity != "warning")
+        ],
+        middle=number(shift_words(plan)) + (f". {EVEN}" if plan.even else ""),
+        sheet=number(practice.stock_sheet.name),
+        svg=_picture(plan, asked),
+        command=plan.command,
+    )
+
+
+def _picture(plan: Plan, asked: Looked) -> str:
+    if asked.view == "sheet":
+        return render_svg(sheet_alone(plan)).decode()
+    model = asked.model()
+    against = other_jaw(asked.states(), asked.age, model, plan.case.treat[0])
+    others = {"centred": (0.0, 0.0)} if plan.shift_mm != (0.0, 0.0) else {}
+    if plan.even:
+        others["rule"] = make_plan(plan.case, model, plan.practice).shift_mm
+    return render_svg(sheet_on_arch(plan, against, others)).decode()

@@ -1,0 +1,230 @@
+"""The day's list: its rows with what is wrong in them, the tray, and the PDF of the day."""
+
+from __future__ import annotations
+
+from io import BytesIO
+from typing import Annotated
+
+from fastapi import APIRouter, Body, Query, Response
+from pydantic import BaseModel
+
+from sheetmark.anatomy.arch_model import named_model
+from sheetmark.base.findings import InputError
+from sheetmark.base.user_folder import default_path
+from sheetmark.day.list import COLUMNS, Problem, Row, clock, read_day, shortened
+from sheetmark.day.tray import DayPlan, Visit
+from sheetmark.desk.server.desk import Desk, DeskOf
+from sheetmark.documents.sets.day import clash_words, writable
+from sheetmark.jobs.day import DayBook, form_of, recipe
+
+router = APIRouter()
+
+# A second or two of work (assumption); longer lists are for the command line.
+MOST_ROWS = 500
+MOST_BYTES = 1_000_000
+
+Name = Annotated[str, Query(max_length=255, description="Its ending tells the form")]
+Content = Annotated[bytes, Body(media_type="application/octet-stream")]
+Cards = Annotated[bool, Query(description="A case card behind each case")]
+
+
+class Trouble(BaseModel):
+    """What is wrong, or worth a look: column and value, empty where the whole row is meant."""
+
+    column: str
+    value: str
+    advice: str
+
+
+class Clamp(BaseModel):
+    """An anchor and the clamp for it; empty where none of the tray fits."""
+
+    anchor: str
+    clamp: str
+
+
+class RowShown(BaseModel):
+    """A row as it will be printed, or as it was read where it is left out."""
+
+    row: int
+    done: bool
+    time: str = ""
+    reference: str = ""
+    teeth: str = ""
+    procedure: str = ""
+    sheet: str = ""
+    clamps: list[Clamp] = []
+    problems: list[Trouble] = []
+    remarks: list[Trouble] = []
+
+
+class Sheets(BaseModel):
+    sheet: str
+    count: int
+
+
+class ClampUse(BaseModel):
+    """How often a clamp is wanted, how many there are, and the most that are out at one time."""
+
+    label: str
+    wanted: int
+    in_tray: int
+    most_at_once: int
+    untimed: int
+
+
+class Clash(BaseModel):
+    row: int
+    time: str
+    anchor: str
+    words: str
+
+
+class Tray(BaseModel):
+    sheets: list[Sheets]
+    clamps: list[ClampUse]
+    clashes: list[Clash]
+    ready_again_min: int
+
+
+class Day(BaseModel):
+    """The list in its own order. `cases` rows have a page, `left_out` have none."""
+
+    cases: int
+    left_out: int
+    rows: list[RowShown]
+    tray: Tray
+    command: str
+
+
+@router.get("/api/day/columns")
+def columns() -> list[str]:
+    """The columns that a list may have; only teeth must be there."""
+    return list(COLUMNS)
+
+
+@router.post("/api/day")
+def day(desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False) -> Day:
+    """Every row planned and laid out, or with its problem; the tray of those that can be done."""
+    book = _book(desk, name, content, cards)
+    book.lay_out()
+    plan = book.day
+    rows = _rows(plan, {row.number: row for row in book.rows.rows})
+    return Day(
+        cases=len(plan.visits),
+        left_out=sum(not row.done for row in rows),
+        rows=rows,
+        tray=_tray(plan),
+        command=plan.command,
+    )
+
+
+@router.post(
+    "/api/day.pdf", response_class=Response, responses={200: {"content": {"application/pdf": {}}}}
+)
+def day_pdf(desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False) -> Response:
+    """The tray plan and a page for each row that can be done; refused where there is none."""
+    pdf = BytesIO()
+    _book(desk, name, content, cards).write(pdf)
+    headers = {"Content-Disposition": 'attachment; filename="day.pdf"'}
+    return Response(pdf.getvalue(), media_type="application/pdf", headers=headers)
+
+
+def _book(desk: Desk, name: str, content: bytes, cards: bool) -> DayBook:
+    shown = shortened(name)
+    rows = read_day(content, shown, form_of(name), MOST_BYTES)
+    count = len(rows.rows) + len(rows.problems)
+    if count > MOST_ROWS:
+        raise InputError(
+            f"{shown}: {count} rows, the page takes {MOST_ROWS}; "
+            f"split the list, or use the command: sheetmark day"
+        )
+    file = desk.practice_file
+    said = {
+        "--cards": cards,
+        "--practice": file.name if file.exists() and file != default_path() else None,
+    }
+    made = recipe(writable(name), said)
+    return DayBook(
+        shown,
+        rows,
+        desk.practice(),
+        made,
+        cards=cards,
+        take_model=named_model,  # a list from a browser names no file of this machine
+    )
+
+
+def _rows(plan: DayPlan, read: dict[int, Row]) -> list[RowShown]:
+    """Done or left out, in the order of the list."""
+    shown = {visit.row: _done(plan, visit) for visit in plan.visits}
+    for problem in plan.left_out:
+        if problem.row not in shown:
+            row = read.get(problem.row)
+            shown[problem.row] = _left_out(problem.row, {} if row is None else dict(row.cells))
+        shown[problem.row].problems.append(_trouble(problem))
+    for remark in plan.remarks:
+        shown[remark.row].remarks.append(_trouble(remark))
+    return [row for _, row in sorted(shown.items())]
+
+
+def _done(plan: DayPlan, visit: Visit) -> RowShown:
+    return RowShown(
+        row=visit.row,
+        done=True,
+        time="" if visit.minute is None else clock(visit.minute),
+        reference=visit.reference,
+        teeth=visit.teeth,
+        procedure=visit.procedure,
+        sheet=plan.practice.numerals(visit.sheet),
+        clamps=[
+            Clamp(anchor=wish.anchor, clamp=wish.labels[0] if wish.labels else "")
+            for wish in visit.wishes
+        ],
+    )
+
+
+def _left_out(number: int, cells: dict[str, str]) -> RowShown:
+    def cell(column: str) -> str:
+        return shortened(cells.get(column, ""))
+
+    return RowShown(
+        row=number,
+        done=False,
+        time=cell("time"),
+        reference=cell("reference"),
+        teeth=cell("teeth"),
+        procedure=cell("procedure"),
+        sheet=cell("sheet"),
+    )
+
+
+def _trouble(problem: Problem) -> Trouble:
+    return Trouble(column=problem.column, value=problem.value, advice=problem.advice)
+
+
+def _tray(plan: DayPlan) -> Tray:
+    number = plan.practice.numerals
+    return Tray(
+        sheets=[Sheets(sheet=number(sheet), count=count) for sheet, count in plan.sheets],
+        clamps=[
+            ClampUse(
+                label=use.label,
+                wanted=use.wanted,
+                in_tray=use.count,
+                most_at_once=use.most_at_once,
+                untimed=use.untimed,
+            )
+            for use in plan.clamps
+        ],
+        clashes=[
+            Clash(
+                row=clash.row,
+                time=clock(clash.minute),
+                anchor=clash.anchor,
+                words=clash_words(clash),
+            )
+            for clash in plan.clashes
+        ],
+        ready_again_min=plan.practice.tray_turn_round_min,
+    )

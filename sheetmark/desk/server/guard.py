@@ -1,0 +1,149 @@
+"""Who may ask the desk what: this page in this machine's browser, and nobody through it.
+
+Another site's page must not drive the desk, neither by posting to it nor by a name of its own
+that points at this machine; a body is bounded in size and time; every answer says what the
+browser may do with it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hmac
+from collections.abc import Iterable
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import JSONResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from sheetmark.desk.server.desk import Desk
+
+TOKEN_HEADER = "X-Sheetmark-Token"
+# Far more than a day's list or a form (assumptions).
+MOST_BYTES = 4 * 1024 * 1024
+MOST_SECONDS = 10.0
+MOST_ADDRESS_BYTES = 16 * 1024
+
+_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
+    "font-src 'self'; connect-src 'self'; form-action 'none'; frame-ancestors 'none'; "
+    "base-uri 'none'"
+)
+_ALWAYS = {
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+    "Cache-Control": "no-store",
+}
+
+
+class Guard:
+    """Lets through only what the page itself asks, with a bounded body."""
+
+    def __init__(self, app: ASGIApp, desk: Desk) -> None:
+        self.app = app
+        self.desk = desk
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "lifespan":
+            await self.app(scope, receive, send)
+            return
+        if scope["type"] != "http":
+            return  # no web sockets
+        refusal = self._refusal(scope)
+        answer = _with_headers(send)
+        if refusal:
+            await _refuse(*refusal)(scope, receive, answer)
+            return
+        try:
+            async with asyncio.timeout(MOST_SECONDS):
+                body = await _whole(receive)
+        except TimeoutError:
+            await _refuse(408, f"the request took more than {MOST_SECONDS:g} s to arrive")(
+                scope, receive, answer
+            )
+            return
+        except _TooLarge:
+            await _refuse(413, f"the request is larger than {MOST_BYTES} bytes")(
+                scope, receive, answer
+            )
+            return
+        await self.app(scope, _again(body, receive), answer)
+
+    def _refusal(self, scope: Scope) -> tuple[int, str] | None:
+        """Status and words for a request that is not the page's own."""
+        headers = Headers(scope=scope)
+        if headers.getlist("host") != [headers.get("host")] or not self.knows(headers["host"]):
+            return 421, "this desk answers under its own address only"
+        origin = headers.get("origin")
+        if origin is not None and not self._own(origin):
+            return 403, "another site's page may not use this desk"
+        site = headers.get("sec-fetch-site", "same-origin")
+        opened = headers.get("sec-fetch-mode") == "navigate" and scope["path"] == "/"
+        if site not in ("same-origin", "none") and not opened:
+            return 403, "another site's page may not use this desk"
+        if scope["method"] not in ("GET", "HEAD"):
+            token = headers.get(TOKEN_HEADER, "")
+            if not hmac.compare_digest(token.encode(), self.desk.token.encode()):
+                return 403, "this page is of an earlier desk; reload it"
+        if len(scope.get("query_string", b"")) > MOST_ADDRESS_BYTES:
+            return 414, f"the address is longer than {MOST_ADDRESS_BYTES} bytes"
+        return None
+
+    def knows(self, host: str) -> bool:
+        return host.lower() in self.desk.hosts
+
+    def _own(self, origin: str) -> bool:
+        try:
+            parts = urlsplit(origin)
+        except ValueError:
+            return False
+        return parts.scheme == "http" and self.knows(parts.netloc)
+
+
+class _TooLarge(Exception):  # noqa: N818  never leaves this module
+    pass
+
+
+async def _whole(receive: Receive) -> bytes:
+    body = bytearray()
+    while True:
+        message = await receive()
+        body += message.get("body", b"")
+        if len(body) > MOST_BYTES:
+            raise _TooLarge
+        if message["type"] != "http.request" or not message.get("more_body", False):
+            return bytes(body)
+
+
+def _again(body: bytes, receive: Receive) -> Receive:
+    """A body that was read, to be read once more; then whatever else comes."""
+    messages: Iterable[Message] = iter([{"type": "http.request", "body": body, "more_body": False}])
+
+    async def read() -> Message:
+        for message in messages:
+            return message
+        return await receive()
+
+    return read
+
+
+def _with_headers(send: Send) -> Send:
+    async def answer(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in _ALWAYS.items():
+                headers.setdefault(name, value)
+            # A browser shows a PDF by parts of its own, which this would forbid.
+            if headers.get("content-type") != "application/pdf":
+                headers["Content-Security-Policy"] = _POLICY
+        await send(message)
+
+    return answer
+
+
+def _refuse(status: int, words: str) -> JSONResponse:
+    return JSONResponse({"problems": [words]}, status)

@@ -1,0 +1,253 @@
+"""An arch fitted to points picked in a picture of the cast. The picture itself never comes here."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from fastapi import APIRouter
+from pydantic import BaseModel, ConfigDict, Field
+
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, model_names, named_model
+from sheetmark.anatomy.teeth import ALL_TEETH, Jaw, Notation, in_arch_order, read, write
+from sheetmark.base.findings import InputError
+from sheetmark.base.user_folder import own_models
+from sheetmark.case.case import THIRD_MOLAR
+from sheetmark.desk.server.desk import DeskOf
+from sheetmark.fitting.fit import Figure, JawFit, Origin, from_base, read_day, read_name
+from sheetmark.fitting.from_landmarks import fit_landmarks
+from sheetmark.fitting.landmarks import write_landmarks
+from sheetmark.fitting.picture_scale import LENGTH_LIMITS_MM, Picked, Scale, picture_landmarks
+from sheetmark.jobs.fit import ArchFit, Said, keep, worst_first, worst_words
+from sheetmark.practice.settings import Practice
+from sheetmark.render.svg import render_svg
+
+router = APIRouter()
+
+Pixels = tuple[float, float]
+Short = Annotated[str, Field(max_length=60)]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class ScaleAsked(_Strict):
+    """Two points of the picture in pixels, and the mm between them."""
+
+    one: Pixels
+    other: Pixels
+    mm: float
+
+
+class ToothAsked(_Strict):
+    """A tooth (ISO 3950) and its points in pixels, counted to the right and downwards."""
+
+    tooth: Short
+    mesial: Pixels
+    distal: Pixels
+
+
+class FitAsked(_Strict):
+    """What was picked, and what the model shall be called. `base` lends what was not measured."""
+
+    name: Short
+    date: Short
+    base: Short = DEFAULT_MODEL
+    scale: ScaleAsked
+    teeth: Annotated[list[ToothAsked], Field(max_length=64)]
+
+
+class SaveAsked(FitAsked):
+    """The same, to be kept; `replace` where one of that name is kept already."""
+
+    replace: bool = False
+
+
+class ToothName(BaseModel):
+    """A tooth by ISO 3950 and as the practice writes it; `usual` where the model has it."""
+
+    tooth: str
+    name: str
+    usual: bool
+
+
+class Base(BaseModel):
+    """A model to start from, and the teeth of each jaw from the patient's right to the left."""
+
+    value: str
+    words: str
+    upper: list[ToothName]
+    lower: list[ToothName]
+
+
+class Start(BaseModel):
+    """What a fit may start from, and the limits of the known length; `own` are the names that are
+    taken, and `problems` tell of own models that cannot be read."""
+
+    bases: list[Base]
+    usual_base: str
+    own: list[str]
+    problems: list[str]
+    length_limits_mm: tuple[float, float]
+
+
+class Residual(BaseModel):
+    """How far off a tooth's points lie: off the curve, outwards positive, and its laid centre off
+    theirs, mm. A point that is not `kept` does not belong and was left out."""
+
+    tooth: str
+    name: str
+    width_mm: float
+    mesial_mm: float
+    distal_mm: float
+    mesial_kept: bool
+    distal_kept: bool
+    centre_mm: float
+
+
+class FigureShown(BaseModel):
+    what: str
+    measured: str
+    fitted: str
+    published: str
+
+
+class Told(BaseModel):
+    severity: Literal["info", "warning"]
+    words: str
+
+
+class Fitted(BaseModel):
+    """The fit. `residuals` begin with the worst tooth, which `worst` says in words."""
+
+    name: str
+    title: str
+    worst: str
+    residuals: list[Residual]
+    figures: list[FigureShown]
+    from_base: list[str]
+    findings: list[Told]
+    picture: str
+    picture_pages: int
+    model: str
+    landmarks: str
+    command: str
+    decimal: Literal[".", ","]
+
+
+class Kept(BaseModel):
+    name: str
+    title: str
+
+
+@router.get("/api/arch/start")
+def start(desk: DeskOf) -> Start:
+    """What a fit may start from, and the limits of the known length."""
+    notation, own = desk.practice().notation, list(own_models())
+    bases: list[Base] = []
+    problems: list[str] = []
+    for name in (*model_names(), *own):
+        try:
+            bases.append(_base(named_model(name), notation))
+        except InputError as error:
+            problems += error.problems
+    return Start(
+        bases=bases,
+        usual_base=DEFAULT_MODEL,
+        own=own,
+        problems=problems,
+        length_limits_mm=LENGTH_LIMITS_MM,
+    )
+
+
+@router.post("/api/arch/fit")
+def fit(desk: DeskOf, asked: FitAsked) -> Fitted:
+    """The arch through the points, and how far off each of them lies."""
+    practice = desk.practice()
+    done, landmarks = _fitted(practice, asked)
+    (jaw,) = done.fits
+    picture, number = done.picture(practice), practice.numerals
+    return Fitted(
+        name=done.name,
+        title=done.model.title,
+        worst=number(worst_words(jaw, practice.notation)),
+        residuals=_residuals(jaw, practice),
+        figures=[_figure(figure, practice) for figure in jaw.figures],
+        from_base=[number(words) for words in from_base(jaw, done.origin.base)],
+        findings=[
+            Told(severity=found.severity, words=number(found.line))
+            for found in sorted(jaw.findings, key=lambda found: found.severity != "warning")
+        ],
+        picture=render_svg(picture).decode(),
+        picture_pages=len(picture.pages),
+        model=done.file.decode(),
+        landmarks=landmarks,
+        command=done.made,
+        decimal="," if practice.numbers == "comma" else ".",
+    )
+
+
+@router.post("/api/arch/save")
+def save(desk: DeskOf, asked: SaveAsked) -> Kept:
+    """Keep the model in the settings folder, under its name."""
+    done, _ = _fitted(desk.practice(), asked)
+    keep(done, replace=asked.replace)
+    return Kept(name=done.name, title=done.model.title)
+
+
+def _fitted(practice: Practice, asked: FitAsked) -> tuple[ArchFit, str]:
+    """The fit, and its landmarks as the file that the recipe names."""
+    name, notation = read_name(asked.name), practice.notation
+    origin = Origin(named_model(asked.base), read_day(asked.date), notation)
+    scale = Scale(asked.scale.one, asked.scale.other, asked.scale.mm)
+    picked = [Picked(read(one.tooth, "iso"), one.mesial, one.distal) for one in asked.teeth]
+    landmarks = picture_landmarks(picked, scale, notation)
+    said = Said(name, origin.day, landmarks=(f"{name}.csv",), y_down=True, base=asked.base)
+    jaw = fit_landmarks(landmarks, True, origin)
+    done = ArchFit(name, origin, (jaw,), said.command_line(notation))
+    return done, write_landmarks(landmarks, notation)
+
+
+def _base(model: ArchModel, notation: Notation) -> Base:
+    return Base(
+        value=model.name,
+        words=model.title,
+        upper=_teeth(model, "upper", notation),
+        lower=_teeth(model, "lower", notation),
+    )
+
+
+def _teeth(model: ArchModel, jaw: Jaw, notation: Notation) -> list[ToothName]:
+    """Every tooth that the jaw may have; third molars count as absent until they are named."""
+    row = [slot for slot in model.jaw(jaw).row if slot != str(THIRD_MOLAR)]
+    return [
+        ToothName(tooth=tooth.iso, name=write(tooth, notation), usual=tooth.slot in row)
+        for tooth in in_arch_order(tooth for tooth in ALL_TEETH if tooth.jaw == jaw)
+    ]
+
+
+def _residuals(jaw: JawFit, practice: Practice) -> list[Residual]:
+    return [
+        Residual(
+            tooth=seen.tooth.iso,
+            name=write(seen.tooth, practice.notation),
+            width_mm=seen.width_mm,
+            mesial_mm=seen.off_mm[0],
+            distal_mm=seen.off_mm[1],
+            mesial_kept=seen.kept[0],
+            distal_kept=seen.kept[1],
+            centre_mm=seen.off_place_mm,
+        )
+        for seen in worst_first(jaw)
+    ]
+
+
+def _figure(figure: Figure, practice: Practice) -> FigureShown:
+    measured = "" if figure.measured_mm is None else f"{figure.measured_mm:.2f}"
+    number = practice.numerals
+    return FigureShown(
+        what=number(figure.what),
+        measured=number(measured),
+        fitted=number(f"{figure.fitted_mm:.2f}"),
+        published=number(figure.published),
+    )

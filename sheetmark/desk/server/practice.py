@@ -1,0 +1,188 @@
+"""The practice file as a form, and the printer's correction: read, checked and saved as asked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from hashlib import sha256
+from threading import Lock
+from typing import Annotated
+
+from fastapi import APIRouter, Response
+from fastapi.responses import JSONResponse
+from pydantic import BaseModel, Field, StrictBool, StrictFloat, StrictInt, StrictStr
+
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
+from sheetmark.base.user_folder import make_folder
+from sheetmark.desk.server.desk import Desk, DeskOf
+from sheetmark.documents.printer_page import printer_page
+from sheetmark.practice.file.check import (
+    PracticeError,
+    Problem,
+    find_problems,
+    parse_text,
+    read_text,
+)
+from sheetmark.practice.file.edit import store_printer, store_settings
+from sheetmark.practice.file.form import Form, make_form
+from sheetmark.practice.printer import TEST_BAR_MM, Printer, bar_limits_mm, check_bars
+from sheetmark.practice.settings import PAPERS
+from sheetmark.render.pdf import render_pdf
+from sheetmark.typesetting.lettering import unwritable
+
+router = APIRouter()
+
+Simple = StrictBool | StrictInt | StrictFloat | StrictStr | None
+Row = dict[str, Simple | list[Simple]]
+# Far more rows than a clinic has clamps (assumption).
+Value = Simple | Annotated[list[Simple | Row], Field(max_length=200)]
+
+_saving = Lock()
+
+
+class Found(BaseModel):
+    """A problem beside its key: what must hold, and what to do."""
+
+    key: str
+    words: str
+
+
+class Settings(BaseModel):
+    """The practice file for the page; `fingerprint` is empty where there is no file yet.
+
+    `problems` are those that the file has, line by line as the command says them, and `found` the
+    same by their keys."""
+
+    file: str
+    fingerprint: str
+    form: Form
+    problems: list[str]
+    found: list[Found]
+    test_bar_mm: float
+    bar_least_mm: float
+    bar_most_mm: float
+
+
+class Change(BaseModel):
+    """What changes, by key; None takes a key out. `fingerprint` is that of the file it is for."""
+
+    fingerprint: str
+    values: dict[str, Value]
+
+
+class Measured(BaseModel):
+    """The bars of a printer's test page, across and down, as measured."""
+
+    name: str
+    x: float
+    y: float
+
+
+class Stored(BaseModel):
+    """The correction in words, and the file as it is now."""
+
+    words: str
+    settings: Settings
+
+
+@router.get("/api/practice")
+def practice(desk: DeskOf) -> Settings:
+    """The practice file as a form. A file with problems is shown with them, to be put right."""
+    return _shown(desk, _text(desk))
+
+
+@router.post("/api/practice", response_model=Settings)
+def save(desk: DeskOf, change: Change) -> Settings | JSONResponse:
+    """Changes the practice file in place, or writes it where there is none; only if all is valid
+    and nobody changed it since it was read."""
+    name = desk.practice_file.name
+
+    def changed(text: str | None) -> str:
+        if _fingerprint(text) != change.fingerprint:
+            raise InputError(
+                f"{name}: changed since this page read it; reload the page, then change it again"
+            )
+        return store_settings(text, change.values, name, unwritable)
+
+    try:
+        return _shown(desk, _store(desk, changed))
+    except PracticeError as error:
+        return _refused(error.problems, map(_beside, error.found))
+
+
+@router.get("/api/printer-page.pdf", response_class=Response)
+def test_page(desk: DeskOf) -> Response:
+    """The printer's test page on the paper in use."""
+    content = render_pdf(printer_page(PAPERS[desk.practice().paper]))
+    headers = {"Content-Disposition": 'inline; filename="printer-test-page.pdf"'}
+    return Response(content, media_type="application/pdf", headers=headers)
+
+
+@router.post("/api/printer", response_model=Stored)
+def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
+    """Stores the measured bars in the practice file, and uses this printer from now on."""
+    found = []
+    for key, bars in (("x", (measured.x, TEST_BAR_MM)), ("y", (TEST_BAR_MM, measured.y))):
+        try:
+            check_bars(*bars)
+        except InputError as error:
+            found += [Found(key=key, words=line) for line in error.problems]
+    if found:
+        return _refused((one.words for one in found), found)
+    known = Printer(measured.name, measured.x, measured.y)
+    name = desk.practice_file.name
+    try:
+        text = _store(desk, lambda before: store_printer(before, known, name, unwritable))
+    except PracticeError as error:
+        return _refused(error.problems, map(_beside, error.found))
+    words = desk.practice().numerals(f"{known.words}; in use from now on. {known.effect}")
+    return Stored(words=words, settings=_shown(desk, text))
+
+
+def _text(desk: Desk) -> str | None:
+    """What the file says, None where there is none. Raises InputError where it cannot be read."""
+    path = desk.practice_file
+    return read_text(path) if path.is_symlink() or path.exists() else None
+
+
+def _fingerprint(text: str | None) -> str:
+    return "" if text is None else sha256(text.encode()).hexdigest()
+
+
+def _shown(desk: Desk, text: str | None) -> Settings:
+    name, (low, high) = desk.practice_file.name, bar_limits_mm()
+    data = {} if text is None else parse_text(text, name)
+    problems = () if text is None else find_problems(data, unwritable)
+    return Settings(
+        file=name,
+        fingerprint=_fingerprint(text),
+        form=make_form(data),
+        problems=[f"{name}: {problem.line}" for problem in problems],
+        found=[_beside(problem) for problem in problems],
+        test_bar_mm=TEST_BAR_MM,
+        bar_least_mm=low,
+        bar_most_mm=high,
+    )
+
+
+def _store(desk: Desk, changed: Callable[[str | None], str]) -> str:
+    """Writes the file as changed, one change at a time; gives its new text."""
+    path = desk.practice_file
+    with _saving:
+        before = _text(desk)
+        text = changed(before)
+        if text != before:
+            make_folder(path)
+            # Resolved, so that a link to the file stays a link.
+            write_all({path.resolve(): text.encode()})
+    return text
+
+
+def _beside(problem: Problem) -> Found:
+    return Found(key=problem.key, words=f"{problem.limit}; {problem.advice}")
+
+
+def _refused(lines: Iterable[str], found: Iterable[Found]) -> JSONResponse:
+    """The lines as the command has them, and the fields that they belong to."""
+    said = {"problems": list(lines), "found": [one.model_dump() for one in found]}
+    return JSONResponse(said, 422)

@@ -1,0 +1,1 @@
+"""The pages of one case: overlay, case card, stencil, and the sheet for a screen."""

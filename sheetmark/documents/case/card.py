@@ -1,0 +1,235 @@
+"""The case card: what to fetch, the holes in punching order, the steps, for one case."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+from sheetmark.anatomy.teeth import Notation
+from sheetmark.documents.case.steps import (
+    PunchTurn,
+    clamps_in_turn,
+    fetch,
+    place,
+    punching_order,
+    remove,
+)
+from sheetmark.documents.parts import (
+    GAP_MM,
+    MORE,
+    cell,
+    findings,
+    foot,
+    heading,
+    page,
+    printable,
+    title,
+)
+from sheetmark.documents.symbols import tooth_label
+from sheetmark.plan.clamps import AnchorClamps
+from sheetmark.plan.plan import Plan
+from sheetmark.practice.settings import Practice
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
+from sheetmark.typesetting.marks import Document, Line, Mark, Page
+from sheetmark.typesetting.paragraphs import (
+    BODY_MM,
+    LEADING,
+    Block,
+    Column,
+    Words,
+    flow,
+)
+
+# Read at arm's length, with gloves on.
+STEP_MM = 4.2
+_HEAD_MM = 4.8
+_INDENT_MM = 7.0
+_AFTER_MM = 1.3
+_REASON_MM = 3.2
+_BOX = "☐"
+
+_POSITION_MM = 15.0
+_DIAMETER_MM = 15.0
+_TOOTH_STEP_MM = 10.0
+_TOOTH_MM = 4.8
+_ROW_MM = 6.6
+_RULE_MM = 0.25
+
+
+def card(plan: Plan) -> Document:
+    """The case card alone."""
+    return Document(f"{title(plan)} · case card", plan.command, tuple(card_pages(plan)))
+
+
+def card_pages(plan: Plan, before: Sequence[Block] = ()) -> list[Page]:
+    """As many pages as the card needs, findings and all; `before` is what other pages left."""
+    found = findings(plan)
+    left = (*_left(plan), *([_head("In this case")] if found else []), *found, *before)
+    marks, rest = _page(plan, title(plan), left, _right(plan))
+    pages = [page(plan, marks)]
+    while any(rest):
+        marks, shorter = _page(plan, f"{title(plan)} (continued)", *rest)
+        assert shorter != rest, "every page takes some of what is left"
+        pages.append(page(plan, marks))
+        rest = shorter
+    return pages
+
+
+def card_below(plan: Plan, column: Column) -> list[Mark] | None:
+    """The card in the room left on another page, at its full size; None where it does not fit.
+
+    Below a sheet on A4 or letter it never does; A3 has the room.
+    """
+    marks, _, left_over = flow((*_left(plan), *_right(plan)), column.halves(GAP_MM))
+    return None if left_over else marks
+
+
+def _page(
+    plan: Plan, words: str, left: Sequence[Block], right: Sequence[Block]
+) -> tuple[list[Mark], tuple[Sequence[Block], Sequence[Block]]]:
+    """A page with a stream of blocks in each column; one stream alone has both.
+
+    The marks, and what is left over of each stream, to which a line points.
+    """
+    marks, bottom = foot(plan)
+    column = printable(plan).above(bottom)
+    more, y = heading(words, column, Words("case card", name="aside"))
+    marks += more
+    one, other = column.below(y).halves(GAP_MM)
+    pointer_top = bottom + MORE.height(other.width)
+    for other_bottom in (bottom, pointer_top):
+        rooms = (one, other.above(other_bottom))
+        if left and right:
+            left_marks, _, left_over = flow(left, rooms[:1])
+            right_marks, _, right_over = flow(right, rooms[1:])
+            body, rest = left_marks + right_marks, (left_over, right_over)
+        else:
+            body, _, over = flow(left or right, rooms)
+            rest = (over, ()) if left else ((), over)
+        if not any(rest):
+            return marks + body, rest
+    return [*marks, *body, *MORE.marks(other.below(pointer_top))], rest
+
+
+def _left(plan: Plan) -> tuple[Block, ...]:
+    order = punching_order(plan)
+    rows = [PunchRow(turn, plan.case.notation, *_of_punch(turn, plan.practice)) for turn in order]
+    return (
+        _head("Fetch", 0.0),
+        *(_boxed(line) for line in fetch(plan)),
+        *(block for one in clamps_in_turn(plan) for block in _clamp(one, plan)),
+        _head("Punch in this order"),
+        PunchHead(),
+        *rows,
+    )
+
+
+def _of_punch(turn: PunchTurn, practice: Practice) -> tuple[str, str]:
+    """What stands on the punch at the position, and the diameter as the clinic writes it."""
+    return practice.punch.label(turn.position), practice.numerals(f"{turn.diameter_mm:g}")
+
+
+def _right(plan: Plan) -> tuple[Block, ...]:
+    return (
+        _head("Place", 0.0),
+        *_numbered(place(plan)),
+        _head("Take off"),
+        *_numbered(remove(plan)),
+    )
+
+
+def _head(words: str, before_mm: float = 4.0) -> Words:
+    return Words(words, True, _HEAD_MM, 1.0, "head", before_mm=before_mm, with_next=True)
+
+
+def _boxed(line: str, bold: bool = False) -> Words:
+    return Words(line, bold, STEP_MM, _AFTER_MM, "fetch", _BOX, _INDENT_MM)
+
+
+def _numbered(lines: Sequence[str]) -> list[Words]:
+    return [
+        Words(line, False, STEP_MM, _AFTER_MM, "step", str(number), _INDENT_MM)
+        for number, line in enumerate(lines, start=1)
+    ]
+
+
+def _clamp(one: AnchorClamps, plan: Plan) -> list[Words]:
+    """The clinic's own label, the reason, and the next best."""
+    tooth = plan.case.write([one.tooth])
+    if one.first is None:
+        return [_boxed(f"Clamp for {tooth}: none of the tray fits", bold=True)]
+    first, *others = one.choices
+    small = [
+        plan.practice.numerals(first.reason),
+        *(f"Next best: {other.clamp.label}" for other in others[:1]),
+    ]
+    return [
+        replace(_boxed(f"Clamp for {tooth}: {first.clamp.label}", bold=True), after_mm=0.0),
+        *(Words(line, size=_REASON_MM, name="fetch", indent_mm=_INDENT_MM) for line in small),
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class PunchHead:
+    """The heads of the table's columns."""
+
+    after_mm: float = 0.0
+    with_next: bool = True
+
+    def height(self, width: float) -> float:  # noqa: ARG002  one line at any width
+        return BODY_MM * LEADING + 1.0
+
+    def marks(self, column: Column) -> list[Mark]:
+        y = column.top - self.height(column.width)
+        middle = column.top - BODY_MM / 2
+        return [
+            cell("Hole", (column.left + _POSITION_MM / 2, middle), BODY_MM),
+            cell("mm", (column.left + _POSITION_MM + _DIAMETER_MM / 2, middle), BODY_MM),
+            lettered(
+                (column.left + _POSITION_MM + _DIAMETER_MM, middle - CAP_HEIGHT * BODY_MM / 2),
+                "Teeth",
+                BODY_MM,
+                "table-head",
+            ),
+            _rule(column, y),
+        ]
+
+
+@dataclass(frozen=True, slots=True)
+class PunchRow:
+    """One position of the punch: its diameter, and the teeth whose holes it makes."""
+
+    turn: PunchTurn
+    notation: Notation
+    label: str
+    diameter: str
+    after_mm: float = 0.0
+    with_next: bool = False
+
+    def height(self, width: float) -> float:
+        return ceil(len(self.turn.teeth) / self._in_a_line(width)) * _ROW_MM
+
+    def marks(self, column: Column) -> list[Mark]:
+        middle = column.top - _ROW_MM / 2
+        x = column.left + _POSITION_MM
+        marks: list[Mark] = [
+            cell(self.label, (x - _POSITION_MM / 2, middle), _TOOTH_MM, bold=True),
+            cell(self.diameter, (x + _DIAMETER_MM / 2, middle), BODY_MM),
+        ]
+        many = self._in_a_line(column.width)
+        for number, tooth in enumerate(self.turn.teeth):
+            line, place = divmod(number, many)
+            centre = (
+                x + _DIAMETER_MM + (place + 0.5) * _TOOTH_STEP_MM,
+                middle - line * _ROW_MM,
+            )
+            marks += tooth_label(tooth, self.notation, centre, _TOOTH_MM, "table-tooth")
+        return [*marks, _rule(column, column.top - self.height(column.width))]
+
+    def _in_a_line(self, width: float) -> int:
+        return int((width - _POSITION_MM - _DIAMETER_MM) / _TOOTH_STEP_MM)
+
+
+def _rule(column: Column, y: float) -> Line:
+    return Line((column.left, y), (column.left + column.width, y), _RULE_MM, "table")

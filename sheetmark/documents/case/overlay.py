@@ -1,0 +1,203 @@
+"""The overlay: the sheet at true scale, the bars that prove it, and the words that go with it."""
+
+from __future__ import annotations
+
+from sheetmark.anatomy.teeth import Notation
+from sheetmark.base.findings import InputError
+from sheetmark.documents.case.card import card_below, card_pages
+from sheetmark.documents.case.sheet import draw_sheet
+from sheetmark.documents.parts import (
+    GAP_MM,
+    cell,
+    findings,
+    foot,
+    heading,
+    notes,
+    page,
+    printable,
+    title,
+)
+from sheetmark.documents.symbols import role_symbol, tooth_label
+from sheetmark.plan.plan import Plan
+from sheetmark.practice.settings import BAR_STRIP_MM, Practice
+from sheetmark.typesetting.bars import END_MM, bar
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
+from sheetmark.typesetting.marks import Disc, Document, Line, Mark
+from sheetmark.typesetting.paragraphs import BODY_MM, Column, Words, set_words
+
+BAR_MM = 100.0
+_TABLE_HEAD_MM = 27.0
+_TABLE_COLUMN_MM = 14.0
+# Below the table: the legend, or the line that points to the next page.
+_LEAST_MM = 6.0
+
+_LAY = {
+    True: "Sheet on top, dull side up, edges on the outline. Mark",
+    False: "Sheet is not see-through: page on top of its dull side, edges on the outline. Press "
+    "through",
+}
+_MARKS = {"two-dots": "both dots", "corner-hole": "corner hole"}
+
+# 11-18, 21-28, 31 and 32 are teeth in two of the systems, so the page says which one is meant.
+_NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}
+
+
+def overlay(plan: Plan, *, card: bool = True) -> Document:
+    """The pages of one case: the overlay, and the case card on it if it fits, else behind it.
+
+    Without `card` it stands there only where the overlay's words go on on it.
+    """
+    marks, bottom = foot(plan)
+    lowest = min(sheet_bottom(plan), bar_y_middle(plan) - (BAR_MM + END_MM) / 2)
+    column = printable(plan).below(lowest - 2.0).above(bottom)
+    use, y, _ = set_words([Words(how_to(plan.practice))], column)
+    head, table_top = heading(title(plan), column.below(y - 1.0), Words("1:1", name="scale"))
+    table, y = hole_table(plan, column.below(table_top))
+    over = column.bottom + _LEAST_MM - y
+    if over > 0:
+        raise InputError(
+            f"page: the words need {over:.1f} mm more than {plan.paper.name} has below a sheet of "
+            f"{plan.sheet.name} mm; shorten the reference, or take a smaller sheet or margin"
+        )
+    left, right = column.below(y).halves(GAP_MM)
+    if _table_width(plan, column) <= left.width:
+        right = right.below(table_top)
+    key, y = legend(left)
+    told, left_y, facts_over = set_words(facts(plan), left.below(y))
+    found = findings(plan)
+    noted, right_y, left_over = notes((*found, *facts_over), right)
+    marks += [*draw_sheet(plan), *sheet_bars(plan), *use, *head, *table, *key, *told, *noted]
+    below = None
+    if card and not left_over:
+        below = card_below(plan, column.below(min(left_y, right_y) - GAP_MM))
+    pages = [page(plan, marks + (below or []))]
+    if left_over or (card and below is None):
+        # The card holds all findings, so that of the words only the facts go on there.
+        pages += card_pages(plan, [words for words in left_over if words not in found])
+    return Document(title(plan), plan.command, tuple(pages))
+
+
+def how_to(practice: Practice) -> str:
+    lay, marks = _LAY[practice.stock_sheet.see_through], _MARKS[practice.marks.kind]
+    return f"Print at 100 %, check both bars. {lay} discs, cross, {marks}."
+
+
+def sheet_bars(plan: Plan) -> list[Mark]:
+    """A 100 mm bar across and one down, each with its words."""
+    half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
+    x = plan.sheet_centre_on_page_mm[0]
+    y = plan.paper.height_mm - plan.practice.margin_mm - BAR_STRIP_MM / 2
+    marks = bar((x - half, y), (x + half, y), "bar-x")
+    marks.append(lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
+    x -= plan.sheet.width_mm / 2 + BAR_STRIP_MM / 2
+    y = bar_y_middle(plan)
+    marks += bar((x, y - half), (x, y + half), "bar-y")
+    marks.append(lettered((x - 1.2, y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
+    return marks
+
+
+def bar_y_middle(plan: Plan) -> float:
+    """Beside the sheet's middle; beside a sheet shorter than the bar, from its upper edge down."""
+    return min(
+        plan.sheet_centre_on_page_mm[1], sheet_bottom(plan) + plan.sheet.height_mm - BAR_MM / 2
+    )
+
+
+def sheet_bottom(plan: Plan) -> float:
+    return plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2
+
+
+def hole_table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
+    """Tooth, role, punch position and diameter, a column a hole, in the order of the picture."""
+    left, top = column.left, column.top
+    end = left + _table_width(plan, column)
+    step = (end - left - _TABLE_HEAD_MM) / len(plan.holes)
+    marks: list[Mark] = [Line((left, top), (end, top), 0.25, "table")]
+    y = top
+    for head, height in (("Tooth", 6.4), ("Role", 6.4), ("Punch hole", 5.6), ("Diameter mm", 5.0)):
+        middle = y - height / 2
+        marks.append(
+            lettered((left, middle - CAP_HEIGHT * BODY_MM / 2), head, BODY_MM, "table-head")
+        )
+        for number, planned in enumerate(plan.holes):
+            centre = (left + _TABLE_HEAD_MM + (number + 0.5) * step, middle)
+            match head:
+                case "Tooth":
+                    marks += tooth_label(
+                        planned.tooth, plan.case.notation, centre, 4.8, "table-tooth"
+                    )
+                case "Role":
+                    anchor = planned.role == "anchor"
+                    marks += role_symbol(
+                        centre, 2.0, anchor=anchor, treated=planned.treated, name="table"
+                    )
+                case "Punch hole":
+                    label = plan.practice.punch.label(planned.hole.punch_position)
+                    size = min(4.6, 4.6 * (step - 1.0) / text_width(label, 4.6, True))
+                    marks.append(cell(label, centre, size, bold=True))
+                case _:
+                    diameter = plan.practice.numerals(f"{planned.hole.diameter_mm:g}")
+                    marks.append(cell(diameter, centre, BODY_MM))
+        y -= height
+        marks.append(Line((left, y), (end, y), 0.25, "table"))
+    return marks, y - 3.0
+
+
+def _table_width(plan: Plan, column: Column) -> float:
+    return min(_TABLE_HEAD_MM + _TABLE_COLUMN_MM * len(plan.holes), column.width)
+
+
+def facts(plan: Plan) -> list[Words]:
+    """How the picture is read, and what sheet, punch and arch it was made for."""
+    case, practice = plan.case, plan.practice
+    return [
+        Words(f"Outside the arch: tooth ({_NOTATIONS[case.notation]}). Inside it: punch hole."),
+        Words("R, L: the patient's right and left.", after_mm=2.0),
+        *([Words(f"Missing {case.write(case.missing)}")] if case.missing else []),
+        Words(practice.numerals(f"Sheet {practice.stock_sheet.name}")),
+        Words(practice.numerals(f"Punch {_diameters(practice)} mm")),
+        Words(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
+        Words(practice.numerals(_spacing(practice.ease_mm))),
+        *_middle(plan),
+    ]
+
+
+def _diameters(practice: Practice) -> str:
+    """The punch's holes, with their labels where these are not just 1, 2, 3 and so on."""
+    punch = practice.punch
+    labels = [f"{label}: " for label in punch.labels] or [""] * len(punch.diameters_mm)
+    holes = zip(labels, punch.diameters_mm, strict=True)
+    return (", " if punch.labels else " ").join(f"{label}{d:g}" for label, d in holes)
+
+
+def _middle(plan: Plan) -> list[Words]:
+    if plan.even:
+        return [
+            Words(
+                "Middle of the sheet: where a computed pull is most even; lips, cheeks and "
+                "friction are left out of it"
+            )
+        ]
+    return [] if plan.practice.shift else [Words("Middle of the sheet not moved: no shift")]
+
+
+def _spacing(ease_mm: float) -> str:
+    if ease_mm:
+        return f"Spacing: as the teeth stand, plus {ease_mm:g} mm ease"
+    return "Spacing: as the teeth stand (ease 0 mm)"
+
+
+def legend(column: Column, *, treated: bool = True) -> tuple[list[Mark], float]:
+    """What the shapes round the holes mean; without that of a tooth to treat where none is told."""
+    marks: list[Mark] = []
+    x, y = column.left, column.top - 2.5
+    rows = [("anchor: clamp", True, False), ("treat", False, True), ("exposed", False, False)]
+    for words, anchor, treat in rows:
+        if treat and not treated:
+            continue
+        marks += role_symbol((x + 2.5, y), 1.9, anchor=anchor, treated=treat, name="legend")
+        marks.append(Disc((x + 2.5, y), 1.0, "legend"))
+        text = lettered((x + 6.2, y - CAP_HEIGHT * BODY_MM / 2), words, BODY_MM, "legend")
+        marks.append(text)
+        x += 6.2 + text.width + 5.0
+    return marks, y - 3.2

@@ -1,0 +1,1 @@
+"""Pictures of arches, of patients served, and of the stretched sheet."""

@@ -1,0 +1,1 @@
+"""Pages for several cases: the day's list and the drawer set."""

@@ -1,0 +1,1 @@
+"""An arch model from one patient: callipers, landmarks, a scaled picture. Knows no cases."""

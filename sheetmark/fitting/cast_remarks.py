@@ -1,0 +1,108 @@
+"""What is worth saying of a cast: points that do not belong, and what no arch model can hold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from math import dist
+from statistics import mean
+
+from sheetmark.anatomy.chords import Chord
+from sheetmark.anatomy.teeth import SIDES, Tooth, tooth_of_slot
+from sheetmark.fitting.cast import ENDS, TOUCH_MM, Cast, OddWidth, Rows, between, gaps_between
+from sheetmark.fitting.fit import Draft, Seen
+
+# A tooth laid further than this from its landmarks is worth a word (assumption).
+PLACE_MM = 1.0
+
+
+def say_strays(cast: Cast, off_mm: Sequence[float], limit: float, draft: Draft) -> set[Tooth]:
+    """Name the points that lie off the curve; the teeth named."""
+    write, named = draft.origin.write, set()
+    for tooth in cast.teeth:
+        off = {end: off_mm[cast.number(tooth, end)] for end in ENDS}
+        off = {end: mm for end, mm in off.items() if abs(mm) > limit}
+        if not off:
+            continue
+        named.add(tooth)
+        figures = " and ".join(f"{end} point {_way(mm)}" for end, mm in off.items())
+        advice = "Check the point."
+        if len(off) == 2:
+            at = mean(off.values())
+            word = "facial" if at > 0 else "lingual"
+            advice = (
+                f"Check both points; a tooth that stands so takes "
+                f'--with "{write(tooth)} {word} {abs(at):.1f}" in each case.'
+            )
+        draft.warn(
+            "stray-point",
+            f"{write(tooth)} does not belong: {figures} of the curve, limit {limit:.1f}. Left out.",
+            advice,
+            max(abs(mm) for mm in off.values()),
+            limit,
+        )
+    return named
+
+
+def say_odd(odd: Mapping[Tooth, OddWidth], draft: Draft) -> None:
+    """Name the teeth whose two points cannot both be right."""
+    for tooth, found in odd.items():
+        draft.warn(
+            "odd-width",
+            f"{draft.origin.write(tooth)}: its points lie {found.mm:.2f} mm apart, usual is "
+            f"{found.usual_mm:.2f}; what does not belong is left out: {' and '.join(found.ends)}.",
+            "Check the point." if len(found.ends) == 1 else "Check both points.",
+            found.mm,
+            found.usual_mm,
+        )
+
+
+def _way(mm: float) -> str:
+    return f"{abs(mm):.1f} mm {'facial' if mm > 0 else 'lingual'}"
+
+
+def say_places(
+    cast: Cast, seen: Sequence[Seen], rows: Rows, chords: Mapping[Tooth, Chord], draft: Draft
+) -> None:
+    """What of this mouth the model cannot hold: crowding, closed or wide gaps, teeth elsewhere."""
+    write = draft.origin.write
+    crowded = [
+        " and ".join(write(tooth_of_slot(cast.jaw, side, slot)) for slot in slots) + f" {-mm:.1f}"
+        for slots, gaps in gaps_between(cast, rows).items()
+        for side, mm in gaps.items()
+        if mm <= -TOUCH_MM
+    ]
+    if crowded:
+        draft.warn(
+            "crowding",
+            f"Neighbours overlap, mm: {', '.join(crowded)}. Laid touching they take more room.",
+            "Give displaced and turned teeth with each case.",
+        )
+    for side in SIDES:
+        for one, other in pairwise(cast.of_side(side)):
+            absent = [tooth_of_slot(cast.jaw, side, s) for s in between(one, other, rows[side])]
+            found = dist(cast.at(one, "distal"), cast.at(other, "mesial"))
+            laid = dist(chords[one].end, chords[other].start)
+            if absent and abs(found - laid) > PLACE_MM:
+                names = ", ".join(write(tooth) for tooth in absent)
+                draft.warn(
+                    "gap-differs",
+                    f"{names} not among the landmarks: {found:.1f} mm from {write(one)} to "
+                    f"{write(other)}, where the model has {laid:.1f}.",
+                    f'If missing, add --with "{names} missing gap {found:.1f}" to each case.'
+                    if len(absent) == 1
+                    else "If missing, give the gap with each case.",
+                    found,
+                    laid,
+                )
+    away = [
+        f"{write(tooth.tooth)} {tooth.off_place_mm:.1f}"
+        for tooth in seen
+        if all(tooth.kept) and tooth.off_place_mm > PLACE_MM
+    ]
+    if away:
+        draft.warn(
+            "off-place",
+            f"Laid more than {PLACE_MM:g} mm from the landmarks, mm: {', '.join(away)}.",
+            "The cause is crowding, a gap or unlike sides; give displacements with each case.",
+        )

@@ -1,0 +1,170 @@
+"""Landmarks of a cast from a CSV file: the mesial and the distal point of each tooth, in mm.
+
+Columns `tooth, mesial_x, mesial_y, distal_x, distal_y` in any order and letter case, set apart by
+commas, semicolons or tabs; a decimal comma where the columns are not set apart by commas. Lines
+that start with # are remarks. The points come from a scaled photograph or scan, seen from the
+biting side, x to the right and y upwards, in any position and turned any way.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from math import dist, isfinite
+
+from sheetmark.anatomy.chords import Point
+from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, in_arch_order, read, write
+from sheetmark.base.findings import InputError
+
+COLUMNS = ("tooth", "mesial_x", "mesial_y", "distal_x", "distal_y")
+_SEPARATORS = (";", "\t", ",")
+# A guard against a lost decimal point, far outside any cast or photograph (assumption).
+_FURTHEST_MM = 10_000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Landmark:
+    """Where one tooth's mesial and distal points lie in the picture, mm."""
+
+    tooth: Tooth
+    mesial: Point
+    distal: Point
+
+    @property
+    def width_mm(self) -> float:
+        return dist(self.mesial, self.distal)
+
+
+def read_landmarks(content: bytes, shown: str, notation: Notation) -> tuple[Landmark, ...]:
+    """The landmarks of one jaw, from the patient's right to the left; `shown` names the file.
+
+    Raises InputError with every problem of the file, a line each.
+    """
+    lines = list(_lines(_decoded(content, shown)))
+    if not lines:
+        raise InputError(f"{shown}: empty; the first line names the columns {', '.join(COLUMNS)}")
+    (_, head), *rows = lines
+    separator = next((mark for mark in _SEPARATORS if mark in head), ",")
+    names = [name.strip().lower() for name in _cells(shown, head, separator)]
+    _check_header(shown, names)
+    found: dict[Tooth, Landmark] = {}
+    problems: list[str] = []
+    for number, line in rows:
+        where = f"{shown}, line {number}"
+        try:
+            cells = _cells(where, line, separator)
+            landmark = _landmark(where, names, cells, separator, notation)
+            if landmark.tooth in found:
+                name = write(landmark.tooth, notation)
+                raise InputError(f"{where}: tooth {name} stands there twice; remove one")
+            found[landmark.tooth] = landmark
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(*problems)
+    if not found:
+        raise InputError(f"{shown}: no tooth below the column names; add a line for each tooth")
+    _check_one_jaw(shown, list(found), notation)
+    return tuple(found[tooth] for tooth in in_arch_order(found))
+
+
+def write_landmarks(landmarks: Iterable[Landmark], notation: Notation) -> str:
+    """A file that `read_landmarks` reads back as the same landmarks."""
+    lines = [",".join(COLUMNS)]
+    for one in landmarks:
+        numbers = (repr(number) for number in (*one.mesial, *one.distal))
+        lines.append(",".join((write(one.tooth, notation), *numbers)))
+    return "\n".join(lines) + "\n"
+
+
+def jaw_of(landmarks: tuple[Landmark, ...]) -> Jaw:
+    return landmarks[0].tooth.jaw
+
+
+def _decoded(content: bytes, shown: str) -> str:
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"{shown}: not UTF-8 text (byte {error.start}); save it as CSV in UTF-8"
+        ) from error
+
+
+def _lines(text: str) -> Iterator[tuple[int, str]]:
+    """The lines that say something, with their numbers."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        if line.strip(" \t,;") and not line.lstrip().startswith("#"):
+            yield number, line
+
+
+def _cells(where: str, line: str, separator: str) -> list[str]:
+    try:
+        return next(csv.reader([line], delimiter=separator))
+    except csv.Error as error:
+        raise InputError(f"{where}: not CSV ({error}); correct that line") from error
+
+
+def _check_header(shown: str, names: list[str]) -> None:
+    for name in names:
+        if name not in COLUMNS:
+            near = get_close_matches(name, COLUMNS, 1)
+            hint = f"; {near[0]} is meant?" if near else ""
+            raise InputError(
+                f"{shown}: column {name!r} is not known{hint}; "
+                f"the first line holds {', '.join(COLUMNS)} and no other"
+            )
+    for name in COLUMNS:
+        if names.count(name) != 1:
+            how = "missing" if name not in names else "there twice"
+            raise InputError(
+                f"{shown}: column {name} is {how}; the first line holds {', '.join(COLUMNS)}"
+            )
+
+
+def _landmark(
+    where: str, names: list[str], cells: list[str], separator: str, notation: Notation
+) -> Landmark:
+    if len(cells) != len(names):
+        comma = " (a decimal comma asks for semicolons between columns)" if separator == "," else ""
+        raise InputError(
+            f"{where}: {len(cells)} columns, not {len(names)}{comma}; correct that line"
+        )
+    row = dict(zip(names, (cell.strip() for cell in cells), strict=True))
+    try:
+        tooth = read(row["tooth"], notation)
+    except InputError as error:
+        raise InputError(f"{where}: {error}") from None
+    x1, y1, x2, y2 = (_number(where, name, row[name], separator) for name in COLUMNS[1:])
+    if (x1, y1) == (x2, y2):
+        raise InputError(
+            f"{where}: tooth {row['tooth']}: its mesial and distal points are the same; "
+            f"measure both"
+        )
+    return Landmark(tooth, (x1, y1), (x2, y2))
+
+
+def _number(where: str, name: str, text: str, separator: str) -> float:
+    if not text:
+        raise InputError(f"{where}: {name} is missing; give it in mm or remove the line")
+    try:
+        number = float(text if separator == "," else text.replace(",", "."))
+    except ValueError:
+        raise InputError(f"{where}: {name} {text!r} is no number; give it in mm") from None
+    if not (isfinite(number) and abs(number) <= _FURTHEST_MM):
+        raise InputError(
+            f"{where}: {name} {text}: must be a number from -{_FURTHEST_MM:g} "
+            f"to {_FURTHEST_MM:g} mm; correct it"
+        )
+    return number
+
+
+def _check_one_jaw(shown: str, teeth: list[Tooth], notation: Notation) -> None:
+    upper = [write(tooth, notation) for tooth in teeth if tooth.jaw == "upper"]
+    lower = [write(tooth, notation) for tooth in teeth if tooth.jaw == "lower"]
+    if upper and lower:
+        raise InputError(
+            f"{shown}: teeth of both jaws, such as {upper[0]} and {lower[0]}; "
+            f"put each jaw into a file of its own"
+        )

@@ -1,0 +1,110 @@
+"""Points picked in a picture of a cast, in pixels, as landmarks in mm.
+
+Two points a known length apart give the scale. The picture is taken square on, from the biting
+side; pixels count to the right and downwards, and so do the landmarks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import dist, isfinite
+
+from sheetmark.anatomy.chords import Point
+from sheetmark.anatomy.teeth import Notation, Tooth, in_arch_order, write
+from sheetmark.base.findings import InputError
+from sheetmark.fitting.landmarks import Landmark
+
+# A click is off by a pixel or so at each end: over 100 pixels that is 1 to 2 % (assumption).
+LEAST_PIXELS = 100.0
+# A ruler, or a stretch of the cast itself (assumption).
+LENGTH_LIMITS_MM = (5.0, 500.0)
+# Far more than any picture has (assumption): a guard against nonsense.
+_MOST_PIXELS = 100_000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Two points of the picture, in pixels, and the length between them in mm."""
+
+    one: Point
+    other: Point
+    mm: float
+
+    @property
+    def mm_per_pixel(self) -> float:
+        """Raises InputError, with what to do, for points or a length that give no scale."""
+        least, most = LENGTH_LIMITS_MM
+        if not least <= self.mm <= most:
+            raise InputError(
+                f"scale: {self.mm:g} mm between the two points; limits {least:g} to {most:g} mm; "
+                f"measure a length that both points stand at the ends of"
+            )
+        for point in (self.one, self.other):
+            _check_pixels("scale", point)
+        pixels = dist(self.one, self.other)
+        if pixels == 0:
+            raise InputError(
+                "scale: both points are the same; put them at the two ends of a known length"
+            )
+        if pixels < LEAST_PIXELS:
+            raise InputError(
+                f"scale: the two points are {pixels:.0f} pixels apart, at least {LEAST_PIXELS:g} "
+                f"are needed; take a longer length, or a picture with more pixels"
+            )
+        return self.mm / pixels
+
+
+@dataclass(frozen=True, slots=True)
+class Picked:
+    """A tooth, and where its points are in the picture, in pixels."""
+
+    tooth: Tooth
+    mesial: Point
+    distal: Point
+
+
+def picture_landmarks(
+    picked: Sequence[Picked], scale: Scale, notation: Notation
+) -> tuple[Landmark, ...]:
+    """The teeth of one jaw in mm, y down, from the patient's right to the left.
+
+    Raises InputError with every problem, a line each, that writes teeth in the notation.
+    """
+    mm = scale.mm_per_pixel
+    found: dict[Tooth, Landmark] = {}
+    problems: list[str] = []
+    for one in picked:
+        try:
+            name = f"tooth {write(one.tooth, notation)}"
+            if one.tooth in found:
+                raise InputError(f"{name}: picked twice; delete one")
+            found[one.tooth] = _landmark(name, one, mm)
+        except InputError as error:
+            problems += error.problems
+    teeth = in_arch_order(found)
+    if len({tooth.jaw for tooth in teeth}) > 1:
+        first, last = (
+            next(write(tooth, notation) for tooth in teeth if tooth.jaw == jaw)
+            for jaw in ("upper", "lower")
+        )
+        problems.append(f"teeth of both jaws, such as {first} and {last}; fit one jaw at a time")
+    if problems:
+        raise InputError(*problems)
+    return tuple(found[tooth] for tooth in teeth)
+
+
+def _landmark(name: str, one: Picked, mm: float) -> Landmark:
+    for point in (one.mesial, one.distal):
+        _check_pixels(name, point)
+    if one.mesial == one.distal:
+        raise InputError(f"{name}: its mesial and distal points are the same; pick both again")
+    (x1, y1), (x2, y2) = one.mesial, one.distal
+    return Landmark(one.tooth, (x1 * mm, y1 * mm), (x2 * mm, y2 * mm))
+
+
+def _check_pixels(what: str, point: Point) -> None:
+    if not all(isfinite(pixels) and abs(pixels) <= _MOST_PIXELS for pixels in point):
+        raise InputError(
+            f"{what}: a point at {point[0]:g}, {point[1]:g} pixels is in no picture; pick it again"
+        )

@@ -1,0 +1,151 @@
+"""One run over a day's list, row by row: its tray plan and its PDF. No plan or page is kept."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import BinaryIO
+
+from sheetmark.anatomy.arch_model import load_model
+from sheetmark.base.findings import InputError
+from sheetmark.day.list import (
+    DayCase,
+    DayList,
+    Form,
+    Problem,
+    Row,
+    RowError,
+    TakeModel,
+    blamed,
+    plan_row,
+    repeated_references,
+)
+from sheetmark.day.tray import DayPlan, Visit, plan_day, visit_of
+from sheetmark.practice.settings import PAPERS, Practice
+from sheetmark.typesetting.marks import Page
+
+_ENDINGS: dict[str, Form] = {".csv": "csv", ".tsv": "csv", ".txt": "csv", ".toml": "toml"}
+
+Watch = Callable[[Sequence[Row]], AbstractContextManager[Iterable[Row]]]
+
+
+def form_of(name: str) -> Form:
+    """How a list of that file name is written. Raises InputError for another ending."""
+    form = _ENDINGS.get(Path(name).suffix.lower())
+    if form is None:
+        raise InputError(f"list {name!r}: the ending must be one of {', '.join(_ENDINGS)}")
+    return form
+
+
+def recipe(name: str, said: Mapping[str, object], shift: bool | None = None) -> str:
+    """The command line that makes the day again from its list: what was said, and no more."""
+    words = ["sheetmark", "day", name]
+    for option, value in said.items():
+        if value is True:
+            words.append(option)
+        elif value is not None and value is not False:
+            words += [option, f"{value:g}" if isinstance(value, float) else str(value)]
+    if shift is not None:
+        words.append("--shift" if shift else "--no-shift")
+    return shlex.join(words)
+
+
+@dataclass(slots=True)
+class DayBook:
+    """A list to plan, or to plan and write, once; then `day` tells what came of it.
+
+    `take_model` finds the arch model that a row names; `watch` may show how far the run is.
+    """
+
+    shown: str
+    rows: DayList
+    practice: Practice
+    recipe: str
+    strict: bool = False
+    cards: bool = False
+    take_model: TakeModel = load_model
+    watch: Watch = nullcontext
+    visits: list[Visit] = field(default_factory=list)
+    failed: list[Problem] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.take_model = cache(self.take_model)  # many rows name the same one
+
+    @property
+    def day(self) -> DayPlan:
+        done = {visit.row for visit in self.visits}
+        return plan_day(
+            self.visits,
+            self.practice,
+            self.recipe,
+            (*self.rows.problems, *self.failed),
+            repeated_references(row for row in self.rows.rows if row.number in done),
+        )
+
+    def plan(self) -> None:
+        """The tray plan alone; nothing is drawn."""
+        for _, case in self._cases():
+            self.visits.append(visit_of(case))
+
+    def lay_out(self) -> None:
+        """The tray plan, and each page laid out and let go: what no page can hold is found too."""
+        for case, _ in self._laid_out():
+            self.visits.append(visit_of(case))
+
+    def write(self, file: BinaryIO) -> None:
+        """The whole PDF. Raises InputError where nothing shall be written."""
+        # Loaded here so that a list that cannot be read needs no drawing library.
+        from sheetmark.documents.correction import corrected_page
+        from sheetmark.documents.sets.day import TITLE, tray_pages
+        from sheetmark.render.long_pdf import LongPdf
+
+        paper, printer = PAPERS[self.practice.paper], self.practice.printer_in_use
+        size = (paper.width_mm, paper.height_mm)
+        correction = printer.correction if printer else (1.0, 1.0)
+        pdf = LongPdf(file, size, TITLE, self.recipe, correction)
+        first_pages, count = [], 0
+        for case, pages in self._laid_out():
+            for page in pages:
+                pdf.add(corrected_page(page, self.practice))
+            first_pages.append(count)
+            count += len(pages)
+            self.visits.append(visit_of(case))
+        self.check()
+        front = 0
+        for page in tray_pages(self.day, first_pages):
+            pdf.add(corrected_page(page, self.practice))
+            front += 1
+        pdf.finish(in_front=front)
+
+    def check(self) -> None:
+        """Raises InputError, with every problem, for a day that shall not be written."""
+        problems = sorted((*self.rows.problems, *self.failed), key=lambda problem: problem.row)
+        if not problems or (self.visits and not self.strict):
+            return
+        why = "--strict and some rows cannot be done" if self.visits else "no row can be done"
+        lines = [f"{self.shown}, {problem.plain}" for problem in problems]
+        raise InputError(*lines, f"{self.shown}: {why}; nothing written")
+
+    def _laid_out(self) -> Iterator[tuple[DayCase, tuple[Page, ...]]]:
+        from sheetmark.documents.sets.day import case_pages
+
+        for row, case in self._cases():
+            try:
+                pages = case_pages(case.plan, card=self.cards)
+            except InputError as error:
+                self.failed.append(blamed(row, error))
+            else:
+                yield case, pages
+
+    def _cases(self) -> Iterator[tuple[Row, DayCase]]:
+        """The rows that can be planned, with their plans; the others go to `failed`."""
+        with self.watch(self.rows.rows) as rows:
+            for row in rows:
+                try:
+                    yield row, plan_row(row, self.practice, self.take_model)
+                except RowError as error:
+                    self.failed.append(error.problem)

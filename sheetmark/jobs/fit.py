@@ -1,0 +1,121 @@
+"""An arch fitted to what was measured: its model, the file of it, its picture, where it is kept."""
+
+from __future__ import annotations
+
+import shlex
+from dataclasses import dataclass
+
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel
+from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation, write
+from sheetmark.base.files import write_all
+from sheetmark.base.findings import InputError
+from sheetmark.base.user_folder import models_folder
+from sheetmark.base.version import __version__
+from sheetmark.documents.figures.arch_picture import arch_picture
+from sheetmark.fitting.fit import JawFit, Origin, Seen, own_model
+from sheetmark.fitting.measures import MEASURING_POINTS
+from sheetmark.fitting.model_file import write_model
+from sheetmark.practice.settings import Practice
+from sheetmark.typesetting.marks import Document
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What was measured and how, in the words of `sheetmark arch fit`; of files only names."""
+
+    name: str
+    date: str
+    measure: tuple[str, ...] = ()
+    point: str = MEASURING_POINTS[0]
+    landmarks: tuple[str, ...] = ()
+    y_down: bool = False
+    jaw: str | None = None
+    base: str = DEFAULT_MODEL
+
+    def command_line(self, notation: Notation) -> str:
+        """The command without the files to write."""
+        options: dict[str, tuple[str, ...]] = {
+            "--name": (self.name,),
+            "--date": (self.date,),
+            "--measure": self.measure,
+            "--point": (self.point,) if self.point != MEASURING_POINTS[0] else (),
+            "--landmarks": self.landmarks,
+            "--jaw": (self.jaw,) if self.jaw else (),
+            "--base": (self.base,) if self.base != DEFAULT_MODEL else (),
+            "--notation": (notation,) if notation != DEFAULT_NOTATION else (),
+        }
+        words = [
+            word for option, given in options.items() for one in given for word in (option, one)
+        ]
+        return shlex.join(["sheetmark", "arch", "fit", *words, *["--y-down"] * self.y_down])
+
+
+@dataclass(frozen=True, slots=True)
+class ArchFit:
+    """The jaws that were measured, and the command line that fits them again."""
+
+    name: str
+    origin: Origin
+    fits: tuple[JawFit, ...]
+    made: str
+
+    @property
+    def model(self) -> ArchModel:
+        return own_model(self.name, self.origin, self.fits)
+
+    @property
+    def file(self) -> bytes:
+        """The model's file, with the figures and findings as remarks."""
+        remarks = [
+            "An arch model of the clinic's own. All lengths in mm. "
+            "Flags as sheetmark arch show explains them.",
+            f"sheetmark {__version__}: {self.made}",
+        ]
+        for fit in self.fits:
+            remarks += [f"{fit.jaw} {figure.sentence}" for figure in fit.figures]
+            remarks += [f"{finding.severity}: {finding.line}" for finding in fit.findings]
+        return write_model(self.model, remarks).encode()
+
+    def picture(self, practice: Practice) -> Document:
+        return arch_picture(self.model, self.fits, practice, self.made)
+
+
+def worst_first(fit: JawFit) -> list[Seen]:
+    """The teeth by how far off their points lie, the furthest first."""
+    return sorted(fit.seen, key=_furthest_mm, reverse=True)
+
+
+def _furthest_mm(seen: Seen) -> float:
+    return max(*(abs(off) for off in seen.off_mm), seen.off_place_mm)
+
+
+def worst_words(fit: JawFit, notation: Notation) -> str:
+    """The tooth that fits worst, and how."""
+    seen = worst_first(fit)[0]
+    off, what = max(
+        (abs(seen.off_mm[0]), "its mesial point off the curve"),
+        (abs(seen.off_mm[1]), "its distal point off the curve"),
+        (seen.off_place_mm, "where it is laid off where it was picked"),
+    )
+    return f"Worst tooth: {write(seen.tooth, notation)}, {what} by {off:.2f} mm."
+
+
+def keep(fit: ArchFit, *, replace: bool) -> None:
+    """Keep the model in the settings folder, where every command finds it by its name.
+
+    Raises InputError where there is one of that name and it shall not be replaced.
+    """
+    path = models_folder() / f"{fit.name}.toml"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        there = path.exists()
+    except OSError as error:
+        raise InputError(
+            f"{path.parent}: cannot be used ({error.strerror}); check the folder"
+        ) from error
+    if there and not replace:
+        raise InputError(
+            f"name {fit.name!r}: you keep an arch model of that name; choose another name, or "
+            f"say that it shall be replaced"
+        )
+    write_all({path: fit.file})

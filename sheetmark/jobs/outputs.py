@@ -1,0 +1,62 @@
+"""A plan as bytes in each format that a file name's ending can ask for."""
+
+from __future__ import annotations
+
+import json
+
+from sheetmark.base.findings import InputError
+from sheetmark.documents.case.stencil import PEN_MM, stencil
+from sheetmark.plan.plan import Plan
+from sheetmark.typesetting.cutting import Stencil
+
+FORMATS = ("pdf", "svg", "json", "dxf", "cut.svg")
+
+
+def render_plan(
+    plan: Plan,
+    form: str,
+    *,
+    card: bool = False,
+    pen_mm: float = PEN_MM,
+    kerf_mm: float = 0.0,
+) -> bytes:
+    """The plan as `pdf`, `svg` or `json`, or its stencil for a cutter as `dxf` or `cut.svg`.
+
+    The SVG holds the first page; the PDF holds all, with
+    the correction of the printer in use.
+
+    With `card` the drawings show the case card alone; the JSON is the same. `pen_mm` is the
+    diameter of the stencil's holes and `kerf_mm` the width that the cutter takes away.
+    Raises InputError for another format, and for text that the font cannot write.
+    """
+    if form == "json":
+        return (json.dumps(plan.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
+    if form not in FORMATS:
+        raise InputError(f"format {form!r}: unknown; use {', '.join(FORMATS)}")
+    if form in ("dxf", "cut.svg"):
+        return _cut(stencil(plan, pen_mm, kerf_mm), form)
+    # Loaded here so that a JSON plan needs no drawing library.
+    from sheetmark.documents.case.card import card as card_alone
+    from sheetmark.documents.case.overlay import overlay
+    from sheetmark.documents.parts import check_reference
+
+    check_reference(plan)
+    document = card_alone(plan) if card else overlay(plan)
+    if form == "svg":
+        from sheetmark.render.svg import render_svg
+
+        return render_svg(document)
+    from sheetmark.documents.correction import corrected
+    from sheetmark.render.pdf import render_pdf
+
+    return render_pdf(corrected(document, plan.practice))
+
+
+def _cut(shapes: Stencil, form: str) -> bytes:
+    if form == "dxf":
+        from sheetmark.render.dxf import render_dxf
+
+        return render_dxf(shapes)
+    from sheetmark.render.cutting_svg import render_cutting_svg
+
+    return render_cutting_svg(shapes)

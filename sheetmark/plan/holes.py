@@ -1,0 +1,174 @@
+"""A punch hole for each isolated tooth, and how far the sheet stretches at it.
+
+Crown and neck are taken as ellipses. For a hole of diameter d the stretch is the perimeter it
+has to take divided by pi d: at rest round the neck, and while it passes the crown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import pi, sqrt
+
+from sheetmark.anatomy.jaw import Size
+from sheetmark.anatomy.teeth import Tooth
+from sheetmark.base.findings import Finding, InputError
+from sheetmark.practice.settings import Material, Practice, Punch, materials
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What one tooth asks of its hole: its size, and how many holes up from the smallest that
+    serves (1 for an anchor, 1 for a gumline lesion)."""
+
+    tooth: Tooth
+    name: str
+    size: Size
+    anchor: bool
+    lesion: bool
+
+    @property
+    def steps_up(self) -> int:
+        return self.anchor + self.lesion
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A chosen hole: diameter in mm, punch position from 1, and the two stretches (ratios)."""
+
+    diameter_mm: float
+    punch_position: int
+    stretch_at_neck: float
+    stretch_passing: float
+
+
+def ellipse_perimeter(axis_mm: float, other_axis_mm: float) -> float:
+    """Perimeter from the two full axes, mm, by Ramanujan's second approximation (1914)."""
+    a, b = axis_mm / 2, other_axis_mm / 2
+    h = ((a - b) / (a + b)) ** 2
+    return pi * (a + b) * (1 + 3 * h / (10 + sqrt(4 - 3 * h)))
+
+
+def crown_perimeter(size: Size) -> float:
+    return ellipse_perimeter(size.mesiodistal_mm, size.labiolingual_mm)
+
+
+def neck_perimeter(size: Size) -> float:
+    return ellipse_perimeter(size.neck_mesiodistal_mm, size.neck_labiolingual_mm)
+
+
+def stretch_limit(practice: Practice) -> float:
+    """The largest stretch a hole may see while the crown passes: a share of that at break."""
+    return practice.share_of_break * _material(practice).stretch_at_break
+
+
+def choose_holes(
+    demands: Sequence[Demand], practice: Practice
+) -> tuple[tuple[Hole, ...], tuple[Finding, ...]]:
+    """One hole for each demand, in order, with findings where the punch falls short."""
+    if practice.sizing == "two-size":
+        holes = _two_size(demands, practice.punch)
+    else:
+        holes = tuple(_by_crown(demand, practice) for demand in demands)
+    return holes, (
+        *_over_limit(demands, holes, practice),
+        *_no_hole_up(demands, practice),
+    )
+
+
+def _material(practice: Practice) -> Material:
+    return materials()[practice.material]
+
+
+def _hole(demand: Demand, diameter_mm: float, punch: Punch) -> Hole:
+    rim = pi * diameter_mm
+    return Hole(
+        diameter_mm,
+        punch.position(diameter_mm),
+        neck_perimeter(demand.size) / rim,
+        crown_perimeter(demand.size) / rim,
+    )
+
+
+def _smallest_that_passes(size: Size, practice: Practice) -> int:
+    """Index among the punch's ascending diameters; the last one when none is large enough."""
+    needed = crown_perimeter(size) / (pi * stretch_limit(practice))
+    diameters = practice.punch.ascending
+    return next((i for i, d in enumerate(diameters) if d >= needed), len(diameters) - 1)
+
+
+def _by_crown(demand: Demand, practice: Practice) -> Hole:
+    diameters = practice.punch.ascending
+    index = _smallest_that_passes(demand.size, practice) + demand.steps_up
+    return _hole(demand, diameters[min(index, len(diameters) - 1)], practice.punch)
+
+
+def _two_size(demands: Sequence[Demand], punch: Punch) -> tuple[Hole, ...]:
+    """The middle hole for anchors, the second smallest for the rest (common practice, no source).
+
+    Of an even number of holes the larger of the two middle ones is meant.
+    """
+    diameters = punch.ascending
+    if len(diameters) < 2:
+        raise InputError(
+            f"punch with {len(diameters)} hole size: two-size needs at least 2; use sizing crown"
+        )
+    middle, second = diameters[len(diameters) // 2], diameters[1]
+    return tuple(_hole(d, middle if d.anchor else second, punch) for d in demands)
+
+
+def _over_limit(
+    demands: Sequence[Demand], holes: Sequence[Hole], practice: Practice
+) -> tuple[Finding, ...]:
+    limit = stretch_limit(practice)
+    over = [
+        (demand.name, hole.stretch_passing)
+        for demand, hole in zip(demands, holes, strict=True)
+        if hole.stretch_passing > limit
+    ]
+    if not over:
+        return ()
+    named = ", ".join(f"{name} by {stretch - limit:.2f}" for name, stretch in over)
+    largest = max(practice.punch.diameters_mm)
+    if practice.sizing == "two-size":
+        advice = "Take a larger hole there, or sizing by the crown."
+    else:
+        advice = (
+            f"{largest:g} mm is the largest hole of this punch: overlap two holes, or cut a slit."
+        )
+    return (
+        Finding(
+            "stretch-over-limit",
+            "warning",
+            f"Stretch while the crown passes is over the limit of {limit:.2f} "
+            f"for {practice.material}: {named}.",
+            advice,
+            field="punch",
+            value=max(stretch for _, stretch in over),
+            limit=limit,
+        ),
+    )
+
+
+def _no_hole_up(demands: Sequence[Demand], practice: Practice) -> tuple[Finding, ...]:
+    if practice.sizing == "two-size":
+        return ()
+    last = len(practice.punch.ascending) - 1
+    short = [
+        demand.name
+        for demand in demands
+        if _smallest_that_passes(demand.size, practice) + demand.steps_up > last
+    ]
+    if not short:
+        return ()
+    largest = practice.punch.ascending[-1]
+    return (
+        Finding(
+            "no-larger-hole",
+            "warning",
+            f"{', '.join(short)} should have a larger hole than {largest:g} mm, the largest here.",
+            "Watch that rim for tearing.",
+            field="punch",
+            value=largest,
+        ),
+    )

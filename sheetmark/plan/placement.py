@@ -1,0 +1,251 @@
+"""Where each hole and the sheet's middle go. Mouth frame and sheet frame, mm (see `arch.jaw`).
+
+The sheet's middle goes into the working quadrant, just inside the teeth, since a sheet punched in
+its exact middle has too little material on one side to reach the frame (common practice, no
+source). For a full arch it goes towards the middle between the jaws, not sideways.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import hypot
+
+from sheetmark.anatomy.chords import Point
+from sheetmark.anatomy.jaw import Place
+from sheetmark.anatomy.teeth import Jaw
+from sheetmark.base.findings import Finding, InputError
+from sheetmark.practice.settings import Practice, Sheet, next_sheet
+
+EASE_USUAL_MM = 2.0  # beyond it the strips wrinkle (assumption)
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """A tooth's place in its row, and whether its hole follows a gumline lesion."""
+
+    place: Place
+    lesion: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """Smallest distance from a hole's centre to each edge of the sheet, mm."""
+
+    left_mm: float
+    right_mm: float
+    lower_mm: float
+    upper_mm: float
+
+    @property
+    def smallest_mm(self) -> float:
+        return min(self.left_mm, self.right_mm, self.lower_mm, self.upper_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Sheet centre in the mouth frame, hole centres in the sheet frame (row order), margins.
+
+    `range_mm` is the lowest and the highest x, then y, of centres that keep the preferred limits
+    as well as they can be kept.
+    """
+
+    shift_mm: Point
+    range_mm: tuple[Point, Point]
+    holes_mm: tuple[Point, ...]
+    margins: Margins
+    findings: tuple[Finding, ...]
+
+
+def place_holes(row: Sequence[Seat], practice: Practice) -> tuple[Point, ...]:
+    """Hole centres in the mouth frame: tooth centres, spread by the ease, facial of lesions.
+
+    Ease adds its amount to each pitch along the row; the row's centroid stays. A gumline lesion
+    moves its hole to the facial side and away from each neighbour (Sturdevant, from memory).
+    """
+    rules = practice.rules
+    centres = [seat.place.centre for seat in row]
+    spread = [centres[0]]
+    for i in range(1, len(row)):
+        extra = practice.ease_mm
+        if row[i - 1].lesion or row[i].lesion:
+            extra += rules.lesion_to_neighbour_mm
+        dx, dy = centres[i][0] - centres[i - 1][0], centres[i][1] - centres[i - 1][1]
+        factor = 1 + extra / hypot(dx, dy)
+        spread.append((spread[-1][0] + dx * factor, spread[-1][1] + dy * factor))
+    (x, y), (x0, y0) = _centroid(centres), _centroid(spread)
+    facial = [rules.lesion_facial_mm if seat.lesion else 0.0 for seat in row]
+    return tuple(
+        (px + x - x0 + by * seat.place.facial[0], py + y - y0 + by * seat.place.facial[1])
+        for (px, py), seat, by in zip(spread, row, facial, strict=True)
+    )
+
+
+def place_sheet(
+    row: Sequence[Seat],
+    holes_mm: Sequence[Point],
+    jaw: Jaw,
+    upper_incisal_y_mm: float,
+    practice: Practice,
+    given_mm: Point | None = None,
+) -> Placement:
+    """The sheet's centre for holes in the mouth frame, and the findings about its margins.
+
+    `given_mm` takes the place of the rule. Raises InputError when a hole would stand closer to
+    an edge than the refused limit.
+    """
+    sheet = practice.sheet
+    axes = _axes(holes_mm, upper_incisal_y_mm, practice)
+    within = (_range(axes[0]), _range(axes[1]))
+    shift = (0.0, 0.0)
+    if given_mm is not None:
+        shift = given_mm
+    elif practice.shift:
+        target = _in_quadrant(_target(row, holes_mm, practice.rules.inwards_mm), row, jaw)
+        shift = (_nearest(target[0], within[0]), _nearest(target[1], within[1]))
+    moved = tuple((x - shift[0], y - shift[1]) for x, y in holes_mm)
+    margins = _margins(moved, sheet)
+    refused = practice.rules.hole_to_edge_refused_mm
+    if margins.smallest_mm < refused:
+        raise InputError(
+            f"sheet {sheet.name}: a hole would be {margins.smallest_mm:.1f} mm from its edge, "
+            f"less than {refused:g} mm; {_larger(sheet)}"
+        )
+    return Placement(shift, within, moved, margins, _findings(shift, axes, sheet))
+
+
+@dataclass(frozen=True, slots=True)
+class _Limit:
+    """One preferred limit on one coordinate of the sheet's centre, and how to speak of it."""
+
+    code: str
+    low: float
+    high: float
+    wording: str
+
+    def overshoot(self, at: float) -> float:
+        return max(self.low - at, at - self.high, 0.0)
+
+
+def _axes(
+    holes: Sequence[Point], incisal_y: float, practice: Practice
+) -> tuple[tuple[_Limit, ...], tuple[_Limit, ...]]:
+    """The limits on x and on y, the one that gives way last first."""
+    rules, sheet = practice.rules, practice.sheet
+    half_width, half_height = sheet.width_mm / 2, sheet.height_mm / 2
+    xs, ys = [x for x, _ in holes], [y for _, y in holes]
+    edge, side = rules.hole_to_edge_mm, rules.side_edge_from_midline_mm
+    near, far = rules.upper_edge_above_incisal_mm
+    hole_words = f"A hole is nearer than {edge:g} mm to an edge"
+    return (
+        (
+            _hole_limit(min(xs), max(xs), half_width - edge, hole_words),
+            _Limit(
+                "side-edge",
+                side - half_width,
+                half_width - side,
+                f"A side edge is nearer than {side:g} mm to the midline",
+            ),
+        ),
+        (
+            _hole_limit(min(ys), max(ys), half_height - edge, hole_words),
+            _Limit(
+                "upper-edge",
+                incisal_y + near - half_height,
+                incisal_y + far - half_height,
+                f"The upper edge is not {near:g} to {far:g} mm above the upper incisors",
+            ),
+        ),
+    )
+
+
+def _hole_limit(low: float, high: float, reach: float, wording: str) -> _Limit:
+    return _Limit("hole-to-edge", high - reach, low + reach, wording)
+
+
+def _range(limits: Sequence[_Limit]) -> Point:
+    """The lowest and the highest point that keep the limits; the last one gives way first.
+
+    A limit that cannot be met at all (low above high) is missed equally on both sides.
+    """
+    low, high = float("-inf"), float("inf")
+    for limit in limits:
+        ends = sorted((limit.low, limit.high))
+        if limit.low > limit.high:
+            ends = [sum(ends) / 2] * 2
+        low, high = min(max(ends[0], low), high), max(min(ends[1], high), low)
+    return (low, high)
+
+
+def _nearest(target: float, within: Point) -> float:
+    return min(max(target, within[0]), within[1])
+
+
+def _target(row: Sequence[Seat], holes: Sequence[Point], inwards: float) -> Point:
+    """The holes' centroid, moved inwards at right angles to the row."""
+    if len(holes) > 1:
+        along = (holes[-1][0] - holes[0][0], holes[-1][1] - holes[0][1])
+    else:
+        along = row[0].place.leftward
+    length = hypot(*along)
+    normal = (along[1] / length, -along[0] / length)
+    facial = [sum(seat.place.facial[i] for seat in row) for i in (0, 1)]
+    sign = -1.0 if normal[0] * facial[0] + normal[1] * facial[1] > 0 else 1.0
+    x, y = _centroid(holes)
+    return (x + sign * inwards * normal[0], y + sign * inwards * normal[1])
+
+
+def _in_quadrant(target: Point, row: Sequence[Seat], jaw: Jaw) -> Point:
+    """Never over the middle between the jaws, nor over the midline for a row on one side."""
+    x, y = target
+    y = max(y, 0.0) if jaw == "upper" else min(y, 0.0)
+    sides = {seat.place.tooth.side for seat in row}
+    if sides == {"right"}:
+        x = min(x, 0.0)
+    elif sides == {"left"}:
+        x = max(x, 0.0)
+    return (x, y)
+
+
+def _margins(holes: Sequence[Point], sheet: Sheet) -> Margins:
+    xs, ys = [x for x, _ in holes], [y for _, y in holes]
+    return Margins(
+        min(xs) + sheet.width_mm / 2,
+        sheet.width_mm / 2 - max(xs),
+        min(ys) + sheet.height_mm / 2,
+        sheet.height_mm / 2 - max(ys),
+    )
+
+
+def _findings(
+    shift: Point, axes: tuple[tuple[_Limit, ...], tuple[_Limit, ...]], sheet: Sheet
+) -> tuple[Finding, ...]:
+    findings: dict[str, Finding] = {}
+    for at, limits in zip(shift, axes, strict=True):
+        for limit in limits:
+            missed = limit.overshoot(at)
+            known = findings.get(limit.code)
+            if missed > 1e-9 and (known is None or missed > (known.value or 0)):
+                findings[limit.code] = Finding(
+                    limit.code,
+                    "warning",
+                    f"{limit.wording}: missed by {missed:.1f} mm.",
+                    f"{_larger(sheet).capitalize()}.",
+                    field="sheet",
+                    value=missed,
+                )
+    return tuple(findings.values())
+
+
+def _larger(sheet: Sheet) -> str:
+    larger = next_sheet(sheet)
+    if larger is None:
+        return "no larger standard sheet exists; expose fewer teeth or cut a larger sheet"
+    return f"the next sheet size is {larger.name} mm"
+
+
+def _centroid(points: Sequence[Point]) -> Point:
+    return (
+        sum(x for x, _ in points) / len(points),
+        sum(y for _, y in points) / len(points),
+    )

@@ -1,0 +1,1 @@
+"""Models of the sheet and of patients. Never needed to print."""

@@ -1,0 +1,212 @@
+"""Patients drawn from a model's means and SDs, each with an arch of their own.
+
+Widths are normal (assumption) about the means of the population's rows, with their SDs, sources
+and flags. How the widths of one mouth go together is not published in the tables used: every
+correlation here is an assumption, named and free to change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import isfinite
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheetmark.anatomy.arch_model import ArchModel, CentreWidth, Width
+from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, tooth_at
+from sheetmark.base.findings import InputError
+from sheetmark.studies.coverage.laying import Array, Curves, chord_ends, solve_curves
+
+Centres = NDArray[np.complex128]
+
+POSITIONS = range(1, 8)  # third molars count as absent, as in every case that does not name them
+MOST_PATIENTS = 200_000  # more change nothing in the tables and fill the memory
+MOST_SEED = 2**63 - 1
+# Patients solved at once: few enough for their arrays to stay in a processor's cache.
+_AT_ONCE = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Correlations:
+    """Between standardised widths of one mouth, both jaws alike. All assumptions.
+
+    `teeth`: any two teeth that are no pair; one common factor, the size of the teeth.
+    `pair`: a tooth and the same tooth of the other side; 1 makes left equal to right.
+    `arch`: any two arch widths; one common factor, the width of the jaws.
+    `tooth_arch`: any tooth and any arch width; weak, as Pont's index is in samples (Pont 1909).
+    """
+
+    teeth: float = 0.5
+    pair: float = 0.9
+    arch: float = 0.5
+    tooth_arch: float = 0.3
+
+    def __post_init__(self) -> None:
+        for what, value in (("teeth", self.teeth), ("pair", self.pair), ("arch", self.arch)):
+            if not (isfinite(value) and 0 <= value <= 1):
+                raise InputError(f"correlation {what} {value:g}: must be 0 to 1")
+        if self.pair < self.teeth:
+            raise InputError(
+                f"correlation pair {self.pair:g}: must be at least that between teeth, "
+                f"{self.teeth:g}"
+            )
+        limit = (self.teeth * self.arch) ** 0.5
+        # A rounding apart, so that the limit as printed is allowed.
+        if not (isfinite(self.tooth_arch) and abs(self.tooth_arch) <= limit + 1e-12):
+            raise InputError(
+                f"correlation tooth-arch {self.tooth_arch:g}: must be at most {limit:.3f} either "
+                f"way, the root of teeth times arch; lower it or raise those"
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class JawPatients:
+    """One jaw of every patient. `widths_mm` and `centres` have a patient to a column.
+
+    `widths_mm` is by tooth from the midline, right and left; `centres` runs from the patient's
+    right to the left, x + iy in mm in the operator's frame, NaN where no arch can be laid.
+    """
+
+    jaw: Jaw
+    widths_mm: Array
+    front_mm: Array
+    back_mm: Array
+    curves: Curves
+    centres: Centres
+
+    def centres_of(self, teeth: tuple[Tooth, ...]) -> Centres:
+        """The centres of some teeth, a tooth to a row."""
+        rows: Centres = self.centres[[_ALONG.index(tooth.along) for tooth in teeth]]
+        return rows
+
+
+_ALONG = (*(-p for p in reversed(POSITIONS)), *POSITIONS)
+
+
+def jaw_teeth(jaw: Jaw) -> tuple[Tooth, ...]:
+    """The teeth that every patient has, from the patient's right to the left."""
+    return tuple(tooth_at(jaw, along) for along in _ALONG)
+
+
+@dataclass(frozen=True, slots=True)
+class Norms:
+    """Means and SDs of one jaw of a population, mm, and the teeth of its two arch widths."""
+
+    mean_mm: Array
+    sd_mm: Array
+    arch_mean_mm: Array
+    arch_sd_mm: Array
+    front: int
+    back: int
+
+
+def norms(population: ArchModel, jaw: Jaw) -> Norms:
+    """The figures to draw from. Raises InputError where the model lacks a tooth or an SD."""
+    table = population.jaw(jaw)
+    slots = tuple(str(p) for p in POSITIONS)
+    name = f"population {population.name}: {jaw}"
+    if table.row[: len(slots)] != slots or table.spaces:
+        raise InputError(
+            f"{name}.row: patients need the permanent teeth 1 to 7 from the midline, unspaced; "
+            f"use an adult model"
+        )
+    rows = [population.width(jaw, slot)[0] for slot in slots]
+    arch = [table.centre_width(slot) for slot in table.solve_from]
+    figures: list[Width | CentreWidth] = [*rows, *arch]
+    for row in figures:
+        if row.sd_mm is None:
+            raise InputError(
+                f"{name}: tooth {row.tooth} has no sd_mm; add it, "
+                f"or use a population whose SDs are known, such as adult-mean"
+            )
+    front, back = (slots.index(slot) for slot in table.solve_from)
+    return Norms(
+        np.array([row.mm for row in rows]),
+        np.array([row.sd_mm for row in rows], float),
+        np.array([row.mm for row in arch]),
+        np.array([row.sd_mm for row in arch], float),
+        front,
+        back,
+    )
+
+
+def draw_patients(
+    population: ArchModel, count: int, seed: int, correlations: Correlations
+) -> dict[Jaw, JawPatients]:
+    """Both jaws of `count` patients. A smaller count gives the first of the same patients."""
+    if not 1 <= count <= MOST_PATIENTS:
+        raise InputError(f"patients {count}: must be 1 to {MOST_PATIENTS}")
+    if not 0 <= seed <= MOST_SEED:
+        raise InputError(f"seed {seed}: must be 0 to {MOST_SEED}")
+    figures = {jaw: norms(population, jaw) for jaw in JAWS}
+    scores = _scores(count, seed, correlations)
+    return {jaw: _jaw(population, jaw, figures[jaw], *next(scores)) for jaw in JAWS}
+
+
+def patients_of_size(population: ArchModel, jaw: Jaw, sizes: Array) -> JawPatients:
+    """Mouths all of whose widths are the mean plus that many SDs, as in adult-small and -large."""
+    figures = norms(population, jaw)
+    teeth = np.broadcast_to(sizes, (len(POSITIONS), 2, len(sizes)))
+    return _jaw(population, jaw, figures, teeth, np.broadcast_to(sizes, (2, len(sizes))))
+
+
+def _scores(count: int, seed: int, rho: Correlations) -> Iterator[tuple[Array, Array]]:
+    """For each jaw, teeth and arch widths as standard normal scores with these correlations.
+
+    The raw stream of PCG64 and the inverse of the normal distribution are fixed for good; numpy's
+    own normal variates may change with its version.
+    """
+    from scipy.special import ndtri
+
+    teeth = len(POSITIONS)
+    columns = 2 + len(JAWS) * (3 * teeth + 2)
+    raw = np.random.PCG64(seed).random_raw(count * columns).reshape(count, columns)
+    normal = ndtri(((raw >> np.uint64(11)) + 0.5) * 2.0**-53).T
+    of_teeth, of_arch, rest = normal[0], normal[1], normal[2:]
+    link = rho.tooth_arch / rho.teeth**0.5 if rho.tooth_arch else 0.0
+    arch_factor = link * of_teeth + max(rho.arch - link * link, 0.0) ** 0.5 * of_arch
+    for part in np.split(rest, len(JAWS)):
+        pair, own, arch = np.split(part, (teeth, 3 * teeth))
+        yield (
+            rho.teeth**0.5 * of_teeth
+            + (rho.pair - rho.teeth) ** 0.5 * pair[:, None]
+            + (1 - rho.pair) ** 0.5 * own.reshape(teeth, 2, count),
+            arch_factor + (1 - rho.arch) ** 0.5 * arch,
+        )
+
+
+def _jaw(population: ArchModel, jaw: Jaw, figures: Norms, teeth: Array, arch: Array) -> JawPatients:
+    widths = figures.mean_mm[:, None, None] + figures.sd_mm[:, None, None] * teeth
+    front, back = figures.arch_mean_mm[:, None] + figures.arch_sd_mm[:, None] * arch
+    if min(widths.min(), front.min(), back.min()) <= 0:
+        raise InputError(
+            f"population {population.name}: {jaw}: an SD is so large that widths of 0 mm or less "
+            f"are drawn; check sd_mm"
+        )
+    solved, laid = [], []
+    for first in range(0, widths.shape[2], _AT_ONCE):
+        part = slice(first, first + _AT_ONCE)
+        curves = solve_curves(
+            widths[:, :, part], figures.front, figures.back, front[part], back[part]
+        )
+        solved.append(curves)
+        laid.append(_lay(jaw, widths[:, :, part], curves))
+    return JawPatients(
+        jaw, widths, front, back, Curves.joined(solved), np.concatenate(laid, axis=1)
+    )
+
+
+def _lay(jaw: Jaw, widths: Array, curves: Curves) -> Centres:
+    """Every tooth's centre, from the patient's right to the left; the incisal point is at 0."""
+    up = 1.0 if jaw == "upper" else -1.0
+    sides = []
+    laid = np.flatnonzero(~curves.straight)
+    for side, sign in enumerate((-1.0, 1.0)):
+        x, y = chord_ends(widths[:, side, laid], curves.a[laid], curves.b[laid])
+        centres = np.full(widths[:, side].shape, np.nan + 0j)
+        centres[:, laid] = (sign * (x[1:] + x[:-1]) - 1j * up * (y[1:] + y[:-1])) / 2
+        sides.append(centres)
+    right, left = sides
+    return np.concatenate([right[::-1], left])

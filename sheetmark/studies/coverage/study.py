@@ -1,0 +1,405 @@
+"""How many patients each arch model serves in each usual situation, and with how many sizes.
+
+The error of an overlay in a mouth is the distance of its worst hole from that hole's tooth after
+the best rigid fit. A single isolated tooth always fits and is left out.
+"""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel
+from sheetmark.anatomy.jaw import build_arch
+from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, tooth_at
+from sheetmark.base.findings import InputError
+from sheetmark.base.sources import MEANING, Flag
+from sheetmark.base.version import __version__
+from sheetmark.case.case import Case, Procedure
+from sheetmark.plan.isolation import isolate
+from sheetmark.studies.coverage.fit import worst_holes, worst_pitches
+from sheetmark.studies.coverage.laying import Array
+from sheetmark.studies.coverage.patients import (
+    Centres,
+    Correlations,
+    JawPatients,
+    draw_patients,
+    jaw_teeth,
+    patients_of_size,
+)
+
+USUAL_MODELS = ("adult-small", "adult-mean", "adult-large", "adult-female", "adult-male")
+USUAL_PATIENTS = 100_000
+USUAL_SEED = 1
+MOST_MODELS = 8
+
+LIMITS_MM = (0.5, 1.0, 1.5)
+STEP_LIMITS_MM = (1.0, 1.5)  # within which a clinic wants its sizes to serve
+WANTED_SHARE = 0.95
+DISTRIBUTION_STEP_MM = 0.1
+DISTRIBUTION_STEPS = 40
+# Sizes of whole mouths that a clinic could stock, in SDs from the mean.
+SIZES = np.arange(-12, 13) / 4
+_AT_ONCE = 250
+
+ASSUMED: Flag = "assumption"
+# What the figures rest on; stands wherever they are shown.
+NOTES = (
+    "Computed from published means and SDs, not measured on patients: widths are drawn as normal, "
+    f"and how they go together is {MEANING[ASSUMED]}.",
+    "The error is that of the worst hole after the sheet is moved and turned to its best fit; "
+    "turned or crowded teeth, spaces and the stretch of the sheet are not in it.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """One usual row of isolated teeth, from the patient's right to the left."""
+
+    name: str
+    jaw: Jaw
+    teeth: tuple[Tooth, ...]
+
+    @property
+    def row(self) -> str:
+        return f"{self.teeth[0].iso}-{self.teeth[-1].iso}"
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Patients of one jaw, as shares of all, whose widths no curve of the family carries."""
+
+    straight: float
+    narrow: float
+    wide: float
+
+    @property
+    def share(self) -> float:
+        return self.straight + self.narrow + self.wide
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """One model in one situation, mm and shares of patients.
+
+    `pitch_mm` and `hole_mm`: the error that half and 95 % of the patients stay within, of the
+    worst pitch between neighbours and of the worst hole. `pitch_within` and `hole_within`: the
+    share within each of LIMITS_MM. All of these are of the patients whose widths a curve carries;
+    `all_within` is of all patients, those left out standing on the nearest curve.
+    `distribution` is the share within 0.1, 0.2, … mm at the worst hole.
+    """
+
+    model: str
+    situation: Situation
+    pitch_mm: tuple[float, float]
+    hole_mm: tuple[float, float]
+    pitch_within: tuple[float, ...]
+    hole_within: tuple[float, ...]
+    all_within: tuple[float, ...]
+    distribution: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SizeSteps:
+    """The fewest sizes, evenly apart and even about the mean, whose best one serves 95 %.
+
+    `sizes` is in SDs from the mean, () where no number of them is enough; `share` is what they
+    serve, or what all sizes of SIZES together serve. Of the patients whose widths a curve carries.
+    """
+
+    situation: Situation
+    limit_mm: float
+    sizes: tuple[float, ...]
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """The whole study. Figures are rounded so that every machine gives the same.
+
+    `asked` and `asked_population` are the words of the command line: names or files.
+    """
+
+    population: str
+    models: tuple[str, ...]
+    patients: int
+    seed: int
+    correlations: Correlations
+    left_out: dict[Jaw, LeftOut]
+    served: tuple[Served, ...]
+    size_steps: tuple[SizeSteps, ...]
+    sources: tuple[str, ...]
+    asked: tuple[str, ...]
+    asked_population: str
+
+    @property
+    def change_by_left_out(self) -> tuple[float, float]:
+        """How much giving the left-out patients the nearest curve changes any share."""
+        changes = [
+            every - some
+            for row in self.served
+            for every, some in zip(row.all_within, row.hole_within, strict=True)
+        ]
+        return min(changes), max(changes)
+
+    @property
+    def command(self) -> str:
+        """The command line that makes the same study again."""
+        words = ["sheetmark", "arch", "coverage"]
+        if self.asked != USUAL_MODELS:
+            words += self.asked
+        usual, rho = Correlations(), self.correlations
+        for option, value, default in (
+            ("--population", self.asked_population, DEFAULT_MODEL),
+            ("--patients", self.patients, None),
+            ("--seed", self.seed, None),
+            ("--teeth-correlation", rho.teeth, usual.teeth),
+            ("--pair-correlation", rho.pair, usual.pair),
+            ("--arch-correlation", rho.arch, usual.arch),
+            ("--tooth-arch-correlation", rho.tooth_arch, usual.tooth_arch),
+        ):
+            if value != default:
+                words += [option, str(value)]
+        return shlex.join(words)
+
+    def as_json(self) -> dict[str, Any]:
+        """Everything as plain data; shares of patients are 0 to 1."""
+        return {
+            "format": "sheetmark-coverage/1",
+            "sheetmark": __version__,
+            "command": self.command,
+            "population": self.population,
+            "models": list(self.models),
+            "patients": self.patients,
+            "seed": self.seed,
+            "correlations": {**asdict(self.correlations), "flag": ASSUMED},
+            "left_out": {
+                jaw: {**asdict(out), "share": round(out.share, 5)}
+                for jaw, out in self.left_out.items()
+            },
+            "limits_mm": list(LIMITS_MM),
+            "distribution_step_mm": DISTRIBUTION_STEP_MM,
+            "served": [
+                {
+                    "model": row.model,
+                    **_situation_json(row.situation),
+                    "worst_pitch_mm": _half_and_most_json(row.pitch_mm),
+                    "worst_hole_mm": _half_and_most_json(row.hole_mm),
+                    "share_pitch_within": list(row.pitch_within),
+                    "share_within": list(row.hole_within),
+                    "share_of_all_within": list(row.all_within),
+                    "distribution": list(row.distribution),
+                }
+                for row in self.served
+            ],
+            "sizes_sd": SIZES.tolist(),
+            "wanted_share": WANTED_SHARE,
+            "size_steps": [
+                {
+                    **_situation_json(steps.situation),
+                    "within_mm": steps.limit_mm,
+                    "enough": bool(steps.sizes),
+                    "sizes_sd": list(steps.sizes),
+                    "share": steps.share,
+                }
+                for steps in self.size_steps
+            ],
+            "notes": list(NOTES),
+            "sources": list(self.sources),
+        }
+
+
+def _situation_json(situation: Situation) -> dict[str, Any]:
+    teeth = [tooth.iso for tooth in situation.teeth]
+    return {"situation": situation.name, "jaw": situation.jaw, "row": situation.row, "teeth": teeth}
+
+
+def _half_and_most_json(errors: tuple[float, float]) -> dict[str, float]:
+    half, most = errors
+    return {"half": half, "95 %": most}
+
+
+def usual_situations() -> tuple[Situation, ...]:
+    """Restorations of each posterior tooth and of a front tooth, and the full arch, by the rules
+    of isolation. Rows of the patient's right; those of the left are the same mirrored."""
+    asked: tuple[tuple[str, int, Procedure], ...] = (
+        ("molar", 7, "restoration"),
+        ("molar", 6, "restoration"),
+        ("premolar", 5, "restoration"),
+        ("premolar", 4, "restoration"),
+        ("front", 1, "restoration"),
+        ("full arch", 1, "full-arch"),
+    )
+    situations = []
+    for jaw in JAWS:
+        for name, position, procedure in asked:
+            case = Case((tooth_at(jaw, -position),), procedure=procedure)
+            row = isolate(case, jaw_teeth(jaw), DEFAULT_MODEL).row
+            situations.append(Situation(name, jaw, row))
+    return tuple(situations)
+
+
+def study(
+    models: Sequence[ArchModel],
+    population: ArchModel,
+    patients: int = USUAL_PATIENTS,
+    seed: int = USUAL_SEED,
+    correlations: Correlations | None = None,
+    asked: Sequence[str] = (),
+    asked_population: str = "",
+) -> Coverage:
+    """Draw the patients, lay every model's overlays over their teeth, and count.
+
+    `asked` and `asked_population` are what the recipe calls models that came from files.
+
+    Raises InputError for a population without SDs, or a model without the usual teeth.
+    """
+    if not 1 <= len(models) <= MOST_MODELS:
+        raise InputError(f"arch models: {len(models)} named; name 1 to {MOST_MODELS}")
+    names = [model.name for model in models]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice:
+        raise InputError(f"arch model {twice}: named twice; name each once")
+    correlations = correlations or Correlations()
+    situations = usual_situations()
+    overlays = {s: np.array([_holes(model, s) for model in models]) for s in situations}
+    drawn = draw_patients(population, patients, seed, correlations)
+    if not all(jaw.curves.exist.any() for jaw in drawn.values()):
+        raise InputError(
+            f"population {population.name}: no curve carries the widths of any of the {patients} "
+            f"patients drawn; check its centre widths and SDs, or draw more"
+        )
+    sizes = {jaw: patients_of_size(population, jaw, SIZES) for jaw in JAWS}
+    served: list[list[Served]] = []
+    steps: list[SizeSteps] = []
+    for situation in situations:
+        jaw = drawn[situation.jaw]
+        served.append(_served(models, situation, overlays[situation], jaw))
+        steps += _steps(population, situation, sizes[situation.jaw], jaw)
+    return Coverage(
+        population=population.name,
+        models=tuple(names),
+        patients=patients,
+        seed=seed,
+        correlations=correlations,
+        left_out={jaw: _left_out(drawn[jaw]) for jaw in JAWS},
+        served=tuple(rows[number] for number in range(len(models)) for rows in served),
+        size_steps=tuple(steps),
+        sources=tuple(population.sources.values()),
+        asked=tuple(asked or names),
+        asked_population=asked_population or population.name,
+    )
+
+
+def _holes(model: ArchModel, situation: Situation) -> list[complex]:
+    """Where the model's overlay has its holes, as the teeth stand: no ease."""
+    arch = build_arch(model, situation.jaw)
+    lacking = [tooth.iso for tooth in situation.teeth if tooth not in arch.teeth]
+    if lacking:
+        raise InputError(
+            f"arch model {model.name}: no tooth {', '.join(lacking)}, which the usual situations "
+            f"need; use a model of the permanent teeth"
+        )
+    return [complex(*arch.place(tooth).centre) for tooth in situation.teeth]
+
+
+def _left_out(jaw: JawPatients) -> LeftOut:
+    curves = jaw.curves
+    return LeftOut(*(_share(group) for group in (curves.straight, curves.narrow, curves.wide)))
+
+
+def _served(
+    models: Sequence[ArchModel], situation: Situation, holes: Centres, jaw: JawPatients
+) -> list[Served]:
+    carried = jaw.curves.exist
+    teeth = jaw.centres_of(situation.teeth)
+    hole, pitch = _worst(worst_holes, holes, teeth), _worst(worst_pitches, holes, teeth)
+    grid = DISTRIBUTION_STEP_MM * np.arange(1, DISTRIBUTION_STEPS + 1)
+    return [
+        Served(
+            model=model.name,
+            situation=situation,
+            pitch_mm=_middle_and_most(of_pitch[carried]),
+            hole_mm=_middle_and_most(of_hole[carried]),
+            pitch_within=tuple(_share(of_pitch[carried] <= limit) for limit in LIMITS_MM),
+            hole_within=tuple(_share(of_hole[carried] <= limit) for limit in LIMITS_MM),
+            all_within=tuple(_share(of_hole <= limit) for limit in LIMITS_MM),
+            distribution=tuple(_share(of_hole[carried] <= error) for error in grid),
+        )
+        for model, of_hole, of_pitch in zip(models, hole, pitch, strict=True)
+    ]
+
+
+def _worst(measure: Callable[[Centres, Centres], Array], holes: Centres, teeth: Centres) -> Array:
+    """The measure for every patient, some at a time; infinite where no arch can be laid."""
+    worst = np.full((len(holes), teeth.shape[1]), np.inf)
+    laid = np.flatnonzero(~np.isnan(teeth[0]))
+    for first in range(0, len(laid), _AT_ONCE):
+        part = laid[first : first + _AT_ONCE]
+        worst[:, part] = measure(holes, teeth[:, part])
+    return worst
+
+
+def _share(group: NDArray[np.bool_]) -> float:
+    return round(float(np.count_nonzero(group)) / group.size, 5)
+
+
+def _middle_and_most(errors: Array) -> tuple[float, float]:
+    half, most = np.quantile(errors, (0.5, 0.95))
+    return round(float(half), 3), round(float(most), 3)
+
+
+def _steps(
+    population: ArchModel, situation: Situation, sizes: JawPatients, jaw: JawPatients
+) -> list[SizeSteps]:
+    """For each limit the fewest sizes that are enough, each patient getting the best of them."""
+    stocked = np.flatnonzero(sizes.curves.exist)
+    if 0.0 not in SIZES[stocked]:
+        raise InputError(
+            f"population {population.name}: {situation.jaw}: no curve carries its mean widths; "
+            f"check its centre widths"
+        )
+    holes = sizes.centres_of(situation.teeth)[:, stocked].T
+    teeth = jaw.centres_of(situation.teeth)[:, jaw.curves.exist]
+    worst = _worst(worst_holes, holes, teeth)
+    return [
+        SizeSteps(situation, limit, *_fewest(worst <= limit, stocked)) for limit in STEP_LIMITS_MM
+    ]
+
+
+def _fewest(fits: NDArray[np.bool_], stocked: NDArray[np.intp]) -> tuple[tuple[float, ...], float]:
+    """The fewest sizes that serve enough patients, and whom they serve; () if all are too few.
+
+    `fits` has a size to a row, in the order of `stocked` (places in SIZES).
+    """
+    # Each patient as the set of sizes that fit, one bit a size; few such sets occur.
+    kinds, counts = np.unique((fits << stocked[:, None]).sum(axis=0), return_counts=True)
+
+    def share(sizes: Iterable[int]) -> float:
+        stock = sum(1 << size for size in sizes)
+        return round(float(counts[kinds & stock != 0].sum() / counts.sum()), 5)
+
+    for sets in _even_sets(set(stocked.tolist())):
+        best = max(sets, key=share)
+        if share(best) >= WANTED_SHARE:
+            return tuple(float(SIZES[size]) for size in best), share(best)
+    return (), share(stocked.tolist())
+
+
+def _even_sets(stocked: set[int]) -> Iterator[list[range]]:
+    """Sets of sizes evenly apart and even about the mean: those of one size, then of two, …"""
+    middle = len(SIZES) // 2
+    for number in range(1, len(SIZES) + 1):
+        sets = []
+        for step in range(1, len(SIZES)):
+            reach, odd = divmod(step * (number - 1), 2)
+            sizes = range(middle - reach, middle + reach + 1, step)
+            if not odd and stocked.issuperset(sizes):
+                sets.append(sizes)
+        if sets:
+            yield sets

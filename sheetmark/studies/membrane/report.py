@@ -1,0 +1,180 @@
+"""The centred, the rule's and the best placement of one case side by side."""
+
+from __future__ import annotations
+
+import shlex
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
+from typing import Any, Literal, get_args
+
+from sheetmark.anatomy.chords import Point
+from sheetmark.base.version import __version__
+from sheetmark.plan.plan import Plan
+from sheetmark.practice.settings import materials
+from sheetmark.studies.membrane.energy import TRACE
+from sheetmark.studies.membrane.frame import (
+    MODULUS_MPA,
+    Frame,
+    Rubber,
+    frame_for,
+    frame_word,
+    rubber_of,
+)
+from sheetmark.studies.membrane.placement import SEARCH_DENSITY, Best, best_placement
+from sheetmark.studies.membrane.scene import Scene, scene_of, teeth_of
+from sheetmark.studies.membrane.strain import (
+    Density,
+    Strain,
+    Stretched,
+    as_json,
+    carried_over,
+    lay,
+    measure,
+    mirrored,
+    stretch,
+    tidy,
+)
+
+FORMAT = "sheetmark-strain/1"
+
+DEFAULT_DENSITY = Density()
+
+Placed = Literal["centred", "rule", "best"]
+PLACED: tuple[Placed, ...] = get_args(Placed)
+
+# A strip may rest on a crown or slide off it: answers from two starts come out as far apart.
+TELLABLE = 0.03
+LEFT_OUT = (
+    "Left out: lips, cheeks, friction, the clamp, crowns wider than their necks, and that rubber "
+    "stiffens when stretched far. Frame and depth of the teeth are assumptions. Differences in "
+    f"unevenness under {TELLABLE:g} say nothing."
+)
+PURPOSE = "For comparing placements, not clinical forces."
+SOURCES = (
+    "Neo-Hookean sheet in plane stress: Treloar, The Physics of Rubber Elasticity (from memory)",
+    f"Shear modulus: natural rubber 0.3 to 0.5 MPa usual, {MODULUS_MPA:g} taken: Treloar, The "
+    "Physics of Rubber Elasticity (from memory)",
+    "Thickness: usual thicknesses of dam sheets (secondary source); medium where not stated "
+    "(assumption)",
+    "Frame, hooks, tilt and depth of the arch, height of crowns: assumptions",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """All three placements of a plan's holes, and the equilibria behind them."""
+
+    plan: Plan
+    frame: Frame
+    rubber: Rubber
+    teeth: tuple[tuple[str, ...], ...]
+    strains: dict[Placed, Strain]
+    sheets: dict[Placed, Stretched]
+    search: Best
+
+    @property
+    def command(self) -> str:
+        """The command line that makes this report again, without the files to write."""
+        words = shlex.split(self.plan.command)
+        words[1] = "strain"
+        if "--shift" in words:  # all three placements are shown whatever the practice's rule
+            at = words.index("--shift")
+            del words[at : at + 2]
+        usual = frame_for(self.plan.sheet)
+        for field in fields(Frame):
+            value = getattr(self.frame, field.name)
+            if value != getattr(usual, field.name):
+                words += ["--frame", f"{frame_word(field.name)} {value!r}"]
+        if self.rubber.thickness_mm != rubber_of(self.plan.practice).thickness_mm:
+            words += ["--thickness", repr(self.rubber.thickness_mm)]
+        if self.rubber.modulus_mpa != MODULUS_MPA:
+            words += ["--modulus", repr(self.rubber.modulus_mpa)]
+        return shlex.join(words)
+
+    @property
+    def stretch_at_break(self) -> float:
+        return materials()[self.plan.practice.material].stretch_at_break
+
+    def margin(self, placed: Placed) -> float:
+        """Stretch at break over the largest stretch: under 1 the model's sheet tears."""
+        return self.stretch_at_break / self.strains[placed].largest_stretch
+
+    def as_json(self) -> dict[str, Any]:
+        """The report as plain data; teeth in ISO 3950."""
+        plan = self.plan
+        strains = self.strains.values()
+        return {
+            "format": FORMAT,
+            "sheetmark": __version__,
+            "command": self.command,
+            "case": plan.as_json()["case"],
+            "arch": {"model": plan.arch.model, "jaw": plan.arch.jaw},
+            "sheet": {
+                "width_mm": plan.sheet.width_mm,
+                "height_mm": plan.sheet.height_mm,
+                "material": plan.practice.material,
+                "thickness_mm": self.rubber.thickness_mm,
+                "modulus_mpa": self.rubber.modulus_mpa,
+                "stretch_at_break": self.stretch_at_break,
+            },
+            "frame": {field.name: getattr(self.frame, field.name) for field in fields(Frame)},
+            "placements": {
+                placed: as_json(strain) | {"margin_to_break": round(self.margin(placed), 6)}
+                for placed, strain in self.strains.items()
+            },
+            "solver": {
+                "free_nodes": max(strain.free_nodes for strain in strains),
+                "iterations": sum(strain.iterations for strain in strains),
+                "residual": max(strain.residual for strain in strains),
+                "search_solves": self.search.solves,
+                "trace": TRACE,
+            },
+            "left_out": f"{LEFT_OUT} {PURPOSE}",
+            "sources": list(SOURCES),
+        }
+
+
+def report_on(
+    plan: Plan,
+    frame: Frame | None = None,
+    rubber: Rubber | None = None,
+    density: Density | None = None,
+) -> Report:
+    """All three placements. `plan` stands where the rule puts it.
+
+    Raises MeshError or SolveError, in words, where the sheet could not be computed.
+    """
+    frame = frame or frame_for(plan.sheet)
+    rubber = rubber or rubber_of(plan.practice)
+    scene, teeth = scene_of(plan, frame), teeth_of(plan)
+    search = best_placement(plan, frame)
+    places: dict[Placed, Point] = {
+        "centred": (0.0, 0.0),
+        "rule": plan.shift_mm,
+        "best": search.shift_mm,
+    }
+    density = density or DEFAULT_DENSITY
+    sheets = {placed: solved(scene, shift, density) for placed, shift in places.items()}
+    strains = {placed: measure(sheet, teeth, rubber) for placed, sheet in sheets.items()}
+    if strains["rule"].evenness <= strains["best"].evenness:
+        # The search's coarse mesh could not tell them apart.
+        strains["best"], sheets["best"] = strains["rule"], sheets["rule"]
+    return Report(plan, frame, rubber, teeth, strains, sheets, search)
+
+
+@lru_cache(maxsize=12)  # the same mouth and sheet on another paper, or asked for again
+def solved(scene: Scene, shift_mm: Point, density: Density | None = None) -> Stretched:
+    """The sheet with its middle there: first on a coarse mesh, then on the one wanted.
+
+    Of two mirror images one is solved: a strip that may rest on a crown or slide off it has two
+    equilibria, and the last digit could choose another one on the other side. For the same reason
+    the shift is taken to a millionth of a mm.
+    """
+    if scene.is_second:
+        return mirrored(solved(scene.mirrored, (-shift_mm[0], shift_mm[1]), density))
+    shift_mm = tidy(shift_mm)
+    coarse = stretch(lay(scene, shift_mm, SEARCH_DENSITY))
+    laid = lay(scene, shift_mm, density)
+    found = stretch(laid, carried_over(coarse, laid))
+    iterations = found.found.iterations + coarse.found.iterations
+    return replace(found, found=replace(found.found, iterations=iterations))

@@ -1,0 +1,369 @@
+"""What the stretched sheet tells: pull at the frame, stretch at the rims, the strips, slack.
+
+Lips, cheeks, crowns and friction are left out, and the frame and the depth of the teeth are
+assumptions: results are for comparing placements, not clinical forces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from scipy.interpolate import LinearNDInterpolator
+from scipy.spatial import cKDTree
+
+from sheetmark.anatomy.chords import Point
+from sheetmark.studies.membrane.energy import (
+    SLACK,
+    TAUT,
+    TRACE,
+    WRINKLED,
+    Floats,
+    Ints,
+    Triangles,
+    triangles,
+)
+from sheetmark.studies.membrane.frame import Rubber
+from sheetmark.studies.membrane.mesh import (
+    Layout,
+    Mesh,
+    MeshError,
+    Opening,
+    least_angles,
+    make_mesh,
+)
+from sheetmark.studies.membrane.scene import Scene, columns_of, rim_target
+from sheetmark.studies.membrane.solve import TOLERANCE, Equilibrium, Mask, Problem, equilibrium
+
+
+@dataclass(frozen=True, slots=True)
+class Density:
+    """How fine the work is: points round a hole's rim and a hook's, and the coarsest spacing of the
+    mesh; the trace of stiffness, and what may stay unbalanced."""
+
+    hole_sides: int = 20
+    hook_sides: int = 12
+    coarsest_mm: float = 6.0
+    trace: float = TRACE
+    tolerance: float = TOLERANCE
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A scene's sheet with its middle at `shift_mm` (mouth frame): mesh at rest (sheet frame),
+    held nodes and where they go (frame coordinates)."""
+
+    scene: Scene
+    shift_mm: Point
+    mesh: Mesh
+    held: Mask
+    goal: Floats
+    density: Density
+
+    @property
+    def hole_rims(self) -> tuple[Ints, ...]:
+        return self.mesh.rims[: len(self.scene.rims)]
+
+    @property
+    def hook_rims(self) -> tuple[Ints, ...]:
+        return self.mesh.rims[len(self.scene.rims) :]
+
+
+def tidy(shift_mm: Point) -> Point:
+    """Without the last digits, in which the shifts of two mirror images differ."""
+    return (round(shift_mm[0], 6) + 0.0, round(shift_mm[1], 6) + 0.0)
+
+
+def lay(scene: Scene, shift_mm: Point, density: Density | None = None) -> Laid:
+    """The sheet meshed afresh for this place of its middle. Raises MeshError."""
+    density = density or Density()
+    hooked = scene.frame.hooked_mm(scene.sheet)
+    holes = [
+        Opening(
+            tuple((x - shift_mm[0], y - shift_mm[1]) for x, y in rim.line),
+            rim.radius_mm,
+            density.hole_sides,
+        )
+        for rim in scene.rims
+    ]
+    hooks = [Opening((point,), scene.frame.pin_mm, density.hook_sides) for point in hooked]
+    layout = Layout(
+        scene.sheet.width_mm, scene.sheet.height_mm, (*holes, *hooks), density.coarsest_mm
+    )
+    mesh = make_mesh(layout)
+    held = np.zeros((len(mesh.rest), 3), dtype=bool)
+    goal = np.zeros((len(mesh.rest), 3))
+    for rim, nodes in zip(scene.rims, mesh.rims, strict=False):
+        held[nodes] = True
+        goal[nodes] = scene.in_space(rim_target(rim, mesh.rest[nodes] + np.array(shift_mm)))
+    for on_sheet, on_frame, nodes in zip(
+        hooked, scene.frame.hooks_mm(), mesh.rims[len(scene.rims) :], strict=True
+    ):
+        held[nodes] = True
+        goal[nodes, :2] = mesh.rest[nodes] + np.array(on_frame) - np.array(on_sheet)
+    return Laid(scene, shift_mm, mesh, held, goal, density)
+
+
+# A mesh that was moved along keeps at least this angle, degrees; else a new one is made.
+_LEAST_MOVED_DEG = 8.0
+_PAD_MM = 2.0  # this far from the holes the mesh moves with them
+
+
+def moved(laid: Laid, shift_mm: Point) -> Laid | None:
+    """The same mesh with the holes moved along in it, or None when that would spoil it.
+
+    The same nodes then serve as a first guess, and results change smoothly with the shift.
+    """
+    by = np.array(laid.shift_mm) - np.array(shift_mm)
+    rest = laid.mesh.rest
+    holes = rest[np.concatenate(laid.hole_rims)]
+    from_holes = np.hypot(
+        *np.maximum(np.maximum(holes.min(axis=0) - rest, rest - holes.max(axis=0)) - _PAD_MM, 0).T
+    )
+    half = np.array([laid.scene.sheet.width_mm, laid.scene.sheet.height_mm]) / 2
+    hooks = np.array(laid.scene.frame.hooked_mm(laid.scene.sheet))
+    from_hooks, _ = cKDTree(hooks).query(rest)
+    from_hooks = np.maximum(from_hooks - 2 * laid.scene.frame.pin_mm, 0.0)
+    from_fixed = np.minimum(from_hooks, (half - np.abs(rest)).min(axis=1))
+    if (from_fixed + from_holes <= 0).any():
+        return None
+    new = rest + (from_fixed / (from_fixed + from_holes))[:, None] * by
+    if np.degrees(least_angles(new, laid.mesh.corners).min()) < _LEAST_MOVED_DEG:
+        return None
+    mesh = Mesh(new, laid.mesh.corners, laid.mesh.rims)
+    return replace(laid, shift_mm=shift_mm, mesh=mesh)
+
+
+def carried_over(known: Stretched, laid: Laid) -> Floats:
+    """A first guess for one mesh from the equilibrium of another mesh of the same sheet."""
+    between = LinearNDInterpolator(known.laid.mesh.rest, known.found.positions)
+    return np.asarray(between(laid.mesh.rest))
+
+
+@dataclass(frozen=True, slots=True)
+class Stretched:
+    """A laid sheet in equilibrium."""
+
+    laid: Laid
+    sheet: Triangles
+    found: Equilibrium
+
+
+def stretch(laid: Laid, start: Floats | None = None) -> Stretched:
+    """The sheet's equilibrium. Raises SolveError when there is none to be found."""
+    sheet = triangles(laid.mesh.rest, laid.mesh.corners)
+    density = laid.density
+    problem = Problem(sheet, laid.held, columns_of(laid.scene), density.trace, density.tolerance)
+    return Stretched(laid, sheet, equilibrium(problem, laid.goal, start))
+
+
+def mirrored(stretched: Stretched) -> Stretched:
+    """The answer for the mirror image of the scene and the shift."""
+    laid, found = stretched.laid, stretched.found
+    across = np.array([-1.0, 1.0, 1.0])
+    rims = (*reversed(laid.hole_rims), *reversed(laid.hook_rims))
+    mesh = Mesh(
+        laid.mesh.rest * across[:2],
+        laid.mesh.corners[:, ::-1].copy(),
+        tuple(rim[::-1] for rim in rims),
+    )
+    x, y = laid.shift_mm
+    other = Laid(
+        laid.scene.mirrored, (-x + 0.0, y), mesh, laid.held, laid.goal * across, laid.density
+    )
+    positions, gradient = found.positions * across, found.gradient * across
+    return Stretched(
+        other,
+        triangles(mesh.rest, mesh.corners),
+        replace(found, positions=positions, gradient=gradient),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """How hard the sheet pulls at one point of the frame; the point in frame coordinates, mm, and
+    the unit direction of the pull as the operator sees it."""
+
+    x_mm: float
+    y_mm: float
+    newton: float
+    towards: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """The strip between neighbouring holes: distance between the facing rims before and after
+    (mm), largest stretch, least thickness as a share of that at rest, and which share of it is
+    wrinkled or slack."""
+
+    teeth: tuple[str, str]
+    before_mm: float
+    after_mm: float
+    stretch: float
+    thickness_share: float
+    wrinkled_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Strain:
+    """One placement's answer."""
+
+    shift_mm: Point
+    pull: tuple[Pull, ...]
+    rim_stretch: dict[str, float]
+    strips: tuple[Strip, ...]
+    largest_stretch: float
+    slack_mm2: float
+    wrinkled_mm2: float
+    sheet_mm2: float
+    free_nodes: int
+    iterations: int
+    residual: float
+
+    @property
+    def evenness(self) -> float:
+        """SD of the pulls over their mean: 0 is perfectly even."""
+        return evenness(np.array([pull.newton for pull in self.pull]))
+
+    def side_pull(self, sign: int) -> float:
+        """Sum of the pulls on one side, newtons: -1 the patient's right, 1 the left."""
+        return sum(pull.newton for pull in self.pull if pull.x_mm * sign > 0)
+
+
+def evenness(pulls: Floats) -> float:
+    return float(pulls.std() / pulls.mean())
+
+
+def hook_pulls(stretched: Stretched) -> Floats:
+    """The force at each hook, per modulus and thickness (mm)."""
+    return np.asarray(np.linalg.norm(_hook_forces(stretched), axis=1))
+
+
+def _hook_forces(stretched: Stretched) -> Floats:
+    """What holds each hook in its place, (hooks, 3); the sheet pulls the other way."""
+    gradient = stretched.found.gradient
+    return np.array([gradient[rim].sum(axis=0) for rim in stretched.laid.hook_rims])
+
+
+def _unit(direction: Floats) -> Point:
+    x, y = direction / np.linalg.norm(direction)
+    return (float(x), float(y))
+
+
+def measure(stretched: Stretched, teeth: Sequence[Sequence[str]], rubber: Rubber) -> Strain:
+    """All that is told of one placement; `teeth` names those at each opening."""
+    laid, sheet, found = stretched.laid, stretched.sheet, stretched.found
+    answer = sheet.respond(found.positions)
+    hooks = laid.scene.frame.hooks_mm()
+    pulls = -rubber.newton_per_mm * _hook_forces(stretched)
+    rims = {}
+    for names, nodes in zip(teeth, laid.hole_rims, strict=True):
+        touching = np.isin(sheet.corners, nodes).any(axis=1)
+        for name in names:
+            rims[name] = float(answer.stretch[touching, 0].max())
+    slack, wrinkled = (float(sheet.area[answer.state == s].sum()) for s in (SLACK, WRINKLED))
+    return Strain(
+        laid.shift_mm,
+        tuple(
+            Pull(x, y, float(np.linalg.norm(pull)), _unit(pull[:2]))
+            for (x, y), pull in zip(hooks, pulls, strict=True)
+        ),
+        rims,
+        tuple(_strips(stretched, teeth, answer.stretch, answer.state)),
+        float(answer.stretch[:, 0].max()),
+        slack,
+        wrinkled,
+        float(sheet.area.sum()),
+        found.free_nodes,
+        found.iterations,
+        found.residual,
+    )
+
+
+def _strips(
+    stretched: Stretched, teeth: Sequence[Sequence[str]], principal: Floats, state: Ints
+) -> list[Strip]:
+    laid, sheet = stretched.laid, stretched.sheet
+    middle = laid.mesh.rest[sheet.corners].mean(axis=1)
+    # Across its wrinkles a sheet is as wide as simple tension leaves it.
+    width = np.maximum(principal[:, 1], np.maximum(principal[:, 0], 1.0) ** -0.5)
+    thickness = np.minimum(1 / (principal[:, 0] * width), 1.0)
+    strips = []
+    openings = list(zip(teeth, laid.scene.rims, laid.hole_rims, strict=True))
+    for (names, one, ones), (next_names, other, others) in pairwise(openings):
+        start = np.array(one.line[-1]) - np.array(laid.shift_mm)
+        end = np.array(other.line[0]) - np.array(laid.shift_mm)
+        length = float(np.hypot(*(end - start)))
+        along = (end - start) / length
+        at, off = (middle - start) @ along, (middle - start) @ np.array([-along[1], along[0]])
+        inside = (at > one.radius_mm) & (at < length - other.radius_mm)
+        inside &= np.abs(off) < (one.radius_mm + other.radius_mm) / 2
+        if not inside.any():
+            raise MeshError(f"the mesh has no triangle in the strip {names[-1]}-{next_names[0]}")
+        area = sheet.area[inside]
+        first = _facing(stretched, ones, start, along, one.radius_mm)
+        second = _facing(stretched, others, end, -along, other.radius_mm)
+        strips.append(
+            Strip(
+                (names[-1], next_names[0]),
+                length - one.radius_mm - other.radius_mm,
+                float(np.linalg.norm(first - second)),
+                float(principal[inside, 0].max()),
+                float(thickness[inside].min()),
+                float(area[state[inside] < TAUT].sum() / area.sum()),
+            )
+        )
+    return strips
+
+
+def _facing(
+    stretched: Stretched, rim: Ints, centre: Floats, towards: Floats, radius_mm: float
+) -> Floats:
+    """Where the point of a rim that faces a neighbour has gone."""
+    rest = stretched.laid.mesh.rest[rim]
+    target = centre + radius_mm * towards
+    one, other = np.argsort(np.hypot(*(rest - target).T))[:2]
+    edge = rest[other] - rest[one]
+    share = float(np.clip((target - rest[one]) @ edge / (edge @ edge), 0.0, 1.0))
+    at = stretched.found.positions[rim]
+    return np.asarray(at[one] + share * (at[other] - at[one]))
+
+
+def as_json(strain: Strain) -> dict[str, Any]:
+    """One placement as plain data."""
+    return {
+        "shift_mm": [_tidy(strain.shift_mm[0]), _tidy(strain.shift_mm[1])],
+        "pull": [
+            {"x_mm": _tidy(p.x_mm), "y_mm": _tidy(p.y_mm), "newton": _tidy(p.newton)}
+            for p in strain.pull
+        ],
+        "evenness": _tidy(strain.evenness),
+        "rim_stretch": {tooth: _tidy(value) for tooth, value in strain.rim_stretch.items()},
+        "strips": [
+            {
+                "teeth": list(strip.teeth),
+                "before_mm": _tidy(strip.before_mm),
+                "after_mm": _tidy(strip.after_mm),
+                "stretch": _tidy(strip.stretch),
+                "thickness_share": _tidy(strip.thickness_share),
+                "wrinkled_share": _tidy(strip.wrinkled_share),
+            }
+            for strip in strain.strips
+        ],
+        "largest_stretch": _tidy(strain.largest_stretch),
+        "slack_mm2": _tidy(strain.slack_mm2),
+        "wrinkled_mm2": _tidy(strain.wrinkled_mm2),
+        "sheet_mm2": _tidy(strain.sheet_mm2),
+        "solver": {
+            "free_nodes": strain.free_nodes,
+            "iterations": strain.iterations,
+            "residual": strain.residual,
+        },
+    }
+
+
+def _tidy(number: float) -> float:
+    return round(number, 6) + 0.0

@@ -1,0 +1,53 @@
+"""Shapes for a cutter, mm, y up: circles and lines on two layers named by what the machine does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from sheetmark.typesetting.marks import Point
+
+Layer = Literal["CUT", "ENGRAVE"]
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """A circle by centre and diameter, mm."""
+
+    layer: Layer
+    centre: Point
+    diameter: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """A line through points, mm; a closed one ends where it starts."""
+
+    layer: Layer
+    points: tuple[Point, ...]
+    closed: bool
+    name: str
+
+
+Shape = Round | Path
+
+
+@dataclass(frozen=True, slots=True)
+class Stencil:
+    """The parts of one stencil, and what the file says of itself."""
+
+    title: str
+    recipe: str
+    shapes: tuple[Shape, ...]
+
+    @property
+    def bounds(self) -> tuple[Point, Point]:
+        """Lower left and upper right of all shapes, mm."""
+        xs, ys = [], []
+        for shape in self.shapes:
+            r = shape.diameter / 2 if isinstance(shape, Round) else 0.0
+            for x, y in (shape.centre,) if isinstance(shape, Round) else shape.points:
+                xs += [x - r, x + r]
+                ys += [y - r, y + r]
+        return (min(xs), min(ys)), (max(xs), max(ys))

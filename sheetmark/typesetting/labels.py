@@ -1,0 +1,145 @@
+"""Finding room for a label: beside its hole, touching no mark and no other label. Pure mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from itertools import chain, pairwise, product
+from math import cos, dist, hypot, radians, sin
+
+from sheetmark.base.findings import InputError
+from sheetmark.typesetting.marks import Point
+
+CLEARANCE_MM = 0.6
+_STEP_MM = 0.4
+_STEPS = 50
+_GRID_MM = 2
+_TURNS_DEG = range(-180, 180, 20)
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An upright rectangle by its centre and full size."""
+
+    centre: Point
+    width: float
+    height: float
+
+    def near(self, point: Point, distance: float) -> bool:
+        dx = max(abs(point[0] - self.centre[0]) - self.width / 2, 0.0)
+        dy = max(abs(point[1] - self.centre[1]) - self.height / 2, 0.0)
+        return dx * dx + dy * dy < distance * distance
+
+    def holds(self, other: Box, distance: float) -> bool:
+        return (
+            abs(self.centre[0] - other.centre[0]) <= (self.width - other.width) / 2 - distance
+            and abs(self.centre[1] - other.centre[1]) <= (self.height - other.height) / 2 - distance
+        )
+
+    def meets(self, other: Box, distance: float) -> bool:
+        return (
+            abs(self.centre[0] - other.centre[0]) < (self.width + other.width) / 2 + distance
+            and abs(self.centre[1] - other.centre[1]) < (self.height + other.height) / 2 + distance
+        )
+
+
+@dataclass(slots=True)
+class Taken:
+    """Room already taken on the sheet: discs, outlines as close points, and boxes."""
+
+    sheet: Box
+    discs: list[tuple[Point, float]] = field(default_factory=list)
+    outlines: list[tuple[Point, float, tuple[Point, ...]]] = field(default_factory=list)
+    boxes: list[Box] = field(default_factory=list)
+
+    def add_outline(self, centre: Point, points: tuple[Point, ...]) -> None:
+        between = tuple(
+            ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in pairwise((*points, points[0]))
+        )
+        reach = max(hypot(x - centre[0], y - centre[1]) for x, y in points)
+        self.outlines.append((centre, reach, points + between))
+
+    def add_line(self, start: Point, end: Point, width: float) -> None:
+        steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / 0.5))
+        for i in range(steps + 1):
+            x = start[0] + (end[0] - start[0]) * i / steps
+            y = start[1] + (end[1] - start[1]) * i / steps
+            self.discs.append(((x, y), width / 2 + 0.2))
+
+    def free(self, centre: Point, points: tuple[Point, ...]) -> bool:
+        """Whether an outline keeps CLEARANCE_MM from the discs and boxes so far."""
+        reach = max(dist(centre, p) for p in points) + CLEARANCE_MM
+        return not any(
+            box.near(centre, reach) and any(box.near(p, CLEARANCE_MM) for p in points)
+            for box in self.boxes
+        ) and not any(
+            dist(p, middle) < radius + CLEARANCE_MM for middle, radius in self.discs for p in points
+        )
+
+    def clear(self, box: Box) -> bool:
+        """Whether the box lies on the sheet and keeps CLEARANCE_MM from everything so far."""
+        return (
+            self.sheet.holds(box, CLEARANCE_MM)
+            and not any(box.near(centre, radius + CLEARANCE_MM) for centre, radius in self.discs)
+            and not any(box.meets(other, CLEARANCE_MM) for other in self.boxes)
+            and not any(
+                box.near(centre, reach + CLEARANCE_MM)
+                and (box.near(centre, 0.0) or any(box.near(p, CLEARANCE_MM) for p in points))
+                for centre, reach, points in self.outlines
+            )
+        )
+
+
+def find_room(
+    taken: Taken,
+    around: Point,
+    direction: Point,
+    start: float,
+    size: Point,
+    rivals: Sequence[Point] = (),
+) -> Box:
+    """The nearest clear box from `start` mm outwards along a unit direction; it is then taken.
+
+    The box's near side is meant by `start`. Its middle stays nearer to its own hole than to any
+    of the rivals. Where all is taken nearby, any clear place on the sheet will do.
+    Raises InputError where there is none.
+    """
+    width, height = size
+
+    def nearby() -> Iterator[Point]:
+        for step, turn in _tries():
+            dx, dy = _turned(direction, turn)
+            half = (abs(dx) * width + abs(dy) * height) / 2
+            reach = start + CLEARANCE_MM + step * _STEP_MM + half
+            yield (around[0] + dx * reach, around[1] + dy * reach)
+
+    for centre in chain(nearby(), _anywhere(taken.sheet, around)):
+        box, own = Box(centre, width, height), dist(centre, around)
+        if all(own < dist(centre, rival) for rival in rivals) and taken.clear(box):
+            taken.boxes.append(box)
+            return box
+    raise InputError(
+        f"sheet {taken.sheet.width:g} x {taken.sheet.height:g} mm: no room left on it for the "
+        f"words about the teeth; take a larger sheet, or say less of the teeth"
+    )
+
+
+def _anywhere(sheet: Box, around: Point) -> Iterator[Point]:
+    """Points all over the sheet, the nearest first."""
+    left, low = sheet.centre[0] - sheet.width / 2, sheet.centre[1] - sheet.height / 2
+    grid = product(range(0, int(sheet.width), _GRID_MM), range(0, int(sheet.height), _GRID_MM))
+    yield from sorted(((left + x, low + y) for x, y in grid), key=lambda at: dist(at, around))
+
+
+@cache
+def _tries() -> tuple[tuple[int, int], ...]:
+    """Steps outwards and turns from the wanted direction, the least change first: a turn by 10
+    degrees counts like a step."""
+    tries = product(range(_STEPS), _TURNS_DEG)
+    return tuple(sorted(tries, key=lambda t: t[0] + abs(t[1]) / 10))
+
+
+def _turned(direction: Point, degrees: float) -> Point:
+    c, s = cos(radians(degrees)), sin(radians(degrees))
+    return (c * direction[0] - s * direction[1], s * direction[0] + c * direction[1])

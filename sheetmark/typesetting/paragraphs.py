@@ -1,0 +1,142 @@
+"""Paragraphs and other blocks set in columns, mm; what does not fit is handed back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+from sheetmark.typesetting.lettering import lettered, wrapped
+from sheetmark.typesetting.marks import Mark
+
+BODY_MM = 3.6
+SMALL_MM = 2.6
+LEADING = 1.22
+_BASELINE = 0.3  # of the size, above the line's lower edge
+FIRST_BASELINE = LEADING - _BASELINE  # of the size, below the top of a paragraph
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """Room for words: left edge, top and bottom (page frame, mm), and width."""
+
+    left: float
+    top: float
+    width: float
+    bottom: float
+
+    def below(self, y: float) -> Column:
+        return Column(self.left, y, self.width, self.bottom)
+
+    def above(self, y: float) -> Column:
+        return Column(self.left, self.top, self.width, y)
+
+    def halves(self, gap: float) -> tuple[Column, Column]:
+        """Two columns side by side."""
+        half = (self.width - gap) / 2
+        right = Column(self.left + half + gap, self.top, half, self.bottom)
+        return Column(self.left, self.top, half, self.bottom), right
+
+
+class Block(Protocol):
+    """Something of its own height, to be set below what comes before it.
+
+    `after_mm` is the part of its height that stays free below it; a block that stays
+    `with_next`, such as a heading, never ends a column.
+    """
+
+    @property
+    def after_mm(self) -> float: ...
+
+    @property
+    def with_next(self) -> bool: ...
+
+    def height(self, width: float) -> float: ...
+
+    def marks(self, column: Column) -> list[Mark]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A paragraph still without a place; `lead`, a number or a box, hangs before its first line."""
+
+    text: str
+    bold: bool = False
+    size: float = BODY_MM
+    after_mm: float = 0.6
+    name: str = "note"
+    lead: str = ""
+    indent_mm: float = 0.0
+    before_mm: float = 0.0
+    with_next: bool = False
+
+    def lines(self, width: float) -> tuple[str, ...]:
+        return wrapped(self.text, self.size, width - self.indent_mm, self.bold)
+
+    def height(self, width: float) -> float:
+        return self.before_mm + len(self.lines(width)) * self.size * LEADING + self.after_mm
+
+    def marks(self, column: Column) -> list[Mark]:
+        marks: list[Mark] = []
+        y = column.top - self.before_mm - FIRST_BASELINE * self.size
+        if self.lead:
+            at = (column.left, y)
+            marks.append(lettered(at, self.lead, self.size, f"{self.name}-lead", bold=True))
+        for line in self.lines(column.width):
+            at = (column.left + self.indent_mm, y)
+            marks.append(lettered(at, line, self.size, self.name, bold=self.bold))
+            y -= self.size * LEADING
+        return marks
+
+    def split(self, width: float, height: float) -> tuple[Words, Words]:
+        """The lines that fit a height, at least one, and the rest, as two paragraphs."""
+        lines = self.lines(width)
+        fit = max(1, int(height / (self.size * LEADING)))
+        first, rest = " ".join(lines[:fit]), " ".join(lines[fit:])
+        return replace(self, text=first, after_mm=0.0), replace(
+            self, text=rest, lead="", before_mm=0.0
+        )
+
+
+def set_words(
+    words: Sequence[Block], column: Column
+) -> tuple[list[Mark], float, tuple[Block, ...]]:
+    """The marks of as many blocks as fit, the y below them, and the blocks left over."""
+    marks: list[Mark] = []
+    y = column.top
+    for number, block in enumerate(words):
+        needed = block.height(column.width) - block.after_mm
+        if block.with_next and number + 1 < len(words):
+            following = words[number + 1]
+            needed += block.after_mm + following.height(column.width) - following.after_mm
+        if y - needed < column.bottom:
+            return marks, y, tuple(words[number:])
+        marks += block.marks(column.below(y))
+        y -= block.height(column.width)
+    return marks, y, ()
+
+
+def flow(
+    words: Sequence[Block], columns: Sequence[Column]
+) -> tuple[list[Mark], float, tuple[Block, ...]]:
+    """Blocks through whole columns in turn; a paragraph longer than a column goes on in the next.
+
+    The marks, the lowest y reached, and the blocks left over.
+    """
+    marks: list[Mark] = []
+    lowest = columns[0].top
+    rest: tuple[Block, ...] = tuple(words)
+    for column in columns:
+        before = rest
+        more, y, rest = set_words(before, column)
+        if rest and rest == before and isinstance(rest[0], Words):
+            first, second = rest[0].split(column.width, column.top - column.bottom)
+            more, y, _ = set_words([first], column)
+            rest = (second, *rest[1:]) if second.text else rest[1:]
+        marks += more
+        lowest = min(lowest, y)
+    return marks, lowest, rest
+
+
+def height_of(words: Sequence[Block], width: float) -> float:
+    return sum(block.height(width) for block in words)

@@ -1,0 +1,278 @@
+"""The picture of a fitted arch, read back from the finished SVG and PDF. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+from math import dist
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from sheetmark.anatomy.arch_model import ArchModel, load_model
+from sheetmark.anatomy.jaw import build_arch
+from sheetmark.anatomy.teeth import JAWS, Jaw
+from sheetmark.cli.app import run
+from sheetmark.documents.cautions import RESPONSIBILITY
+from sheetmark.documents.figures.arch_drawing import POINT_MM, STRAY_MM
+from sheetmark.documents.figures.arch_picture import arch_picture
+from sheetmark.fitting.fit import JawFit, Origin, own_model
+from sheetmark.fitting.from_callipers import fit_callipers
+from sheetmark.fitting.from_landmarks import fit_landmarks
+from sheetmark.fitting.landmarks import Landmark
+from sheetmark.fitting.measures import read_measures
+from sheetmark.practice.printer import Printer
+from sheetmark.practice.settings import PAPERS, Practice
+from sheetmark.render.pdf import render_pdf
+from sheetmark.render.svg import render_svg
+from tests.helpers.casts import cast
+from tests.helpers.readback import Drawing, Point, read_pdf, read_svg
+
+DAY = "2026-11-25"
+EXACT = 1e-3  # the SVG is written to a tenth of a micrometre; two roundings and some slack
+
+
+def pictured(
+    *casts: Sequence[Landmark], practice: Practice | None = None
+) -> tuple[ArchModel, list[JawFit], bytes]:
+    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    fits = [fit_landmarks(marks, False, origin) for marks in casts]
+    model = own_model("own", origin, fits)
+    document = arch_picture(model, fits, practice or Practice(), "sheetmark arch fit --name own")
+    return model, fits, render_svg(document)
+
+
+def named(svg: bytes) -> dict[str, Point]:
+    """Centres of all circles with a name, in the page frame."""
+    root = ElementTree.fromstring(svg)
+    height = float(root.attrib["height"].removesuffix("mm"))
+    return {
+        element.attrib["data-name"]: (
+            float(element.attrib["cx"]),
+            height - float(element.attrib["cy"]),
+        )
+        for element in root
+        if element.tag.endswith("circle")
+    }
+
+
+@pytest.mark.parametrize("jaw", JAWS)
+def test_landmarks_stand_as_far_apart_as_they_were_given(jaw: Jaw) -> None:
+    marks = cast(jaw=jaw, slots="1234567", noise_mm=0.15, seed=1, turn_deg=130, shift=(70, 9))
+    _, _, svg = pictured(marks)
+    drawn = named(svg)
+    given = {
+        f"{end}-{mark.tooth.iso}": point
+        for mark in marks
+        for end, point in (("mesial", mark.mesial), ("distal", mark.distal))
+    }
+    assert drawn.keys() == given.keys()
+    for one, other in combinations(given, 2):
+        assert dist(drawn[one], drawn[other]) == pytest.approx(
+            dist(given[one], given[other]), abs=EXACT
+        )
+    # The right way round: the patient's right at the left, incisors up in the upper jaw only.
+    quadrants = (1, 2) if jaw == "upper" else (4, 3)
+    right, left, incisor = (
+        drawn[f"mesial-{q}{p}"] for q, p in zip((*quadrants, quadrants[0]), (6, 6, 1), strict=True)
+    )
+    assert right[0] < incisor[0] < left[0]
+    assert (incisor[1] > right[1]) == (jaw == "upper")
+
+
+def test_landmarks_lie_on_the_drawn_arch() -> None:
+    marks = cast(slots="1234567", turn_deg=50)
+    model, (fit,), svg = pictured(marks)
+    drawn = named(svg)
+    arch = build_arch(model, "upper")
+    middle = drawn["mesial-11"]
+    for seen in fit.seen:
+        x, y = arch.place(seen.tooth).centre
+        (x1, y1), (x2, y2) = (drawn[f"{end}-{seen.tooth.iso}"] for end in ("mesial", "distal"))
+        assert ((x1 + x2) / 2 - middle[0], (y1 + y2) / 2 - middle[1]) == pytest.approx(
+            (x, y - arch.incisal_y_mm), abs=EXACT
+        )
+    curve = [line for line in read_svg(svg).lines if line.line == 0.15]
+    assert len(curve) > 100
+    for point in drawn.values():
+        # Pieces of 0.6 mm of a curve whose radius is over 5 mm bow by less than 0.01 mm.
+        assert min(_from_line(point, line.start, line.end) for line in curve) < 0.02
+
+
+def _from_line(point: Point, start: Point, end: Point) -> float:
+    length = dist(start, end)
+    along = (point[0] - start[0]) * (end[0] - start[0]) + (point[1] - start[1]) * (
+        end[1] - start[1]
+    )
+    share = min(max(along / length**2, 0.0), 1.0)
+    return dist(
+        point, (start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1]))
+    )
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_page_is_true_to_scale_in_both_formats(paper: str) -> None:
+    practice = Practice(paper="letter" if paper == "letter" else "a4")
+    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    fits = [fit_landmarks(cast(jaw=jaw, slots="1234567"), False, origin) for jaw in JAWS]
+    document = arch_picture(own_model("own", origin, fits), fits, practice, "sheetmark")
+    from_svg, (from_pdf,) = read_svg(render_svg(document)), read_pdf(render_pdf(document))
+    size = (PAPERS[practice.paper].width_mm, PAPERS[practice.paper].height_mm)
+    for drawing in (from_svg, from_pdf):
+        assert (drawing.width, drawing.height) == pytest.approx(size, abs=1e-4)
+        bars = [line for line in drawing.lines if line.line == pytest.approx(0.4)]
+        lengths = sorted(dist(line.start, line.end) for line in bars)
+        assert lengths[-2:] == pytest.approx([100, 100], abs=0.01)
+        assert drawing.text.count("this bar is 100 mm") == 2
+        assert RESPONSIBILITY in drawing.text
+    here, there = (sorted(c.centre for c in d.circles) for d in (from_svg, from_pdf))
+    assert len(here) == 4 * 14
+    for one, other in zip(here, there, strict=True):
+        assert one == pytest.approx(other, abs=0.01)
+
+
+def test_widths_and_depth_are_drawn_and_written() -> None:
+    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    texts = ["upper canines 33.1", "upper molars 46", "16 10.4"]
+    (measures,) = read_measures(texts, origin.base, "iso")
+    fits = [fit_callipers(measures, "centres", origin)]
+    model = own_model("own", origin, fits)
+    drawing = read_svg(render_svg(arch_picture(model, fits, Practice(), "sheetmark")))
+    thin = [line for line in drawing.lines if line.line == 0.2]
+    lengths = sorted(dist(line.start, line.end) for line in thin)[-3:]
+    depth = next(figure.fitted_mm for figure in fits[0].figures if "depth" in figure.what)
+    assert lengths == pytest.approx(sorted([33.1, 46.0, depth]), abs=EXACT)
+    written = [word.text for word in drawing.words]
+    assert {"33.1", "46.0", f"{depth:.1f}", "1:1", "upper jaw"} <= set(written)
+    assert "13-23, centres: 33.10, as measured" in written
+    # Measured crowns are black, those of the base are grey.
+    root = ElementTree.fromstring(render_svg(arch_picture(model, fits, Practice(), "sheetmark")))
+    greys = {
+        element.attrib["data-name"]: element.attrib["stroke"]
+        for element in root
+        if element.attrib.get("data-name", "").startswith("tooth-")
+    }
+    dark = {name for name, grey in greys.items() if grey == "rgb(0,0,0)"}
+    assert dark == {"tooth-16", "tooth-26"}
+    assert len(greys) == 16
+
+
+def test_points_that_do_not_belong_stand_in_a_ring() -> None:
+    marks = cast(slots="1234567", moves={("14", "mesial"): (-4.8, 1.4), ("21", "distal"): (0, 300)})
+    _, _, svg = pictured(marks)
+    drawn, drawing = named(svg), read_svg(svg)
+    (ring,) = (circle for circle in drawing.circles if not circle.filled)
+    assert ring.centre == pytest.approx(drawn["mesial-14"], abs=1e-9)
+    assert ring.diameter == pytest.approx(STRAY_MM)
+    assert {circle.diameter for circle in drawing.circles if circle.filled} == {POINT_MM}
+    assert "! 14 does not belong: mesial point" in drawing.text
+    # What lies off the page is not drawn over the words, and it is said.
+    assert "distal-21" not in drawn
+    assert "! The distal point of 21 lies off this picture." in drawing.text
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_labels_keep_off_points_and_each_other(seed: int) -> None:
+    marks = [cast(jaw=jaw, slots="1234567", noise_mm=0.4, seed=seed) for jaw in JAWS]
+    _, _, svg = pictured(*marks)
+    drawing = read_svg(svg)
+    numbers = [word for word in drawing.words if word.size == pytest.approx(3.4)]
+    assert len(numbers) == 32
+    assert len({word.text for word in numbers}) == 32
+    for word in numbers:
+        reach = dist(word.start, word.end) / 2
+        assert all(dist(word.middle, c.centre) > reach + c.diameter / 2 for c in drawing.circles)
+        assert all(
+            dist(word.middle, other.middle) > 0.66 * word.size
+            for other in numbers
+            if other is not word
+        )
+        assert 10 < word.start[0] < word.end[0] < drawing.width - 10
+
+
+def test_a_label_makes_way_for_a_point_that_does_not_belong() -> None:
+    plain = read_svg(pictured(cast(slots="1234567"))[2])
+    (label,) = (word for word in plain.words if word.text == "14")
+    # A ring right where the number stands without it, given in the mouth frame's axes.
+    seam = named(pictured(cast(slots="1234567"))[2])["mesial-11"]
+    at = (label.middle[0] - seam[0], label.middle[1] - seam[1])
+    mark = next(m for m in cast(slots="4") if m.tooth.iso == "14")
+    move = (at[0] - mark.mesial[0], at[1] - mark.mesial[1])
+    drawing = read_svg(pictured(cast(slots="1234567", moves={("14", "mesial"): move}))[2])
+    (ring,) = (circle for circle in drawing.circles if not circle.filled)
+    (moved,) = (word for word in drawing.words if word.text == "14")
+    assert dist(ring.centre, label.middle) < 1.0
+    assert dist(moved.middle, ring.centre) > ring.diameter / 2 + 1.0
+
+
+def test_words_that_do_not_fit_go_on_another_page() -> None:
+    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    moves = {(f"{q}{p}", "mesial"): (9.0, 30.0) for q, p in ((1, 4), (2, 4), (2, 6))}
+    fits = []
+    for jaw in JAWS:
+        marks = cast(jaw=jaw, noise_mm=0.45, seed=9, moves=moves, mirrored=True)
+        fits.append(fit_landmarks(marks, False, origin))
+    practice = Practice(paper="letter", margin_mm=20)
+    document = arch_picture(own_model("own", origin, fits), fits, practice, "sheetmark")
+    pages = read_pdf(render_pdf(document))
+    assert len(pages) > 1
+    text = " ".join(page.text for page in pages)
+    for fit in fits:
+        for finding in fit.findings:
+            assert finding.line in text
+        for figure in fit.figures:
+            assert figure.sentence in text
+    for page in pages:
+        assert RESPONSIBILITY in page.text
+        assert page.text.count("1:1") == 1
+        assert all(word.start[0] > 19.9 and word.start[1] > 19.9 for word in page.words)
+
+
+def test_the_practice_decides_paper_notation_numbers_and_correction() -> None:
+    printer = Printer("desk", 149.4, 150.2)
+    practice = Practice(
+        paper="letter",
+        notation="palmer",
+        numbers="comma",
+        name="A practice",
+        printers=(printer,),
+        printer="desk",
+    )
+    _, _, svg = pictured(cast(slots="1234567"), practice=practice)
+    drawing = read_svg(svg)
+    assert (drawing.width, drawing.height) == pytest.approx((215.9, 279.4))
+    assert "30,3" in [word.text for word in drawing.words]
+    assert "A practice" in drawing.text
+    assert "depth to 16-26: 30,34" in drawing.text  # named where it was fitted, before the picture
+    assert sum(word.text == "6" and word.bold for word in drawing.words) == 2
+
+
+def test_the_command_corrects_the_pdf_and_not_the_svg(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    assert run(["practice", "init", "-o", "p.toml"]) == 0
+    assert run(["printer", "set", "--x", "149.4", "--y", "150.2", "--practice", "p.toml"]) == 0
+    fit = ["arch", "fit", "--date", DAY, "--measure", "16-26 46", "--picture", "a.svg"]
+    assert run([*fit, "--picture", "a.pdf", "--practice", "p.toml"]) == 0
+    assert run([*fit, "--picture", "b.pdf", "--practice", "p.toml", "--printer", "none"]) == 0
+    capsys.readouterr()
+    from_svg = read_svg(Path("a.svg").read_bytes())
+    (corrected,), (plain,) = (read_pdf(Path(name).read_bytes()) for name in ("a.pdf", "b.pdf"))
+
+    def spread(drawing: Drawing, axis: int) -> float:
+        at = [end[axis] for line in drawing.lines for end in (line.start, line.end)]
+        return max(at) - min(at)
+
+    for axis, measured in ((0, 149.4), (1, 150.2)):
+        assert spread(plain, axis) == pytest.approx(spread(from_svg, axis), abs=0.01)
+        assert spread(corrected, axis) / spread(plain, axis) == pytest.approx(
+            150 / measured, abs=1e-4
+        )
+
+
+def test_the_same_input_gives_the_same_bytes() -> None:
+    marks = cast(slots="1234567", noise_mm=0.1, seed=3)
+    assert pictured(marks)[2] == pictured(marks)[2]

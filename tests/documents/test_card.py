@@ -1,0 +1,648 @@
+"""The case card, read back from the finished PDF: every word of it, its order, its room.
+
+The steps are common practice, no source, where `documents/steps.py` names none; here they are
+held against the case: which clamp, which order, how many strips.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+from io import BytesIO
+from itertools import combinations, pairwise, permutations
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pdfminer.converter import PDFPageAggregator
+from pdfminer.layout import LTChar
+from pdfminer.pdfinterp import PDFPageInterpreter, PDFResourceManager
+from pdfminer.pdfpage import PDFPage
+
+from sheetmark.anatomy.arch_model import load_model
+from sheetmark.anatomy.teeth import NOTATIONS, write
+from sheetmark.base.findings import Finding, InputError
+from sheetmark.case.case import Case, Run, ToothState, read_run
+from sheetmark.cli.app import run
+from sheetmark.documents.case.card import card, card_below
+from sheetmark.documents.case.overlay import overlay
+from sheetmark.documents.case.steps import fetch, place, punching_order, remove, strip_count
+from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.jobs.outputs import render_plan
+from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.practice.settings import (
+    BAR_STRIP_MM,
+    STANDARD_SHEETS,
+    Paper,
+    PaperName,
+    Practice,
+    Punch,
+)
+from sheetmark.practice.tray import Clamp
+from sheetmark.typesetting.lettering import text_width, wrapped
+from sheetmark.typesetting.marks import Document, Line, Page, Text
+from sheetmark.typesetting.paragraphs import Column, Words, flow, set_words
+from tests.helpers.cases import few, teeth
+
+MARGIN_MM = Practice().margin_mm
+WORDY = "the winged one from the blue box, second drawer, with the notch filed in 2019"
+TRAY = (
+    Clamp(WORDY, "molar", winged=True),
+    Clamp("x" * 130, "molar", winged=False, span_mm=(5.0, 9.0)),
+    Clamp("premolar one", "premolar", winged=False, count=2),
+    Clamp("double bow", "front", winged=False, count=2),
+    Clamp("small", "primary-molar", winged=True),
+)
+ALL_UPPER = "17,16,15,14,13,12,11,21,22,23,24,25,26,27"
+MANY_STATES = tuple(
+    ToothState(tooth, rotated_deg=10.0 + number) for number, tooth in enumerate(teeth(ALL_UPPER))
+)
+BRIDGE = (
+    ToothState(teeth("24")[0], abutment=True),
+    ToothState(teeth("25")[0], pontic=True),
+    ToothState(teeth("26")[0], abutment=True),
+)
+
+
+def plan_for(
+    treat: str, tray: tuple[Clamp, ...] = TRAY, paper: PaperName = "a4", **fields: Any
+) -> Plan:
+    if "anchors" in fields:
+        fields["anchors"] = teeth(fields["anchors"])
+    if "present" in fields:
+        fields["present"] = teeth(fields["present"])
+    model = "age-8" if fields.get("age") else "adult-mean"
+    practice = Practice(paper=paper, tray=tray)
+    return make_plan(Case(treat=teeth(treat), **fields), load_model(model), practice)
+
+
+def run_of(text: str) -> tuple[Run, ...]:
+    return (read_run(text, "iso"),)
+
+
+# Everything from the plainest to all at once.
+KINDS: dict[str, dict[str, Any]] = {
+    "usual": {"treat": "16"},
+    "plain tray": {"treat": "16", "tray": Practice().tray},
+    "tight": {"treat": "36", "procedure": "root-canal", "access": "tight"},
+    "front": {"treat": "11", "reference": "chair 2"},
+    "lower front": {"treat": "41", "notation": "palmer"},
+    "child": {"treat": "75", "age": 8},
+    "bridge": {"treat": "27", "more": 1, "states": BRIDGE, "slits": run_of("24-26")},
+    "full": {"treat": "11", "procedure": "full-arch", "notation": "universal"},
+    "sixteen": {"treat": "11", "expose": run_of("18-28"), "present": "18,28", "notation": "palmer"},
+    "no clamp": {"treat": "16", "tray": ()},
+    "one clamp": {"treat": "11", "tray": (Clamp("only", "premolar", winged=True),)},
+    "all anchors": {"treat": ALL_UPPER, "anchors": ALL_UPPER, "notation": "palmer"},
+    "many findings": {"treat": ALL_UPPER, "anchors": ALL_UPPER, "states": MANY_STATES, "tray": ()},
+}
+CASES = [(kind, paper) for kind in KINDS for paper in ("a4", "letter")]
+
+
+@cache
+def case_plan(kind: str, paper: PaperName = "a4") -> Plan:
+    return plan_for(paper=paper, **KINDS[kind])
+
+
+def squeezed(text: str) -> str:
+    return "".join(text.split())
+
+
+def read(pdf: bytes) -> list[str]:
+    """The letters of each page in the order in which they are drawn, without spaces."""
+    manager = PDFResourceManager()
+    device = PDFPageAggregator(manager, laparams=None)
+    pages = []
+    for page in PDFPage.get_pages(BytesIO(pdf)):
+        PDFPageInterpreter(manager, device).process_page(page)
+        letters = [item.get_text() for item in device.get_result() if isinstance(item, LTChar)]
+        pages.append(squeezed("".join(letters)))
+    return pages
+
+
+@cache
+def card_text(kind: str, paper: PaperName = "a4") -> str:
+    return "".join(read(render_plan(case_plan(kind, paper), "pdf", card=True)))
+
+
+def steps(kind: str) -> list[str]:
+    """Place and take off, as one list."""
+    return [*place(case_plan(kind)), *remove(case_plan(kind))]
+
+
+def which(lines: list[str], *words: str) -> int:
+    """The number of the one line that holds all of these words."""
+    (found,) = [i for i, line in enumerate(lines) if all(word in line for word in words)]
+    return found
+
+
+# --- what stands on it ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("kind", "paper"), CASES)
+def test_every_word_is_on_the_paper(kind: str, paper: PaperName) -> None:
+    plan = case_plan(kind, paper)
+    text = card_text(kind, paper)
+    lines = [*fetch(plan), *place(plan), *remove(plan)]
+    assert len(lines) > 15
+    for line in lines:
+        # A line may go on on the next page, but none of these is as long as that.
+        assert squeezed(line) in text
+    for finding in plan.findings:
+        assert squeezed(finding.line) in text
+    for one in plan.clamps:
+        tooth = write(one.tooth, plan.case.notation)
+        if one.first:
+            assert squeezed(f"Clamp for {tooth}: {one.first.label}{one.choices[0].reason}") in text
+        else:
+            assert squeezed(f"Clamp for {tooth}: none of the tray fits") in text
+    assert squeezed(f"Sheet 152 x 152 mm, {plan.practice.material}") in text
+    assert squeezed(plan.command) in text
+
+
+def test_what_to_fetch() -> None:
+    words = " ".join(fetch(case_plan("usual"))).lower()
+    for thing in ("sheet", "punch", "marker", "forceps", "frame", "floss", "tissue", "scissors"):
+        assert thing in words
+    assert "flat instrument" in words
+    assert "☐Tissue☐Clampfor17:" in card_text("usual")
+
+
+def test_the_card_of_a_usual_case_reads_as_it_should() -> None:
+    assert place(case_plan("plain tray")) == (
+        "Lay the sheet on the overlay, dull side up. Mark the discs, the cross, both dots.",
+        "Punch the holes in the order of the table. Leave the cross and the dots.",
+        "Stretch the sheet, look at each hole. Not clean all round: take a new sheet.",
+        "Tie floss to the clamp.",
+        "Hook the clamp for 17 by its wings into its hole, bow to the back.",
+        "Set sheet and clamp on 17 together. Jaws on the tooth, not on the gum. It must not rock.",
+        "Slip the sheet off the wings with the flat instrument.",
+        "Slip the sheet over the other teeth, one by one.",
+        "Frame on, its curve along the chin. Stretch left to right, hardly up and down.",
+        "Floss the sheet past each contact.",
+        "Turn the edges inward round each tooth with the flat instrument.",
+        "Where the sheet creeps up, tie a floss ligature.",
+        "Last look: both dots up and facing you, nose free.",
+    )
+    assert remove(case_plan("plain tray")) == (
+        "Tissue ready. Ligatures off.",
+        "Stretch the sheet outwards, a finger behind it: cut all 3 strips. Count the cuts.",
+        "Clamp off 17: open the forceps no wider than needed, lift straight.",
+        "Frame and sheet off together. Tissue to the lips.",
+        "Spread the sheet: 4 holes, 3 cuts, no piece missing.",
+        "A piece is missing: look between the teeth.",
+        "Look at the gum round 17.",
+    )
+
+
+@pytest.mark.parametrize("kind", list(KINDS))
+def test_the_steps_stand_in_their_order(kind: str) -> None:
+    lines = steps(kind)
+    order = ["Lay the sheet", "Punch the holes", "look at each hole", "Frame on", "Floss the sheet"]
+    order += ["Turn the edges", "ligature", "Last look", "Tissue ready", "Clamp off", "Frame and"]
+    order += ["Spread the sheet", "A piece is missing", "Look at the gum"]
+    numbers = [which(lines, words) for words in order]
+    assert numbers == sorted(numbers)
+    # On paper too, numbered from 1 in both lists.
+    text = card_text(kind)
+    for lists in (place(case_plan(kind)), remove(case_plan(kind))):
+        places = [text.index(squeezed(f"{n}{line}")) for n, line in enumerate(lists, start=1)]
+        assert places == sorted(places)
+
+
+def test_a_winged_clamp_goes_in_with_the_sheet() -> None:
+    lines = list(place(case_plan("plain tray")))
+    hook, together = which(lines, "wings into its hole"), which(lines, "together")
+    off = which(lines, "off the wings")
+    assert which(lines, "Tie floss") < hook < together < off < which(lines, "Slip", "other teeth")
+
+
+def test_a_wingless_clamp_goes_on_first_or_through_the_hole() -> None:
+    lines = list(place(case_plan("tight")))
+    on, over = which(lines, "Set the clamp on 36"), which(lines, "Draw hole 36 over the bow")
+    assert which(lines, "Tie floss") < on < over < which(lines, "Frame on")
+    assert "Or bow through the hole first" in lines[over]
+    assert not [line for line in lines if "wings" in line or "other teeth" in line]
+
+
+def test_the_bow_points_to_the_back_but_for_a_double_bow() -> None:
+    for kind in ("plain tray", "tight", "front", "child"):
+        assert any("bow to the back" in line for line in place(case_plan(kind)))
+    lines = place(plan_for("11", procedure="root-canal"))
+    assert not any("to the back" in line for line in lines)
+    assert any("Draw hole 11 over the bows" in line for line in lines)
+
+
+def test_further_clamps_go_over_the_sheet() -> None:
+    lines = list(place(case_plan("front")))
+    assert which(lines, "Tie floss to each clamp.") < which(lines, "Slip", "other teeth")
+    second = which(lines, "Clamp for 24 over the sheet, bow to the back.")
+    assert which(lines, "Slip", "other teeth") < second < which(lines, "Frame on")
+    assert "Clamp off 14, 24: " in " ".join(remove(case_plan("front")))
+
+
+def test_a_missing_clamp_is_a_step_of_its_own() -> None:
+    lines = list(place(case_plan("no clamp")))
+    assert which(lines, "17: no clamp of the tray fits. Decide how the sheet is held here.") == 3
+    assert not [line for line in lines if "Tie floss to" in line]
+    lines = list(place(case_plan("one clamp")))
+    assert which(lines, "Hook the clamp for 14") < which(lines, "24: no clamp of the tray fits")
+    text = card_text("no clamp")
+    assert "Clampfor17:noneofthetrayfits" in text
+    assert "!Noclampofthetrayfitsanchor17:itholdsnomolarclamp." in text
+
+
+def test_the_next_best_is_named() -> None:
+    assert squeezed("Next best: molar wingless") in card_text("plain tray")
+    assert "Nextbest" not in card_text("no clamp")
+
+
+def test_slits_are_punched_at_both_ends_and_cut_between() -> None:
+    lines = list(place(case_plan("bridge")))
+    cut = which(lines, "Slit 24-26: both end holes first, then cut from one to the other.")
+    assert which(lines, "Punch the holes") < cut < which(lines, "look at each hole")
+    text = card_text("bridge")
+    assert "25pontic." in text
+    assert "24,26abutment." in text
+
+
+def test_findings_stand_on_the_card_warnings_first() -> None:
+    text = card_text("bridge")
+    assert "Inthiscase" in text
+    assert text.index("!25pontic") < text.index("24,26abutment")
+    assert "Inthiscase" not in card_text("plain tray")
+
+
+# --- what is counted -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("fields", "strips", "counted"),
+    [
+        ({"treat": "16"}, 3, "4 holes, 3 cuts, "),
+        ({"treat": "36", "procedure": "root-canal"}, 0, "1 hole, 0 cuts, "),
+        ({"treat": "16", "expose": run_of("17-16")}, 1, "2 holes, 1 cut, "),
+        ({"treat": "11", "procedure": "full-arch"}, 13, "14 holes, 13 cuts, "),
+        # A slit takes out the strips inside it; a pontic has no hole.
+        (KINDS["bridge"], 2, "4 holes, 1 slit, 2 cuts, "),
+        ({"treat": "16", "slits": run_of("17-15")}, 1, "4 holes, 1 slit, 1 cut, "),
+        (
+            {"treat": "16", "slits": (*run_of("17-16"), *run_of("16-15"))},
+            1,
+            "4 holes, 2 slits, 1 cut, ",
+        ),
+        # Two slits over the same strip take it out once.
+        (
+            {"treat": "16", "slits": (*run_of("17-15"), *run_of("16-14"))},
+            0,
+            "4 holes, 2 slits, 0 cuts, ",
+        ),
+    ],
+)
+def test_strips_are_counted(fields: dict[str, Any], strips: int, counted: str) -> None:
+    plan = plan_for(**fields)
+    assert strip_count(plan) == strips
+    lines = " ".join(remove(plan))
+    assert f"Spread the sheet: {counted}no piece missing." in lines
+    words = {0: None, 1: "cut the one strip."}.get(strips, f"cut all {strips} strips.")
+    assert (words in lines) if words else ("finger behind" not in lines)
+
+
+def wheel_moves(order: tuple[int, ...], positions: int) -> int:
+    """How many positions the wheel turns in all, each time the shorter way round."""
+    return sum(min(abs(b - a), positions - abs(b - a)) for a, b in pairwise(order))
+
+
+diameters = st.permutations([0.5, 1.0, 1.5, 2.0, 2.5, 2.6])
+eight = st.permutations([0.5, 0.8, 1.0, 1.5, 1.8, 2.0, 2.3, 2.6])
+
+
+@given(st.one_of(diameters, eight), st.sampled_from(["16", "11", "34", "17,21"]))
+@few
+def test_the_punching_order_turns_the_wheel_least(mm: list[float], treat: str) -> None:
+    case = Case(treat=teeth(treat), procedure="full-arch" if "," in treat else "restoration")
+    plan = make_plan(case, practice=Practice(punch=Punch(tuple(mm))))
+    turns = punching_order(plan)
+    order = tuple(turn.position for turn in turns)
+    assert len(set(order)) == len(order), "each position is set once"
+    ways = permutations(sorted(order))
+    assert wheel_moves(order, len(mm)) == min(wheel_moves(way, len(mm)) for way in ways)
+    # Upwards all the way, but for one step past the wheel's end.
+    assert sum(b < a for a, b in pairwise(order)) <= 1
+    # Every hole once, by its own position and diameter.
+    holes = {planned.tooth: planned.hole for planned in plan.holes}
+    assert sorted(t.iso for turn in turns for t in turn.teeth) == sorted(t.iso for t in holes)
+    for turn in turns:
+        assert turn.diameter_mm == mm[turn.position - 1]
+        assert {holes[tooth].punch_position for tooth in turn.teeth} == {turn.position}
+        assert [t.along for t in turn.teeth] == sorted(t.along for t in turn.teeth)
+
+
+@pytest.mark.parametrize(
+    ("mm", "order"),
+    [
+        ((0.5, 1.0, 1.5, 2.0, 2.5, 2.6), [3, 4, 5]),
+        # Down the wheel: the same positions upwards.
+        ((2.6, 2.5, 2.0, 1.5, 1.0, 0.5), [2, 3, 4]),
+        # Past its end: 6, 1, 2 is two steps, 1, 2, 6 would be three.
+        ((2.0, 2.5, 2.6, 0.5, 1.0, 1.5), [6, 1, 2]),
+    ],
+)
+def test_punching_orders_by_hand(mm: tuple[float, ...], order: list[int]) -> None:
+    plan = make_plan(Case(treat=teeth("16")), practice=Practice(punch=Punch(mm)))
+    assert [turn.position for turn in punching_order(plan)] == order
+
+
+def test_the_table_is_drawn_in_punching_order() -> None:
+    assert "HolemmTeeth31.5151442165217.5" not in card_text("usual")
+    assert "HolemmTeeth" + "31.51514" + "4216" + "52.517" in card_text("usual")
+    punch = Punch((2.0, 2.5, 2.6, 0.5, 1.0, 1.5))
+    plan = make_plan(Case(treat=teeth("16")), practice=Practice(punch=punch))
+    (text,) = read(render_plan(plan, "pdf", card=True))
+    assert "HolemmTeeth" + "61.51514" + "1216" + "22.517" in text
+
+
+# --- pages ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("kind", "paper"), CASES)
+def test_every_page_carries_the_cautions(kind: str, paper: PaperName) -> None:
+    plan = case_plan(kind, paper)
+    for alone in (True, False):
+        pages = read(render_plan(plan, "pdf", card=alone))
+        assert len(pages) >= 1 + (not alone)
+        for page in pages:
+            for words in (*CAUTIONS, RESPONSIBILITY):
+                assert squeezed(words) in page
+        for number, page in enumerate(pages):
+            last = number == len(pages) - 1
+            shown = "!Moreonthenextpage." in page
+            assert shown != last or (number == 0 and not alone), "points on where it goes on"
+
+
+def test_the_cautions_name_what_they_must() -> None:
+    words = " ".join(CAUTIONS).lower()
+    for what in ("latex", "floss to the clamp", "nose", "force nothing", "missing pieces"):
+        assert what in words
+
+
+@pytest.mark.parametrize(("kind", "paper"), CASES)
+def test_what_the_overlay_has_no_room_for_goes_on_behind_it(kind: str, paper: PaperName) -> None:
+    plan = case_plan(kind, paper)
+    pages = read(render_plan(plan, "pdf"))
+    for words in (
+        "Outside the arch: tooth",
+        "Inside it: punch hole.",
+        "R, L: the patient's right and left.",
+        "Sheet 152 x 152 mm, latex",
+        "Punch 0.5 1 1.5 2 2.5 2.6 mm",
+        f"Arch {plan.arch.model}, {plan.arch.jaw} jaw",
+        "Spacing: as the teeth stand (ease 0 mm)",
+        *(finding.line for finding in plan.findings),
+    ):
+        assert squeezed(words) in "".join(pages)
+    if squeezed("Spacing: as the teeth stand") not in pages[0]:
+        assert "!Moreonthenextpage." in pages[0]
+
+
+def test_the_card_follows_the_overlay_or_stands_alone() -> None:
+    plan = case_plan("usual")
+    both, alone = (read(render_plan(plan, "pdf", card=card)) for card in (False, True))
+    assert len(both) == 2
+    assert "thisbaris100mm" in both[0]
+    assert "casecard" not in both[0]
+    assert both[1:] == alone
+    assert "thisbaris100mm" not in alone[0]
+
+
+def test_the_picture_holds_the_first_page_only() -> None:
+    plan = case_plan("usual")
+    shown = render_plan(plan, "svg").decode()
+    assert "this bar is 100 mm" in shown
+    assert "case card" not in shown
+    assert "case card" in render_plan(plan, "svg", card=True).decode()
+
+
+def test_the_command_writes_the_card_alone_and_the_same_plan(tmp_path: Path) -> None:
+    files = {name: tmp_path / name for name in ("a.pdf", "b.pdf", "a.json", "b.json")}
+    for letter, more in (("a", []), ("b", ["--card"])):
+        paths = [word for end in ("pdf", "json") for word in ("-o", str(files[f"{letter}.{end}"]))]
+        assert run(["overlay", "16", *more, *paths]) == 0
+    assert files["a.json"].read_bytes() == files["b.json"].read_bytes()
+    assert json.loads(files["b.json"].read_bytes())["command"] == "sheetmark overlay 16"
+    assert read(files["b.pdf"].read_bytes()) == read(files["a.pdf"].read_bytes())[1:]
+
+
+def test_on_paper_with_room_the_card_stands_below_the_sheet() -> None:
+    plan = on_paper_of(Paper("A3", 297.0, 420.0))
+    document = overlay(plan)
+    assert len(document.pages) == 1
+    shown = page_words(document.pages[0])
+    for line in (*fetch(plan), *place(plan), *remove(plan)):
+        assert squeezed(line) in shown
+    assert list(faults(document.pages[0])) == []
+    # Less room, or findings that do not fit, and it has a page of its own.
+    assert len(overlay(on_paper_of(Paper("shorter", 297.0, 380.0))).pages) == 2
+    found = Finding("such-as", "info", "Something was found that takes a line to say.")
+    assert len(overlay(replace(plan, findings=(found,))).pages) == 1
+    assert len(overlay(replace(plan, findings=(found,) * 20)).pages) == 2
+    endless = replace(found, message=f"{'endless ' * 1500}end.")
+    pages = overlay(replace(plan, findings=(endless,))).pages
+    assert "".join(page_words(page) for page in pages[1:]).count("endless") == 1500
+    assert card_below(plan, Column(10.0, 200.0, 277.0, 40.0)) is not None
+    assert card_below(plan, Column(10.0, 120.0, 277.0, 40.0)) is None
+
+
+def on_paper_of(paper: Paper) -> Plan:
+    """A usual case on the smaller sheet, as high as it may stand on a paper of any height."""
+    plan = make_plan(Case(treat=teeth("16")), practice=Practice(sheet=STANDARD_SHEETS[0]))
+    y = paper.height_mm - MARGIN_MM - BAR_STRIP_MM - plan.sheet.height_mm / 2
+    return replace(plan, paper=paper, sheet_centre_on_page_mm=(paper.width_mm / 2, y))
+
+
+def page_words(page: Page) -> str:
+    return squeezed("".join(mark.text for mark in page.marks if isinstance(mark, Text)))
+
+
+@pytest.mark.parametrize("size", [80.0, 127.0, 152.0])
+def test_on_a4_and_letter_it_has_a_page_of_its_own(size: float) -> None:
+    for paper in ("a4", "letter"):
+        plan = case_plan("tight", paper)
+        sheet = replace(plan.practice.sheet, width_mm=size, height_mm=size)
+        small = make_plan(plan.case, practice=replace(plan.practice, sheet=sheet))
+        assert len(overlay(small).pages) == 2
+
+
+# --- room ----------------------------------------------------------------------------------
+
+# Of the font size: capitals and brackets reach up, letters such as g down, figures hardly.
+UP, DOWN, FIGURES_DOWN = 0.75, 0.25, 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    text: str
+    left: float
+    low: float
+    right: float
+    high: float
+
+    def meets(self, other: Box) -> bool:
+        across = min(self.right, other.right) - max(self.left, other.left)
+        up = min(self.high, other.high) - max(self.low, other.low)
+        return across > 0 and up > 0
+
+
+def box(mark: Text) -> Box:
+    back = {"left": 0.0, "middle": 0.5, "right": 1.0}[mark.align] * mark.width
+    left, y = mark.at[0] - back, mark.at[1]
+    down = FIGURES_DOWN if mark.text.isdigit() else DOWN
+    return Box(mark.text, left, y - down * mark.size, left + mark.width, y + UP * mark.size)
+
+
+def faults(page: Page) -> Iterator[str]:
+    """Text over text, text on a line of the table, and what leaves the margins."""
+    boxes = [box(mark) for mark in page.marks if isinstance(mark, Text) and not mark.angle]
+    assert len(boxes) > len(CAUTIONS)
+    for one, other in combinations(boxes, 2):
+        if one.meets(other):
+            yield f"{one} on {other}"
+    rules = [mark for mark in page.marks if isinstance(mark, Line) and mark.name == "table"]
+    assert rules
+    for rule in rules:
+        (left, y), (right, _) = rule.start, rule.end
+        line = Box("rule", left, y - rule.width / 2, right, y + rule.width / 2)
+        yield from (f"{one} on a rule" for one in boxes if one.meets(line))
+    for one in boxes:
+        inside = one.left >= MARGIN_MM - 1e-6 and one.low >= MARGIN_MM - 1e-6
+        inside &= one.right <= page.width - MARGIN_MM + 1e-6
+        inside &= one.high <= page.height - MARGIN_MM + 1e-6
+        if not inside:
+            yield f"{one} over the margin"
+
+
+def card_faults(document: Document) -> list[str]:
+    """On every page but that a last one may hold few words and no table."""
+    found = []
+    for page in document.pages:
+        tables = [m for m in page.marks if isinstance(m, Line) and m.name == "table"]
+        shown = page if tables else replace(page, marks=(*page.marks, *_a_rule_below(page)))
+        found += list(faults(shown))
+    return found
+
+
+def _a_rule_below(page: Page) -> tuple[Line]:
+    """Stands in the margin, where it meets nothing."""
+    return (Line((20.0, 5.0), (page.width - 20.0, 5.0), 0.1, "table"),)
+
+
+@pytest.mark.parametrize(("kind", "paper"), CASES)
+def test_nothing_stands_on_anything_else(kind: str, paper: PaperName) -> None:
+    assert card_faults(card(case_plan(kind, paper))) == []
+
+
+@given(
+    st.sampled_from(NOTATIONS),
+    st.sampled_from(["a4", "letter"]),
+    st.lists(st.sampled_from(ALL_UPPER.split(",")), min_size=1, max_size=5, unique=True),
+    st.text(st.characters(min_codepoint=33, max_codepoint=126), min_size=1, max_size=200),
+    st.sampled_from(["", "W" * 60, "a long reference of some words for this one chair"]),
+    st.integers(0, 14),
+)
+@few
+def test_any_case_keeps_its_room_and_its_words(
+    notation: Any, paper: PaperName, anchors: list[str], label: str, reference: str, states: int
+) -> None:
+    kinds: tuple[Any, ...] = ("molar", "premolar", "front")
+    plan = plan_for(
+        ALL_UPPER,
+        tuple(Clamp(f"{kind}{label}", kind, winged=True, count=2) for kind in kinds),
+        paper,
+        notation=notation,
+        anchors=",".join(anchors),
+        reference=reference,
+        states=MANY_STATES[:states],
+    )
+    document = card(plan)
+    assert card_faults(document) == []
+    shown = "".join(page_words(page) for page in document.pages)
+    for one in plan.clamps:
+        if one.first:
+            assert squeezed(one.first.label) in shown
+    for line in (*place(plan), *remove(plan), *(finding.line for finding in plan.findings)):
+        assert squeezed(line) in shown
+
+
+def test_a_label_longer_than_a_page_goes_on_on_the_next() -> None:
+    label = "".join(f"{number:05d}" for number in range(1500))
+    plan = plan_for("16", (Clamp(label, "molar", winged=True),))
+    document = card(plan)
+    assert len(document.pages) > 2
+    assert card_faults(document) == []
+    shown = "".join(
+        mark.text
+        for page in document.pages
+        for mark in page.marks
+        if isinstance(mark, Text) and mark.name == "fetch"
+    )
+    assert squeezed(label) in squeezed(shown)
+
+
+def test_a_label_that_no_font_can_write_is_refused() -> None:
+    with pytest.raises(InputError, match="no glyph for '日'"):
+        card(plan_for("16", (Clamp("日", "molar", winged=True),)))
+
+
+COLUMN = Column(10.0, 110.0, 60.0, 10.0)
+
+
+def test_a_heading_never_ends_a_column() -> None:
+    line = Words("line")
+    room = COLUMN.below(COLUMN.bottom + 3 * line.height(60.0))
+    fits, _, none = set_words([line, Words("head", with_next=True), line], room)
+    assert [mark.text for mark in fits if isinstance(mark, Text)] == ["line", "head", "line"]
+    assert none == ()
+    head, long = Words("head", with_next=True), Words("word " * 40)
+    marks, y, left = set_words([line, head, long], room)
+    assert [mark.text for mark in marks if isinstance(mark, Text)] == ["line"]
+    assert left == (head, long)
+    assert y == pytest.approx(room.top - line.height(60.0))
+
+
+def test_a_column_is_filled_to_its_bottom_and_not_below() -> None:
+    lines = [Words(f"line {number}") for number in range(60)]
+    marks, lowest, left = flow(lines, COLUMN.halves(6.0))
+    texts = [mark for mark in marks if isinstance(mark, Text)]
+    assert [mark.text for mark in texts] + [
+        line.text for line in left if isinstance(line, Words)
+    ] == [line.text for line in lines]
+    assert 0 < len(left) < 60
+    assert min(box(mark).low for mark in texts) >= COLUMN.bottom
+    assert lowest - COLUMN.bottom < lines[0].height(27.0)
+    assert {round(mark.at[0], 6) for mark in texts} == {10.0, 43.0}
+
+
+def test_a_paragraph_longer_than_a_column_goes_on_in_the_next() -> None:
+    words = [f"w{number}" for number in range(500)]
+    marks, _, left = flow([Words(" ".join(words), lead="7", indent_mm=7.0)], [COLUMN] * 3)
+    texts = [mark for mark in marks if isinstance(mark, Text)]
+    assert [mark.text for mark in texts if mark.name == "note-lead"] == ["7"]
+    (rest,) = left
+    assert isinstance(rest, Words)
+    shown = " ".join(mark.text for mark in texts if mark.name == "note")
+    assert f"{shown} {rest.text}".split() == words
+    assert {mark.at[0] for mark in texts if mark.name == "note"} == {17.0}
+
+
+def test_a_word_wider_than_its_column_is_broken_where_it_must_be() -> None:
+    assert wrapped("WWW", 10.0, 5.0) == ("W", "W", "W")
+    for width in (12.0, 25.0, 60.0):
+        lines = wrapped("a " + "wW" * 40 + " b", 4.0, width)
+        assert squeezed("".join(lines)) == "a" + "wW" * 40 + "b"
+        assert all(text_width(line, 4.0) <= width for line in lines)
+        # No line but those round the long word's ends has room for one letter more.
+        assert all(text_width(f"{line}W", 4.0) > width for line in lines[1:-1])

@@ -1,0 +1,150 @@
+"""What each mark of a page covers, as shapely areas in mm, and what must keep apart.
+
+Text covers its measured length, by the height that its own letters have in the font as Pillow
+measures them: apart from the code that finds room for labels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from itertools import combinations
+
+from PIL import ImageFont
+from shapely import Geometry, STRtree, box
+from shapely.affinity import rotate
+from shapely.geometry import LineString, Point, Polygon
+
+from sheetmark.plan.plan import Plan
+from sheetmark.typesetting import marks
+from sheetmark.typesetting.lettering import font_file
+from sheetmark.typesetting.marks import Mark, Page
+
+_UNITS = 1000  # Pillow measures at this size; shares of it are exact to a thousandth of the size
+
+
+@dataclass(frozen=True, slots=True)
+class Covered:
+    """A mark, what it covers, and what it belongs to: the parts of one label are one."""
+
+    mark: Mark
+    area: Geometry
+
+    @property
+    def belongs(self) -> str:
+        return self.mark.name.removesuffix("-bracket").removesuffix("-end").removesuffix("-words")
+
+    @property
+    def is_text(self) -> bool:
+        return isinstance(self.mark, marks.Text)
+
+    @property
+    def is_label(self) -> bool:
+        """What must be read beside a hole or at the sheet's edge, Palmer's bracket with it."""
+        return self.is_text or self.mark.name.endswith("-bracket")
+
+
+@cache
+def _face(bold: bool) -> ImageFont.FreeTypeFont:
+    return ImageFont.truetype(str(font_file(bold)), _UNITS)
+
+
+@cache
+def ink(text: str, bold: bool) -> tuple[float, float]:
+    """How far the letters reach above and below the baseline (negative), in font sizes."""
+    _, top, _, bottom = _face(bold).getbbox(text, anchor="ls")
+    return -top / _UNITS, -bottom / _UNITS
+
+
+def covered(mark: Mark) -> Geometry:
+    """The area of paper that the mark blackens; for text the upright box of its letters."""
+    match mark:
+        case marks.Disc(centre, diameter):
+            return Point(centre).buffer(diameter / 2, 32)
+        case marks.Ring(centre, diameter, width):
+            edge = Point(centre).buffer(diameter / 2, 32).boundary
+            return edge.buffer(width / 2)
+        case marks.Line(start, end, width):
+            return LineString([start, end]).buffer(width / 2, cap_style="flat")
+        case marks.Polygon(points, width, _, _, filled):
+            edge = Polygon(points).exterior.buffer(width / 2, join_style="mitre")
+            return edge.union(Polygon(points)) if filled else edge
+        case marks.Text():
+            return _text_area(mark)
+
+
+def _text_area(mark: marks.Text) -> Geometry:
+    up, down = ink(mark.text, mark.bold)
+    left = mark.at[0] - {"left": 0.0, "middle": 0.5, "right": 1.0}[mark.align] * mark.width
+    low, high = mark.at[1] + down * mark.size, mark.at[1] + up * mark.size
+    return rotate(box(left, low, left + mark.width, high), mark.angle, origin=mark.at)
+
+
+def areas(page: Page) -> tuple[Covered, ...]:
+    return tuple(Covered(mark, covered(mark)) for mark in page.marks)
+
+
+def faults(plan: Plan, page: Page, number: int) -> Iterator[str]:
+    """Every breach on one page of a document: what touches what, what leaves the margins."""
+    on_page = areas(page)
+    yield from _touching(on_page)
+    margin = plan.practice.margin_mm
+    paper = box(0, 0, page.width, page.height).buffer(-margin + 1e-6, join_style="mitre")
+    for one in on_page:
+        if not paper.covers(one.area):
+            over = [round(x, 2) for x in one.area.bounds]
+            yield f"{_named(one)} reaches over the {margin:g} mm margin: {over}"
+    if number == 0:
+        yield from _across_the_edge(plan, on_page)
+
+
+def _touching(on_page: tuple[Covered, ...]) -> Iterator[str]:
+    tree = STRtree([one.area for one in on_page])
+    for i, one in enumerate(on_page):
+        if not one.is_label:
+            continue
+        for j in tree.query(one.area, predicate="intersects"):
+            other = on_page[int(j)]
+            # A pair of labels is looked at once; the parts of one label may touch.
+            if (other.is_label and j <= i) or (one.belongs == other.belongs and not one.is_text):
+                continue
+            yield f"{_named(one)} touches {_named(other)}"
+
+
+def _across_the_edge(plan: Plan, on_page: tuple[Covered, ...]) -> Iterator[str]:
+    """Words stand wholly on the sheet or wholly off it."""
+    (x, y), sheet = plan.sheet_centre_on_page_mm, plan.sheet
+    w, h = sheet.width_mm / 2, sheet.height_mm / 2
+    rubber = box(x - w, y - h, x + w, y + h)
+    for one in on_page:
+        if one.is_text and one.area.intersects(rubber) != rubber.covers(one.area):
+            yield f"{_named(one)} lies across the sheet's edge"
+
+
+def symbol_faults(page: Page) -> Iterator[str]:
+    """Every hole that is not free: disc, ring, square, diamond or dot that touch one another.
+
+    The lines of one tooth's square and diamond cross on purpose.
+    """
+    on_page = areas(page)
+    discs = [one for one in on_page if _kind(one) in ("hole", "dot")]
+    shapes = [one for one in on_page if _kind(one) in ("exposed", "anchor", "treated")]
+    for one, other in combinations([*discs, *shapes], 2):
+        same = one.mark.name.split("-")[1:] == other.mark.name.split("-")[1:]
+        if same and one in shapes and other in shapes:
+            continue
+        if one.area.intersects(other.area):
+            yield f"{_named(one)} touches {_named(other)}"
+
+
+def _kind(one: Covered) -> str:
+    """What a mark on the sheet is; the table and the legend have shapes of the same names."""
+    kind, _, tooth = one.mark.name.partition("-")
+    return kind if tooth.isdigit() or kind == "dot" else ""
+
+
+def _named(one: Covered) -> str:
+    if isinstance(one.mark, marks.Text):
+        return f"{one.mark.name} {one.mark.text!r}"
+    return one.mark.name
