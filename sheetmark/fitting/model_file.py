@@ -1,4 +1,4 @@
-"""An arch model as TOML text that `arch.model.load_model` reads back as the same model."""
+"""An arch model as TOML text that `anatomy.arch_model.load_model` reads back as the same model."""
 
 from __future__ import annotations
 

@@ -22,7 +22,7 @@ THIRD_MOLARS_FROM_YEARS = 16
 
 @dataclass(frozen=True, slots=True)
 class Dentition:
-    """Each side of a jaw from the midline outwards, as `arch.jaw.build_arch` takes it."""
+    """Each side of a jaw from the midline outwards, as `anatomy.jaw.build_arch` takes it."""
 
     jaw: Jaw
     right: SideRow
@@ -55,7 +55,7 @@ def row_at_age(jaw: Jaw, years: int) -> SideRow:
     """The usual row at an age in completed years, taken half a year on.
 
     A permanent tooth stands from the middle of its usual range of eruption (assumption; the
-    ranges from memory, see data/eruption.toml); second molars come behind the first.
+    ranges from memory, see anatomy/eruption.toml); second molars come behind the first.
     """
     ages = _eruption()[jaw]
     age = years + 0.5

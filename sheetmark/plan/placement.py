@@ -1,4 +1,4 @@
-"""Where each hole and the sheet's middle go. Mouth frame and sheet frame, mm (see `arch.jaw`).
+"""Where each hole and the sheet's middle go. Mouth frame and sheet frame, mm (see `anatomy.jaw`).
 
 The sheet's middle goes into the working quadrant, just inside the teeth, since a sheet punched in
 its exact middle has too little material on one side to reach the frame (common practice, no

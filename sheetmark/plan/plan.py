@@ -1,6 +1,6 @@
 """The plan: one frozen record of all that was decided for a case, the same as its JSON.
 
-Holes and marks are in the sheet frame, the arch in the mouth frame, both mm (see `arch.jaw`).
+Holes and marks are in the sheet frame, the arch in the mouth frame, both mm (see `anatomy.jaw`).
 """
 
 from __future__ import annotations
@@ -217,7 +217,7 @@ def make_plan(
     """Plan one case on an arch model with a clinic's settings; both have defaults.
 
     `even_mm` puts the sheet's middle there, mouth frame: the place of the most even pull, which
-    `membrane.placement` computes.
+    `studies.membrane.placement` computes.
     `arch_name` is what the recipe calls the model when it came from a file.
     Raises InputError, one line that says what to change, for a case that cannot be done.
     """

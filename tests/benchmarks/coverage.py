@@ -3,9 +3,9 @@
     python tests/benchmarks/coverage.py [--patients 100000] [--loop 1000]
 
 Both do the same study: solve each patient's arches, lay every usual model and every size over
-them, keep the worst hole. The loop solves an arch with `arch.solve`, lays chords with
-`arch.chords`, and fits with complex numbers of Python's own; its time is scaled up to as many
-patients. Left is equal to right, since `arch.solve` solves one side. The loop's patients are the
+them, keep the worst hole. The loop solves an arch with `anatomy.solve`, lays chords with
+`anatomy.chords`, and fits with complex numbers of Python's own; its time is scaled up to as many
+patients. Left is equal to right, since `anatomy.solve` solves one side. The loop's patients are the
 first of the others, and both must count the same of them.
 """
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from sheetmark import choices
+from sheetmark.jobs import choices
 from sheetmark.cli.app import run
 from tests.helpers.cases import LOWER, UPPER
 

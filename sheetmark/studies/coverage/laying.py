@@ -1,6 +1,6 @@
 """Many arches at once: teeth laid as chords, and the curve that carries each patient's widths.
 
-The same rules as `arch.chords` and `arch.solve`, on arrays with a row for each patient, so that
+The same rules as `anatomy.chords` and `anatomy.solve`, on arrays with a row for each patient, so that
 100,000 are solved in seconds. Lengths here are in units of the patient's front half width, which
 keeps both coefficients of y = alpha x^6 + beta x^2 near 1. Each side of the mouth is laid on the
 same curve with its own teeth; a width is the distance across between the two sides' centres.
@@ -124,7 +124,7 @@ def solve_curves(
     rows of the two teeth whose centres stand `front_mm` and `back_mm` apart.
 
     Among curves with A, B >= 0 that carry the front width the parabola stands widest at the back
-    and the pure sixth power narrowest, as in `arch.solve`.
+    and the pure sixth power narrowest, as in `anatomy.solve`.
     """
     count = lengths_mm.shape[2]
     unit = front_mm / 2
