@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 _PATIENTS = 100_000
 _SEED = 1
-# The same figures as in `studies.coverage.patients.Correlations`, which loads numpy; a test compares them.
+# As in `studies.coverage.patients.Correlations`, which loads numpy; a test compares them.
 _TEETH, _PAIR, _ARCH, _TOOTH_ARCH = 0.5, 0.9, 0.5, 0.3
 
 

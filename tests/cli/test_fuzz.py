@@ -10,8 +10,8 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from sheetmark.jobs import choices
 from sheetmark.cli.app import run
+from sheetmark.jobs import choices
 from tests.helpers.cases import LOWER, UPPER
 
 # Anything a shell can hand over and a bit more: bytes that are no text come as lone surrogates.

@@ -1,9 +1,9 @@
 """Many arches at once: teeth laid as chords, and the curve that carries each patient's widths.
 
-The same rules as `anatomy.chords` and `anatomy.solve`, on arrays with a row for each patient, so that
-100,000 are solved in seconds. Lengths here are in units of the patient's front half width, which
-keeps both coefficients of y = alpha x^6 + beta x^2 near 1. Each side of the mouth is laid on the
-same curve with its own teeth; a width is the distance across between the two sides' centres.
+The same rules as `anatomy.chords` and `anatomy.solve`, on arrays with a row for each patient, so
+that 100,000 are solved in seconds. Lengths here are in units of the patient's front half width,
+which keeps both coefficients of y = alpha x^6 + beta x^2 near 1. Each side of the mouth is laid
+on the same curve with its own teeth; a width is the distance across between the two sides' centres.
 """
 
 from __future__ import annotations
