@@ -11,6 +11,7 @@ from typing import Annotated, NoReturn
 import typer
 from typer import TyperException
 
+from sheetmark.base.extras import not_installed
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.version import __version__
 
@@ -130,11 +131,17 @@ def run(arguments: list[str] | None = None) -> int:
     except NoAnswerError as error:
         _say(f"no answer: {error}")
         return DEFECT
+    except ModuleNotFoundError as error:
+        missing = not_installed(error)
+        _say(f"error: {missing}" if missing else _defect(error))
+        return BAD_INPUT if missing else DEFECT
     except Exception as error:  # noqa: BLE001  the last resort: a defect, in one line
-        _say(
-            f"defect in sheetmark {__version__}: {type(error).__name__}: {error}; please report it"
-        )
+        _say(_defect(error))
         return DEFECT
+
+
+def _defect(error: Exception) -> str:
+    return f"defect in sheetmark {__version__}: {type(error).__name__}: {error}; please report it"
 
 
 def _problems(error: Exception) -> list[str]:

@@ -34,14 +34,8 @@ def command(
             f"practice file {practice_file}: there is none; check the path, or make one with "
             f"sheetmark practice init"
         )
-    try:
-        from sheetmark.desk.server.serve import serve
-    except ModuleNotFoundError as error:
-        if error.name not in ("fastapi", "uvicorn", "starlette", "pydantic"):
-            raise
-        raise InputError(
-            'desk: its parts are not installed; add them with pip install "sheetmark[desk]"'
-        ) from error
+    from sheetmark.desk.server.serve import serve
+
     if host not in _LOOPBACK:
         print(
             f"warning: on {host} the page can be reached from other machines, by whoever finds "

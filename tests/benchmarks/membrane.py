@@ -41,7 +41,10 @@ DENSITIES = (
 
 def growth() -> None:
     """How time and answers go with the number of nodes, each mesh started from a coarse one."""
-    print("free nodes  steps  seconds  growth n^p  evenness  largest pull N  rim of 17  rim of 16")
+    print(
+        "| free nodes | steps | time grows as | unevenness | largest pull, N | rim of 17 | of 16 |"
+    )
+    print("| --- | --- | --- | --- | --- | --- | --- |", flush=True)
     last: tuple[int, float] | None = None
     for density in DENSITIES:
         start = process_time()
@@ -51,12 +54,11 @@ def growth() -> None:
         seconds = process_time() - start
         strain = measure(found, teeth_of(PLAN), Rubber())
         nodes = strain.free_nodes
-        power = f"{log(seconds / last[1]) / log(nodes / last[0]):.2f}" if last else ""
+        power = f"n^{log(seconds / last[1]) / log(nodes / last[0]):.2f}" if last else ""
         pull = max(pull.newton for pull in strain.pull)
         print(
-            f"{nodes:10}  {found.found.iterations:5}  {seconds:7.2f}  {power:>10}  "
-            f"{strain.evenness:8.4f}  {pull:14.3f}  {strain.rim_stretch['17']:9.2f}  "
-            f"{strain.rim_stretch['16']:9.2f}",
+            f"| {nodes} | {found.found.iterations} | {power} | {strain.evenness:.4f} | "
+            f"{pull:.3f} | {strain.rim_stretch['17']:.2f} | {strain.rim_stretch['16']:.2f} |",
             flush=True,
         )
         last = (nodes, seconds)
@@ -160,14 +162,17 @@ def assembly() -> None:
 
 def ring() -> None:
     """A ring drawn out at its rim and its edge against the equation of Rivlin & Thomas 1951."""
-    print("points round  outer, rim stretch  error of rim stretch %  of force %")
+    print("| points round | outer stretch | rim | rim's stretch off by % | force off by % |")
+    print("| --- | --- | --- | --- | --- |", flush=True)
     for outer_stretch, rim_stretch in ((3.0, None), (3.3, 6.0)):
         expected = np.array(ring_by_equation(1.0, 8.0, outer_stretch, rim_stretch))
         for around in (12, 24, 48, 96):
             found = stretched_ring(outer_stretch, rim_stretch, around)
             rim, force = 100 * np.abs(found / expected - 1)
-            print(f"{around:12}  {outer_stretch:5}, {rim_stretch or 'free':>11}  {rim:22.2f}  "
-                  f"{force:10.2f}", flush=True)  # fmt: skip
+            cells = (
+                f"{around} | {outer_stretch} | {rim_stretch or 'free'} | {rim:.2f} | {force:.2f}"
+            )
+            print(f"| {cells} |", flush=True)
 
 
 def lbfgs() -> None:

@@ -1,13 +1,10 @@
 """The rule of placement against the most even pull, and what ease does to the strips.
 
-    python tests/benchmarks/membrane_study.py placement > placement.md
-    python tests/benchmarks/membrane_study.py scaled > scaled.md
-    python tests/benchmarks/membrane_study.py ease > ease.md
-    python tests/benchmarks/membrane_study.py frame > frame.md
-    python tests/benchmarks/membrane_study.py starts
+    python -m tests.benchmarks.membrane_study starts
 
-Tables in Markdown, a row as soon as it is known, on the mesh that the search uses. What is left
-out of the model and assumed in it stands in `sheetmark/membrane`.
+Tables in Markdown, a row as soon as it is known, on the mesh that the search uses;
+`tests.benchmarks.studies` writes them to files. What is left out of the model and assumed in it
+stands in `sheetmark/studies/membrane`.
 """
 
 from __future__ import annotations

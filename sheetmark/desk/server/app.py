@@ -10,6 +10,7 @@ from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp
 
+from sheetmark.base.extras import not_installed
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.version import __version__
 from sheetmark.desk.server import cases, day, own_arch, pages, practice
@@ -50,6 +51,7 @@ def make_app(desk: Desk) -> ASGIApp:
         app.include_router(part.router)
     app.add_exception_handler(InputError, _input_error)
     app.add_exception_handler(NoAnswerError, _no_answer)
+    app.add_exception_handler(ModuleNotFoundError, _not_installed)
     app.add_exception_handler(RequestValidationError, _invalid)
     app.add_exception_handler(HTTPException, _http_error)
     return Guard(app, desk)
@@ -66,6 +68,14 @@ def _input_error(_: Request, error: Exception) -> JSONResponse:
 
 def _no_answer(_: Request, error: Exception) -> JSONResponse:
     return _problems(f"no answer: {error}")
+
+
+def _not_installed(_: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, ModuleNotFoundError)
+    missing = not_installed(error)
+    if missing is None:
+        raise error
+    return _problems(str(missing))
 
 
 def _http_error(_: Request, error: Exception) -> JSONResponse:

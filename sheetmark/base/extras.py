@@ -1,0 +1,32 @@
+"""Libraries that only an extra brings, and what to say when one of them is not installed."""
+
+from __future__ import annotations
+
+import sys
+
+from sheetmark.base.findings import InputError
+
+# The extra of pyproject.toml that brings each library.
+EXTRAS = {
+    "ezdxf": "cut",
+    "fastapi": "desk",
+    "fontTools": "cut",
+    "numpy": "compute",
+    "pydantic": "desk",
+    "scipy": "compute",
+    "shapely": "cut",  # whoever computes misses numpy first
+    "starlette": "desk",
+    "uvicorn": "desk",
+}
+
+
+def not_installed(error: ModuleNotFoundError) -> InputError | None:
+    """What to do about an import that failed, when an extra brings the library; else None."""
+    library = (error.name or "").partition(".")[0]
+    extra = EXTRAS.get(library)
+    if extra is None:
+        return None
+    return InputError(
+        f"{library} is not installed, and this needs it; "
+        f'type: "{sys.executable}" -m pip install "sheetmark[{extra}]"'
+    )

@@ -1,0 +1,87 @@
+"""A plain install does the daily work; what needs an extra says which, in one line."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from sheetmark.base.extras import EXTRAS, not_installed
+from tests.helpers.paths import ROOT
+
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+
+
+def run_without_extras(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    """The command line in a process in which no library of an extra can be imported."""
+    program = (
+        f"import sys; sys.modules.update(dict.fromkeys({sorted(EXTRAS)!r}));"
+        "from sheetmark.cli.app import run; sys.exit(run(sys.argv[1:]))"
+    )
+    return subprocess.run(
+        [sys.executable, "-c", program, *arguments],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("overlay", "16", "-o", "case.pdf", "-o", "case.svg", "-o", "case.json"),
+        ("overlay", "24", "--with", "24-26 bridge", "--slit", "24-26", "-o", "case.pdf"),
+        ("overlay", "75", "--age", "7", "-o", "case.pdf"),
+        ("day", str(ROOT / "examples" / "day.csv"), "-o", "day.pdf"),
+        ("drawer", "--for", "root-canal", "-o", "drawer.pdf"),
+        ("handout", "arch-map", "-o", "map.pdf"),
+        ("handout", "exercise", "-o", "exercise.pdf"),
+        ("arch", "list"),
+        ("arch", "show", "adult-mean"),
+        ("practice", "show"),
+        ("printer", "page", "-o", "test.pdf"),
+    ],
+    ids=" ".join,
+)
+def test_a_plain_install_does_the_daily_work(tmp_path: Path, arguments: tuple[str, ...]) -> None:
+    done = run_without_extras(tmp_path, *arguments)
+    assert (done.returncode, done.stderr.count("error:")) == (0, 0), done.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "extra"),
+    [
+        (("overlay", "16", "-o", "case.dxf"), "cut"),
+        (("overlay", "16", "--slit", "16-15", "-o", "case.cut.svg"), "cut"),
+        (("strain", "16", "-o", "strain.pdf"), "compute"),
+        (("overlay", "16", "--shift", "even", "-o", "case.pdf"), "compute"),
+        (("arch", "coverage"), "compute"),
+        (("handout", "why-the-middle-moves", "-o", "middle.pdf"), "compute"),
+        (("desk", "--port", "0", "--no-browser"), "desk"),
+    ],
+    ids=" ".join,
+)
+def test_what_needs_an_extra_says_which(
+    tmp_path: Path, arguments: tuple[str, ...], extra: str
+) -> None:
+    done = run_without_extras(tmp_path, *arguments)
+    assert done.returncode == 2
+    assert len(done.stderr.splitlines()) == 1
+    assert done.stderr.rstrip().endswith(f'-m pip install "sheetmark[{extra}]"')
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_each_extra_named_is_one_of_the_project() -> None:
+    assert set(EXTRAS.values()) <= set(PROJECT["optional-dependencies"])
+    # What an extra brings is not brought by the plain install.
+    plain = {line.split(">")[0].lower() for line in PROJECT["dependencies"]}
+    assert not plain & {name.lower() for name in EXTRAS}
+
+
+def test_another_library_is_left_alone() -> None:
+    assert not_installed(ModuleNotFoundError("no such", name="nothing_of_ours")) is None
+    assert not_installed(ModuleNotFoundError("no name")) is None
