@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
-from sheetmark.studies.coverage.patients import USUAL_MODELS
-from sheetmark.studies.coverage.study import LIMITS_MM, Coverage, Served, study
+from sheetmark.studies.coverage.study import LIMITS_MM, USUAL_MODELS, Coverage, Served, study
 
 
 def coverage() -> None:
