@@ -97,7 +97,7 @@ def test_without_its_parts_it_says_how_to_get_them() -> None:
         [sys.executable, "-c", program], capture_output=True, text=True, check=False
     )
     assert done.returncode == 2
-    assert 'add them with pip install "sheetmark[desk]"' in done.stderr
+    assert '-m pip install "sheetmark[desk]"' in done.stderr
     assert "Traceback" not in done.stderr
 
 
