@@ -1,10 +1,10 @@
-"""Writing files whole or not at all."""
+"""Files: which ending a name has, and writing them whole or not at all."""
 
 from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from stat import S_ISDIR
@@ -13,6 +13,35 @@ from typing import BinaryIO
 from sheetmark.base.findings import InputError
 
 Writer = Callable[[BinaryIO], None]
+
+
+def ending_of(what: str, name: str, endings: Sequence[str]) -> str:
+    """Which of the endings, such as `.pdf`, a file's name has; the longest one that fits.
+
+    `what` says in a message which file is meant. Raises InputError for any other name; a name
+    that is nothing but an ending is a hidden file, and a slip.
+    """
+    bare = Path(name).name.lower()
+    fitting = [ending for ending in endings if bare.endswith(ending) and bare != ending]
+    if not fitting:
+        raise InputError(f"{what} {name!r}: must end in {listed(endings)}")
+    return max(fitting, key=len)
+
+
+def pdf_path(name: str) -> Path:
+    """The path of an output that is a PDF alone. Raises InputError for another ending."""
+    ending_of("output", name, (".pdf",))
+    return Path(name)
+
+
+def listed(endings: Sequence[str]) -> str:
+    """The endings as a person says them: `.pdf, .svg or .json`."""
+    return " or ".join(filter(None, [", ".join(endings[:-1]), endings[-1]]))
+
+
+def outputs(names: Iterable[str], endings: Sequence[str]) -> dict[Path, str]:
+    """The files to write, each once, with their endings. Raises InputError as `ending_of` does."""
+    return {Path(name): ending_of("output", name, endings) for name in dict.fromkeys(names)}
 
 
 def write_all(contents: Mapping[Path, bytes]) -> None:

@@ -10,15 +10,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
-from sheetmark.base.files import write_all
-from sheetmark.base.findings import InputError
+from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.jobs.choices import one_of
-from sheetmark.jobs.outputs import FORMATS
 from sheetmark.practice.settings import PAPERS, Paper, Practice
 
 if TYPE_CHECKING:
     from sheetmark.studies.coverage.study import Coverage, Situation
 
+_ENDINGS = (".pdf", ".svg", ".json")
 _PATIENTS = 100_000
 _SEED = 1
 # As in `studies.coverage.patients.Correlations`, which loads numpy; a test compares them.
@@ -35,7 +34,7 @@ def command(
     ] = None,
     output: Annotated[
         list[str],
-        typer.Option("-o", "--output", help="File to write: .pdf, .svg or .json; repeatable."),
+        typer.Option("-o", "--output", help=f"File to write: {listed(_ENDINGS)}; repeatable."),
     ] = [],  # noqa: B006  typer wants a list and never changes it
     population: Annotated[
         str,
@@ -63,7 +62,7 @@ def command(
     ] = Practice().paper,
 ) -> None:
     """Draw patients from published means and SDs and count those that each model serves."""
-    files = [(Path(name), _ending(name)) for name in dict.fromkeys(output)]
+    files = outputs(output, _ENDINGS)
     page = PAPERS[one_of("paper", paper, tuple(PAPERS))]
     from sheetmark.studies.coverage.patients import Correlations
     from sheetmark.studies.coverage.study import USUAL_MODELS, study
@@ -78,28 +77,19 @@ def command(
         asked=[Path(name).name for name in asked],
         asked_population=Path(population).name,
     )
-    write_all({path: _render(done, ending, page) for path, ending in files})
+    write_all({path: _render(done, ending, page) for path, ending in files.items()})
     print(report(done))
-    for path, _ in files:
+    for path in files:
         print(f"wrote {path}", file=sys.stderr)
 
 
-def _ending(name: str) -> str:
-    ending = Path(name).suffix.lower().removeprefix(".")
-    if ending not in FORMATS:
-        raise InputError(
-            f"output {name!r}: the ending must be one of {', '.join('.' + f for f in FORMATS)}"
-        )
-    return ending
-
-
 def _render(done: Coverage, ending: str, paper: Paper) -> bytes:
-    if ending == "json":
+    if ending == ".json":
         return (json.dumps(done.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
     from sheetmark.documents.figures.coverage import coverage_page
 
     document = coverage_page(done, paper)
-    if ending == "svg":
+    if ending == ".svg":
         from sheetmark.render.svg import render_svg
 
         return render_svg(document)

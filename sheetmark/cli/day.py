@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.base.files import write_each
+from sheetmark.base.files import pdf_path, write_each
 from sheetmark.base.findings import InputError
 from sheetmark.cli.settings import (
     EaseOption,
@@ -63,7 +63,7 @@ def command(
     Columns: time, reference, teeth, procedure, notation, age, arch, exceptions, access, sheet,
     in any order; only teeth must be there.
     """
-    path = _output(output)
+    path = None if output is None else pdf_path(output)
     practice = with_options(
         load_practice(practice_file),
         Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer),
@@ -93,12 +93,6 @@ def command(
     print(f"wrote {path}" if path else "no file asked for; add -o day.pdf", file=sys.stderr)
     if book.day.left_out:
         raise typer.Exit(ROWS_FAILED)
-
-
-def _output(name: str | None) -> Path | None:
-    if name is not None and Path(name).suffix.lower() != ".pdf":
-        raise InputError(f"output {name!r}: the day's list is a .pdf, which prints true")
-    return None if name is None else Path(name)
 
 
 def _read(name: str) -> DayList:

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
-from sheetmark.base.files import write_all
+from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import PROCEDURES
 from sheetmark.cli.settings import (
@@ -58,7 +58,7 @@ def command(
     printer: PrinterOption = None,
 ) -> None:
     """Write a page for each usual situation of an arch model, to print once and keep."""
-    path = pdf_path(output, "the drawer set")
+    path = pdf_path(output)
     if both_notations and notation is not None:
         raise InputError(
             f"notation {notation!r}: --both-notations writes ISO 3950 and Universal; "
@@ -85,11 +85,3 @@ def command(
         print(f"warning: left out: {practice.numerals(words)}", file=sys.stderr)
     print(f"{len(found.situations)} situations, {len(document.pages)} pages", file=sys.stderr)
     print(f"wrote {path}", file=sys.stderr)
-
-
-def pdf_path(output: str, what: str) -> Path:
-    """The path of a file that has to be a PDF. Raises InputError for another ending."""
-    path = Path(output)
-    if path.suffix.lower() != ".pdf":
-        raise InputError(f"output {output!r}: {what} is a .pdf, which prints true")
-    return path

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, write
-from sheetmark.base.files import write_all
+from sheetmark.base.files import ending_of, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.fitting.fit import JawFit, Origin, from_base, read_day, read_name
 from sheetmark.fitting.from_callipers import fit_callipers
@@ -95,8 +95,7 @@ def _said(request: Request, name: str) -> Said:
 
 
 def _path(what: str, name: str, endings: Sequence[str]) -> Path:
-    if Path(name).suffix.lower() not in endings:
-        raise InputError(f"{what} {name!r}: the ending must be {' or '.join(endings)}")
+    ending_of(what, name, endings)
     return Path(name)
 
 

@@ -9,9 +9,8 @@ from typing import Annotated, Any
 import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
-from sheetmark.base.files import write_all
+from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
-from sheetmark.cli.drawer import pdf_path
 from sheetmark.cli.settings import (
     EaseOption,
     MaterialOption,
@@ -89,7 +88,7 @@ def command(
             raise InputError(f"--{key}: has no meaning for the handout {name}; leave it out")
     if output is None:
         raise InputError(f"handout {name}: no file to write; add -o {name}.pdf")
-    path = pdf_path(output, "a handout")
+    path = pdf_path(output)
     practice = with_options(
         load_practice(practice_file),
         Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer),

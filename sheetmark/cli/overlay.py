@@ -9,8 +9,7 @@ from typing import Annotated
 import typer
 
 from sheetmark.anatomy.teeth import write
-from sheetmark.base.files import write_all
-from sheetmark.base.findings import InputError
+from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.case.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
 from sheetmark.cli.selection import (
     AccessOption,
@@ -50,18 +49,15 @@ from sheetmark.jobs.choices import (
     shift_said,
     with_options,
 )
-from sheetmark.jobs.outputs import FORMATS, render_plan
+from sheetmark.jobs.outputs import ENDINGS, render_plan
 from sheetmark.plan.plan import Plan
-
-# The ending .cut.svg is for a cutter, .svg alone for people.
-_ENDINGS = ", ".join(f".{form}" for form in FORMATS)
 
 
 def command(
     teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
-        typer.Option("-o", "--output", help=f"File to write, repeatable: {_ENDINGS}."),
+        typer.Option("-o", "--output", help=f"File to write: {listed(ENDINGS)}; repeatable."),
     ] = [],  # noqa: B006
     case_file: CaseFileOption = None,
     notation: NotationOption = None,
@@ -96,7 +92,7 @@ def command(
     ] = 0.0,
 ) -> None:
     """Plan one case and write its overlay at true scale, with the case card."""
-    files = [(Path(name), _format(name)) for name in dict.fromkeys(output)]
+    files = outputs(output, ENDINGS)
     middle = shift_said(shift, no_shift)
     said = Options(notation, sheet, paper, punch, material, sizing, ease, printer=printer)
     practice = with_options(load_practice(practice_file), said)
@@ -107,18 +103,12 @@ def command(
     case = chosen.case(practice.notation)
     plan = plan_chosen(case, chosen.model(case.age), practice, middle, chosen.arch_name)
     write_all(
-        {path: render_plan(plan, form, card=card, pen_mm=pen, kerf_mm=kerf) for path, form in files}
+        {
+            path: render_plan(plan, ending[1:], card=card, pen_mm=pen, kerf_mm=kerf)
+            for path, ending in files.items()
+        }
     )
-    _report(plan, [path for path, _ in files])
-
-
-def _format(name: str) -> str:
-    # A name that is nothing but an ending is a hidden file, and a slip.
-    bare = Path(name).name.lower()
-    fitting = [form for form in FORMATS if bare.endswith(f".{form}") and bare != f".{form}"]
-    if not fitting:
-        raise InputError(f"output {name!r}: the ending must be one of {_ENDINGS}")
-    return max(fitting, key=len)
+    _report(plan, list(files))
 
 
 def _report(plan: Plan, paths: list[Path]) -> None:

@@ -12,7 +12,7 @@ from typing import Annotated
 import typer
 
 from sheetmark.anatomy.teeth import NOTATIONS
-from sheetmark.base.files import write_all
+from sheetmark.base.files import ending_of, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, make_folder, practice_path
 from sheetmark.cli.settings import (
@@ -205,8 +205,7 @@ def init(
 
 def _new_path(output: str | None, force: bool) -> Path:
     path = default_path() if output is None else Path(output)
-    if path.suffix.lower() != ".toml":
-        raise InputError(f"output {str(path)!r}: a practice file's name must end in .toml")
+    ending_of("output", str(path), (".toml",))
     if not force and (path.is_symlink() or path.exists()):
         raise InputError(f"{path}: is there already; --force replaces it, -o names another file")
     return path

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from sheetmark.base.files import write_all
+from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.settings import PaperOption, PracticeOption
@@ -26,9 +25,7 @@ def page(
     practice_file: PracticeOption = None,
 ) -> None:
     """Write the test page: two bars and a square to measure. It is never corrected."""
-    path = Path(output)
-    if path.suffix.lower() != ".pdf":
-        raise InputError(f"output {output!r}: the test page is a .pdf, which prints true")
+    path = pdf_path(output)
     practice = with_options(load_practice(practice_file), Options(paper=paper))
     from sheetmark.documents.printer_page import printer_page
     from sheetmark.render.pdf import render_pdf

@@ -5,13 +5,12 @@ from __future__ import annotations
 import json
 import sys
 from dataclasses import fields, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from sheetmark.anatomy.teeth import read, write
-from sheetmark.base.files import write_all
+from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
 from sheetmark.cli.selection import (
@@ -50,14 +49,14 @@ if TYPE_CHECKING:
     from sheetmark.studies.membrane.strain import Strain
 
 _SHOWN: tuple[Placed, ...] = ("centred", "rule", "best")
-_FORMATS = ("pdf", "svg", "json")
+_ENDINGS = (".pdf", ".svg", ".json")
 
 
 def command(
     teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
-        typer.Option("-o", "--output", help="File to write: .pdf, .svg or .json; repeatable."),
+        typer.Option("-o", "--output", help=f"File to write: {listed(_ENDINGS)}; repeatable."),
     ] = [],  # noqa: B006
     case_file: CaseFileOption = None,
     show: Annotated[
@@ -102,7 +101,7 @@ def command(
     reference: ReferenceOption = "",
 ) -> None:
     """How the sheet is stretched: pull at the frame, rims, strips. For comparing placements."""
-    files = [(Path(name), _format(name)) for name in dict.fromkeys(output)]
+    files = outputs(output, _ENDINGS)
     shown = one_of("show", show, _SHOWN)
     said = Options(notation, sheet, paper, punch, material, sizing, ease, True)
     practice = with_options(load_practice(practice_file), said)
@@ -118,19 +117,10 @@ def command(
     from sheetmark.studies.membrane.report import report_on
 
     report = report_on(plan, u_frame, rubber)
-    write_all({path: _render(report, shown, form) for path, form in files})
+    write_all({path: _render(report, shown, ending) for path, ending in files.items()})
     _tell(report)
-    for path, _ in files:
+    for path in files:
         print(f"wrote {path}", file=sys.stderr)
-
-
-def _format(name: str) -> str:
-    ending = Path(name).suffix.lower().removeprefix(".")
-    if ending not in _FORMATS:
-        raise InputError(
-            f"output {name!r}: the ending must be one of {', '.join('.' + f for f in _FORMATS)}"
-        )
-    return ending
 
 
 def _rubber(plan: Plan, thickness: str | None, modulus: float | None) -> Rubber:
@@ -172,13 +162,13 @@ def _number(what: str, text: str, usage: str) -> float:
         raise InputError(f"{what} {text!r}: not a number; use {usage}") from None
 
 
-def _render(report: Report, shown: Placed, form: str) -> bytes:
-    if form == "json":
+def _render(report: Report, shown: Placed, ending: str) -> bytes:
+    if ending == ".json":
         return (json.dumps(report.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
     from sheetmark.documents.figures.strain import strain_picture
 
     document = strain_picture(report, shown)
-    if form == "svg":
+    if ending == ".svg":
         from sheetmark.render.svg import render_svg
 
         return render_svg(document)

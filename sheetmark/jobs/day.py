@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
 from functools import cache
-from pathlib import Path
 from typing import BinaryIO
 
 from sheetmark.anatomy.arch_model import load_model
+from sheetmark.base.files import ending_of
 from sheetmark.base.findings import InputError
 from sheetmark.day.list import (
     DayCase,
@@ -28,17 +28,14 @@ from sheetmark.day.tray import DayPlan, Visit, plan_day, visit_of
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.marks import Page
 
-_ENDINGS: dict[str, Form] = {".csv": "csv", ".tsv": "csv", ".txt": "csv", ".toml": "toml"}
+_FORMS: dict[str, Form] = {".csv": "csv", ".tsv": "csv", ".txt": "csv", ".toml": "toml"}
 
 Watch = Callable[[Sequence[Row]], AbstractContextManager[Iterable[Row]]]
 
 
 def form_of(name: str) -> Form:
     """How a list of that file name is written. Raises InputError for another ending."""
-    form = _ENDINGS.get(Path(name).suffix.lower())
-    if form is None:
-        raise InputError(f"list {name!r}: the ending must be one of {', '.join(_ENDINGS)}")
-    return form
+    return _FORMS[ending_of("list", name, tuple(_FORMS))]
 
 
 def recipe(name: str, said: Mapping[str, object], shift: bool | None = None) -> str:

@@ -10,6 +10,8 @@ from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.cutting import Stencil
 
 FORMATS = ("pdf", "svg", "json", "dxf", "cut.svg")
+# The ending .cut.svg is for a cutter, .svg alone for people.
+ENDINGS = tuple(f".{form}" for form in FORMATS)
 
 
 def render_plan(

@@ -159,7 +159,7 @@ def test_a_page_that_cannot_be_drawn_stops_the_plan_file_too(folder: Path, capsy
 @pytest.mark.parametrize(
     ("bad", "words"),
     [
-        (["-o", "two.docx"], "the ending must be one of"),
+        (["-o", "two.docx"], "must end in"),
         (["-o", "two.svg", "--reference", "席"], "no glyph"),
         (["--sheet", "180"], "too large"),
         (["--missing", "16"], "missing"),

@@ -226,8 +226,7 @@ def test_letters_that_the_font_has_are_welcome(reference: str, tmp_path: Path) -
 def test_an_unknown_ending(name: str, capsys: Output) -> None:
     assert run(["overlay", "16", "-o", name]) == 2
     assert only_line(capsys) == (
-        f"sheetmark: error: output {name!r}: the ending must be one of "
-        ".pdf, .svg, .json, .dxf, .cut.svg"
+        f"sheetmark: error: output {name!r}: must end in .pdf, .svg, .json, .dxf or .cut.svg"
     )
 
 

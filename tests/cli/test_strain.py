@@ -104,7 +104,7 @@ def test_a_sheet_stretched_beyond_its_break_is_warned_of(
         (["--frame", "shoe 9"], "frame 'shoe 9': use one of width, top, bottom"),
         (["--frame", "width"], "frame width '': not a number"),
         (["--show", "worst"], "show 'worst': use one of centred, rule, best"),
-        (["-o", "case.docx"], "the ending must be one of .pdf, .svg, .json"),
+        (["-o", "case.docx"], "must end in .pdf, .svg or .json"),
         (["--for", "crowns"], "--for 'crowns'"),
         (["--missing", "16"], "tooth 16: listed as missing and as treated"),
     ],

@@ -317,10 +317,10 @@ def test_repeated_references_are_worth_a_look() -> None:
 @pytest.mark.parametrize(
     ("arguments", "expected"),
     [
-        (["day", "LIST.xlsx"], "the ending must be one of .csv"),
+        (["day", "LIST.xlsx"], "must end in .csv"),
         (["day", "none.csv"], "cannot be read"),
         (["day", "a\0.csv"], "not a file name"),
-        (["day", "LIST.csv", "-o", "day.svg"], "the day's list is a .pdf"),
+        (["day", "LIST.csv", "-o", "day.svg"], "must end in .pdf"),
         (["day", "LIST.csv", "--paper", "a3"], "use one of a4, letter"),
         (["day"], "Missing argument"),
     ],

@@ -216,7 +216,7 @@ def test_what_cannot_be_done_is_left_out_and_said(
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["-o", "x.svg"], "the drawer set is a .pdf"),
+        (["-o", "x.svg"], "must end in .pdf"),
         (["-o", "x.pdf", "--arch", "no-such"], "no-such"),
         (["-o", "x.pdf", "--for", "dance"], "use one of restoration"),
         (["-o", "x.pdf", "--both-notations", "--notation", "palmer"], "leave one of the two out"),

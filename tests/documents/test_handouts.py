@@ -700,7 +700,7 @@ def test_the_recipe_makes_the_same_file_again(tmp_path: Path) -> None:
     ("arguments", "words"),
     [
         (["maps", "-o", "x.pdf"], "'maps': there is none of that name; use arch-map"),
-        (["arch-map", "-o", "x.svg"], "a handout is a .pdf"),
+        (["arch-map", "-o", "x.svg"], "must end in .pdf"),
         (["arch-map"], "no file to write; add -o arch-map.pdf"),
         (["exercise", "-o", "x.pdf", "--cases", "0"], "cases 0: must be 1 to 50"),
         (["exercise", "-o", "x.pdf", "--cases", "51"], "cases 51: must be 1 to 50"),

@@ -134,7 +134,7 @@ def test_the_paper_of_the_practice_file_is_taken(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "flags", "words"),
     [
-        ("test.svg", (), "the test page is a .pdf"),
+        ("test.svg", (), "must end in .pdf"),
         ("test.pdf", ("--paper", "a5"), "paper 'a5': use one of a4, letter"),
         ("gone/test.pdf", (), "cannot be written"),
     ],
