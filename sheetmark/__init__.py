@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from sheetmark.base.findings import InputError as InputError
     from sheetmark.case.case import Case as Case
     from sheetmark.jobs.outputs import render_plan as render_plan
+    from sheetmark.plan.make import make_plan as make_plan
     from sheetmark.plan.plan import Plan as Plan
-    from sheetmark.plan.plan import make_plan as make_plan
     from sheetmark.practice.settings import Practice as Practice
 
 _HOMES = {
@@ -33,7 +33,7 @@ _HOMES = {
     "Practice": "practice.settings",
     "Tooth": "anatomy.teeth",
     "load_model": "anatomy.arch_model",
-    "make_plan": "plan.plan",
+    "make_plan": "plan.make",
     "read_list": "anatomy.teeth",
     "render_plan": "jobs.outputs",
 }

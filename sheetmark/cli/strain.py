@@ -40,7 +40,8 @@ from sheetmark.cli.settings import (
     SizingOption,
 )
 from sheetmark.jobs.choices import Options, Selection, load_practice, one_of, with_options
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import THICKNESSES_MM
 
 if TYPE_CHECKING:

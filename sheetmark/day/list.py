@@ -41,7 +41,8 @@ from sheetmark.case.case import (
     Case,
 )
 from sheetmark.case.exceptions import read_states
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import MATERIALS, Practice, read_sheet
 
 FORMAT = "sheetmark-day/1"

@@ -17,7 +17,8 @@ from sheetmark.base.user_folder import practice_path
 from sheetmark.case.case import ACCESSES, PROCEDURES, Case, read_expose, read_run
 from sheetmark.case.exceptions import read_states
 from sheetmark.case.file import read_case
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import (
     MATERIALS,
     PAPERS,

@@ -7,6 +7,7 @@ import json
 from sheetmark.base.findings import InputError
 from sheetmark.documents.case.stencil import PEN_MM, stencil
 from sheetmark.plan.plan import Plan
+from sheetmark.plan.plan_json import plan_json
 from sheetmark.typesetting.cutting import Stencil
 
 FORMATS = ("pdf", "svg", "json", "dxf", "cut.svg")
@@ -32,7 +33,7 @@ def render_plan(
     Raises InputError for another format, and for text that the font cannot write.
     """
     if form == "json":
-        return (json.dumps(plan.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
+        return (json.dumps(plan_json(plan), indent=1, ensure_ascii=False) + "\n").encode()
     if form not in FORMATS:
         raise InputError(f"format {form!r}: unknown; use {', '.join(FORMATS)}")
     if form in ("dxf", "cut.svg"):

@@ -10,36 +10,67 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import pi, sqrt
 
+from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Size
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import Finding, InputError
+from sheetmark.plan.isolation import Role
 from sheetmark.practice.settings import Material, Practice, Punch, materials
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
-    """What one tooth asks of its hole: its size, and how many holes up from the smallest that
-    serves (1 for an anchor, 1 for a gumline lesion)."""
+    """What one tooth demands of its hole."""
 
-    tooth: Tooth
     name: str
+    """The tooth as the case's notation writes it, for findings."""
     size: Size
+    """Its crown and neck, mm."""
     anchor: bool
+    """Whether it holds the sheet: its hole is one size up."""
     lesion: bool
+    """Whether its hole follows a lesion at the gum line: one size up again."""
 
     @property
     def steps_up(self) -> int:
+        """How many sizes above the smallest hole that serves."""
         return self.anchor + self.lesion
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Hole:
-    """A chosen hole: diameter in mm, punch position from 1, and the two stretches (ratios)."""
+    """A hole of the punch, and how far the sheet stretches at it."""
 
     diameter_mm: float
+    """The punched diameter."""
     punch_position: int
+    """Its place on the punch, counted from 1."""
     stretch_at_neck: float
+    """Perimeter of the neck over that of the hole, at rest."""
     stretch_passing: float
+    """Perimeter of the crown over that of the hole, while the crown passes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedHole:
+    """The hole of one tooth, with its place on the sheet."""
+
+    tooth: Tooth
+    """The tooth that comes through."""
+    role: Role
+    """An anchor that is treated is an anchor."""
+    treated: bool
+    """Whether the tooth is treated, whatever its role."""
+    lesion: bool
+    """Whether the hole follows a lesion at the gum line."""
+    centre_mm: Point
+    """The hole's centre, sheet frame."""
+    facial: Point
+    """Unit vector out of the mouth's middle; the same in the mouth and the sheet frame."""
+    tooth_width_mm: float
+    """The tooth's mesiodistal width."""
+    hole: Hole
+    """The hole of the punch that was chosen."""
 
 
 def ellipse_perimeter(axis_mm: float, other_axis_mm: float) -> float:
@@ -83,10 +114,10 @@ def _material(practice: Practice) -> Material:
 def _hole(demand: Demand, diameter_mm: float, punch: Punch) -> Hole:
     rim = pi * diameter_mm
     return Hole(
-        diameter_mm,
-        punch.position(diameter_mm),
-        neck_perimeter(demand.size) / rim,
-        crown_perimeter(demand.size) / rim,
+        diameter_mm=diameter_mm,
+        punch_position=punch.position(diameter_mm),
+        stretch_at_neck=neck_perimeter(demand.size) / rim,
+        stretch_passing=crown_perimeter(demand.size) / rim,
     )
 
 

@@ -23,16 +23,20 @@ FIRST_PREMOLAR = 4
 SECOND_MOLAR = 7
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Isolation:
-    """The isolated teeth from the patient's right to the left, those that hold the sheet, and
-    all that stand in this jaw (`mouth`)."""
+    """Which teeth come through the sheet. Every list runs from the patient's right to the left."""
 
     row: tuple[Tooth, ...]
+    """The isolated teeth."""
     anchors: tuple[Tooth, ...]
+    """Those of the row that hold the sheet."""
     treated: tuple[Tooth, ...]
+    """Those of the row that are treated."""
     mouth: tuple[Tooth, ...]
+    """All teeth that really stand in this jaw."""
     findings: tuple[Finding, ...]
+    """What a person should know of the row."""
 
     def role(self, tooth: Tooth) -> Role:
         """An anchor that is treated is an anchor."""
@@ -55,7 +59,13 @@ def isolate(case: Case, arch_teeth: Sequence[Tooth], model: str) -> Isolation:
         mouth.check(tooth, "as an anchor")
     row = _exposed(case, mouth) if case.expose else _span(case, mouth, treated, findings)
     anchors = in_arch_order(set(case.anchors)) or _anchors(row)
-    return Isolation(row, anchors, treated, mouth.teeth, tuple(findings))
+    return Isolation(
+        row=row,
+        anchors=anchors,
+        treated=treated,
+        mouth=mouth.teeth,
+        findings=tuple(findings),
+    )
 
 
 class _Mouth:

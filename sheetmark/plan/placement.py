@@ -12,9 +12,11 @@ from dataclasses import dataclass
 from math import hypot
 
 from sheetmark.anatomy.chords import Point
-from sheetmark.anatomy.jaw import Place
-from sheetmark.anatomy.teeth import Jaw
+from sheetmark.anatomy.jaw import Arch, Place
+from sheetmark.anatomy.teeth import Jaw, Tooth
 from sheetmark.base.findings import Finding, InputError
+from sheetmark.case.case import Case
+from sheetmark.plan.holes import Demand
 from sheetmark.practice.settings import Practice, Sheet, next_sheet
 
 EASE_USUAL_MM = 2.0  # beyond it the strips wrinkle (assumption)
@@ -22,15 +24,19 @@ EASE_USUAL_MM = 2.0  # beyond it the strips wrinkle (assumption)
 
 @dataclass(frozen=True, slots=True)
 class Seat:
-    """A tooth's place in its row, and whether its hole follows a gumline lesion."""
+    """A tooth of the row where it really stands, and what it demands of its hole."""
 
     place: Place
-    lesion: bool
+    """Where the tooth really stands, mouth frame."""
+    demand: Demand
+    """What it demands of its hole."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Margins:
-    """Smallest distance from a hole's centre to each edge of the sheet, mm."""
+    """Smallest distance from a hole's centre to each edge of the sheet, mm.
+
+    Left and right are the operator's, as on the page."""
 
     left_mm: float
     right_mm: float
@@ -39,22 +45,31 @@ class Margins:
 
     @property
     def smallest_mm(self) -> float:
+        """The distance to the nearest edge."""
         return min(self.left_mm, self.right_mm, self.lower_mm, self.upper_mm)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Placement:
-    """Sheet centre in the mouth frame, hole centres in the sheet frame (row order), margins.
-
-    `range_mm` is the lowest and the highest x, then y, of centres that keep the preferred limits
-    as well as they can be kept.
-    """
+    """Where the sheet lies over the teeth, and where its holes are."""
 
     shift_mm: Point
+    """The sheet's middle, mouth frame."""
     range_mm: tuple[Point, Point]
+    """Lowest and highest x, then y, of middles that keep the preferred limits as well as they can
+    be kept, mouth frame."""
     holes_mm: tuple[Point, ...]
+    """Hole centres from the patient's right to the left, sheet frame."""
     margins: Margins
+    """How far the holes are from the sheet's edges."""
     findings: tuple[Finding, ...]
+    """The preferred limits that are missed."""
+
+
+def standing(arch: Arch, case: Case, tooth: Tooth) -> Place:
+    """The tooth where it really stands in this mouth, mouth frame."""
+    state = case.state(tooth)
+    return arch.place(tooth).moved(state.facial_mm, state.mesial_mm, state.rotated_deg)
 
 
 def place_holes(row: Sequence[Seat], practice: Practice) -> tuple[Point, ...]:
@@ -68,13 +83,13 @@ def place_holes(row: Sequence[Seat], practice: Practice) -> tuple[Point, ...]:
     spread = [centres[0]]
     for i in range(1, len(row)):
         extra = practice.ease_mm
-        if row[i - 1].lesion or row[i].lesion:
+        if row[i - 1].demand.lesion or row[i].demand.lesion:
             extra += rules.lesion_to_neighbour_mm
         dx, dy = centres[i][0] - centres[i - 1][0], centres[i][1] - centres[i - 1][1]
         factor = 1 + extra / hypot(dx, dy)
         spread.append((spread[-1][0] + dx * factor, spread[-1][1] + dy * factor))
     (x, y), (x0, y0) = _centroid(centres), _centroid(spread)
-    facial = [rules.lesion_facial_mm if seat.lesion else 0.0 for seat in row]
+    facial = [rules.lesion_facial_mm if seat.demand.lesion else 0.0 for seat in row]
     return tuple(
         (px + x - x0 + by * seat.place.facial[0], py + y - y0 + by * seat.place.facial[1])
         for (px, py), seat, by in zip(spread, row, facial, strict=True)
@@ -111,7 +126,13 @@ def place_sheet(
             f"sheet {sheet.name}: a hole would be {margins.smallest_mm:.1f} mm from its edge, "
             f"less than {refused:g} mm; {_larger(sheet)}"
         )
-    return Placement(shift, within, moved, margins, _findings(shift, axes, sheet))
+    return Placement(
+        shift_mm=shift,
+        range_mm=within,
+        holes_mm=moved,
+        margins=margins,
+        findings=_findings(shift, axes, sheet),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,10 +231,10 @@ def _in_quadrant(target: Point, row: Sequence[Seat], jaw: Jaw) -> Point:
 def _margins(holes: Sequence[Point], sheet: Sheet) -> Margins:
     xs, ys = [x for x, _ in holes], [y for _, y in holes]
     return Margins(
-        min(xs) + sheet.width_mm / 2,
-        sheet.width_mm / 2 - max(xs),
-        min(ys) + sheet.height_mm / 2,
-        sheet.height_mm / 2 - max(ys),
+        left_mm=min(xs) + sheet.width_mm / 2,
+        right_mm=sheet.width_mm / 2 - max(xs),
+        lower_mm=min(ys) + sheet.height_mm / 2,
+        upper_mm=sheet.height_mm / 2 - max(ys),
     )
 
 

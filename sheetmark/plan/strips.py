@@ -1,4 +1,4 @@
-"""The strips of sheet between neighbouring holes, and slits that join holes. mm, any frame."""
+"""The strips of sheet between neighbouring holes, and slits that join holes. Sheet frame, mm."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import Finding, InputError
 from sheetmark.case.case import Case, Run
+from sheetmark.plan.holes import PlannedHole
 
 NARROW_MM = 2.0  # Davis 1917, seen in print: 2 to 4 between holes
 WIDE_MM = 4.0
@@ -20,31 +21,24 @@ MORE_THAN_TEETH_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True)
-class Opening:
-    """A punched hole: tooth, centre and diameter, and the tooth's mesiodistal width, all mm."""
-
-    tooth: Tooth
-    centre: Point
-    diameter_mm: float
-    tooth_width_mm: float
-
-
-@dataclass(frozen=True, slots=True)
 class Slot:
-    """Neighbouring holes cut into one: the holes' centres in row order, and the slot's width."""
+    """Neighbouring holes cut into one."""
 
     teeth: tuple[Tooth, ...]
+    """The teeth that come through it, from the patient's right to the left."""
     centres: tuple[Point, ...]
+    """The centres of the joined holes in the same order, sheet frame, mm."""
     width_mm: float
+    """The slot's width: the smallest diameter of its holes."""
 
 
-def slots(case: Case, openings: Sequence[Opening]) -> tuple[Slot, ...]:
+def slots(case: Case, holes: Sequence[PlannedHole]) -> tuple[Slot, ...]:
     """The slots that the case asks for. Raises InputError for a slit without holes at its ends."""
-    return tuple(_slot(case, slit, openings) for slit in case.slits)
+    return tuple(_slot(case, slit, holes) for slit in case.slits)
 
 
-def _slot(case: Case, slit: Run, openings: Sequence[Opening]) -> Slot:
-    row = [opening.tooth for opening in openings]
+def _slot(case: Case, slit: Run, holes: Sequence[PlannedHole]) -> Slot:
+    row = [planned.tooth for planned in holes]
     for end in (slit.start, slit.end):
         if end not in row:
             raise InputError(
@@ -52,16 +46,16 @@ def _slot(case: Case, slit: Run, openings: Sequence[Opening]) -> Slot:
                 f"{case.write([end])} in this case; expose it or leave out the slit"
             )
     first, last = sorted((row.index(slit.start), row.index(slit.end)))
-    joined = openings[first : last + 1]
+    joined = holes[first : last + 1]
     return Slot(
-        tuple(opening.tooth for opening in joined),
-        tuple(opening.centre for opening in joined),
-        min(opening.diameter_mm for opening in joined),
+        tuple(planned.tooth for planned in joined),
+        tuple(planned.centre_mm for planned in joined),
+        min(planned.hole.diameter_mm for planned in joined),
     )
 
 
 def check_strips(
-    case: Case, openings: Sequence[Opening], cuts: Sequence[Slot]
+    case: Case, holes: Sequence[PlannedHole], cuts: Sequence[Slot]
 ) -> tuple[Finding, ...]:
     """Findings about strips that are too narrow or too wide.
 
@@ -69,12 +63,12 @@ def check_strips(
     """
     joined = {pair for cut in cuts for pair in pairwise(cut.teeth)}
     narrow, wide = [], []
-    for one, other in pairwise(openings):
-        if (one.tooth, other.tooth) in joined:
+    for near, far in pairwise(holes):
+        if (near.tooth, far.tooth) in joined:
             continue
-        pitch = dist(one.centre, other.centre)
-        strip = pitch - (one.diameter_mm + other.diameter_mm) / 2
-        names = f"{case.write([one.tooth])}-{case.write([other.tooth])}"
+        pitch = dist(near.centre_mm, far.centre_mm)
+        strip = pitch - (near.hole.diameter_mm + far.hole.diameter_mm) / 2
+        names = f"{case.write([near.tooth])}-{case.write([far.tooth])}"
         if strip <= 0:
             raise InputError(
                 f"holes {names}: they would run into each other by {-strip:.1f} mm; "
@@ -82,7 +76,7 @@ def check_strips(
             )
         if strip < NARROW_MM:
             narrow.append((names, strip))
-        beyond = pitch - (one.tooth_width_mm + other.tooth_width_mm) / 2
+        beyond = pitch - (near.tooth_width_mm + far.tooth_width_mm) / 2
         if strip > WIDE_MM and beyond > MORE_THAN_TEETH_MM:
             wide.append((names, strip))
     return (*_finding("narrow-strip", narrow), *_finding("wide-strip", wide))

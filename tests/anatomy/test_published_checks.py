@@ -15,7 +15,7 @@ from sheetmark.anatomy.arch_model import load_model, model_names
 from sheetmark.anatomy.jaw import Arch, build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Side, Tooth, read
 from sheetmark.case.case import Case
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import Practice, Sheet
 
 ADULTS = ("adult-mean", "adult-male", "adult-female")

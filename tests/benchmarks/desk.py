@@ -20,7 +20,7 @@ from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Case
 from sheetmark.documents.case.preview import sheet_alone
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import Practice
 from sheetmark.render.svg import render_svg
 

@@ -18,7 +18,7 @@ from scipy.optimize import minimize
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Case
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from sheetmark.studies.membrane.contact import contact_energy, contact_forces
 from sheetmark.studies.membrane.energy import Floats, energy_forces_tangent, triangles
 from sheetmark.studies.membrane.frame import Rubber, frame_for

@@ -18,7 +18,8 @@ from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_for_ag
 from sheetmark.anatomy.teeth import Tooth, read
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.case.case import Case, Procedure
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
 from sheetmark.studies.membrane.frame import Frame, Rubber, frame_for
 from sheetmark.studies.membrane.placement import SEARCH_DENSITY, best_placement

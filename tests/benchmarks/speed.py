@@ -30,7 +30,7 @@ from sheetmark.anatomy.teeth import NOTATIONS, PERMANENT
 from sheetmark.case.case import PROCEDURES, Case
 from sheetmark.documents.case.overlay import overlay
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import PAPERS, STANDARD_SHEETS, Practice
 from sheetmark.typesetting.lettering import font_file
 from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Polygon, Ring

@@ -18,7 +18,7 @@ from sheetmark.case.case import Case, Run, ToothState
 from sheetmark.case.file import CaseFile, ToothEntry, case_schema, read_case, write_case
 from sheetmark.cli.app import run
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from tests.helpers.cases import case_of, cases
 
 BRIDGE = """

@@ -25,7 +25,8 @@ from sheetmark.base.findings import InputError
 from sheetmark.case.case import Case
 from sheetmark.cli.app import run
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.file.check import Checked, check_text
 from sheetmark.practice.file.new_file import new_file
 from sheetmark.practice.printer import Printer

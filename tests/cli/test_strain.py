@@ -25,7 +25,7 @@ from sheetmark.case.case import Case
 from sheetmark.cli import app
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.figures.strain import COLOURS, LEVELS, strain_picture
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import Practice
 from sheetmark.render.pdf import render_pdf
 from sheetmark.render.svg import render_svg

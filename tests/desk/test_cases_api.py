@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 from sheetmark.anatomy.arch_model import data_folder
 from sheetmark.base.user_folder import models_folder
 from sheetmark.cli.app import run
+from sheetmark.plan.plan_json import plan_json
 from tests.helpers.cases import run_json
 from tests.helpers.corpus import Mouth, mouths
 from tests.helpers.page_check import check_page
@@ -72,7 +73,7 @@ def test_no_two_outlines_of_the_jaws_touch(client: TestClient) -> None:
 def test_a_mouth_is_drawn_as_it_was_planned(client: TestClient, mouth: Mouth) -> None:
     """Odd mouths, through their command line and through the page: one plan."""
     plan = mouth.plan()
-    data = plan.as_json()
+    data = plan_json(plan)
     case = data["case"]
     asked: dict[str, Any] = {
         "treat": case["treat"],

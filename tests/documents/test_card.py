@@ -33,7 +33,8 @@ from sheetmark.documents.case.overlay import overlay
 from sheetmark.documents.case.steps import fetch, place, punching_order, remove, strip_count
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import (
     BAR_STRIP_MM,
     STANDARD_SHEETS,

@@ -32,7 +32,7 @@ from sheetmark.documents.case.sheet import draw_sheet
 from sheetmark.documents.case.steps import place, remove
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.handouts.rooms import draw_rooms, room_lines
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
 from sheetmark.studies.membrane import report as membrane_report
 from sheetmark.studies.membrane.mesh import MeshError

@@ -17,7 +17,9 @@ from sheetmark.case.case import Case, ToothState
 from sheetmark.documents.case.overlay import overlay
 from sheetmark.documents.correction import corrected
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
+from sheetmark.plan.plan_json import plan_json
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.settings import (
     CORNERS,
@@ -129,7 +131,7 @@ def test_the_layout_follows_the_margin(margin: float, paper: Any) -> None:
     assert printer.end[0] == pytest.approx(size.width_mm - margin, abs=0.02)
     lowest = min(word.start[1] for word in page.words)
     assert margin < lowest < margin + 1.5
-    assert plan.as_json()["page"]["margin_mm"] == margin
+    assert plan_json(plan)["page"]["margin_mm"] == margin
 
 
 @pytest.mark.parametrize(
@@ -171,7 +173,7 @@ def test_the_corner_hole_is_one_disc_in_that_corner(
     plan = plan_of("46", Practice(sheet=sheet, marks=marks), procedure="root-canal")
     side = CORNER_OF[corner]
     planned = (side * (sheet.width_mm / 2 - off), sheet.height_mm / 2 - off)
-    assert plan.as_json()["orientation_marks_mm"] == [list(planned)]
+    assert plan_json(plan)["orientation_marks_mm"] == [list(planned)]
     for page in (first_page(plan), read_svg(render_plan(plan, "svg"))):
         x, y = plan.sheet_centre_on_page_mm
         discs = [
@@ -188,15 +190,15 @@ def test_the_corner_hole_is_one_disc_in_that_corner(
         (beside,) = (word for word in page.words if word.text == letter)
         assert 5 < (at[0] - beside.middle[0]) * side < 10, "the letter moves inwards"
         assert "Mark discs, cross, corner hole." in page.text
-        check_outline(page, _Sheet(plan.as_json()))
-        check_cross(page, _Sheet(plan.as_json()))
-        check_bars(page, _Sheet(plan.as_json()))
+        check_outline(page, _Sheet(plan_json(plan)))
+        check_cross(page, _Sheet(plan_json(plan)))
+        check_bars(page, _Sheet(plan_json(plan)))
 
 
 def test_two_dots_stand_where_the_settings_say() -> None:
     marks = OrientationMarks(below_edge_mm=7.5, from_middle_mm=20.0)
     plan = plan_of("46", Practice(marks=marks), procedure="root-canal")
-    assert plan.as_json()["orientation_marks_mm"] == [[-20.0, 68.5], [20.0, 68.5]]
+    assert plan_json(plan)["orientation_marks_mm"] == [[-20.0, 68.5], [20.0, 68.5]]
     x, y = plan.sheet_centre_on_page_mm
     centres = [circle.centre for circle in first_page(plan).circles if circle.filled]
     for dot in ((x - 20.0, y + 68.5), (x + 20.0, y + 68.5)):
@@ -210,7 +212,7 @@ def test_holes_table_and_facts_carry_the_labels_of_the_punch() -> None:
     plan = plan_of("16", Practice(punch=punch))
     page = first_page(plan)
     planned = ["b", "c", "d", "d"]
-    data = plan.as_json()
+    data = plan_json(plan)
     assert [hole["punch_label"] for hole in data["holes"]] == planned
     assert [hole["punch_position"] for hole in data["holes"]] == [2, 3, 4, 4]
     x, y = plan.sheet_centre_on_page_mm
@@ -286,7 +288,7 @@ def test_state_words_take_the_comma() -> None:
     case = Case(read_list(["16"], "iso"), states=(ToothState(tooth, facial_mm=1.5),))
     plan = make_plan(case, practice=Practice(numbers="comma"))
     assert "facial 1,5" in first_page(plan).text
-    assert plan.as_json()["case"]["with"] == ["15 facial 1.5"]
+    assert plan_json(plan)["case"]["with"] == ["15 facial 1.5"]
 
 
 def test_a_sheet_that_is_not_see_through_is_marked_from_above() -> None:

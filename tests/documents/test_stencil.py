@@ -21,7 +21,8 @@ from sheetmark.case.case import Case, Run
 from sheetmark.cli.app import run
 from sheetmark.documents.case.stencil import PEN_MM, WEB_MM, stencil
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from tests.helpers.corpus import mouths
 
 PLANS = {

@@ -20,7 +20,9 @@ from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import NOTATIONS, Notation, Tooth, read, read_list
 from sheetmark.case.case import PROCEDURES, Case, Run, read_expose
 from sheetmark.cli.app import run
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
+from sheetmark.plan.plan_json import plan_json
 from sheetmark.practice.settings import (
     MATERIALS,
     PAPERS,
@@ -102,7 +104,7 @@ def plan_of(treat: str, *, model: str = "adult-mean", **fields: Any) -> Plan:
 
 def json_of(treat: str, **fields: Any) -> dict[str, Any]:
     """The plan's JSON from words: `json_of("16", more=1, sheet="127")`."""
-    return plan_of(treat, **fields).as_json()
+    return plan_json(plan_of(treat, **fields))
 
 
 def run_json(*arguments: str) -> dict[str, Any]:
@@ -136,7 +138,7 @@ class Setup:
         return make_plan(self.case, load_model(self.model), self.practice)
 
     def json(self) -> dict[str, Any]:
-        return self.plan().as_json()
+        return plan_json(self.plan())
 
     def mirrored(self) -> Setup:
         """The same case in the other half of the mouth."""

@@ -11,7 +11,8 @@ import msgspec
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_for_age
 from sheetmark.case.case import Case
 from sheetmark.case.file import FORMAT, CaseFile, case_of
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice, read_sheet
 
 

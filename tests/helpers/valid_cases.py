@@ -16,7 +16,8 @@ from sheetmark.base.findings import InputError
 from sheetmark.case.case import PROCEDURES, Case, Run, ToothState
 from sheetmark.case.exceptions import state_words
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import (
     PAPERS,
     STANDARD_SHEETS,

@@ -20,7 +20,9 @@ from sheetmark.base.findings import Finding
 from sheetmark.case.case import Access, Case
 from sheetmark.cli.app import run
 from sheetmark.plan.clamps import AnchorClamps, choose_clamps, kind_for
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
+from sheetmark.plan.plan_json import plan_json
 from sheetmark.practice.settings import Practice
 from sheetmark.practice.tray import CLAMP_KINDS, DEFAULT_TRAY, Clamp, ClampKind, Version
 from tests.helpers.cases import few, mirror, teeth
@@ -314,8 +316,8 @@ def test_what_is_missing_is_said(
     plan = made(treat, tray, access=access)
     (found,) = [finding for finding in plan.findings if finding.code == "no-clamp"]
     assert (found.severity, found.message, found.advice) == ("warning", message, advice)
-    assert plan.as_json()["clamps"][0]["choices"] == []
-    assert f"Missing: {plan.as_json()['clamps'][0]['missing']}." == advice
+    assert plan_json(plan)["clamps"][0]["choices"] == []
+    assert f"Missing: {plan_json(plan)['clamps'][0]['missing']}." == advice
 
 
 def test_a_taken_clamp_is_named_as_the_cause() -> None:
@@ -338,7 +340,7 @@ def test_the_plan_lists_them_in_its_json() -> None:
         Clamp("A", "molar", True, "larger-to-cheek", "quadrants-1-3", (6.0, 9.0), count=2),
         Clamp("B", "molar", False),
     )
-    assert made("16", tray).as_json()["clamps"] == [
+    assert plan_json(made("16", tray))["clamps"] == [
         {
             "anchor": "17",
             "neck_mm": 7.0,
@@ -373,8 +375,8 @@ def test_the_plan_lists_them_in_its_json() -> None:
 
 def test_anchors_stand_in_arch_order_and_turns_by_rank() -> None:
     plan = made("11", anchors=teeth("14,25,27"))
-    assert [one["anchor"] for one in plan.as_json()["clamps"]] == ["14", "25", "27"]
-    assert [one["turn"] for one in plan.as_json()["clamps"]] == [3, 2, 1]
+    assert [one["anchor"] for one in plan_json(plan)["clamps"]] == ["14", "25", "27"]
+    assert [one["turn"] for one in plan_json(plan)["clamps"]] == [3, 2, 1]
 
 
 def test_the_terminal_names_the_first_clamp_of_each_anchor(

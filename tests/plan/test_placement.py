@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.base.findings import InputError
+from sheetmark.plan.plan_json import plan_json
 from sheetmark.practice.settings import PlacementRules, Sheet
 from tests.helpers.cases import (
     MODELS,
@@ -339,10 +340,10 @@ def test_a_mirrored_case_gives_the_mirrored_plan(setup: Setup) -> None:
         x, y = here.centre_mm
         assert there.centre_mm == pytest.approx((-x, y), abs=1e-9)
         assert there.hole == here.hole
-    said = {f["code"]: f["value"] for f in plan.as_json()["findings"] if f["field"] == "sheet"}
+    said = {f["code"]: f["value"] for f in plan_json(plan)["findings"] if f["field"] == "sheet"}
     assert said == {
         f["code"]: pytest.approx(f["value"], abs=1e-8)
-        for f in other.as_json()["findings"]
+        for f in plan_json(other)["findings"]
         if f["field"] == "sheet"
     }
 

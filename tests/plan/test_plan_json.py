@@ -19,6 +19,7 @@ from hypothesis import given
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.version import __version__
 from sheetmark.jobs.outputs import render_plan
+from sheetmark.plan.plan_json import plan_json
 from tests.helpers.cases import (
     LOWER,
     UPPER,
@@ -268,5 +269,5 @@ def test_the_recipe_of_a_model_file_works_in_its_folder(tmp_path: Path) -> None:
 
 def test_findings_travel_with_the_plan() -> None:
     plan = plan_of("47", sheet="127")
-    assert codes(plan.as_json()) == [finding.code for finding in plan.findings]
-    assert "no-tooth-behind" in codes(plan.as_json())
+    assert codes(plan_json(plan)) == [finding.code for finding in plan.findings]
+    assert "no-tooth-behind" in codes(plan_json(plan))

@@ -12,7 +12,8 @@ from shapely.geometry import LineString, Point
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import Case, Run, ToothState
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice, make_punch
 from tests.helpers.corpus import mouths
 

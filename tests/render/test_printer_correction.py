@@ -30,7 +30,7 @@ from sheetmark.base.findings import Finding
 from sheetmark.case.case import Case
 from sheetmark.cli.app import run
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from sheetmark.practice.file.check import check_text
 from sheetmark.practice.file.edit import store_printer
 from sheetmark.practice.file.new_file import new_file

@@ -13,7 +13,7 @@ from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import Case, Run, ToothState
 from sheetmark.plan.holes import ellipse_perimeter
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import Practice, Sheet, StockSheet
 from sheetmark.studies.membrane.frame import Frame, Rubber, frame_for, rubber_of
 from sheetmark.studies.membrane.scene import Neck, Rim, columns_of, rim_target, scene_of, teeth_of

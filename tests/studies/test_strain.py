@@ -10,7 +10,8 @@ import pytest
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import NoAnswerError
 from sheetmark.case.case import Case
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.studies.membrane import placement
 from sheetmark.studies.membrane.energy import forces
 from sheetmark.studies.membrane.frame import Rubber, frame_for

@@ -13,7 +13,8 @@ from sheetmark.anatomy.teeth import NOTATIONS, PERMANENT, PRIMARY, Notation, Too
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import PROCEDURES, Case, Procedure, ToothState
 from sheetmark.documents.case.overlay import overlay
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import PAPERS, STANDARD_SHEETS, PaperName, Practice, Sheet
 from sheetmark.typesetting.lettering import CAP_HEIGHT
 from sheetmark.typesetting.marks import Disc, Line, Page, Text

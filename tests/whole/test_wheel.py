@@ -16,7 +16,7 @@ from sheetmark.anatomy.arch_model import model_names
 from sheetmark.anatomy.teeth import read
 from sheetmark.case.case import Case
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import make_plan
+from sheetmark.plan.make import make_plan
 from tests.helpers.paths import ROOT
 
 

@@ -29,7 +29,8 @@ from sheetmark.documents.handouts.exercise import shift_words
 from sheetmark.documents.parts import check_reference, title
 from sheetmark.jobs.choices import SHIFTS
 from sheetmark.jobs.outputs import render_plan
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import MATERIALS, STANDARD_SHEETS
 from sheetmark.render.svg import render_svg
 

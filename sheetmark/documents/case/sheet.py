@@ -21,7 +21,8 @@ from sheetmark.documents.symbols import (
     tooth_label,
     tooth_label_size,
 )
-from sheetmark.plan.plan import Plan, PlannedHole
+from sheetmark.plan.holes import PlannedHole
+from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import (
     ASCENT,

@@ -16,7 +16,8 @@ from sheetmark.documents.case.sheet import blank_sheet, draw_sheet
 from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.documents.parts import GAP_MM
 from sheetmark.plan.isolation import SECOND_MOLAR
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.marks import Document, Mark, Page
 from sheetmark.typesetting.paragraphs import Words, set_words
 

@@ -45,7 +45,7 @@ class Row:
         return crown_perimeter(self.size) / (pi * diameter_mm)
 
     def chosen_mm(self, practice: Practice, *, anchor: bool) -> float:
-        demand = Demand(self.tooth, self.tooth.iso, self.size, anchor=anchor, lesion=False)
+        demand = Demand(name=self.tooth.iso, size=self.size, anchor=anchor, lesion=False)
         holes, _ = choose_holes([demand], practice)
         return holes[0].diameter_mm
 

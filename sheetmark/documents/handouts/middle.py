@@ -17,7 +17,8 @@ from sheetmark.documents.case.sheet import draw_sheet
 from sheetmark.documents.handouts.exercise import shift_words
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson, polyline
 from sheetmark.documents.handouts.rooms import SIDES, draw_rooms, room_lines, rooms
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Point, Polygon, Ring
 from sheetmark.typesetting.paragraphs import Column, Words, set_words
 from sheetmark.typesetting.scaled import scaled

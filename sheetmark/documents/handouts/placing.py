@@ -15,7 +15,8 @@ from sheetmark.documents.handouts import drawings as draw
 from sheetmark.documents.handouts.drawings import Drawing, Panel
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson
 from sheetmark.plan.isolation import SECOND_MOLAR
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.tray import DEFAULT_TRAY
 from sheetmark.typesetting.labels import Box
 from sheetmark.typesetting.marks import Document, Mark, Page

@@ -34,7 +34,8 @@ from sheetmark.documents.parts import (
     room,
 )
 from sheetmark.plan.isolation import SECOND_MOLAR
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width

@@ -16,7 +16,8 @@ import numpy as np
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.chords import Point
 from sheetmark.case.case import Case
-from sheetmark.plan.plan import Plan, make_plan
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 from sheetmark.studies.membrane.energy import Floats
 from sheetmark.studies.membrane.frame import Frame, frame_for

@@ -10,6 +10,7 @@ from typing import Any, Literal, get_args
 from sheetmark.anatomy.chords import Point
 from sheetmark.base.version import __version__
 from sheetmark.plan.plan import Plan
+from sheetmark.plan.plan_json import plan_json
 from sheetmark.practice.settings import materials
 from sheetmark.studies.membrane.energy import TRACE
 from sheetmark.studies.membrane.frame import (
@@ -107,7 +108,7 @@ class Report:
             "format": FORMAT,
             "sheetmark": __version__,
             "command": self.command,
-            "case": plan.as_json()["case"],
+            "case": plan_json(plan)["case"],
             "arch": {"model": plan.arch.model, "jaw": plan.arch.jaw},
             "sheet": {
                 "width_mm": plan.sheet.width_mm,
