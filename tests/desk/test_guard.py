@@ -16,6 +16,7 @@ from starlette.types import Message
 from sheetmark.desk.server import guard
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
+from sheetmark.desk.server.pages import page_files
 from tests.desk.conftest import TOKEN
 
 CASE = "/api/case?treat=26"
@@ -163,7 +164,12 @@ def test_what_takes_too_long_to_arrive_is_refused(
         "../guard.py",
         "%2e%2e%2fguard.py",
         "/etc/passwd",
-        "desk.css%00",
+        "case/../../server/guard.py",
+        "case/%2e%2e/%2e%2e/server/guard.py",
+        "case%2f..%2f..%2fserver%2fguard.py",
+        "shared/style.css%00",
+        "case",
+        "case/",
         ".",
         "",
     ],
@@ -172,6 +178,17 @@ def test_no_address_reaches_the_disk(client: TestClient, name: str) -> None:
     answer = client.get(f"/page/{name}")
     assert answer.status_code in (404, 307)
     assert "Guard" not in answer.text
+
+
+def test_each_file_of_the_page_has_its_type(client: TestClient) -> None:
+    types = {".js": "text/javascript", ".css": "text/css", ".ttf": "font/ttf"}
+    served = [name for name in page_files() if name != "index.html"]
+    assert {"main.js", "case/view.js", "shared/style.css", "bold.ttf"} <= set(served)
+    for name in served:
+        answer = client.get(f"/page/{name}")
+        assert answer.status_code == 200, name
+        assert answer.headers["content-type"].split(";")[0] == types[Path(name).suffix], name
+        assert answer.content == page_files()[name]
 
 
 @pytest.mark.parametrize(

@@ -114,11 +114,12 @@ def test_an_overlay_is_written_from_elsewhere(installed: Path, elsewhere: Path) 
 
 def test_the_installed_desk_has_its_page(installed: Path, elsewhere: Path) -> None:
     program = (
-        "from sheetmark.desk.server.pages import _assets; "
         "import sheetmark.desk.server.pages as pages;"
-        "print(pages.__file__); print(*sorted(_assets()))"
+        "print(pages.__file__); print(*pages.page_files())"
     )
     module, names = run("-c", program, cwd=elsewhere, installed=installed).splitlines()
     assert Path(module).is_relative_to(installed)
     page = ROOT / "sheetmark" / "desk" / "page"
-    assert set(names.split()) == {"bold.ttf", "regular.ttf", *(p.name for p in page.iterdir())}
+    own = {path.relative_to(page).as_posix() for path in page.rglob("*") if path.is_file()}
+    assert "case/view.js" in own
+    assert set(names.split()) == own | {"bold.ttf", "regular.ttf"}

@@ -1,12 +1,12 @@
 // The views, picked by the address: `#/case?treat=26`, `#/day`, `#/arch`, `#/settings`.
 
-import { announce, element, Problems, problemList } from "./parts.js";
+import { announce, element, Problems, problemList } from "./shared/elements.js";
 
 const VIEWS = {
-  case: ["Case", () => import("./case.js")],
-  day: ["Day's list", () => import("./day.js")],
-  fit: ["Own arch", () => import("./fit.js")],
-  settings: ["Settings", () => import("./settings.js")],
+  case: ["Case", () => import("./case/view.js")],
+  day: ["Day's list", () => import("./day/view.js")],
+  fit: ["Own arch", () => import("./arch/view.js")],
+  settings: ["Settings", () => import("./settings/view.js")],
 };
 const main = document.getElementById("main");
 let shown = null;

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import html
+from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 
 from fastapi import APIRouter, HTTPException, Response
 
@@ -19,27 +21,36 @@ _INDEX = "index.html"
 
 @router.get("/")
 def index(desk: DeskOf) -> Response:
-    """The page, with the token that it sends when it asks for more than to look."""
-    text = _assets()[_INDEX].decode().replace("TOKEN", html.escape(desk.token))
+    """The page, with the token that every POST must carry."""
+    text = page_files()[_INDEX].decode().replace("TOKEN", html.escape(desk.token))
     return Response(text, media_type="text/html; charset=utf-8")
 
 
-@router.get("/page/{name}")
+@router.get("/page/{name:path}")
 def asset(name: str) -> Response:
-    """Scripts, style and font."""
-    content = _assets().get(name)
+    """Scripts, styles and fonts."""
+    content = page_files().get(name)
     if content is None or name == _INDEX:
         raise HTTPException(404, "there is no such file")
-    return Response(content, media_type=_TYPES[name.rpartition(".")[2]])
+    return Response(content, media_type=_TYPES[_ending(name)])
 
 
 @cache
-def _assets() -> dict[str, bytes]:
-    folder = files("sheetmark.desk") / "page"
-    own = {
-        entry.name: entry.read_bytes()
-        for entry in folder.iterdir()
-        if entry.name.rpartition(".")[2] in _TYPES
-    }
+def page_files() -> dict[str, bytes]:
+    """Content by path, such as `case/view.js`."""
+    own = dict(_read(files("sheetmark.desk") / "page", ""))
     fonts = {"regular.ttf": False, "bold.ttf": True}
     return own | {name: font_file(bold).read_bytes() for name, bold in fonts.items()}
+
+
+def _read(folder: Traversable, prefix: str) -> Iterator[tuple[str, bytes]]:
+    for entry in folder.iterdir():
+        name = prefix + entry.name
+        if entry.is_dir():
+            yield from _read(entry, f"{name}/")
+        elif _ending(name) in _TYPES:
+            yield name, entry.read_bytes()
+
+
+def _ending(name: str) -> str:
+    return name.rpartition(".")[2]

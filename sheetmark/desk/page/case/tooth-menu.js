@@ -1,6 +1,6 @@
 // The menu of one tooth: what stands there, what is different about it, what it is used for.
 
-import { choice, element, labelled } from "./parts.js";
+import { choice, element, labelled } from "../shared/elements.js";
 
 const CHECKS = {
   "lesion": "Gumline lesion",

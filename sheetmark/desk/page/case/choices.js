@@ -1,6 +1,6 @@
 // The choices of a case: the address has them, the controls show and change them.
 
-import { choice, element, keepFocus, labelled } from "./parts.js";
+import { choice, element, keepFocus, labelled } from "../shared/elements.js";
 
 const PROCEDURES = {
   "restoration": "Restoration",

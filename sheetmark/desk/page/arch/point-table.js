@@ -1,7 +1,7 @@
 // About the picture: the jaw and what it starts from, the way to a tooth, the points in figures.
 
-import { choice, element, labelled, table } from "./parts.js";
-import { ENDS } from "./picked.js";
+import { choice, element, labelled, table } from "../shared/elements.js";
+import { ENDS } from "./points.js";
 
 export function jawChoice(picked, turnTo) {
   const radios = ["upper", "lower"].map((jaw) =>

@@ -1,7 +1,7 @@
 // A section of the settings, and the frame that sections and lists have.
 
-import { Field } from "./fields.js";
-import { element } from "./parts.js";
+import { Field } from "./field.js";
+import { element } from "../shared/elements.js";
 
 // Open from the start: what changes from day to day. The rest is set once.
 export const DAILY = ["", "page", "sheets"];

@@ -2,7 +2,7 @@
 
 import {
   announce, ask, download, element, fetchJson, filePlace, Problems, problemList, table,
-} from "./parts.js";
+} from "../shared/elements.js";
 
 // What was last opened, so that a look at another view loses nothing.
 let opened = null;

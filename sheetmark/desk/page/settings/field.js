@@ -1,6 +1,6 @@
 // One field of the settings: its label, its control, its hint and what is wrong in it.
 
-import { element } from "./parts.js";
+import { element } from "../shared/elements.js";
 import { READ, words } from "./values.js";
 
 const YES_NO = [["true", "yes"], ["false", "no"]];

@@ -1,6 +1,6 @@
 // What is drawn over the picture: a white halo under each mark, so that it is seen on any.
 
-import { svgElement } from "./parts.js";
+import { svgElement } from "../shared/elements.js";
 
 const both = (tag, attributes, mark = "mark") => [
   svgElement(tag, { ...attributes, class: "halo" }),

@@ -1,7 +1,7 @@
 // The pane with the picture: zoom, scrolling, dragging, the keyboard, clicks.
 
 import { marks } from "./marks.js";
-import { element, svgElement } from "./parts.js";
+import { element, svgElement } from "../shared/elements.js";
 
 const STEP = 1;
 const WIDE_STEP = 10;

@@ -1,7 +1,7 @@
 // The printer's correction: what its test page measures, stored in the practice file.
 
-import { Field } from "./fields.js";
-import { element, fetchJson, Problems, problemList } from "./parts.js";
+import { Field } from "./field.js";
+import { element, fetchJson, Problems, problemList } from "../shared/elements.js";
 import { commaIn, READ, words } from "./values.js";
 
 /** `act` has `changed` where changes are not saved, `once` for requests, `take` for an answer. */

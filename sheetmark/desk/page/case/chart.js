@@ -1,7 +1,7 @@
 // Both jaws, drawn as the operator sees them, and the way along them by keyboard.
 
 import { choices } from "./choices.js";
-import { keepFocus, svgElement } from "./parts.js";
+import { keepFocus, svgElement } from "../shared/elements.js";
 import { jawOf } from "./teeth.js";
 
 const ROLES = { anchor: "anchor: takes the clamp", treated: "to treat", exposed: "comes through" };

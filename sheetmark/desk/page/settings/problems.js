@@ -1,7 +1,7 @@
 // Problems of the settings: all of them in a summary, each beside the field that it is of.
 
-import { element } from "./parts.js";
-import { unfold } from "./sections.js";
+import { element } from "../shared/elements.js";
+import { unfold } from "./section.js";
 
 /** The field that a problem is of: `punch.labels[2]` is shown beside `punch.labels`. */
 function fieldOf(key, fields) {

@@ -1,8 +1,8 @@
 // Picking the points: what each press and click does to them, and the view kept in step.
 
-import { announce, element, labelled } from "./parts.js";
+import { announce, element, labelled } from "../shared/elements.js";
 import { Photo } from "./photo.js";
-import { baseChoice, jawChoice, pointTable, toothChoice } from "./points.js";
+import { baseChoice, jawChoice, pointTable, toothChoice } from "./point-table.js";
 
 const KEYS =
   "Click or tap to place the point. By keyboard: arrows move the cross by 1 pixel, with " +

@@ -1,7 +1,7 @@
 // The sheet of the case: to print and to look at; and what to fetch and to mind.
 
 import { choices } from "./choices.js";
-import { announce, element, keepFocus, problemList, table } from "./parts.js";
+import { announce, element, keepFocus, problemList, table } from "../shared/elements.js";
 import { labelOf } from "./teeth.js";
 
 const NO_CLAMP = "none of the tray fits";

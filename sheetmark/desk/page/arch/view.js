@@ -1,9 +1,9 @@
 // An arch of the clinic's own from a picture of the cast. The picture is opened here and stays
 // here: only the picked points are sent. Nothing is computed here but where on the picture one is.
 
-import { Fitted } from "./fitted.js";
-import { announce, element, fetchJson, filePlace, problemList } from "./parts.js";
-import { Picked } from "./picked.js";
+import { Fitted } from "./result.js";
+import { announce, element, fetchJson, filePlace, problemList } from "../shared/elements.js";
+import { Picked } from "./points.js";
 import { Picking } from "./picking.js";
 
 // All that was done in this view, kept while another is looked at; its parts are handed it.

@@ -1,10 +1,10 @@
 // The practice file as a form: nothing is saved but by its button, and only what was changed.
 
-import { element, fetchJson, Problems } from "./parts.js";
+import { element, fetchJson, Problems } from "../shared/elements.js";
 import { Printer } from "./printer.js";
-import { refuse } from "./refused.js";
-import { List } from "./rows.js";
-import { DAILY, Section, unfold } from "./sections.js";
+import { refuse } from "./problems.js";
+import { List } from "./list.js";
+import { DAILY, Section, unfold } from "./section.js";
 import { commaIn } from "./values.js";
 
 const ORDER = ["", "page", "sheets", "tray", "punch", "holes", "placement", "marks", "printers"];

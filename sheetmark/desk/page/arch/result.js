@@ -2,7 +2,7 @@
 
 import {
   announce, download, element, fetchJson, labelled, problemList, Problems, table,
-} from "./parts.js";
+} from "../shared/elements.js";
 
 export class Fitted {
   #state;

@@ -1,7 +1,7 @@
 // What was said beyond the teeth to treat: in the address, and as a list with ways to change it.
 
 import { choices, putAll } from "./choices.js";
-import { element, keepFocus } from "./parts.js";
+import { element, keepFocus } from "../shared/elements.js";
 import { labelOf } from "./teeth.js";
 
 const SPANS = { anchor: "Clamp on", slit: "One slot", expose: "Through the sheet:" };

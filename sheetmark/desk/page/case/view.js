@@ -1,12 +1,12 @@
 // One case: click the teeth, see the sheet, print. The case lives in the address.
 
 import { changeAddress, choices, Controls, putAll } from "./choices.js";
-import { Jaws } from "./jaws.js";
-import { announce, element, fetchJson, Problems } from "./parts.js";
-import { Said, sayOf } from "./said.js";
+import { Jaws } from "./chart.js";
+import { announce, element, fetchJson, Problems } from "../shared/elements.js";
+import { Said, sayOf } from "./differences.js";
 import { Sheet } from "./sheet.js";
 import { jawOf, labelOf, toothOf } from "./teeth.js";
-import { toothDialog } from "./tooth.js";
+import { toothDialog } from "./tooth-menu.js";
 
 // What is kept while another view is looked at; the view's parts are handed it.
 const state = {

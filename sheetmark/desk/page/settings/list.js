@@ -1,8 +1,8 @@
 // A list of the settings, such as the clamps of the tray: rows to change, move, add and remove.
 
-import { Field, hintOf, labelOf } from "./fields.js";
-import { announce, element } from "./parts.js";
-import { framed } from "./sections.js";
+import { Field, hintOf, labelOf } from "./field.js";
+import { announce, element } from "../shared/elements.js";
+import { framed } from "./section.js";
 
 // What few rows need folds away in each.
 const RARE = ["jaws", "version", "span_mm", "secondary", "retired"];
