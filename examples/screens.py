@@ -7,7 +7,6 @@ otherwise. Look at them after a change that is meant to show.
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -17,6 +16,8 @@ from pathlib import Path
 
 from PIL import Image
 from playwright.sync_api import Browser, sync_playwright
+
+from tests.helpers.browser import CHROMIUM_ARGUMENTS, chromium
 
 FOLDER = Path(__file__).parent / "screens"
 WIDE, TALL = (1280, 800), (768, 1024)
@@ -44,8 +45,8 @@ SCREENS = {
 
 def main() -> int:
     """Write every picture; 0 when all were made."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    if chromium is None:
+    path = chromium()
+    if path is None:
         print("no chromium on this machine: install it first", file=sys.stderr)
         return 2
     FOLDER.mkdir(exist_ok=True)
@@ -55,9 +56,8 @@ def main() -> int:
         desk = subprocess.Popen(words, stderr=subprocess.PIPE, text=True, env=environment)
         assert desk.stderr is not None
         address = desk.stderr.readline().split()[3]
-        arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
         with sync_playwright() as playwright:
-            browser = playwright.chromium.launch(executable_path=chromium, args=arguments)
+            browser = playwright.chromium.launch(executable_path=path, args=CHROMIUM_ARGUMENTS)
             for name in SCREENS:
                 _picture(browser, address, name)
             browser.close()

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import os
-import shutil
 import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,21 +17,14 @@ from starlette.testclient import TestClient
 from sheetmark.base.user_folder import default_path
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
+from tests.helpers.browser import CHROMIUM_ARGUMENTS, chromium
+from tests.helpers.running_desk import TOKEN, Running
+from tests.helpers.settings_view import OWN, open_settings
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, ConsoleMessage, Page, Request
 
-TOKEN = "token-of-the-test"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-
-
-@dataclass(frozen=True)
-class Running:
-    """A desk that answers: its address, its settings folder and the practice file in that."""
-
-    url: str
-    folder: Path
-    practice_file: Path
 
 
 @pytest.fixture
@@ -74,29 +65,24 @@ def desk(own_folder: Path) -> Iterator[Running]:
         thread.join(10)
 
 
-def _chromium() -> str | None:
-    return shutil.which("chromium") or shutil.which("chromium-browser")
-
-
 @pytest.fixture(scope="session")
 def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     """Debian's Chromium. Where it is missing CI fails; elsewhere the test is skipped in words."""
-    path = _chromium()
+    path = chromium()
     if path is None:
-        words = "no chromium on this machine: install it (apt-get install chromium) to run this"
+        reason = "no chromium on this machine: install it (apt-get install chromium) to run this"
         if os.environ.get("CI"):
-            pytest.fail(words)
-        pytest.skip(words)
+            pytest.fail(reason)
+        pytest.skip(reason)
     from playwright.sync_api import sync_playwright
 
-    arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
     with sync_playwright() as playwright:
         # It keeps settings too, which must not come to lie among ours.
         own: dict[str, str | float | bool] = {
             **os.environ,
             "XDG_CONFIG_HOME": str(tmp_path_factory.mktemp("browser")),
         }
-        started = playwright.chromium.launch(executable_path=path, args=arguments, env=own)
+        started = playwright.chromium.launch(executable_path=path, args=CHROMIUM_ARGUMENTS, env=own)
         yield started
         started.close()
 
@@ -110,20 +96,17 @@ def page(browser: Browser, desk: Running) -> Iterator[Page]:
     shown = context.new_page()
     wrong: list[str] = []
 
-    def asked(url: str) -> None:
-        if not url.startswith((desk.url, "blob:", "data:")):
-            wrong.append(f"asked {url}")
+    def check_request(request: Request) -> None:
+        if not request.url.startswith((desk.url, "blob:", "data:")):
+            wrong.append(f"requested {request.url}")
 
-    context.on("request", lambda request: asked(request.url))
-    context.on(
-        "console",
-        # A refusal in words is an answer, though the browser notes it.
-        lambda said: (
-            wrong.append(said.text)
-            if said.type in ("error", "warning") and "422" not in said.text
-            else None
-        ),
-    )
+    def check_message(message: ConsoleMessage) -> None:
+        # The page expects a refusal in words, though the browser logs it as an error.
+        if message.type in ("error", "warning") and "422" not in message.text:
+            wrong.append(message.text)
+
+    context.on("request", check_request)
+    context.on("console", check_message)
     context.on("weberror", lambda error: wrong.append(str(error.error)))
     yield shown
     context.close()
@@ -141,3 +124,17 @@ def axe() -> Callable[[Page], None]:
         assert found.violations_count == 0, found.generate_report()
 
     return check
+
+
+@pytest.fixture
+def file(own_folder: Path) -> Path:
+    """A clinic's practice file with remarks of its own, in the settings folder."""
+    path = own_folder / "practice.toml"
+    path.write_text(OWN, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def view(page: Page, desk: Running, file: Path) -> Page:
+    """The settings view, opened on that practice file."""
+    return open_settings(page, desk)

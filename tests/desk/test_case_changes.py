@@ -6,27 +6,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.desk.conftest import Running
-from tests.desk.test_case_page import opened, said, settled, tooth
+from tests.helpers.browser import hold, let_draw, wait_until
+from tests.helpers.case_view import open_case, tooth, wait_for_exception, wait_for_sheet
+from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page, Route
+    from playwright.sync_api import Page
 
 LESIONS = "treat=13&with=13 lesion&with=14 lesion"
-
-
-def held(page: Page, path: str) -> list[Route]:
-    """The next request for the path waits here."""
-    routes: list[Route] = []
-
-    def hold(route: Route) -> None:
-        if routes:
-            route.continue_()
-        else:
-            routes.append(route)
-
-    page.route(path, hold)
-    return routes
 
 
 def focused(page: Page) -> str:
@@ -53,19 +40,20 @@ def test_going_back_leaves_the_menu_of_a_tooth(page: Page, desk: Running) -> Non
     tooth(page, "26").click(button="right")
     page.get_by_label("Missing").check()
     page.get_by_role("button", name="Done").click()
-    said(page, "26 missing")
+    wait_for_exception(page, "26 missing")
 
 
 def test_an_address_that_changes_before_the_first_answer_is_followed(
     page: Page, desk: Running
 ) -> None:
-    routes = held(page, "**/api/case?treat=16")
+    routes = hold(page, "**/api/case?treat=16", most=1)
     with page.expect_request("**/api/case?treat=16"):
         page.goto(f"{desk.url}#/case?treat=16")
+    wait_until(page, lambda: len(routes) == 1)
     page.evaluate("location.hash = '#/case?treat=26'")
-    page.wait_for_timeout(100)
+    let_draw(page)
     routes[0].continue_()
-    settled(page, "26 · restoration")
+    wait_for_sheet(page, "26 · restoration")
     page.evaluate("location.hash = '#/'")
     page.locator(".empty").wait_for()
 
@@ -85,39 +73,39 @@ def test_a_refusal_that_comes_too_late_is_not_shown(page: Page, desk: Running) -
           return answer;
         };"""
     )
-    opened(page, desk, "treat=16")
-    settled(page, "16 · restoration")
-    routes = held(page, "**/api/case?treat=16")
+    open_case(page, desk, "treat=16")
+    wait_for_sheet(page, "16 · restoration")
+    routes = hold(page, "**/api/case?treat=16", most=1)
     age = page.get_by_label("Age (empty: adult)")
     with page.expect_response("**/api/case?treat=16&age=999"):
         age.fill("999")
         age.press("Tab")
-    page.wait_for_timeout(100)
-    assert page.evaluate("late") == 1
+    page.wait_for_function("late === 1")
     age.fill("")
     age.press("Tab")
-    page.wait_for_timeout(300)
+    wait_until(page, lambda: len(routes) == 1)
+    let_draw(page)
     assert page.get_by_role("alert").count() == 0
     routes[0].continue_()
-    settled(page, "16 · restoration")
+    wait_for_sheet(page, "16 · restoration")
 
 
 def test_two_are_taken_back_before_the_first_answer(page: Page, desk: Running) -> None:
-    opened(page, desk, LESIONS)
-    said(page, "14 lesion")
-    routes = held(page, "**/api/case?*")
+    open_case(page, desk, LESIONS)
+    wait_for_exception(page, "14 lesion")
+    routes = hold(page, "**/api/case?*", most=1)
     page.get_by_role("button", name="Remove: 13 lesion").click()
     page.get_by_role("button", name="Remove: 14 lesion").click()
     routes[0].continue_()
     page.locator(".said").wait_for(state="detached")
-    settled(page, "13 · restoration")
+    wait_for_sheet(page, "13 · restoration")
     assert page.url.endswith("#/case?treat=13")
 
 
 def test_the_menu_knows_what_was_said_a_moment_ago(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=13")
-    settled(page, "13 · restoration")
-    routes = held(page, "**/api/case?*")
+    open_case(page, desk, "treat=13")
+    wait_for_sheet(page, "13 · restoration")
+    routes = hold(page, "**/api/case?*", most=1)
     tooth(page, "14").click(button="right")
     page.get_by_label("Gumline lesion").check()
     page.get_by_role("button", name="Done").click()
@@ -128,12 +116,12 @@ def test_the_menu_knows_what_was_said_a_moment_ago(page: Page, desk: Running) ->
     assert page.get_by_label("Gumline lesion").is_checked()
     page.get_by_label("Broken down").check()
     page.get_by_role("button", name="Done").click()
-    said(page, "14 lesion, broken-down")
+    wait_for_exception(page, "14 lesion, broken-down")
 
 
 def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running) -> None:
-    opened(page, desk, f"{LESIONS}&anchor=15")
-    said(page, "Clamp on 15")
+    open_case(page, desk, f"{LESIONS}&anchor=15")
+    wait_for_exception(page, "Clamp on 15")
     for words in ("13 lesion", "14 lesion", "Clamp on 15"):
         remove = page.get_by_role("button", name=f"Remove: {words}")
         if words == "13 lesion":
@@ -145,8 +133,8 @@ def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running
 
 
 def test_the_focus_stays_on_how_the_sheet_is_shown(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26")
+    wait_for_sheet(page, "26 · restoration")
     page.get_by_label("on its own").focus()
     page.keyboard.press("ArrowDown")
     page.locator('.picture [data-name="sheet-centred"]').first.wait_for(state="attached")
@@ -157,7 +145,7 @@ def test_the_focus_stays_on_how_the_sheet_is_shown(page: Page, desk: Running) ->
 
 
 def test_the_focus_goes_to_the_tooth_that_stands_there_instead(page: Page, desk: Running) -> None:
-    opened(page, desk)
+    open_case(page, desk)
     tooth(page, "15").focus()
     page.keyboard.press("Shift+F10")
     page.get_by_label("Primary tooth, still there").check()
@@ -170,22 +158,23 @@ def test_the_focus_goes_to_the_tooth_that_stands_there_instead(page: Page, desk:
 def test_the_focus_stays_on_a_choice_that_is_taken_back(
     page: Page, desk: Running, name: str
 ) -> None:
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26")
+    wait_for_sheet(page, "26 · restoration")
     page.get_by_text("More choices").click()
     page.get_by_label(name).focus()
     before = focused(page)
     page.keyboard.press("ArrowDown")
     assert not page.url.endswith("#/case?treat=26")
     page.go_back()
-    page.wait_for_timeout(100)
-    assert page.url.endswith("#/case?treat=26")
+    page.wait_for_url("**/#/case?treat=26")
+    let_draw(page)
+    page.wait_for_selector(".view-case:not([aria-busy])")
     assert page.get_by_label(name).evaluate("node => node === document.activeElement")
     assert focused(page) == before
 
 
 def test_the_menu_of_a_tooth_that_is_not_drawn_has_its_own_jaw(page: Page, desk: Running) -> None:
-    opened(page, desk, "with=15 missing&with=55 present")
+    open_case(page, desk, "with=15 missing&with=55 present")
     assert tooth(page, "15").count() == 0
     page.get_by_role("button", name="Change: 15 missing").click()
     offered = page.get_by_label("Bridge from here to").locator("option").all_inner_texts()

@@ -11,58 +11,30 @@ import pytest
 
 from sheetmark.case.file import read_case
 from sheetmark.cli.app import run
-from tests.desk.conftest import Running
+from tests.helpers.case_view import (
+    check_pdf,
+    download,
+    open_case,
+    tooth,
+    wait_for_exception,
+    wait_for_sheet,
+)
 from tests.helpers.cases import run_json
 from tests.helpers.page_check import check_page
-from tests.helpers.readback import read_pdf, read_svg
+from tests.helpers.readback import read_svg
+from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Locator, Page
-
-
-def tooth(page: Page, iso: str) -> Locator:
-    return page.locator(f'[data-tooth="{iso}"]')
-
-
-def opened(page: Page, desk: Running, choices: str = "") -> None:
-    """The case view, with the choices in its address."""
-    page.goto(f"{desk.url}#/case{'?' if choices else ''}{choices}")
-    page.wait_for_selector(".chart .tooth")
-
-
-def settled(page: Page, title: str) -> None:
-    """The sheet of that title is there, and nothing is being computed."""
-    page.locator("#sheet-title", has_text=title).wait_for()
-    page.wait_for_selector(".view-case:not([aria-busy])")
-
-
-def said(page: Page, words: str) -> None:
-    """The list of what is different in this mouth has it."""
-    page.locator(".said span", has_text=words).wait_for()
-
-
-def downloaded(page: Page, words: str) -> bytes:
-    """A file of the case, as the browser saves it."""
-    if page.locator(".facts details:not([open])").count():
-        page.get_by_text("Files and command line").click()
-    with page.expect_download() as saved:
-        page.get_by_role("link", name=words, exact=True).click()
-    return Path(saved.value.path()).read_bytes()
-
-
-def true_to(pdf: bytes, plan: dict[str, Any]) -> None:
-    """Every mark of the PDF's first page is where the command line's own plan has it."""
-    first, *_ = read_pdf(pdf)
-    check_page(first, plan)
+    from playwright.sync_api import Browser, Page
 
 
 def test_from_the_first_click_to_the_pdf(page: Page, desk: Running) -> None:
-    opened(page, desk)
+    open_case(page, desk)
     assert "No tooth chosen yet" in page.locator(".sheet").inner_text()
     tooth(page, "26").click()
-    settled(page, "26 · restoration")
+    wait_for_sheet(page, "26 · restoration")
     assert page.url.endswith("#/case?treat=26")
-    true_to(downloaded(page, "PDF"), run_json("26"))
+    check_pdf(download(page, "PDF"), run_json("26"))
     rows = [row.inner_text().split("\t") for row in page.locator("tbody tr").all()]
     assert rows[:3] == [["3", "1.5", "24, 25"], ["4", "2", "26"], ["5", "2.5", "27"]]
     assert rows[3][0] == "27"
@@ -70,14 +42,14 @@ def test_from_the_first_click_to_the_pdf(page: Page, desk: Running) -> None:
 
 
 def test_print_opens_the_same_pdf(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26")
+    wait_for_sheet(page, "26 · restoration")
     link = page.get_by_role("link", name="Print")
     assert link.get_attribute("target") == "_blank"
     answer = page.request.get(desk.url.rstrip("/") + str(link.get_attribute("href")))
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.headers["content-disposition"].startswith("inline")
-    true_to(answer.body(), run_json("26"))
+    check_pdf(answer.body(), run_json("26"))
     assert "100 %" in page.locator(".print").inner_text()
 
 
@@ -89,7 +61,7 @@ def test_a_finger_on_a_place_of_the_chart_treats_the_tooth_that_stands_there(
     page: Page, desk: Running, iso: str, side: str, height: str
 ) -> None:
     """Seen by the operator who faces the patient: the patient's right is on the left."""
-    opened(page, desk)
+    open_case(page, desk)
     chart, shape = page.locator(".chart").bounding_box(), tooth(page, iso).bounding_box()
     assert chart is not None
     assert shape is not None
@@ -97,9 +69,9 @@ def test_a_finger_on_a_place_of_the_chart_treats_the_tooth_that_stands_there(
     assert (x < chart["x"] + chart["width"] / 2) == (side == "left")
     assert (y < chart["y"] + chart["height"] / 2) == (height == "top")
     page.mouse.click(x, y)
-    settled(page, f"{iso} · restoration")
+    wait_for_sheet(page, f"{iso} · restoration")
     plan = run_json(iso)
-    true_to(downloaded(page, "PDF"), plan)
+    check_pdf(download(page, "PDF"), plan)
     hole = next(hole for hole in plan["holes"] if hole["tooth"] == iso)
     centre = plan["arch"]["centres_mm"][iso]
     assert (centre[0] < 0) == (side == "left")
@@ -108,8 +80,8 @@ def test_a_finger_on_a_place_of_the_chart_treats_the_tooth_that_stands_there(
 
 def test_the_picture_on_screen_is_the_sheet(page: Page, desk: Running) -> None:
     """Holes of the picture, measured, against the plan; L stands on the right."""
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26")
+    wait_for_sheet(page, "26 · restoration")
     markup = page.locator(".picture").evaluate("node => node.outerHTML")
     drawing = read_svg(markup.encode())
     plan = run_json("26")
@@ -130,7 +102,7 @@ def test_the_picture_on_screen_is_the_sheet(page: Page, desk: Running) -> None:
 
 
 def test_by_keyboard_alone(page: Page, desk: Running) -> None:
-    opened(page, desk)
+    open_case(page, desk)
     page.locator("body").press("Tab")
     for _ in range(60):
         if page.evaluate("document.activeElement?.dataset?.tooth"):
@@ -141,7 +113,7 @@ def test_by_keyboard_alone(page: Page, desk: Running) -> None:
             break
         page.keyboard.press("ArrowRight")
     page.keyboard.press("Space")
-    settled(page, "26 · restoration")
+    wait_for_sheet(page, "26 · restoration")
     assert page.evaluate("document.activeElement.dataset.tooth") == "26", "the focus stays"
     assert tooth(page, "26").get_attribute("aria-pressed") == "true"
     # What is different, by the menu key's event; closed by Escape, then filled in.
@@ -156,118 +128,55 @@ def test_by_keyboard_alone(page: Page, desk: Running) -> None:
     page.keyboard.press("ArrowDown")  # from "As usual" to "Missing"
     page.keyboard.press("Enter")
     page.wait_for_selector("dialog", state="detached")
-    said(page, "25 missing")
-    settled(page, "26 · restoration")
+    wait_for_exception(page, "25 missing")
+    wait_for_sheet(page, "26 · restoration")
     # On to the print button and the files, which Enter opens.
     for _ in range(60):
         if page.evaluate("document.activeElement.textContent") == "Print":
             break
         page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.textContent") == "Print"
-    true_to(downloaded(page, "PDF"), run_json("26", "--missing", "25"))
+    check_pdf(download(page, "PDF"), run_json("26", "--missing", "25"))
 
 
 def test_a_child(page: Page, desk: Running) -> None:
-    opened(page, desk)
+    open_case(page, desk)
     page.get_by_label("Age (empty: adult)").fill("7")
     page.keyboard.press("Tab")
     tooth(page, "85").click()
-    settled(page, "85 · restoration")
+    wait_for_sheet(page, "85 · restoration")
     plan = run_json("85", "--age", "7")
-    true_to(downloaded(page, "PDF"), plan)
+    check_pdf(download(page, "PDF"), plan)
     assert plan["isolated"] == ["46", "85", "84", "83"]
     assert tooth(page, "46").get_attribute("aria-label") == (
         "46, lower right first molar, anchor: takes the clamp"
     )
 
 
-def test_a_bridge_and_its_slot(page: Page, desk: Running) -> None:
-    opened(page, desk)
-    page.get_by_label("Procedure").select_option("crown")
-    tooth(page, "24").click()
-    settled(page, "24 · crown")
-    tooth(page, "24").click(button="right")
-    page.get_by_label("Bridge from here to").select_option("26")
-    page.get_by_label("One slot from here to").select_option("26")
-    page.get_by_role("button", name="Done").click()
-    said(page, "25 pontic")
-    settled(page, "24 · crown")
-    plan = run_json("24", "--for", "crown", "--with", "24-26 bridge", "--slit", "24-26")
-    true_to(downloaded(page, "PDF"), plan)
-    assert plan["slots"]
-    assert page.locator(".said li").count() == 4
-    page.get_by_role("button", name="Remove: One slot 24 to 26").click()
-    page.get_by_role("button", name="Remove: One slot 24 to 26").wait_for(state="detached")
-    page.wait_for_selector(".view-case:not([aria-busy])")
-    plan = run_json("24", "--for", "crown", "--with", "24-26 bridge")
-    true_to(downloaded(page, "PDF"), plan)
-
-
-def test_what_is_different_goes_into_the_address_and_comes_back(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=13")
-    settled(page, "13 · restoration")
-    tooth(page, "13").click(button="right")
-    page.get_by_label("Gumline lesion").check()
-    page.get_by_label("Towards lip or cheek, mm").fill("1.5")
-    page.get_by_label("Turned, degrees").fill("-20")
-    page.get_by_role("button", name="Done").click()
-    said(page, "13 lesion, facial 1.5, rotated -20")
-    page.reload()
-    said(page, "13 lesion, facial 1.5, rotated -20")
-    tooth(page, "13").click(button="right")
-    assert page.get_by_label("Gumline lesion").is_checked()
-    assert page.get_by_label("Towards lip or cheek, mm").input_value() == "1.5"
-    page.get_by_role("button", name="Leave as it was").click()
-    settled(page, "13 · restoration")
-    plan = run_json("13", "--with", "13 lesion facial 1.5 rotated -20")
-    true_to(downloaded(page, "PDF"), plan)
-
-
-def test_a_primary_tooth_that_is_still_there(page: Page, desk: Running) -> None:
-    opened(page, desk)
-    tooth(page, "15").click(button="right")
-    page.get_by_label("Primary tooth, still there").check()
-    page.get_by_role("button", name="Done").click()
-    tooth(page, "55").click()
-    settled(page, "55 · restoration")
-    true_to(downloaded(page, "PDF"), run_json("55", "--present", "55"))
-
-
-def test_a_third_molar_is_not_there_until_said(page: Page, desk: Running) -> None:
-    opened(page, desk)
-    assert "not there" in str(tooth(page, "18").get_attribute("aria-label"))
-    tooth(page, "18").click()
-    page.get_by_label("Stands here").check()
-    page.get_by_label("Treat this tooth").check()
-    page.get_by_role("button", name="Done").click()
-    settled(page, "18 · restoration")
-    true_to(downloaded(page, "PDF"), run_json("18", "--present", "18"))
-
-
 def test_back_reload_and_a_bookmark(page: Page, desk: Running) -> None:
-    opened(page, desk)
+    open_case(page, desk)
     tooth(page, "26").click()
-    settled(page, "26 · restoration")
+    wait_for_sheet(page, "26 · restoration")
     tooth(page, "25").click()
-    settled(page, "25, 26 · restoration")
+    wait_for_sheet(page, "25, 26 · restoration")
     page.go_back()
-    settled(page, "26 · restoration")
+    wait_for_sheet(page, "26 · restoration")
     assert tooth(page, "25").get_attribute("aria-pressed") == "false"
     page.reload()
-    settled(page, "26 · restoration")
+    wait_for_sheet(page, "26 · restoration")
     page.get_by_label("Procedure").select_option("root-canal")
-    settled(page, "26 · root canal")
+    wait_for_sheet(page, "26 · root canal")
     kept = page.url
     page.get_by_role("button", name="New case").click()
     page.locator(".empty").wait_for()
     assert page.get_by_label("Procedure").input_value() == "restoration"
     page.goto(kept)
-    settled(page, "26 · root canal")
+    wait_for_sheet(page, "26 · root canal")
 
 
 def test_every_choice_reaches_the_sheet(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26")
+    wait_for_sheet(page, "26 · restoration")
     page.get_by_text("More choices").click()
     page.get_by_label("Arch", exact=True).select_option("adult-large")
     page.get_by_label("Sheet", exact=True).select_option("127x127")
@@ -283,18 +192,18 @@ def test_every_choice_reaches_the_sheet(page: Page, desk: Running) -> None:
     words = ["--arch", "adult-large", "--sheet", "127", "--material", "nitrile", "--more", "1"]
     words += ["--access", "tight", "--no-shift", "--reference", "room 2"]
     plan = run_json("26", *words)
-    true_to(downloaded(page, "PDF"), plan)
+    check_pdf(download(page, "PDF"), plan)
     assert page.locator("code").inner_text() == plan["command"]
 
 
 def test_the_other_files_are_the_same_case(page: Page, desk: Running, tmp_path: Path) -> None:
-    opened(page, desk, "treat=24&for=crown&with=24-26 bridge&age=40")
-    settled(page, "24 · crown")
+    open_case(page, desk, "treat=24&for=crown&with=24-26 bridge&age=40")
+    wait_for_sheet(page, "24 · crown")
     plan = run_json("24", "--for", "crown", "--with", "24-26 bridge", "--age", "40")
-    check_page(read_svg(downloaded(page, "SVG")), plan)
-    (tmp_path / "plan.json").write_bytes(downloaded(page, "JSON"))
+    check_page(read_svg(download(page, "SVG")), plan)
+    (tmp_path / "plan.json").write_bytes(download(page, "JSON"))
     case = tmp_path / "case.toml"
-    case.write_bytes(downloaded(page, "Case file"))
+    case.write_bytes(download(page, "Case file"))
     made = tmp_path / "made.json"
     assert run(["overlay", "--case", str(case), "-o", str(made)]) == 0
     assert made.read_text() == (tmp_path / "plan.json").read_text()
@@ -302,8 +211,8 @@ def test_the_other_files_are_the_same_case(page: Page, desk: Running, tmp_path: 
 
 
 def test_both_jaws_are_refused_in_the_words_of_the_command(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=16")
-    settled(page, "16 · restoration")
+    open_case(page, desk, "treat=16")
+    wait_for_sheet(page, "16 · restoration")
     tooth(page, "36").click()
     problem = page.get_by_role("alert")
     problem.wait_for()
@@ -311,7 +220,7 @@ def test_both_jaws_are_refused_in_the_words_of_the_command(page: Page, desk: Run
     assert page.locator(".picture").count() == 0
     assert page.get_by_role("link", name="Print").count() == 0
     tooth(page, "36").click()
-    settled(page, "16 · restoration")
+    wait_for_sheet(page, "16 · restoration")
 
 
 @pytest.mark.parametrize(
@@ -328,25 +237,25 @@ def test_an_address_that_says_nonsense_is_answered_in_words(
 
 
 def test_on_the_arch_the_middle_is_seen_to_move(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26")
+    wait_for_sheet(page, "26 · restoration")
     page.get_by_label("on the arch").check()
     page.locator('.picture [data-name="sheet-centred"]').first.wait_for(state="attached")
     assert page.locator('.picture [data-name^="tooth-"]').count() == 28, "both jaws lie under it"
     assert "on its own" in page.locator(".switch").inner_text()
-    true_to(downloaded(page, "PDF"), run_json("26"))
+    check_pdf(download(page, "PDF"), run_json("26"))
 
 
 def test_the_most_even_place_is_shown_and_printed(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=26&shift=even&view=arch")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26&shift=even&view=arch")
+    wait_for_sheet(page, "26 · restoration")
     assert page.locator('.picture [data-name="sheet-rule"]').count() > 0
-    true_to(downloaded(page, "PDF"), run_json("26", "--shift", "even"))
+    check_pdf(download(page, "PDF"), run_json("26", "--shift", "even"))
 
 
 def test_findings_are_said_aloud_and_not_by_colour(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=24&with=24-26 bridge")
-    settled(page, "24 · restoration")
+    open_case(page, desk, "treat=24&with=24-26 bridge")
+    wait_for_sheet(page, "24 · restoration")
     said = page.locator(".findings .warning").first.inner_text()
     assert said.startswith("Warning: 25 pontic")
     live = page.locator("#live")
@@ -360,18 +269,18 @@ def test_universal_numbers_and_letters(page: Page, desk: Running) -> None:
     desk.practice_file.write_text(
         'format = "sheetmark-practice/1"\nnotation = "universal"\nnumbers = "comma"\n'
     )
-    opened(page, desk)
+    open_case(page, desk)
     assert tooth(page, "26").get_attribute("aria-label") == "14, upper left first molar"
     tooth(page, "26").click()
-    settled(page, "14 · restoration")
+    wait_for_sheet(page, "14 · restoration")
     assert "1,5" in page.locator(".facts table").first.inner_text()
-    true_to(downloaded(page, "PDF"), run_json("14", "--notation", "universal"))
+    check_pdf(download(page, "PDF"), run_json("14", "--notation", "universal"))
 
 
 def test_a_narrow_and_a_wide_screen(page: Page, desk: Running) -> None:
     """Nothing runs out of the screen sideways, and what is pressed is large enough."""
-    opened(page, desk, "treat=85&age=7")
-    settled(page, "85 · restoration")
+    open_case(page, desk, "treat=85&age=7")
+    wait_for_sheet(page, "85 · restoration")
     for width, height in ((768, 1024), (1024, 768), (1280, 800), (390, 844)):
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate("document.documentElement.scrollWidth") <= width
@@ -390,10 +299,10 @@ def test_axe_finds_nothing_on_a_case(
     page: Page, desk: Running, axe: Callable[[Page], None], media: dict[str, Any]
 ) -> None:
     page.emulate_media(**media)
-    opened(page, desk)
+    open_case(page, desk)
     axe(page)
     tooth(page, "24").click()
-    settled(page, "24 · restoration")
+    wait_for_sheet(page, "24 · restoration")
     page.get_by_text("More choices").click()
     page.get_by_text("Files and command line").click()
     axe(page)
@@ -410,7 +319,7 @@ def test_axe_finds_nothing_on_a_case(
 
 
 def test_axe_would_find_something(page: Page, desk: Running, axe: Callable[[Page], None]) -> None:
-    opened(page, desk)
+    open_case(page, desk)
     page.evaluate("document.querySelector('label[for=\"c-procedure\"]').remove()")
     with pytest.raises(AssertionError, match="select-name"):
         axe(page)
@@ -420,20 +329,20 @@ def test_by_touch(browser: Browser, desk: Running) -> None:
     """A finger taps a tooth; the button that then comes says what is different about it."""
     context = browser.new_context(viewport={"width": 768, "height": 1024}, has_touch=True)
     page = context.new_page()
-    opened(page, desk)
+    open_case(page, desk)
     tooth(page, "46").tap()
-    settled(page, "46 · restoration")
+    wait_for_sheet(page, "46 · restoration")
     page.get_by_role("button", name="What is different about 46 …").tap()
     page.get_by_label("Broken down").tap()
     page.get_by_role("button", name="Done").tap()
-    said(page, "46 broken-down")
+    wait_for_exception(page, "46 broken-down")
     context.close()
 
 
 def test_the_command_line_is_copied(page: Page, desk: Running) -> None:
     page.context.grant_permissions(["clipboard-read", "clipboard-write"])
-    opened(page, desk, "treat=26&age=40")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26&age=40")
+    wait_for_sheet(page, "26 · restoration")
     page.get_by_text("Files and command line").click()
     page.get_by_role("button", name="Copy").click()
     page.get_by_role("button", name="Copied").wait_for()
@@ -445,76 +354,17 @@ def test_the_printer_in_use_is_said_beside_print(page: Page, desk: Running) -> N
         'format = "sheetmark-practice/1"\npage = { printer = "hall" }\n'
         'printers = [{ name = "hall", bar_x_mm = 149.4, bar_y_mm = 150.2 }]\n'
     )
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26")
+    wait_for_sheet(page, "26 · restoration")
     assert "Printer hall: x 1.0040, y 0.9987" in page.locator(".print").inner_text()
-
-
-def test_a_move_both_ways_is_refused_in_words(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=13")
-    settled(page, "13 · restoration")
-    tooth(page, "13").click(button="right")
-    page.get_by_label("Towards lip or cheek, mm").fill("1")
-    page.get_by_label("Towards the tongue, mm").fill("2")
-    page.get_by_role("button", name="Done").click()
-    page.get_by_role("alert").wait_for()
-    assert "said twice" in page.get_by_role("alert").inner_text()
-    page.go_back()
-    settled(page, "13 · restoration")
-
-
-def test_a_tooth_that_is_said_to_be_missing_is_no_longer_treated(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=25&treat=26&anchor=26")
-    settled(page, "25, 26 · restoration")
-    tooth(page, "26").click(button="right")
-    page.get_by_label("Missing").check()
-    page.get_by_role("button", name="Done").click()
-    said(page, "26 missing")
-    settled(page, "25 · restoration")
-    true_to(downloaded(page, "PDF"), run_json("25", "--missing", "26"))
-
-
-@pytest.mark.parametrize("typed", ["0,5", "0.5", " 0,5 "])
-def test_a_decimal_comma_is_a_decimal_comma(page: Page, desk: Running, typed: str) -> None:
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
-    tooth(page, "26").click(button="right")
-    page.get_by_label("Towards lip or cheek, mm").press_sequentially(typed)
-    page.get_by_role("button", name="Done").click()
-    said(page, "26 facial 0.5")
-    settled(page, "26 · restoration")
-    true_to(downloaded(page, "PDF"), run_json("26", "--with", "26 facial 0.5"))
-
-
-@pytest.mark.parametrize("typed", ["0,5,5", "five", "1e9", "-99"])
-def test_what_is_no_length_is_refused_in_words(page: Page, desk: Running, typed: str) -> None:
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
-    tooth(page, "26").click(button="right")
-    page.get_by_label("Towards lip or cheek, mm").fill(typed)
-    page.get_by_role("button", name="Done").click()
-    page.get_by_role("alert").wait_for()
-    assert page.locator(".picture").count() == 0
-
-
-def test_a_gap_is_that_of_a_missing_tooth(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
-    tooth(page, "25").click(button="right")
-    page.get_by_label("Gap left, mm").fill("4,5")
-    assert page.get_by_label("Missing", exact=True).is_checked()
-    page.get_by_role("button", name="Done").click()
-    said(page, "25 missing, gap 4.5")
-    settled(page, "26 · restoration")
-    true_to(downloaded(page, "PDF"), run_json("26", "--with", "25 missing gap 4.5"))
 
 
 def test_no_file_of_the_sheet_before_is_opened_while_a_new_one_is_computed(
     page: Page, desk: Running
 ) -> None:
     """Print, pressed too soon, must not print the sheet that stood there before."""
-    opened(page, desk, "treat=26")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26")
+    wait_for_sheet(page, "26 · restoration")
     page.get_by_text("More choices").click()
     pages = page.context.pages
     asked: list[str] = []
@@ -532,59 +382,43 @@ def test_no_file_of_the_sheet_before_is_opened_while_a_new_one_is_computed(
     assert not [url for url in asked if ".pdf" in url]
     page.evaluate("() => { window.fetch = window.realFetch; window.goOn(); }")
     page.wait_for_selector(".view-case:not([aria-busy])")
-    true_to(downloaded(page, "PDF"), run_json("26", "--no-shift"))
+    check_pdf(download(page, "PDF"), run_json("26", "--no-shift"))
 
 
 def test_an_age_is_heard_as_it_is_typed(page: Page, desk: Running) -> None:
-    opened(page, desk)
+    open_case(page, desk)
     page.get_by_label("Age (empty: adult)").press_sequentially("7")
     tooth(page, "85").wait_for()
     tooth(page, "85").click()
-    settled(page, "85 · restoration")
-    true_to(downloaded(page, "PDF"), run_json("85", "--age", "7"))
+    wait_for_sheet(page, "85 · restoration")
+    check_pdf(download(page, "PDF"), run_json("85", "--age", "7"))
 
 
 def test_a_tooth_of_another_age_can_be_taken_back(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=45&age=7")
+    open_case(page, desk, "treat=45&age=7")
     page.get_by_role("alert").wait_for()
-    said(page, "45 to treat, not in this row of teeth")
+    wait_for_exception(page, "45 to treat, not in this row of teeth")
     page.get_by_role("button", name="Remove: 45 to treat").click()
     page.locator(".empty").wait_for()
     tooth(page, "85").click()
-    settled(page, "85 · restoration")
+    wait_for_sheet(page, "85 · restoration")
 
 
 def test_the_case_is_kept_while_another_view_is_looked_at(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=26&with=26 broken-down")
-    settled(page, "26 · restoration")
+    open_case(page, desk, "treat=26&with=26 broken-down")
+    wait_for_sheet(page, "26 · restoration")
     page.get_by_role("link", name="Settings").click()
     page.get_by_role("heading", name="Settings").wait_for()
     page.get_by_role("link", name="Case", exact=True).click()
-    settled(page, "26 · restoration")
-    said(page, "26 broken-down")
+    wait_for_sheet(page, "26 · restoration")
+    wait_for_exception(page, "26 broken-down")
 
 
 def test_a_reference_that_cannot_be_printed_is_said_before_it_is(page: Page, desk: Running) -> None:
-    opened(page, desk, "treat=26&reference=房")
+    open_case(page, desk, "treat=26&reference=房")
     page.get_by_role("alert").wait_for()
     assert "reference '房': the font has no glyph" in page.get_by_role("alert").inner_text()
     assert page.get_by_role("link", name="Print").count() == 0
-
-
-def test_a_tooth_is_described_by_touch_without_being_treated(
-    browser: Browser, desk: Running
-) -> None:
-    context = browser.new_context(viewport={"width": 768, "height": 1024}, has_touch=True)
-    page = context.new_page()
-    opened(page, desk)
-    page.get_by_role("button", name="A tooth is different …").tap()
-    page.get_by_text("Now choose that tooth.").wait_for()
-    tooth(page, "36").tap()
-    page.get_by_label("Missing", exact=True).tap()
-    page.get_by_role("button", name="Done").tap()
-    said(page, "36 missing")
-    assert "treat" not in page.url
-    context.close()
 
 
 def test_nobody_is_three_hundred_years_old(page: Page, desk: Running) -> None:

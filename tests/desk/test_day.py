@@ -17,10 +17,10 @@ from sheetmark.day.list import plan_row, read_day
 from sheetmark.desk.server.day import MOST_BYTES, MOST_ROWS
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.practice.settings import Practice
-from tests.desk.conftest import Running
 from tests.helpers.page_check import check_page
 from tests.helpers.paths import ROOT
 from tests.helpers.readback import read_pdf
+from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
     from playwright.sync_api import FilePayload, Page, Request

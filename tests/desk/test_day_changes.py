@@ -4,22 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tests.desk.conftest import Running
+from tests.helpers.browser import hold, let_draw
+from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
-    from playwright.sync_api import FilePayload, Page, Route
+    from playwright.sync_api import FilePayload, Page
 
 
 def test_the_list_that_was_opened_last_is_shown(page: Page, desk: Running) -> None:
-    held: list[Route] = []
-
-    def hold(route: Route) -> None:
-        if "name=first.csv" in route.request.url:
-            held.append(route)
-        else:
-            route.continue_()
-
-    page.route("**/api/day?*", hold)
+    held = hold(page, "**/api/day?name=first.csv*")
     page.goto(f"{desk.url}#/day")
     chooser = page.get_by_label("Open a day's list")
     for name, content in (("first.csv", b"teeth\n16\n26\n"), ("second.csv", b"teeth\n36\n")):
@@ -27,8 +20,8 @@ def test_the_list_that_was_opened_last_is_shown(page: Page, desk: Running) -> No
         chooser.set_input_files(file)
         page.get_by_text(name).first.wait_for()
     page.get_by_text("1 case can be printed.").first.wait_for()
-    with page.expect_response("**/api/day?name=first.csv*"):
+    with page.expect_event("requestfinished", lambda request: "first.csv" in request.url):
         held[0].continue_()
-    page.wait_for_timeout(300)
+    let_draw(page)
     assert page.locator("caption").first.inner_text() == "second.csv, 1 row"
     assert page.locator("tbody").first.locator("tr").count() == 1

@@ -23,7 +23,7 @@ from sheetmark.case.case import ACCESSES, PROCEDURES
 from sheetmark.case.exceptions import WORDS
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
-from tests.desk.conftest import TOKEN
+from tests.helpers.running_desk import TOKEN
 
 CHECKS = [
     not_a_server_error,

@@ -17,7 +17,7 @@ from sheetmark.desk.server import guard
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.pages import page_files
-from tests.desk.conftest import TOKEN
+from tests.helpers.running_desk import TOKEN
 
 CASE = "/api/case?treat=26"
 PRINTER = {"name": "hall", "x": 149.5, "y": 150.2}

@@ -2,392 +2,39 @@
 
 from __future__ import annotations
 
-import json
-import os
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from time import sleep
 from typing import TYPE_CHECKING, Any
 
-import httpx2
 import pytest
-from starlette.testclient import TestClient
 
-from sheetmark.base.files import write_all
-from sheetmark.cli.app import run
-from sheetmark.desk.server import practice
 from sheetmark.practice.file.check import check_text
-from tests.desk.conftest import TOKEN, Running
-from tests.helpers.practice_files import EXAMPLE
-
-if TYPE_CHECKING:
-    from playwright.sync_api import Locator, Page
-
-Output = pytest.CaptureFixture[str]
-TEXT = EXAMPLE.read_text("utf-8")
-# With remarks of the clinic's own.
-OWN = TEXT.replace("margin_mm = 10\n", "margin_mm = 10 # as the tray needs\n").replace(
-    'label = "molar winged"', 'label = "molar winged" # upper drawer'
+from tests.helpers.running_desk import Running
+from tests.helpers.settings_view import (
+    OWN,
+    TEXT,
+    field,
+    open_settings,
+    press_save,
+    tab_to,
+    unfold,
+    wait_for_state,
 )
 
-
-@pytest.fixture
-def file(own_folder: Path) -> Path:
-    path = own_folder / "practice.toml"
-    path.write_text(OWN, encoding="utf-8")
-    return path
-
-
-def told(client: TestClient) -> dict[str, Any]:
-    answer = client.get("/api/practice")
-    assert answer.status_code == 200, answer.text
-    data: dict[str, Any] = answer.json()
-    return data
-
-
-def save(client: TestClient, values: Mapping[str, object], fingerprint: str | None = None) -> Any:
-    if fingerprint is None:
-        fingerprint = told(client)["fingerprint"]
-    return client.post("/api/practice", json={"fingerprint": fingerprint, "values": values})
-
-
-def value(data: dict[str, Any], key: str) -> Any:
-    fields = [field for section in data["form"]["sections"] for field in section["fields"]]
-    return next(field["value"] for field in fields if field["key"] == key)
-
-
-# --- endpoints --------------------------------------------------------------------------------
-
-
-def test_the_form_shows_the_file_but_not_where_it_is(client: TestClient, file: Path) -> None:
-    answer = client.get("/api/practice")
-    data = answer.json()
-    assert data["file"] == "practice.toml"
-    assert str(file.parent) not in answer.text
-    assert (value(data, "name"), value(data, "page.margin_mm")) == ("Harbour Lane", 10)
-    (tray,) = (rows for rows in data["form"]["lists"] if rows["key"] == "tray")
-    assert tray["rows"] == tomllib.loads(TEXT)["tray"]
-    assert data["problems"] == data["found"] == []
-
-
-def test_with_no_file_the_defaults_are_shown_and_none_is_made(
-    client: TestClient, own_folder: Path
-) -> None:
-    data = told(client)
-    assert data["fingerprint"] == ""
-    assert value(data, "page.margin_mm") is None
-    assert list(own_folder.iterdir()) == []
-
-
-@pytest.mark.parametrize("folder", ["there", "not there"])
-def test_with_no_file_saving_makes_one(client: TestClient, own_folder: Path, folder: str) -> None:
-    if folder == "not there":
-        own_folder.rmdir()
-    answer = save(client, {"name": "Quay", "page.paper": "letter"})
-    assert answer.status_code == 200
-    practice = check_text((own_folder / "practice.toml").read_text("utf-8"), "x").practice
-    assert (practice.name, practice.paper) == ("Quay", "letter")
-    assert answer.json() == told(client)
-
-
-def test_saving_changes_the_file_in_place(client: TestClient, file: Path) -> None:
-    answer = save(client, {"page.margin_mm": 12, "numbers": None})
-    assert answer.status_code == 200
-    changed = OWN.replace("margin_mm = 10 #", "margin_mm = 12 #").replace('numbers = "comma"\n', "")
-    assert file.read_text("utf-8") == changed
-    data = answer.json()
-    assert (value(data, "page.margin_mm"), value(data, "numbers")) == (12, None)
-    assert data == told(client)
-
-
-def test_a_file_from_windows_keeps_its_ends_of_lines(client: TestClient, file: Path) -> None:
-    file.write_bytes(OWN.replace("\n", "\r\n").encode())
-    assert save(client, {"holes.ease_mm": 0.5}).status_code == 200
-    changed = OWN.replace("ease_mm = 0\n", "ease_mm = 0.5\n")
-    assert file.read_bytes() == changed.replace("\n", "\r\n").encode()
-
-
-def test_nothing_is_written_where_nothing_changes(
-    client: TestClient, file: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(practice, "write_all", lambda _: pytest.fail("it was written"))
-    assert save(client, {"page.margin_mm": 10.0}).status_code == 200
-    assert file.read_text("utf-8") == OWN
-
-
-def test_a_bad_value_is_refused_in_the_words_of_the_command(
-    client: TestClient, file: Path, capsys: Output
-) -> None:
-    values = {"page.margin_mm": 4, "punch.labels": ["A", "B", "C", "D", "E", "\u6e2f"]}
-    answer = save(client, {"name": "Quay", **values})
-    assert answer.status_code == 422
-    assert file.read_text("utf-8") == OWN, "nor is the rest saved"
-    by_hand = file.with_name("practice.toml")
-    by_hand.write_text(
-        OWN.replace("margin_mm = 10 #", "margin_mm = 4 #").replace(', "F"]', ', "\u6e2f"]'), "utf-8"
-    )
-    assert run(["practice", "check", "--practice", str(by_hand)]) == 2
-    lines = [
-        line.removeprefix("sheetmark: error: ") for line in capsys.readouterr().err.splitlines()
-    ]
-    assert len(lines) == 2
-    said = answer.json()
-    assert said["problems"] == lines
-    assert [one["key"] for one in said["found"]] == ["page.margin_mm", "punch.labels[6]"]
-    for one, line in zip(said["found"], lines, strict=True):
-        assert line.endswith(f": {one['words']}")
-
-
-def test_only_the_page_may_save(client: TestClient, file: Path) -> None:
-    body = {"fingerprint": told(client)["fingerprint"], "values": {"name": "x"}}
-    printer = {"name": "x", "x": 150, "y": 150}
-    for path, asked in (("/api/practice", body), ("/api/printer", printer)):
-        for headers in (
-            {"X-Sheetmark-Token": "another"},
-            {"X-Sheetmark-Token": ""},
-            {"Origin": "http://elsewhere.test"},
-            {"Sec-Fetch-Site": "cross-site"},
-        ):
-            assert client.post(path, json=asked, headers=headers).status_code == 403
-        assert file.read_text("utf-8") == OWN
-        assert client.post(path, json=asked).status_code == 200
-        file.write_text(OWN, encoding="utf-8")
-
-
-@pytest.mark.parametrize("other", [TEXT, None], ids=["changed", "gone"])
-def test_a_file_that_changed_meanwhile_is_left_alone(
-    client: TestClient, file: Path, other: str | None
-) -> None:
-    fingerprint = told(client)["fingerprint"]
-    file.write_text(other, encoding="utf-8") if other else file.unlink()
-    answer = save(client, {"name": "Quay"}, fingerprint)
-    assert answer.status_code == 422
-    assert answer.json()["problems"] == [
-        "practice.toml: changed since this page read it; reload the page, then change it again"
-    ]
-    assert (file.read_text("utf-8") if other else file.exists()) == (other or False)
-
-
-def test_of_many_who_save_at_once_one_does(
-    desk: Running, file: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def slowly(contents: Mapping[Path, bytes]) -> None:
-        sleep(0.05)
-        write_all(contents)
-
-    monkeypatch.setattr(practice, "write_all", slowly)
-    headers = {"X-Sheetmark-Token": TOKEN}
-    fingerprint = httpx2.get(f"{desk.url}api/practice").json()["fingerprint"]
-
-    def ask(number: int) -> int:
-        body = {"fingerprint": fingerprint, "values": {"name": f"n{number}"}}
-        return httpx2.post(f"{desk.url}api/practice", json=body, headers=headers).status_code
-
-    with ThreadPoolExecutor(6) as pool:
-        answers = list(pool.map(ask, range(6)))
-    assert sorted(answers) == [200, 422, 422, 422, 422, 422]
-    name = tomllib.loads(file.read_text("utf-8"))["name"]
-    assert name == f"n{answers.index(200)}"
-
-
-def test_on_a_full_disk_the_old_file_stays_whole(
-    client: TestClient, file: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def full(_: int) -> None:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(os, "fsync", full)
-    answer = save(client, {"name": "Quay"})
-    assert answer.status_code == 422
-    (line,) = answer.json()["problems"]
-    assert "cannot be written (No space left on device)" in line
-    assert file.read_text("utf-8") == OWN
-    assert list(file.parent.iterdir()) == [file]
-
-
-def test_a_link_to_the_file_stays_a_link(client: TestClient, file: Path) -> None:
-    real = file.rename(file.with_name("kept.toml"))
-    file.symlink_to(real)
-    assert save(client, {"name": "Quay"}).status_code == 200
-    assert file.is_symlink()
-    assert tomllib.loads(real.read_text("utf-8"))["name"] == "Quay"
-
-
-def test_a_file_with_problems_can_be_put_right(
-    client: TestClient, file: Path, capsys: Output
-) -> None:
-    file.write_text(OWN.replace("margin_mm = 10 #", "margin_mm = 4 #"), encoding="utf-8")
-    data = told(client)
-    run(["practice", "check", "--practice", str(file)])
-    assert capsys.readouterr().err == f"sheetmark: error: {data['problems'][0]}\n"
-    assert [one["key"] for one in data["found"]] == ["page.margin_mm"]
-    assert save(client, {"page.margin_mm": 10}).status_code == 200
-    assert file.read_text("utf-8") == OWN
-
-
-def test_a_broken_file_is_said_and_left_alone(client: TestClient, file: Path) -> None:
-    file.write_text("name = ", encoding="utf-8")
-    for answer in (client.get("/api/practice"), save(client, {"name": "x"}, "any")):
-        assert answer.status_code == 422
-        assert answer.json()["problems"][0].startswith("practice.toml: ")
-    assert file.read_text("utf-8") == "name = "
-
-
-ODD = [
-    '"name": "\\ud800"',
-    '"na\\ud800me": 1',
-    '"page.margin_mm": NaN',
-    '"page.margin_mm": -Infinity',
-    f'"page.margin_mm": 1{"0" * 400}',
-    f'"tray_turn_round_min": 1{"0" * 4000}',
-    f'"tray_turn_round_min": 1{"0" * 5000}',
-    f'"name": {"[" * 900}{"]" * 900}',
-    f'"name": {"[" * 90000}',
-    '"page": {"margin_mm": 4}',
-    '"tray": [{"label": {"a": 1}}]',
-    f'"tray": [{", ".join(["{}"] * 201)}]',
-    '"tray": [null, [], [1]]',
-    '"": ""',
-    '"\\u0000": "\\u0000"',
-]
-
-
-@pytest.mark.parametrize("values", ODD, ids=range(len(ODD)))
-def test_odd_bodies_are_refused_in_words(client: TestClient, file: Path, values: str) -> None:
-    fingerprint = told(client)["fingerprint"]
-    body = f'{{"fingerprint": "{fingerprint}", "values": {{{values}}}}}'
-    answer = client.post(
-        "/api/practice", content=body, headers={"Content-Type": "application/json"}
-    )
-    assert 400 <= answer.status_code < 500, answer.text
-    assert answer.json()["problems"]
-    assert file.read_text("utf-8") == OWN
-
-
-def test_a_list_has_no_more_rows_than_any_clinic_needs(client: TestClient, file: Path) -> None:
-    row = {"kind": "molar", "winged": True}
-    for many, status in ((200, 200), (201, 422)):
-        rows = [{"label": f"c{number}", **row} for number in range(many)]
-        assert save(client, {"tray": rows}).status_code == status
-    assert len(tomllib.loads(file.read_text("utf-8"))["tray"]) == 200
-
-
-# --- the printer ------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_the_test_page_is_that_of_the_paper_in_use(
-    client: TestClient, file: Path, tmp_path: Path, paper: str
-) -> None:
-    file.write_text(OWN.replace('paper = "a4"', f'paper = "{paper}"'), encoding="utf-8")
-    answer = client.get("/api/printer-page.pdf")
-    assert answer.headers["content-type"] == "application/pdf"
-    page = tmp_path / "page.pdf"
-    assert run(["printer", "page", "-o", str(page), "--paper", paper]) == 0
-    assert answer.content == page.read_bytes()
-
-
-def test_a_printer_is_stored_as_the_command_stores_it(
-    client: TestClient, file: Path, tmp_path: Path, capsys: Output
-) -> None:
-    copy = tmp_path / "copy.toml"
-    copy.write_text(OWN, encoding="utf-8")
-    command = ["printer", "set", "--name", "attic", "--x", "149.4", "--y", "150.2"]
-    assert run([*command, "--practice", str(copy)]) == 0
-    words = capsys.readouterr().err.splitlines()[0]
-    answer = client.post("/api/printer", json={"name": "attic", "x": 149.4, "y": 150.2})
-    assert answer.status_code == 200
-    assert file.read_bytes() == copy.read_bytes()
-    said = answer.json()
-    # The example writes numbers with a comma.
-    assert said["words"] == (
-        f"{words}. Pages are drawn 0.40 % larger across and 0.13 % smaller down, so that they "
-        "print true."
-    ).replace(".", ",").replace(", Pages", ". Pages").replace("true,", "true.")
-    assert said["settings"] == told(client)
-
-
-@pytest.mark.parametrize("bars", [(144.8, 150), (150, 141.1), (146.9, 153.1), (1e400, -1)])
-def test_bars_out_of_bounds_are_refused_with_the_likely_cause(
-    client: TestClient, file: Path, capsys: Output, bars: tuple[float, float]
-) -> None:
-    x, y = bars
-    assert run(["printer", "set", "--x", f"{x}", "--y", f"{y}", "--practice", str(file)]) == 2
-    lines = capsys.readouterr().err.replace("sheetmark: error: ", "").splitlines()
-    body = json.dumps({"name": "main", "x": x, "y": y})
-    answer = client.post("/api/printer", content=body, headers={"Content-Type": "application/json"})
-    assert answer.status_code == 422
-    assert answer.json()["problems"] == lines
-    assert [one["key"] for one in answer.json()["found"]] == [line[4] for line in lines]
-    assert file.read_text("utf-8") == OWN
-
-
-@pytest.mark.parametrize("name", ["", " x", "none", 21 * "x", "\u6e2f"])
-def test_a_printer_name_that_cannot_be_is_refused(
-    client: TestClient, file: Path, capsys: Output, name: str
-) -> None:
-    set_ = ["printer", "set", "--name", name, "--x", "150", "--y", "150"]
-    assert run([*set_, "--practice", str(file)]) == 2
-    lines = capsys.readouterr().err.replace("sheetmark: error: ", "").splitlines()
-    answer = client.post("/api/printer", json={"name": name, "x": 150, "y": 150})
-    assert answer.status_code == 422
-    assert answer.json()["problems"] == lines
-    assert file.read_text("utf-8") == OWN
-
-
-def test_with_no_file_a_printer_makes_one(client: TestClient, own_folder: Path) -> None:
-    answer = client.post("/api/printer", json={"name": "attic", "x": 150, "y": 151})
-    assert answer.status_code == 200
-    assert answer.json()["words"] == (
-        "Printer attic: x 1.0000, y 0.9934; in use from now on. Pages are drawn unchanged across "
-        "and 0.66 % smaller down, so that they print true."
-    )
-    practice = check_text((own_folder / "practice.toml").read_text("utf-8"), "x").practice
-    assert practice.printer_in_use is not None
-    assert practice.printer_in_use.bar_y_mm == 151
-
-
-# --- the view ---------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def view(page: Page, desk: Running, file: Path) -> Page:
-    return opened(page, desk)
-
-
-def opened(page: Page, desk: Running) -> Page:
-    page.goto(f"{desk.url}#/settings")
-    page.wait_for_selector(".save-bar")
-    return page
-
-
-def field(view: Page, key: str) -> Locator:
-    return view.locator(f'[id="f-{key}"]')
-
-
-def press_save(view: Page) -> None:
-    view.get_by_role("button", name="Save to practice.toml").click()
-
-
-def state(view: Page, words: str) -> None:
-    view.locator(".state", has_text=words).wait_for()
-
-
-def unfold(view: Page) -> None:
-    view.evaluate("document.querySelectorAll('details').forEach((fold) => (fold.open = true))")
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 
 def test_what_is_saved_is_in_the_file_and_there_after_a_reload(view: Page, file: Path) -> None:
-    state(view, "Nothing to save.")
+    wait_for_state(view, "Nothing to save.")
     field(view, "name").fill("Quay 7")
     field(view, "page.margin_mm").fill("10,5")
     field(view, "page.paper").select_option("letter")
-    state(view, "3 changes, not saved yet.")
+    wait_for_state(view, "3 changes, not saved yet.")
     assert file.read_text("utf-8") == OWN, "nothing is saved but by the button"
     press_save(view)
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     changed = (
         OWN.replace('name = "Harbour Lane"', 'name = "Quay 7"')
         .replace("margin_mm = 10 #", "margin_mm = 10.5 #")
@@ -417,7 +64,7 @@ def test_every_kind_of_field_can_be_changed(view: Page, file: Path) -> None:
     field(view, "tray[2].winged").select_option("true")
     field(view, "tray[2].count").fill("9")
     press_save(view)
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     wanted = tomllib.loads(OWN)
     wanted["punch"] = {"diameters_mm": [0.5, 1, 1.75], "labels": ["a", "b", "c"]}
     wanted["placement"] |= {"shift": False, "upper_edge_above_incisal_mm": [5, 45]}
@@ -466,7 +113,7 @@ def test_a_bad_value_is_said_beside_its_field_and_nothing_is_saved(
     margin.fill("11")
     ease.fill("0,5")
     press_save(view)
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     assert view.locator(".to-correct").count() == 0
     assert margin.get_attribute("aria-invalid") is None
     data = tomllib.loads(file.read_text("utf-8"))
@@ -483,15 +130,6 @@ def test_a_problem_of_a_row_is_said_at_the_row(view: Page, file: Path) -> None:
     for key in ("width_mm", "height_mm"):
         assert field(view, f"sheets[4].{key}").get_attribute("aria-invalid") == "true"
     assert file.read_text("utf-8") == OWN
-
-
-def tab_to(view: Page, target: Locator) -> None:
-    """Reaches a control as a keyboard does, or fails."""
-    for _ in range(150):
-        if target.evaluate("(node) => node === document.activeElement"):
-            return
-        view.keyboard.press("Tab")
-    pytest.fail("no Tab reaches it")
 
 
 def test_settings_by_keyboard_alone(view: Page, file: Path) -> None:
@@ -518,7 +156,7 @@ def test_settings_by_keyboard_alone(view: Page, file: Path) -> None:
     assert view.evaluate("document.activeElement.textContent").startswith("Sheet 3")
     tab_to(view, view.get_by_role("button", name="Save to practice.toml"))
     keyboard.press("Enter")
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     data, before = tomllib.loads(file.read_text("utf-8")), tomllib.loads(OWN)
     assert data["name"] == "Quay"
     old = before["sheets"]
@@ -533,7 +171,7 @@ def test_a_clamp_that_moves_takes_its_remark_along(view: Page, file: Path) -> No
     unfold(view)
     view.get_by_role("button", name="Move down clamp 1").click()
     press_save(view)
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     tray = file.read_text("utf-8").split("[[tray]]")
     assert 'label = "molar wingless"\n' in tray[1]
     assert 'label = "molar winged" # upper drawer\n' in tray[2]
@@ -559,7 +197,7 @@ def test_new_rows_must_be_told_what_the_file_must_say(view: Page, file: Path) ->
     field(view, "tray[7].kind").select_option("front")
     field(view, "tray[7].winged").select_option("false")
     press_save(view)
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     assert tomllib.loads(file.read_text("utf-8"))["tray"][6] == {
         "label": "new",
         "kind": "front",
@@ -570,13 +208,13 @@ def test_new_rows_must_be_told_what_the_file_must_say(view: Page, file: Path) ->
 def test_undo_goes_back_to_the_file(view: Page, file: Path) -> None:
     field(view, "name").fill("x")
     view.get_by_role("button", name="Remove sheet 1").click()
-    state(view, "2 changes, not saved yet.")
+    wait_for_state(view, "2 changes, not saved yet.")
     view.get_by_role("button", name="Undo changes").click()
-    state(view, "As the file has it.")
+    wait_for_state(view, "As the file has it.")
     assert field(view, "name").input_value() == "Harbour Lane"
     assert field(view, "sheets[3].width_mm").input_value() == "152"
     press_save(view)
-    state(view, "Nothing has changed, so nothing was saved.")
+    wait_for_state(view, "Nothing has changed, so nothing was saved.")
     assert file.read_text("utf-8") == OWN
 
 
@@ -587,11 +225,11 @@ def test_a_file_changed_by_another_is_not_overwritten(view: Page, file: Path) ->
     view.locator(".to-correct", has_text="changed since this page read it").wait_for()
     assert file.read_text("utf-8") == TEXT
     view.get_by_role("button", name="Undo changes").click()
-    state(view, "As the file has it.")
+    wait_for_state(view, "As the file has it.")
     assert view.locator(".to-correct").count() == 0
     field(view, "name").fill("Quay")
     press_save(view)
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     assert file.read_text("utf-8") == TEXT.replace("Harbour Lane", "Quay")
 
 
@@ -616,7 +254,7 @@ def test_leaving_with_changes_is_asked_about(view: Page, file: Path) -> None:
     view.wait_for_selector(".view-case")
     assert asked == ["confirm", "confirm"]
     view.go_back()
-    state(view, "Not saved yet: your changes are still here.")
+    wait_for_state(view, "Not saved yet: your changes are still here.")
     assert field(view, "name").input_value() == "Quay"
     answers = iter([True])
     view.reload()
@@ -672,7 +310,7 @@ def test_the_printer_is_measured_and_stored(view: Page, file: Path) -> None:
     # The form goes on from the file as it is now.
     field(view, "name").fill("Quay")
     press_save(view)
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     assert 'name = "Quay"' in file.read_text("utf-8")
 
 
@@ -684,7 +322,7 @@ def test_a_problem_of_another_printer_is_not_put_on_this_one(
         other = '\n[[printers]]\nname = "\u6e2f"\nbar_x_mm = 150\nbar_y_mm = 150\n'
         file.write_text(OWN + other, encoding="utf-8")
     before = file.read_text("utf-8")
-    view = opened(page, desk)
+    view = open_settings(page, desk)
     field(view, "printer-name").fill(name)
     field(view, "printer-x").fill("150")
     field(view, "printer-y").fill("150")
@@ -700,14 +338,14 @@ def test_a_problem_of_another_printer_is_not_put_on_this_one(
 def test_with_no_file_the_view_says_so_and_makes_one(
     page: Page, desk: Running, axe: Callable[[Page], None]
 ) -> None:
-    view = opened(page, desk)
+    view = open_settings(page, desk)
     assert "There is no practice.toml yet" in view.inner_text("form.settings")
     assert field(view, "page.margin_mm").input_value() == "10"
     axe(view)
     field(view, "page.margin_mm").fill("12")
     assert not desk.practice_file.exists()
     press_save(view)
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     assert tomllib.loads(desk.practice_file.read_text("utf-8"))["page"]["margin_mm"] == 12
 
 
@@ -715,13 +353,13 @@ def test_a_file_with_problems_is_shown_to_be_put_right(
     page: Page, desk: Running, file: Path
 ) -> None:
     file.write_text(OWN.replace("count = 4", "count = 0 # none", 1), encoding="utf-8")
-    view = opened(page, desk)
+    view = open_settings(page, desk)
     box = view.locator(".to-correct")
     assert box.get_by_role("heading").inner_text() == "The file has a problem: 1 problem"
     assert field(view, "tray[1].count").is_visible()
     field(view, "tray[1].count").fill("4")
     press_save(view)
-    state(view, "Saved to practice.toml.")
+    wait_for_state(view, "Saved to practice.toml.")
     assert file.read_text("utf-8") == OWN.replace("count = 4", "count = 4 # none", 1)
 
 
@@ -731,7 +369,7 @@ def test_a_problem_is_shown_as_near_as_there_is_a_place(
     """Of an entry at its list, of an unknown key at its row, and else in the summary alone."""
     text = OWN.replace('"C", ', '"long", ').replace("width_mm = 127", "width_mm = 127\nsize = 5")
     file.write_text(f"coulour = 1\n{text}", encoding="utf-8")
-    view = opened(page, desk)
+    view = open_settings(page, desk)
     labels = field(view, "punch.labels")
     ids = str(labels.get_attribute("aria-describedby")).split()
     assert "must be text of 1 to 3 characters" in view.locator(f'[id="{ids[-1]}"]').inner_text()

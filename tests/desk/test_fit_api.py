@@ -1,0 +1,227 @@
+"""An arch from a picture of a cast: points to a model, by mouse, touch and keyboard, with errors.
+
+The picture is drawn here from a shipped model's own teeth, at 20 pixels a mm and turned, so that
+what the page makes of it can be held against where the teeth really are. mm, but for pixels.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from starlette.testclient import TestClient
+
+from sheetmark.anatomy.arch_model import data_folder, load_model
+from sheetmark.anatomy.chords import Point
+from sheetmark.anatomy.teeth import Jaw
+from sheetmark.base.user_folder import models_folder
+from sheetmark.cli.app import run
+from tests.helpers.fit_view import PIXELS_A_MM, centre_errors, fit_request, picked_of
+
+if TYPE_CHECKING:
+    pass
+
+
+def test_what_a_fit_may_start_from(client: TestClient, own_folder: Path) -> None:
+    start = client.get("/api/arch/start").json()
+    bases = {base["value"]: base for base in start["bases"]}
+    assert {"adult-mean", "age-6"} <= set(bases)
+    assert (start["usual_base"], start["own"], start["problems"]) == ("adult-mean", [], [])
+    usual = [one["tooth"] for one in bases["adult-mean"]["upper"] if one["usual"]]
+    assert usual == [*(f"1{n}" for n in range(7, 0, -1)), *(f"2{n}" for n in range(1, 8))]
+    assert "55" in [one["tooth"] for one in bases["age-6"]["upper"] if one["usual"]]
+    models_folder().mkdir()
+    (models_folder() / "broken.toml").write_text("x", "utf-8")
+    start = client.get("/api/arch/start").json()
+    assert start["own"] == ["broken"]
+    assert start["problems"][0].startswith("broken.toml: ")
+    assert len(start["bases"]) == len(bases)
+
+
+@pytest.mark.parametrize("jaw", ["upper", "lower"])
+def test_exact_points_give_back_the_model_that_they_were_drawn_from(
+    client: TestClient, tmp_path: Path, jaw: Jaw
+) -> None:
+    fitted = client.post("/api/arch/fit", json=fit_request(picked_of(jaw))).json()
+    path = tmp_path / "our-arch.toml"
+    path.write_text(fitted["model"], "utf-8")
+    # Measured: 4e-14 mm.
+    assert max(centre_errors(load_model(str(path)), jaw)) < 1e-9
+    assert fitted["findings"] == []
+    offs = [
+        max(abs(one["mesial_mm"]), abs(one["distal_mm"]), one["centre_mm"])
+        for one in fitted["residuals"]
+    ]
+    assert len(offs) == 14
+    assert max(offs) < 1e-9
+    assert offs == sorted(offs, reverse=True)
+    assert fitted["worst"].startswith(f"Worst tooth: {fitted['residuals'][0]['name']}, ")
+    assert fitted["picture"].startswith("<?xml")
+
+
+def test_the_points_and_the_recipe_make_the_same_model_again(
+    client: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fitted = client.post("/api/arch/fit", json=fit_request(base="adult-male")).json()
+    monkeypatch.chdir(tmp_path)
+    Path("our-arch.csv").write_text(fitted["landmarks"], "utf-8")
+    program, *words = fitted["command"].split()
+    assert program == "sheetmark"
+    assert run([*words, "-o", "again.toml"]) == 0
+    assert Path("again.toml").read_text("utf-8") == fitted["model"]
+
+
+def test_a_point_that_is_off_is_the_worst_and_is_said_first(client: TestClient) -> None:
+    picked = picked_of()
+    x, y = picked["24"]["mesial"]
+    picked["24"]["mesial"] = (x + 2.5 * PIXELS_A_MM, y)
+    fitted = client.post("/api/arch/fit", json=fit_request(picked)).json()
+    assert fitted["residuals"][0]["tooth"] == "24"
+    assert not fitted["residuals"][0]["mesial_kept"]
+    assert fitted["worst"].startswith("Worst tooth: 24, its mesial point off the curve by ")
+    assert fitted["findings"][0]["severity"] == "warning"
+    assert fitted["findings"][0]["words"].startswith("24")
+
+
+def test_teeth_are_written_as_the_practice_writes_them(
+    client: TestClient, own_folder: Path
+) -> None:
+    (own_folder / "practice.toml").write_text(
+        'format = "sheetmark-practice/1"\nnotation = "palmer"\nnumbers = "comma"\n', "utf-8"
+    )
+    fitted = client.post("/api/arch/fit", json=fit_request()).json()
+    assert {one["name"] for one in fitted["residuals"]} >= {"UR6", "UL6"}
+    assert {one["tooth"] for one in fitted["residuals"]} >= {"16", "26"}
+    assert "," in fitted["figures"][0]["fitted"]
+    assert fitted["landmarks"].splitlines()[1].startswith("UR7,")
+    assert "--notation palmer" in fitted["command"]
+
+
+def test_a_kept_model_is_known_by_its_name_everywhere(
+    client: TestClient, capsys: pytest.CaptureFixture[str]
+) -> None:
+    fitted = client.post("/api/arch/fit", json=fit_request()).json()
+    kept = client.post("/api/arch/save", json=fit_request())
+    assert kept.json() == {"name": "our-arch", "title": fitted["title"]}
+    path = models_folder() / "our-arch.toml"
+    assert path.read_text("utf-8") == fitted["model"]
+    assert run(["arch", "show", "our-arch"]) == 0
+    assert capsys.readouterr().out.startswith("our-arch: Upper jaw measured 2026-11-25")
+    case = client.get("/api/case", params={"treat": ["16"], "arch": "our-arch"}).json()
+    assert "--arch our-arch" in case["sheet"]["command"]
+    assert client.get("/api/arch/start").json()["own"] == ["our-arch"]
+
+
+def test_a_kept_model_is_replaced_only_when_asked(client: TestClient) -> None:
+    path = models_folder() / "our-arch.toml"
+    assert client.post("/api/arch/save", json=fit_request()).status_code == 200
+    first = path.read_bytes()
+    other = fit_request(date="2026-11-26")
+    refused = client.post("/api/arch/save", json=other)
+    assert refused.status_code == 422
+    assert refused.json()["problems"] == [
+        "name 'our-arch': you keep an arch model of that name; choose another name, or say that "
+        "it shall be replaced"
+    ]
+    assert path.read_bytes() == first
+    assert client.post("/api/arch/save", json=other | {"replace": True}).status_code == 200
+    assert b"2026-11-26" in path.read_bytes()
+    assert [file.name for file in models_folder().iterdir()] == ["our-arch.toml"]
+
+
+@pytest.mark.parametrize(
+    "name", ["", "../our-arch", "our/arch", "Our", "x" * 41, "adult-mean", "a.toml", "C:\\a", "\0"]
+)
+def test_a_name_that_will_not_do_writes_nothing(
+    client: TestClient, own_folder: Path, name: str
+) -> None:
+    answer = client.post("/api/arch/save", json=fit_request(name=name, replace=True))
+    assert answer.status_code == 422
+    assert answer.json()["problems"]
+    assert [file.name for file in own_folder.parent.rglob("*")] == [own_folder.name]
+
+
+def test_a_folder_that_cannot_be_had_is_said(client: TestClient, own_folder: Path) -> None:
+    models_folder().write_text("a file in its place", "utf-8")
+    answer = client.post("/api/arch/save", json=fit_request())
+    assert answer.status_code == 422
+    (problem,) = answer.json()["problems"]
+    assert "arch_models: cannot be used" in problem
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({"base": "ours.toml"}, "arch model 'ours.toml': there is none of that name"),
+        ({"base": "../ours"}, "there is none of that name"),
+        ({"date": "25.11.2026"}, "not a date"),
+        ({"teeth": []}, "landmarks: none"),
+        ({"scale": {"one": [0, 0], "other": [0, 0], "mm": 50}}, "both points are the same"),
+        ({"scale": {"one": [0, 0], "other": [9, 0], "mm": 50}}, "9 pixels apart, at least 100"),
+        ({"scale": {"one": [0, 0], "other": [999, 0], "mm": 5000}}, "limits 5 to 500 mm"),
+        ({"scale": {"one": [0, 0], "other": [2000, 0], "mm": 50}}, "scale the picture to mm"),
+        ({"teeth": [{"tooth": "19", "mesial": [0, 0], "distal": [9, 9]}]}, "not a tooth in iso"),
+        ({"teeth": [{"tooth": "16", "mesial": [0], "distal": [9, 9]}]}, "teeth.0.mesial.1"),
+        ({"teeth": None}, "teeth None"),
+        ({"picture": "x"}, "picture 'x'"),
+    ],
+)
+def test_what_cannot_be_fitted_is_refused_in_one_line(
+    client: TestClient, own_folder: Path, more: dict[str, Any], words: str
+) -> None:
+    (own_folder / "ours.toml").write_bytes((data_folder() / "adult-large.toml").read_bytes())
+    for path in ("/api/arch/fit", "/api/arch/save"):
+        answer = client.post(path, json=fit_request(**more))
+        assert answer.status_code == 422
+        (problem,) = answer.json()["problems"]
+        assert words in problem
+        assert "\n" not in problem
+    assert not models_folder().exists()
+
+
+NUMBERS = st.one_of(
+    st.floats(-100, 3000),
+    st.sampled_from([float("nan"), float("inf"), 1e308, -0.0, 0, 10**400]),
+)
+POINTS = st.tuples(NUMBERS, NUMBERS)
+
+
+@settings(
+    max_examples=60,
+    derandomize=True,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(
+    changes=st.dictionaries(
+        st.tuples(st.sampled_from(list(picked_of())), st.sampled_from(["mesial", "distal"])),
+        POINTS,
+        max_size=8,
+    ),
+    more=st.fixed_dictionaries(
+        {},
+        optional={
+            "name": st.text(max_size=8),
+            "date": st.text(max_size=8),
+            "base": st.text(max_size=8),
+            "scale": st.fixed_dictionaries({"one": POINTS, "other": POINTS, "mm": NUMBERS}),
+        },
+    ),
+)
+def test_no_points_break_the_desk(
+    client: TestClient, changes: dict[tuple[str, str], Point], more: dict[str, Any]
+) -> None:
+    picked = picked_of()
+    for (tooth, end), point in changes.items():
+        picked[tooth][end] = point
+    headers = {"Content-Type": "application/json"}
+    answer = client.post(
+        "/api/arch/fit", content=json.dumps(fit_request(picked, **more)), headers=headers
+    )
+    assert answer.status_code in (200, 422)
+    if answer.status_code == 422:
+        assert answer.json()["problems"]

@@ -1,0 +1,50 @@
+"""Chromium as this project starts it, and waiting for what its pages do."""
+
+from __future__ import annotations
+
+import shutil
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page, Request, Route
+
+CHROMIUM_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+
+
+def chromium() -> str | None:
+    """Where Chromium is on this machine; None where it is not installed."""
+    return shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+def hold(
+    page: Page, pattern: str, *, wanted: Callable[[Request], bool] = lambda _: True, most: int = 99
+) -> list[Route]:
+    """Hold back the page's wanted requests for the pattern, the first `most` of them.
+
+    They join the returned list as they come; the test lets each go on by `continue_()`.
+    """
+    held: list[Route] = []
+
+    def answer(route: Route) -> None:
+        if len(held) < most and wanted(route.request):
+            held.append(route)
+        else:
+            route.continue_()
+
+    page.route(pattern, answer)
+    return held
+
+
+def let_draw(page: Page) -> None:
+    """Wait until the page has worked off what it has received and has drawn it."""
+    page.evaluate("new Promise((go) => requestAnimationFrame(() => requestAnimationFrame(go)))")
+
+
+def wait_until(page: Page, condition: Callable[[], bool]) -> None:
+    """Wait for a condition in this process while the page goes on; fails after ten seconds."""
+    end = time.monotonic() + 10
+    while not condition():
+        assert time.monotonic() < end, "it did not come true in 10 s"
+        let_draw(page)

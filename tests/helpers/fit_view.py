@@ -1,0 +1,149 @@
+"""An arch from a picture of a cast: points to a model, by mouse, touch and keyboard, with errors.
+
+The picture is drawn here from a shipped model's own teeth, at 20 pixels a mm and turned, so that
+what the page makes of it can be held against where the teeth really are. mm, but for pixels.
+"""
+
+from __future__ import annotations
+
+from io import BytesIO
+from math import cos, dist, radians, sin
+from typing import TYPE_CHECKING, Any
+
+from PIL import Image, ImageDraw
+
+from sheetmark.anatomy.arch_model import ArchModel, load_model
+from sheetmark.anatomy.chords import Point
+from sheetmark.anatomy.jaw import build_arch
+from sheetmark.anatomy.teeth import Jaw, Tooth
+from tests.helpers.casts import cast
+from tests.helpers.running_desk import Running
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+
+MODEL = "adult-large"
+
+
+PIXELS_A_MM = 20.0
+
+
+WIDTH, HEIGHT = 1600, 1300
+
+
+TURNED_DEG = 7.0
+
+
+RULER = ((320.0, 1240.0), (1320.0, 1240.0))  # 50 mm
+
+
+SEVEN = "1234567"
+
+
+Picked = dict[str, dict[str, Point]]
+
+
+def picked_of(jaw: Jaw = "upper", model: str = MODEL) -> Picked:
+    """Where each tooth's points are in the picture, by ISO number."""
+    marks = cast(model, jaw, slots=SEVEN)
+    ys = [y for mark in marks for _, y in (mark.mesial, mark.distal)]
+    middle = (min(ys) + max(ys)) / 2
+    c, s = cos(radians(TURNED_DEG)), sin(radians(TURNED_DEG))
+
+    def in_picture(point: Point) -> Point:
+        x, y = point[0], point[1] - middle
+        return (
+            WIDTH / 2 + PIXELS_A_MM * (c * x - s * y),
+            HEIGHT / 2 - 60 - PIXELS_A_MM * (s * x + c * y),
+        )
+
+    return {
+        mark.tooth.iso: {"mesial": in_picture(mark.mesial), "distal": in_picture(mark.distal)}
+        for mark in marks
+    }
+
+
+def picture() -> bytes:
+    """The crowns as discs with a ruler of 50 mm below them."""
+    image = Image.new("RGB", (WIDTH, HEIGHT), (205, 195, 185))
+    draw = ImageDraw.Draw(image)
+    for ends in picked_of().values():
+        (x1, y1), (x2, y2) = ends["mesial"], ends["distal"]
+        x, y, r = (x1 + x2) / 2, (y1 + y2) / 2, dist((x1, y1), (x2, y2)) / 2
+        draw.ellipse((x - r, y - r, x + r, y + r), fill=(245, 240, 225), outline=(80, 70, 50))
+    (left, y), (right, _) = RULER
+    draw.line((left, y, right, y), fill=(0, 0, 0), width=3)
+    for mm in range(51):
+        x = left + mm * PIXELS_A_MM
+        draw.line((x, y, x, y - (40 if mm % 5 == 0 else 20)), fill=(0, 0, 0), width=2)
+    content = BytesIO()
+    image.save(content, "PNG")
+    return content.getvalue()
+
+
+def fit_request(picked: Picked | None = None, **more: Any) -> dict[str, Any]:
+    """What the page would send."""
+    teeth = [{"tooth": tooth, **ends} for tooth, ends in (picked or picked_of()).items()]
+    scale = {"one": RULER[0], "other": RULER[1], "mm": 50.0}
+    return {"name": "our-arch", "date": "2026-11-25", "scale": scale, "teeth": teeth, **more}
+
+
+def centre_errors(model: ArchModel, jaw: Jaw = "upper") -> list[float]:
+    """How far the model's tooth centres are from where those of the picture really are."""
+    made, true = build_arch(model, jaw), build_arch(load_model(MODEL), jaw)
+    teeth = [place.tooth for place in true.places if place.tooth.slot in SEVEN]
+    assert len(teeth) == 14
+    return [dist(_from_front(made, tooth), _from_front(true, tooth)) for tooth in teeth]
+
+
+def _from_front(arch: Any, tooth: Tooth) -> Point:
+    """A centre from the incisal point, so that an arch as a whole may stand elsewhere."""
+    x, y = arch.place(tooth).centre
+    return (x, y - arch.incisal_y_mm)
+
+
+def open_picture(page: Page, desk: Running) -> None:
+    page.goto(f"{desk.url}#/fit")
+    page.get_by_label("Open a picture of the cast").set_input_files(
+        {"name": "cast.png", "mimeType": "image/png", "buffer": picture()}
+    )
+    page.locator(".photo-marks path").first.wait_for()
+
+
+def in_window(page: Page, point: Point) -> Point:
+    """Where a pixel of the picture is in the window."""
+    box = page.locator(".stage").bounding_box()
+    assert box is not None
+    return (
+        box["x"] + point[0] * box["width"] / WIDTH,
+        box["y"] + point[1] * box["height"] / HEIGHT,
+    )
+
+
+def click(page: Page, point: Point) -> None:
+    page.locator(".photo").scroll_into_view_if_needed()
+    page.mouse.click(*in_window(page, point))
+
+
+def next_point(page: Page) -> str:
+    return page.inner_text(".now")
+
+
+def enter_length(page: Page, mm: str = "50") -> None:
+    page.get_by_role("textbox", name="Known length, mm").fill(mm)
+
+
+def shown_points(page: Page) -> dict[str, list[str]]:
+    """The table of points: what stands there, the tooth's name and both points in pixels."""
+    rows = page.locator(".points tbody tr").all()
+    return {
+        row.locator("th").inner_text(): row.locator("td button").all_inner_texts()[:2]
+        for row in rows
+    }
+
+
+def press_fit(page: Page, name: str = "our-arch") -> None:
+    page.get_by_label("Name of the model").fill(name)
+    page.get_by_role("button", name="Fit the arch").click()
+    page.locator(".worst, .fit-result .problems").wait_for()
