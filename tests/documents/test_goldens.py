@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import re
 from itertools import pairwise
-from math import cos, dist, pi, sin
+from math import dist
 
 import pytest
 
-from tests.renew_goldens import CASES, FOLDER, HANDOUTS, handout_listing, listing
+from tests.helpers.golden_pages import CASES, FOLDER, HANDOUTS, handout_listing, listing
+from tests.helpers.holes_by_hand import diameter
 
 Point = tuple[float, float]
 
@@ -38,10 +39,6 @@ LOWER_FIRST_MOLAR_DEPTH = 10.5
 UPPER_CANINES = (32.3 + 31.2) / 2
 UPPER_FIRST_MOLARS = (46.7 + 43.9) / 2
 LOWER_FIRST_MOLARS = (43.0 + 41.7) / 2
-# Latex: elongation at break 858 % (Jariyapongpaiboon et al., seen in print), of which a share of
-# 0.60 is used (assumption); the punch's holes are an assumption inside the ISO 16635-1 range.
-STRETCH = 0.60 * (1 + 858 / 100)
-PUNCH = (0.5, 1.0, 1.5, 2.0, 2.5, 2.6)
 
 
 def golden(name: str) -> str:
@@ -65,21 +62,6 @@ def sheet_centre(text: str) -> Point:
     lines = numbers(r"line \(#, #\) to \(#, #\) line 0.50", text)
     ((x0, y0, x1, y1),) = (line for line in lines if line[1] == line[3])
     return ((x0 + x1) / 2, (y0 + y1) / 2)
-
-
-def perimeter(width: float, depth: float) -> float:
-    """Of an ellipse by its full axes, as a polygon of many sides."""
-    corners = [
-        (width / 2 * cos(2 * pi * i / 5000), depth / 2 * sin(2 * pi * i / 5000))
-        for i in range(5001)
-    ]
-    return sum(dist(a, b) for a, b in pairwise(corners))
-
-
-def diameter(width: float, depth: float, *, larger: int = 0) -> float:
-    """The smallest hole that passes the crown, or the one `larger` holes up."""
-    needed = perimeter(width, depth) / (pi * STRETCH)
-    return PUNCH[next(i for i, d in enumerate(PUNCH) if d >= needed) + larger]
 
 
 @pytest.mark.parametrize("name", CASES)

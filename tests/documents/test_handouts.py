@@ -41,9 +41,10 @@ from sheetmark.studies.membrane.solve import SolveError
 from sheetmark.typesetting.marks import Disc, Mark, Ring, Text
 from sheetmark.typesetting.marks import Line as MarkLine
 from sheetmark.typesetting.marks import Polygon as MarkPolygon
-from tests.documents.test_goldens import diameter, perimeter
 from tests.helpers import arch_by_hand as by_hand
 from tests.helpers.cases import LOWER, UPPER, json_of, plan_of, run_json
+from tests.helpers.golden_pages import HANDOUTS, handout_pdf
+from tests.helpers.holes_by_hand import diameter, perimeter
 from tests.helpers.page_check import (
     _check_bracket,
     _Sheet,
@@ -59,7 +60,6 @@ from tests.helpers.page_check import (
 )
 from tests.helpers.paths import ROOT
 from tests.helpers.readback import Circle, Drawing, Line, Outline, Point, Word, read_pdf
-from tests.renew_goldens import HANDOUTS, handout_pdf
 
 MODELS = ROOT / "arch_models"
 CROWNS = tomllib.loads((MODELS / "crowns.toml").read_text("utf-8"))

@@ -10,7 +10,7 @@ import tomllib
 from collections.abc import Sequence
 from math import dist, hypot
 
-from tests.documents.test_goldens import diameter
+from tests.helpers.holes_by_hand import diameter
 from tests.helpers.paths import ROOT
 
 Point = tuple[float, float]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -13,27 +12,16 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.findings import InputError
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.practice.settings import Practice, Sheet
+from tests.helpers.named_cases import MANY_FINDINGS
 from tests.helpers.valid_cases import Sample, sample
 
 CASE = sample("16")
 A4_POINTS = (595.2756, 841.8898)  # 210 and 297 mm, ISO 216, at 72 to 25.4 mm
 LETTER_POINTS = (612.0, 792.0)  # 8.5 and 11 inches
-
-
-def many_findings() -> Sample:
-    """A plan with more to say than one page holds."""
-    findings = tuple(
-        Finding(f"code-{i}", "warning" if i % 3 else "info", f"Finding {i} of many.", "Look at it.")
-        for i in range(90)
-    )
-    return Sample(replace(CASE.plan, findings=findings))
-
-
-MANY = many_findings()
 
 
 def read(case: Sample) -> PdfReader:
@@ -54,7 +42,7 @@ def texts(case: Sample) -> list[str]:
     ("case", "points"),
     [
         (CASE, A4_POINTS),
-        (MANY, A4_POINTS),
+        (MANY_FINDINGS, A4_POINTS),
         (sample("16", Practice(paper="letter")), LETTER_POINTS),
     ],
     ids=["A4", "A4 with more pages", "letter"],
@@ -86,7 +74,7 @@ def test_version_title_and_recipe() -> None:
     assert about.subject == CASE.plan.command == "sheetmark overlay 16"
 
 
-@pytest.mark.parametrize("case", [CASE, MANY], ids=["one page", "more pages"])
+@pytest.mark.parametrize("case", [CASE, MANY_FINDINGS], ids=["one page", "more pages"])
 def test_every_font_is_embedded(case: Sample) -> None:
     for page in read(case).pages:
         fonts = [plain(font) for font in plain(plain(page["/Resources"])["/Font"]).values()]
@@ -123,7 +111,7 @@ def test_the_same_bytes_in_any_process(tmp_path: Path) -> None:
     assert all(files[0])
 
 
-@pytest.mark.parametrize("case", [CASE, MANY], ids=["one page", "more pages"])
+@pytest.mark.parametrize("case", [CASE, MANY_FINDINGS], ids=["one page", "more pages"])
 def test_cautions_and_who_decides_stand_on_every_page(case: Sample) -> None:
     pages = texts(case)
     assert len(CAUTIONS) >= 5
@@ -136,13 +124,13 @@ def test_cautions_and_who_decides_stand_on_every_page(case: Sample) -> None:
 
 
 def test_many_findings_go_on_over_the_pages() -> None:
-    first, *further = texts(MANY)
+    first, *further = texts(MANY_FINDINGS)
     assert further
     assert "More on the next page." in first
     assert "More on the next page." not in further[-1]
     # The card behind the overlay holds all of them, each once.
     everything = " ".join(further)
-    for finding in MANY.plan.findings:
+    for finding in MANY_FINDINGS.plan.findings:
         assert everything.count(finding.message) == 1, finding.message
     for text in further[1:]:
         assert "16 · restoration (continued)" in text

@@ -11,27 +11,17 @@ from reportlab.pdfgen.canvas import Canvas
 
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.practice.printer import Printer
-from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
+from sheetmark.practice.settings import Practice
 from tests.helpers.corpus import Mouth, mouths
+from tests.helpers.named_cases import NAMED_CASES
 from tests.helpers.page_check import check_page, discs
 from tests.helpers.readback import POINT_MM, Circle, Line, read_pdf
 from tests.helpers.valid_cases import Sample, sample, samples
 
 MM = 1 / POINT_MM
-SMALL, LARGE = STANDARD_SHEETS
-CASES = {
-    "molar": sample("16"),
-    "front": sample("11"),
-    "root canal": sample("36", procedure="root-canal"),
-    "universal": sample("12", notation="universal"),
-    "palmer on letter": sample("44", Practice(paper="letter", sheet=SMALL), notation="palmer"),
-    "full arch": sample("21", procedure="full-arch"),
-    "sheet shorter than its bar": sample("36", Practice(sheet=Sheet(100, 90))),
-    "primary": sample("74", arch="age-6", notation="universal"),
-}
 
 
-@pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
+@pytest.mark.parametrize("case", NAMED_CASES.values(), ids=NAMED_CASES.keys())
 def test_named_cases_are_true_to_their_plan(case: Sample) -> None:
     page, *_ = read_pdf(render_plan(case.plan, "pdf"))
     check_page(page, case.data)
@@ -78,7 +68,7 @@ def test_further_pages_hold_words_only(case: Sample) -> None:
 
 def test_the_holes_of_one_case_by_hand() -> None:
     """A twin without the check's own code: 36 alone, on its sheet, under nothing else."""
-    case = CASES["root canal"]
+    case = NAMED_CASES["root canal"]
     (hole,) = case.data["holes"]
     page, *_ = read_pdf(render_plan(case.plan, "pdf"))
     left, top = (210 - 152) / 2, 297 - 20  # sheet in the middle, 20 mm below the paper's edge

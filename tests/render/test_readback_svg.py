@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given, settings
 
 from sheetmark.jobs.outputs import render_plan
+from tests.helpers.named_cases import NAMED_CASES
 from tests.helpers.page_check import TOLERANCE_MM, check_page
 from tests.helpers.readback import Circle, Found, Line, Outline, Point, Word, read_pdf, read_svg
 from tests.helpers.valid_cases import Sample, samples
-from tests.render.test_readback_pdf import CASES
 
 
-@pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
+@pytest.mark.parametrize("case", NAMED_CASES.values(), ids=NAMED_CASES.keys())
 def test_named_cases_are_true_to_their_plan(case: Sample) -> None:
     check_page(read_svg(render_plan(case.plan, "svg")), case.data)
 

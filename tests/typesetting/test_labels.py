@@ -20,9 +20,9 @@ from sheetmark.typesetting.lettering import CAP_HEIGHT
 from sheetmark.typesetting.marks import Disc, Line, Page, Text
 from sheetmark.typesetting.marks import Polygon as DrawnPolygon
 from tests.helpers.corpus import Mouth, mouths
+from tests.helpers.named_cases import MANY_FINDINGS
 from tests.helpers.page_areas import covered, faults, ink, symbol_faults
 from tests.helpers.valid_cases import Sample, model, sample, samples
-from tests.render.test_pdf_file import MANY
 
 # A stride without a divisor in common with any of the counts takes each of them in.
 COMBINATIONS = tuple(
@@ -86,8 +86,8 @@ def test_labels_of_random_cases(case: Sample) -> None:
 
 
 def test_labels_of_a_page_that_runs_over() -> None:
-    assert len(overlay(MANY.plan).pages) > 2
-    assert all_faults(MANY) == []
+    assert len(overlay(MANY_FINDINGS.plan).pages) > 2
+    assert all_faults(MANY_FINDINGS) == []
 
 
 def crowded(side_mm: float) -> Sample:
