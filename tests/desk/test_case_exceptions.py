@@ -1,4 +1,4 @@
-"""The case view in a real browser: from the first click to the PDF that comes out."""
+"""The case view where something is different in the mouth: said at a tooth, and taken back."""
 
 from __future__ import annotations
 

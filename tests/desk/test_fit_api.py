@@ -1,8 +1,4 @@
-"""An arch from a picture of a cast: points to a model, by mouse, touch and keyboard, with errors.
-
-The picture is drawn here from a shipped model's own teeth, at 20 pixels a mm and turned, so that
-what the page makes of it can be held against where the teeth really are. mm, but for pixels.
-"""
+"""The endpoints that fit an arch to points of a picture: the model, its file, and refusals."""
 
 from __future__ import annotations
 

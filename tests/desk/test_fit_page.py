@@ -1,8 +1,4 @@
-"""An arch from a picture of a cast: points to a model, by mouse, touch and keyboard, with errors.
-
-The picture is drawn here from a shipped model's own teeth, at 20 pixels a mm and turned, so that
-what the page makes of it can be held against where the teeth really are. mm, but for pixels.
-"""
+"""The fit of an arch on the page: points to a model, by mouse, touch and keyboard, with errors."""
 
 from __future__ import annotations
 
@@ -288,7 +284,7 @@ def test_what_is_missing_or_wrong_is_said(page: Page, desk: Running) -> None:
         {"name": "notes.txt", "mimeType": "image/png", "buffer": b"no picture"}
     )
     page.locator(".problems").wait_for()
-    assert "notes.txt cannot be open_picture as a picture" in page.inner_text(".problems")
+    assert "notes.txt cannot be opened as a picture" in page.inner_text(".problems")
     open_picture(page, desk)
     press_fit(page)
     assert page.locator(".problems li").all_inner_texts() == [

@@ -1,4 +1,4 @@
-"""The settings on the page: the file is read, checked and changed as the commands do it."""
+"""The endpoints of the settings: the file is read, checked and changed as the commands do it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The settings on the page: the file is read, checked and changed as the commands do it."""
+"""The settings view in a real browser: what is typed, saved, refused and undone."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The case view in a real browser: from the first click to the PDF that comes out."""
+"""The case view in a browser: opening it, waiting for its sheet, and its downloaded files."""
 
 from __future__ import annotations
 
@@ -14,23 +14,24 @@ if TYPE_CHECKING:
 
 
 def tooth(page: Page, iso: str) -> Locator:
+    """The tooth of the chart, by its ISO 3950 number."""
     return page.locator(f'[data-tooth="{iso}"]')
 
 
 def open_case(page: Page, desk: Running, choices: str = "") -> None:
-    """The case view, with the choices in its address."""
+    """Open the case view, with the choices in its address."""
     page.goto(f"{desk.url}#/case{'?' if choices else ''}{choices}")
     page.wait_for_selector(".chart .tooth")
 
 
 def wait_for_sheet(page: Page, title: str) -> None:
-    """The sheet of that title is there, and nothing is being computed."""
+    """Wait until the sheet of that title is there and nothing is being computed."""
     page.locator("#sheet-title", has_text=title).wait_for()
     page.wait_for_selector(".view-case:not([aria-busy])")
 
 
 def wait_for_exception(page: Page, words: str) -> None:
-    """The list of what is different in this mouth has it."""
+    """Wait until the list of what is different in this mouth has it."""
     page.locator(".said span", has_text=words).wait_for()
 
 

@@ -1,11 +1,12 @@
-"""An arch from a picture of a cast: points to a model, by mouse, touch and keyboard, with errors.
+"""A picture of an invented cast, and the view that fits an arch to it.
 
-The picture is drawn here from a shipped model's own teeth, at 20 pixels a mm and turned, so that
-what the page makes of it can be held against where the teeth really are. mm, but for pixels.
+The picture is drawn from a shipped model's own teeth, at 20 pixels a mm and turned, so that what
+the page makes of it can be held against where the teeth really are. mm, but for pixels.
 """
 
 from __future__ import annotations
 
+from functools import cache
 from io import BytesIO
 from math import cos, dist, radians, sin
 from typing import TYPE_CHECKING, Any
@@ -24,23 +25,11 @@ if TYPE_CHECKING:
 
 
 MODEL = "adult-large"
-
-
 PIXELS_A_MM = 20.0
-
-
 WIDTH, HEIGHT = 1600, 1300
-
-
 TURNED_DEG = 7.0
-
-
 RULER = ((320.0, 1240.0), (1320.0, 1240.0))  # 50 mm
-
-
 SEVEN = "1234567"
-
-
 Picked = dict[str, dict[str, Point]]
 
 
@@ -64,6 +53,7 @@ def picked_of(jaw: Jaw = "upper", model: str = MODEL) -> Picked:
     }
 
 
+@cache
 def picture() -> bytes:
     """The crowns as discs with a ruler of 50 mm below them."""
     image = Image.new("RGB", (WIDTH, HEIGHT), (205, 195, 185))
@@ -104,6 +94,7 @@ def _from_front(arch: Any, tooth: Tooth) -> Point:
 
 
 def open_picture(page: Page, desk: Running) -> None:
+    """Open the fit view and the picture in it."""
     page.goto(f"{desk.url}#/fit")
     page.get_by_label("Open a picture of the cast").set_input_files(
         {"name": "cast.png", "mimeType": "image/png", "buffer": picture()}
@@ -122,15 +113,18 @@ def in_window(page: Page, point: Point) -> Point:
 
 
 def click(page: Page, point: Point) -> None:
+    """Click on a pixel of the picture."""
     page.locator(".photo").scroll_into_view_if_needed()
     page.mouse.click(*in_window(page, point))
 
 
 def next_point(page: Page) -> str:
+    """What the view says is to be picked now."""
     return page.inner_text(".now")
 
 
 def enter_length(page: Page, mm: str = "50") -> None:
+    """Fill in the known length."""
     page.get_by_role("textbox", name="Known length, mm").fill(mm)
 
 
@@ -144,6 +138,7 @@ def shown_points(page: Page) -> dict[str, list[str]]:
 
 
 def press_fit(page: Page, name: str = "our-arch") -> None:
+    """Name the model, press the button and wait for a result or problems."""
     page.get_by_label("Name of the model").fill(name)
     page.get_by_role("button", name="Fit the arch").click()
     page.locator(".worst, .fit-result .problems").wait_for()

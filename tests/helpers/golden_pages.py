@@ -15,8 +15,6 @@ from tests.helpers.readback import Circle, Drawing, Found, Line, Outline, Point,
 from tests.helpers.valid_cases import Sample, sample
 
 FOLDER = Path(__file__).parents[1] / "goldens"
-
-
 CASES: dict[str, Sample] = {
     "16-restoration": sample("16"),
     "11-palmer-small-sheet-letter": sample(
@@ -24,8 +22,6 @@ CASES: dict[str, Sample] = {
     ),
     "36-root-canal": sample("36", procedure="root-canal"),
 }
-
-
 # Name and options; all on the mean adult arch, A4, ISO 3950.
 HANDOUTS: dict[str, dict[str, Any]] = {
     "arch-map": {},

@@ -8,8 +8,6 @@ from math import cos, dist, pi, sin
 # Latex: elongation at break 858 % (Jariyapongpaiboon et al., seen in print), of which a share of
 # 0.60 is used (assumption); the punch's holes are an assumption inside the ISO 16635-1 range.
 STRETCH = 0.60 * (1 + 858 / 100)
-
-
 PUNCH = (0.5, 1.0, 1.5, 2.0, 2.5, 2.6)
 
 

@@ -9,8 +9,6 @@ from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
 from tests.helpers.valid_cases import Sample, sample
 
 SMALL, _ = STANDARD_SHEETS
-
-
 NAMED_CASES = {
     "molar": sample("16"),
     "front": sample("11"),

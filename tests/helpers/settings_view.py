@@ -1,4 +1,4 @@
-"""The settings on the page: the file is read, checked and changed as the commands do it."""
+"""The settings view in a browser, and the practice file that it shows."""
 
 from __future__ import annotations
 
@@ -14,8 +14,6 @@ if TYPE_CHECKING:
 
 
 TEXT = EXAMPLE.read_text("utf-8")
-
-
 # With remarks of the clinic's own.
 OWN = TEXT.replace("margin_mm = 10\n", "margin_mm = 10 # as the tray needs\n").replace(
     'label = "molar winged"', 'label = "molar winged" # upper drawer'
@@ -23,24 +21,29 @@ OWN = TEXT.replace("margin_mm = 10\n", "margin_mm = 10 # as the tray needs\n").r
 
 
 def open_settings(page: Page, desk: Running) -> Page:
+    """Open the settings view and wait for its form."""
     page.goto(f"{desk.url}#/settings")
     page.wait_for_selector(".save-bar")
     return page
 
 
 def field(view: Page, key: str) -> Locator:
+    """The control of a key of the practice file."""
     return view.locator(f'[id="f-{key}"]')
 
 
 def press_save(view: Page) -> None:
+    """Press the button that saves."""
     view.get_by_role("button", name="Save to practice.toml").click()
 
 
 def wait_for_state(view: Page, words: str) -> None:
+    """Wait until the line beside the buttons says so."""
     view.locator(".state", has_text=words).wait_for()
 
 
 def unfold(view: Page) -> None:
+    """Open everything that is folded away."""
     view.evaluate("document.querySelectorAll('details').forEach((fold) => (fold.open = true))")
 
 
