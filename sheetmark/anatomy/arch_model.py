@@ -17,52 +17,50 @@ import msgspec
 from sheetmark.anatomy.curves import Curve
 from sheetmark.anatomy.teeth import JAWS, Jaw, tooth_of_slot
 from sheetmark.base.findings import InputError
-from sheetmark.base.sources import Flag
-from sheetmark.base.toml import read_toml
+from sheetmark.base.sources import Sourced, Text, read_sourced
 from sheetmark.base.user_folder import own_models
 
 DEFAULT_MODEL = "adult-mean"
 
 Slot = Literal["1", "2", "3", "4", "5", "6", "7", "8", "A", "B", "C", "D", "E"]
-Text = Annotated[str, msgspec.Meta(min_length=1)]
 # Bounds for a misplaced decimal point, not for anatomy (assumption).
 ToothWidth = Annotated[float, msgspec.Meta(ge=2, le=16)]
 ArchWidth = Annotated[float, msgspec.Meta(ge=10, le=90)]
 Spread = Annotated[float, msgspec.Meta(gt=0, le=10)]
 
 
-class _Row(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class _Row(Sourced, frozen=True, kw_only=True):
     tooth: Slot
-    source: Text
-    flag: Flag
     note: str = ""
 
+    @property
+    def label(self) -> str:
+        return f" (tooth {self.tooth})"
 
-class Width(_Row, frozen=True):
+
+class Width(_Row, frozen=True, kw_only=True):
     """Mesiodistal crown width of one tooth, mm; SD where known."""
 
     mm: ToothWidth
     sd_mm: Spread | None = None
 
 
-class CentreWidth(_Row, frozen=True):
+class CentreWidth(_Row, frozen=True, kw_only=True):
     """Width between the centres of a tooth's right and left, mm; SD where known."""
 
     mm: ArchWidth
     sd_mm: Spread | None = None
 
 
-class Space(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Space(Sourced, frozen=True, kw_only=True):
     """A usual space behind a tooth, mm, left out when that tooth does not stand."""
 
     after: Slot
     mm: Annotated[float, msgspec.Meta(gt=0, le=10)]
-    source: Text
-    flag: Flag
     note: str = ""
 
 
-class Crown(_Row, frozen=True):
+class Crown(_Row, frozen=True, kw_only=True):
     """What else of a tooth is measured, mm: crown across, and the neck both ways."""
 
     labiolingual_mm: ToothWidth
@@ -218,30 +216,19 @@ def _shipped(name: str) -> ArchModel:
 def crowns() -> CrownTable:
     """The shared table of crown and neck dimensions."""
     shown = "arch_models/crowns.toml"
-    table = read_toml(data_folder() / "crowns.toml", shown, CrownTable)
+    table = read_sourced(data_folder() / "crowns.toml", shown, CrownTable)
     for jaw, rows in (("upper", table.upper), ("lower", table.lower)):
-        _check_sources(shown, jaw, rows, table.sources)
+        _check_once(shown, jaw, rows)
     return table
 
 
 def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
-    model = read_toml(path, shown, ArchModel)
+    model = read_sourced(path, shown, ArchModel)
     for name in JAWS:
         jaw = model.jaw(name)
-        _check_sources(shown, f"{name}.mesiodistal", jaw.mesiodistal, model.sources)
-        _check_sources(shown, f"{name}.centre_widths", jaw.centre_widths, model.sources)
+        _check_once(shown, f"{name}.mesiodistal", jaw.mesiodistal)
+        _check_once(shown, f"{name}.centre_widths", jaw.centre_widths)
         _check_row(shown, name, jaw)
-        for number, space in enumerate(jaw.spaces):
-            if space.source not in model.sources:
-                raise InputError(
-                    f"{shown}: {name}.spaces[{number}]: source {space.source!r} is not under "
-                    f"[sources]; add it there"
-                )
-        if jaw.curve and jaw.curve.source not in model.sources:
-            raise InputError(
-                f"{shown}: {name}.curve: source {jaw.curve.source!r} is not under [sources]; "
-                f"add it there"
-            )
     for lender in model.widths_from:
         if lender not in model_names():
             raise InputError(
@@ -257,14 +244,13 @@ def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
     return model
 
 
-def _check_sources(shown: str, key: str, rows: tuple[_Row, ...], sources: dict[str, str]) -> None:
+def _check_once(shown: str, key: str, rows: tuple[_Row, ...]) -> None:
     seen: set[str] = set()
     for number, row in enumerate(rows):
-        where = f"{shown}: {key}[{number}] (tooth {row.tooth})"
         if row.tooth in seen:
-            raise InputError(f"{where}: a second row for the same tooth; remove one")
-        if row.source not in sources:
-            raise InputError(f"{where}: source {row.source!r} is not under [sources]; add it there")
+            raise InputError(
+                f"{shown}: {key}[{number}]{row.label}: a second row for the same tooth; remove one"
+            )
         seen.add(row.tooth)
 
 

@@ -12,20 +12,20 @@ from typing import Annotated
 
 import msgspec
 
-from sheetmark.base.sources import Flag
+from sheetmark.base.sources import Sourced
 
 Depth = Callable[[float], float]
 Positive = Annotated[float, msgspec.Meta(gt=0, lt=1000)]
 NotNegative = Annotated[float, msgspec.Meta(ge=0, lt=1000)]
 
-BETA_EXPONENT = 0.8  # Braun et al. 1998, form from memory
+BETA_EXPONENT = 0.8  # Braun et al. 1998 (braun-1998), form from memory
 BETA_FACTOR = 2 ** (2 * BETA_EXPONENT)  # derived: makes the depth at the midline D
 
 
 def sixth_order_depth(x_mm: float, a: float, b: float) -> float:
     """y = A x^6 + B x^2, a in mm^-5, b in mm^-1.
 
-    Noroozi, Hosseinzadeh Nik, Saeeda 2001, Angle Orthod 71:386-389 (seen in print).
+    Noroozi et al. 2001 (noroozi-2001), seen in print.
     """
     square = x_mm * x_mm
     return a * square * square * square + b * square
@@ -34,7 +34,7 @@ def sixth_order_depth(x_mm: float, a: float, b: float) -> float:
 def beta_depth(x_mm: float, width_mm: float, depth_mm: float) -> float:
     """D minus the beta function of width W and depth D at the second molars; |x| <= W/2.
 
-    Braun, Hnat, Fender, Legan 1998, Angle Orthod 68:29-36 (form from memory).
+    Braun et al. 1998 (braun-1998), form from memory.
     """
     share = x_mm / width_mm
     height: float = max(0.25 - share * share, 0.0) ** BETA_EXPONENT
@@ -44,17 +44,13 @@ def beta_depth(x_mm: float, width_mm: float, depth_mm: float) -> float:
 def catenary_depth(x_mm: float, a_mm: float) -> float:
     """y = a (cosh(x/a) - 1).
 
-    MacConaill & Scher 1949; Musich & Ackerman 1973 (both from memory).
+    MacConaill & Scher 1949 (macconaill-scher-1949); Musich & Ackerman 1973
+    (musich-ackerman-1973); both from memory.
     """
     return a_mm * (cosh(x_mm / a_mm) - 1)
 
 
-class _Sourced(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    source: Annotated[str, msgspec.Meta(min_length=1)]
-    flag: Flag
-
-
-class SixthOrder(_Sourced, frozen=True, tag_field="form", tag="sixth-order"):
+class SixthOrder(Sourced, frozen=True, kw_only=True, tag_field="form", tag="sixth-order"):
     """The sixth-order curve with its coefficients: `a` in mm^-5, `b` in mm^-1."""
 
     a: NotNegative
@@ -68,7 +64,7 @@ class SixthOrder(_Sourced, frozen=True, tag_field="form", tag="sixth-order"):
         return sixth_order_depth(x_mm, self.a, self.b)
 
 
-class Beta(_Sourced, frozen=True, tag_field="form", tag="beta"):
+class Beta(Sourced, frozen=True, kw_only=True, tag_field="form", tag="beta"):
     """The beta curve by its width and depth, mm. It ends at half its width."""
 
     width_mm: Positive
@@ -82,7 +78,7 @@ class Beta(_Sourced, frozen=True, tag_field="form", tag="beta"):
         return beta_depth(x_mm, self.width_mm, self.depth_mm)
 
 
-class Catenary(_Sourced, frozen=True, tag_field="form", tag="catenary"):
+class Catenary(Sourced, frozen=True, kw_only=True, tag_field="form", tag="catenary"):
     """The catenary by its parameter a, mm."""
 
     a_mm: Positive

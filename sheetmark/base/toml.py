@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import msgspec
 
@@ -19,11 +19,19 @@ _Record = TypeVar("_Record")
 def read_toml(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Record:
     """The file as a record of the given kind; `shown` is its name in messages.
 
-    Raises InputError for a file that cannot be read, is no UTF-8, is broken TOML (with the line),
-    or does not fit the record (with the key).
+    Raises InputError as `load_toml` and `as_record` do.
+    """
+    return as_record(load_toml(path, shown), shown, kind)
+
+
+def load_toml(path: Path | Traversable, shown: str) -> dict[str, Any]:
+    """The file as plain data.
+
+    Raises InputError for a file that cannot be read, is no UTF-8, or is broken TOML, with the
+    line.
     """
     try:
-        return msgspec.convert(tomllib.loads(path.read_bytes().decode("utf-8-sig")), kind)
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except OSError as error:
         raise InputError(f"{shown}: cannot be read ({error.strerror}); check the path") from error
     except UnicodeDecodeError as error:
@@ -32,12 +40,18 @@ def read_toml(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Rec
         ) from error
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError(f"{shown}: broken TOML: {error}; correct that line") from error
+    except ValueError as error:
+        raise InputError(f"{shown!r}: not a file name; check the path") from error
+
+
+def as_record(data: object, shown: str, kind: type[_Record]) -> _Record:
+    """Plain data as a record. Raises InputError, with the key, where it does not fit."""
+    try:
+        return msgspec.convert(data, kind)
     except msgspec.ValidationError as error:
         what, _, where = str(error).partition(" - at `$.")
         key = where.rstrip("`") or "top level"
         raise InputError(f"{shown}: {key}: {what}; correct or add that key") from error
-    except ValueError as error:
-        raise InputError(f"{shown!r}: not a file name; check the path") from error
 
 
 def toml_value(value: object) -> str:

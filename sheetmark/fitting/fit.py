@@ -9,7 +9,6 @@ import re
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from itertools import chain
 from typing import Any
 
 import msgspec
@@ -20,13 +19,10 @@ from sheetmark.anatomy.curves import SixthOrder
 from sheetmark.anatomy.jaw import SideRow, curve_of, row_lengths, row_with
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, tooth_of_slot, write
 from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.sources import cite, sourced_rows
 from sheetmark.fitting.measures import check_arch_width, check_tooth_width, pair_name
 
-FORM_KEY = "noroozi-2001"
-_FORM = (
-    "Noroozi, Hosseinzadeh Nik, Saeeda 2001, Angle Orthod 71:386-389 "
-    "(form seen in print; coefficients solved here)"
-)
+FORM_KEY = "noroozi-2001"  # in the bibliography
 
 # Right and left of one tooth further apart than this are worth a second look (assumption).
 SIDES_APART_MM = 0.5
@@ -102,7 +98,7 @@ class Origin:
     @property
     def sources(self) -> dict[str, str]:
         """The base's sources, that of the curve's form, and that of the measures."""
-        return {FORM_KEY: _FORM, **self.base.sources, self.key: self.source}
+        return {FORM_KEY: cite(FORM_KEY), **self.base.sources, self.key: self.source}
 
     def write(self, tooth: Tooth) -> str:
         return write(tooth, self.notation)
@@ -278,7 +274,7 @@ def own_model(name: str, origin: Origin, fits: Iterable[JawFit]) -> ArchModel:
     """The base model with the fitted jaws in place of its own, under another name."""
     base, done = origin.base, {fit.jaw: fit.table for fit in fits}
     upper, lower = (done.get(jaw, base.jaw(jaw)) for jaw in JAWS)
-    used = {row.source for table in (upper, lower) for row in _sourced(table)}
+    used = {row.source for _, row in sourced_rows((upper, lower))}
     jaws = " and ".join(jaw for jaw in JAWS if jaw in done)
     return ArchModel(
         format=base.format,
@@ -332,9 +328,3 @@ def _merged(old: Iterable[Any], new: Mapping[str, Any]) -> tuple[Any, ...]:
 
 def along_row(slot: str) -> tuple[int, str]:
     return (tooth_of_slot("upper", "left", slot).position, slot)
-
-
-def _sourced(table: JawModel) -> Iterable[Any]:
-    """Everything in a jaw that names a source."""
-    curve = () if table.curve is None else (table.curve,)
-    return chain(table.mesiodistal, table.centre_widths, table.spaces, curve)

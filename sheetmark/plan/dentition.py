@@ -5,19 +5,40 @@ Knows no geometry; the only millimetres are those of gaps that were measured.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Annotated, Literal
+
+import msgspec
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import SideRow, whole_row
 from sheetmark.anatomy.teeth import PRIMARY_LETTERS, SIDES, Jaw, Side, Tooth, tooth_of_slot
+from sheetmark.base.sources import Sourced, read_sourced
 from sheetmark.case.case import Case, ToothState
 
 # Third molars count as absent until named; younger rows do not hold them at all (assumption).
 THIRD_MOLARS_FROM_YEARS = 16
+
+
+_Years = Annotated[int, msgspec.Meta(ge=4, le=30)]  # against slips (assumption)
+
+
+class EruptionRow(Sourced, frozen=True, kw_only=True):
+    """The usual range in which a permanent tooth erupts: completed years, first and last."""
+
+    tooth: Literal["1", "2", "3", "4", "5", "6", "7"]
+    years: tuple[_Years, _Years]
+
+
+class EruptionTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The file `eruption.toml`, with its sources by key."""
+
+    sources: dict[str, str]
+    upper: tuple[EruptionRow, ...]
+    lower: tuple[EruptionRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +78,11 @@ def row_at_age(jaw: Jaw, years: int) -> SideRow:
     A permanent tooth stands from the middle of its usual range of eruption (assumption; the
     ranges from memory, see anatomy/eruption.toml); second molars come behind the first.
     """
-    ages = _eruption()[jaw]
+    ages = eruption_years()[jaw]
     age = years + 0.5
 
     def erupted(position: int) -> bool:
-        first, last = ages[str(position)]
+        first, last = ages[position]
         return age >= (first + last) / 2
 
     front = [(str(p) if erupted(p) else PRIMARY_LETTERS[p - 1], None) for p in range(1, 6)]
@@ -85,7 +106,10 @@ def _side(said: Mapping[Tooth, ToothState], jaw: Jaw, side: Side, row: SideRow) 
 
 
 @cache
-def _eruption() -> dict[str, dict[str, tuple[int, int]]]:
-    text = (files("sheetmark.anatomy") / "eruption.toml").read_text("utf-8")
-    table: dict[str, dict[str, tuple[int, int]]] = tomllib.loads(text)
-    return table
+def eruption_years() -> Mapping[Jaw, Mapping[int, tuple[int, int]]]:
+    """The usual range of eruption by jaw and place from the midline, completed years."""
+    table = read_sourced(
+        files("sheetmark.anatomy") / "eruption.toml", "eruption.toml", EruptionTable
+    )
+    rows: dict[Jaw, tuple[EruptionRow, ...]] = {"upper": table.upper, "lower": table.lower}
+    return {jaw: {int(row.tooth): row.years for row in rows[jaw]} for jaw in rows}

@@ -14,6 +14,7 @@ from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Arch, build_arch
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.sources import citation
 from sheetmark.case.case import Case, ToothState
 from sheetmark.plan.clamps import choose_clamps
 from sheetmark.plan.dentition import dentition
@@ -208,7 +209,8 @@ def _sources(model: ArchModel, practice: Practice) -> tuple[str, ...]:
         *(f"Necks and crowns: {text}" for text in crowns().sources.values()),
         f"Stretch at break of {material.name}: {material.source} ({material.flag})",
         f"Share of the stretch at break, {practice.share_of_break:g}: assumption",
-        "Punch diameters: a list of ours inside the range of ISO 16635-1:2013 (assumption)"
+        f"Punch diameters: a list of ours inside the range of {citation('iso-16635-1')} "
+        "(assumption)"
         if practice.punch == ours.punch
         else "Punch diameters: as the clinic stated",
         "Teeth isolated, anchor, middle towards the quadrant, "

@@ -6,17 +6,18 @@ Every figure has its source beside it; a clinic changes figures here, never in t
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
 from math import isfinite
-from typing import Literal, get_args
+from typing import Annotated, Literal, get_args
+
+import msgspec
 
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation
 from sheetmark.base.findings import Finding, InputError
-from sheetmark.base.sources import Flag
+from sheetmark.base.sources import Flag, Sourced, citation, read_sourced
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 
@@ -138,7 +139,8 @@ class Punch:
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """A sheet material. `stretch_at_break` is length at break over first length."""
+    """A sheet material. `stretch_at_break` is length at break over first length; `source` is the
+    citation for it, `flag` how sure we are."""
 
     name: str
     stretch_at_break: float
@@ -301,18 +303,35 @@ def sheet_room_mm(paper: Paper, margin_mm: float) -> tuple[float, float]:
     )
 
 
+class MaterialRow(Sourced, frozen=True, kw_only=True):
+    """A row of `materials.toml`: elongation at break in percent, with its SD."""
+
+    name: MaterialName
+    elongation_at_break_percent: Annotated[float, msgspec.Meta(gt=0, le=2000)]
+    sd_percent: Annotated[float, msgspec.Meta(gt=0, le=200)]
+    note: str
+
+
+class MaterialTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The file `materials.toml`, with its sources by key."""
+
+    sources: dict[str, str]
+    material: tuple[MaterialRow, ...]
+
+
 @cache
 def materials() -> dict[str, Material]:
     """The sheet materials that ship, by name."""
-    text = (files("sheetmark.practice") / "materials.toml").read_text("utf-8")
+    path = files("sheetmark.practice") / "materials.toml"
+    table = read_sourced(path, "materials.toml", MaterialTable)
     return {
-        row["name"]: Material(
-            row["name"],
-            1 + row["elongation_at_break_percent"] / 100,
-            row["source"],
-            row["flag"],
+        row.name: Material(
+            row.name,
+            1 + row.elongation_at_break_percent / 100,
+            citation(row.source),
+            row.flag,
         )
-        for row in tomllib.loads(text)["material"]
+        for row in table.material
     }
 
 

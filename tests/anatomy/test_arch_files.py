@@ -99,19 +99,19 @@ def test_a_value_that_cannot_be_is_refused_by_its_key(
         (
             'source = "moorrees-1957",',
             'source = "moorrees",',
-            "upper.mesiodistal[0] (tooth 1): source 'moorrees' is not under [sources]; "
+            "upper.mesiodistal[0] (tooth 1): source 'moorrees' is not under [cites] or [sources]; "
             "add it there",
         ),
         (
             'source = "moyers-1976",',
             'source = "moyers",',
-            "upper.centre_widths[0] (tooth 3): source 'moyers' is not under [sources]; "
+            "upper.centre_widths[0] (tooth 3): source 'moyers' is not under [cites] or [sources]; "
             "add it there",
         ),
         (
             'source = "noroozi-2001"',
             'source = "noroozi"',
-            "upper.curve: source 'noroozi' is not under [sources]; add it there",
+            "upper.curve: source 'noroozi' is not under [cites] or [sources]; add it there",
         ),
         (
             FIRST_ROW,
@@ -182,7 +182,7 @@ def test_the_lower_jaw_is_checked_as_well(
 def test_a_space_needs_a_known_source_too(tmp_path: Path) -> None:
     text = changed(shipped("primary"), 'source = "spacing"', 'source = "nobody"')
     assert refusal(written(tmp_path, text)) == (
-        "upper.spaces[0]: source 'nobody' is not under [sources]; add it there"
+        "upper.spaces[0]: source 'nobody' is not under [cites] or [sources]; add it there"
     )
 
 

@@ -187,7 +187,7 @@ def test_a_model_file_may_carry_another_published_form(
     tmp_path: Path, form: str, kind: type, jaw: Jaw
 ) -> None:
     curve_block = f'[{{}}.curve]\n{form}\nsource = "other"\nflag = "assumption"\n\n'
-    text = changed(without_curves(shipped()), "[sources]\n", '[sources]\nother = "a test"\n')
+    text = changed(without_curves(shipped()), "[cites]", '[sources]\nother = "a test"\n\n[cites]')
     text = changed(text, "[upper]\n", curve_block.format("upper") + "[upper]\n")
     text = changed(text, "[lower]\n", curve_block.format("lower") + "[lower]\n")
     model = load_model(written(tmp_path, text))

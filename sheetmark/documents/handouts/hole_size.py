@@ -9,6 +9,7 @@ from math import pi
 from sheetmark.anatomy.jaw import Size, build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, ToothClass, write
 from sheetmark.base.findings import InputError
+from sheetmark.base.sources import citation, cite
 from sheetmark.documents.handouts.lesson import TRUE_SCALE, Lesson, bars_along
 from sheetmark.documents.parts import room
 from sheetmark.plan.holes import Demand, choose_holes, crown_perimeter, stretch_limit
@@ -76,9 +77,9 @@ def hole_size(lesson: Lesson) -> Document:
         f"Stretch at break of {material.name}, {material.stretch_at_break:.2f}: "
         f"{material.source} ({material.flag})",
         f"Share of the stretch at break, {practice.share_of_break:g}: assumption",
-        "Crown as an ellipse; its perimeter by Ramanujan 1914",
-        "Larger hole for the clamped tooth: NAVEDTRA 14275 (seen in print)",
-        "Punch range: ISO 16635-1:2013 (catalogue summary, seen in print); diameters: assumption",
+        f"Crown as an ellipse; its perimeter by {citation('ramanujan-1914')}",
+        f"Larger hole for the clamped tooth: {cite('navedtra-14275')}",
+        f"Punch range: {cite('iso-16635-1')}; diameters: assumption",
         *lesson.arch_sources[:1],
         *lesson.crown_sources,
     )

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError
+from sheetmark.base.sources import cite, cite_short
 from sheetmark.case.case import Case
 from sheetmark.documents.case.sheet import draw_sheet
 from sheetmark.documents.handouts.exercise import shift_words
@@ -40,9 +41,9 @@ _HOOK_MM = 1.8
 SOURCES = (
     "Middle towards the quadrant: common practice, no source",
     "Distances of placement: assumptions",
-    "Upper lip covered, nostrils free: Black 1908 (seen in print)",
+    f"Upper lip covered, nostrils free: {cite('black-1908')}",
 )
-_COMPUTED = "Computed pull: Treloar (from memory), and assumptions; see the page that compares"
+_COMPUTED = f"Computed pull: {cite_short('treloar')}, and assumptions; see the page that compares"
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from sheetmark.anatomy.teeth import JAWS, NOTATIONS, Jaw, Notation, Tooth, tooth_at, write
+from sheetmark.base.sources import citation
 from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.documents.symbols import tooth_label
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
@@ -22,7 +23,7 @@ _RULE_MM = 0.2
 _MIDLINE_MM = 0.7
 
 SOURCES = (
-    "ISO 3950: two digits, the quadrant and the place from the midline (standard)",
+    f"{citation('iso-3950')}: two digits, the quadrant and the place from the midline (standard)",
     "Universal and Palmer: as every chart has them (common practice, no source)",
 )
 _RULES = (

@@ -9,6 +9,7 @@ from math import ceil
 
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.base.findings import InputError
+from sheetmark.base.sources import cite, cite_short
 from sheetmark.case.case import Case
 from sheetmark.documents.case.steps import place, remove
 from sheetmark.documents.handouts import drawings as draw
@@ -30,10 +31,10 @@ _PICTURE_LIMIT_MM = 44.0
 _STEP_MM = 3.3
 SOURCES = (
     "Dull side to the operator, floss tied to the clamp first: seen in print",
-    "A ragged hole tears, look at each: Davis 1917, Operative Dentistry (seen in print)",
-    "Nostrils free: Black 1908 (seen in print)",
-    "Cut the strips, spread the sheet, look for pieces: Sturdevant (from memory)",
-    "A clamp on gum or bone injures: case report, J Endod 2023 (seen in print)",
+    f"A ragged hole tears, look at each: {cite('davis-1917')}",
+    f"Nostrils free: {cite('black-1908')}",
+    f"Cut the strips, spread the sheet, look for pieces: {cite_short('sturdevant')}",
+    f"A clamp on gum or bone injures: {cite('j-endod-2023')}",
     "All other steps: common practice, no source",
     "Drawings: made from the arch model; clamp and frame are diagrams (ours)",
 )

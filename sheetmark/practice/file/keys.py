@@ -12,6 +12,7 @@ import msgspec
 from msgspec import UNSET, Meta, UnsetType, inspect, structs
 
 from sheetmark.anatomy.teeth import Notation
+from sheetmark.base.sources import citation, cite
 from sheetmark.practice.printer import Printer, bar_limits_mm
 from sheetmark.practice.settings import (
     EASE_LIMIT_MM,
@@ -98,8 +99,8 @@ class SheetRow(Section, frozen=True):
         MaterialName,
         Meta(
             title="Material",
-            description="Decides how far a hole may stretch (Jariyapongpaiboon "
-            "et al., J Dept Med Serv, seen in print).",
+            description="Decides how far a hole may stretch "
+            f"({citation('jariyapongpaiboon')}, seen in print).",
         ),
     ] = _D.material
     thickness: Annotated[
@@ -146,9 +147,9 @@ class PunchSection(Section, frozen=True):
             title="Hole diameters",
             min_length=1,
             max_length=12,
-            description="Hole diameters in the order of the punch. ISO 16635-1:2013: 6 or 8 "
-            "holes, 0.5 to 2.6 (catalogue summary, seen in print); the list itself is an "
-            "assumption.",
+            description="Hole diameters in the order of the punch. "
+            f"{citation('iso-16635-1')}: 6 or 8 holes, 0.5 to 2.6 (catalogue summary, seen in "
+            "print); the list itself is an assumption.",
         ),
     ] = _D.punch.diameters_mm
     labels: Annotated[
@@ -188,7 +189,7 @@ class HolesSection(Section, frozen=True):
             title="Ease",
             ge=0,
             le=EASE_LIMIT_MM,
-            description="Added to each pitch along the row. Black 1908 (seen in print): "
+            description=f"Added to each pitch along the row. {cite('black-1908')}: "
             "slightly more than the full tooth width apart; no amount is given.",
         ),
     ] = _D.ease_mm
@@ -219,7 +220,7 @@ class PlacementSection(Section, frozen=True):
         Meta(
             title="Upper edge above the incisors",
             description="The upper edge above the upper incisors, from and to (assumption). "
-            "Upper lip covered, nostrils free: Black 1908 (seen in print).",
+            f"Upper lip covered, nostrils free: {cite('black-1908')}.",
         ),
     ] = _D.rules.upper_edge_above_incisal_mm
     side_edge_from_midline_mm: Annotated[

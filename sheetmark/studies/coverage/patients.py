@@ -35,7 +35,7 @@ class Correlations:
     `teeth`: any two teeth that are no pair; one common factor, the size of the teeth.
     `pair`: a tooth and the same tooth of the other side; 1 makes left equal to right.
     `arch`: any two arch widths; one common factor, the width of the jaws.
-    `tooth_arch`: any tooth and any arch width; weak, as Pont's index is in samples (Pont 1909).
+    `tooth_arch`: any tooth and any arch width; weak, as Pont's index is in samples (pont-1909).
     """
 
     teeth: float = 0.5

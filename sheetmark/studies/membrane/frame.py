@@ -14,7 +14,7 @@ from sheetmark.anatomy.chords import Point
 from sheetmark.base.findings import InputError
 from sheetmark.practice.settings import THICKNESS_LIMITS_MM, THICKNESSES_MM, Practice, Sheet
 
-# Natural rubber: 0.3 to 0.5 usual (Treloar, The Physics of Rubber Elasticity, from memory). No
+# Natural rubber: 0.3 to 0.5 usual (treloar in the bibliography, from memory). No
 # figure for dam sheet was found, nor one for nitrile: the same is taken for both (assumption).
 MODULUS_MPA = 0.4
 MODULUS_LIMITS_MPA = (0.05, 5.0)  # assumption, for a misplaced decimal point

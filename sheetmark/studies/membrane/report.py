@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Any, Literal, get_args
 
 from sheetmark.anatomy.chords import Point
+from sheetmark.base.sources import cite
 from sheetmark.base.version import __version__
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import plan_json
@@ -52,9 +53,8 @@ LEFT_OUT = (
 )
 PURPOSE = "For comparing placements, not clinical forces."
 SOURCES = (
-    "Neo-Hookean sheet in plane stress: Treloar, The Physics of Rubber Elasticity (from memory)",
-    f"Shear modulus: natural rubber 0.3 to 0.5 MPa usual, {MODULUS_MPA:g} taken: Treloar, The "
-    "Physics of Rubber Elasticity (from memory)",
+    f"Neo-Hookean sheet in plane stress: {cite('treloar')}",
+    f"Shear modulus: natural rubber 0.3 to 0.5 MPa usual, {MODULUS_MPA:g} taken: {cite('treloar')}",
     "Thickness: usual thicknesses of dam sheets (secondary source); medium where not stated "
     "(assumption)",
     "Frame, hooks, tilt and depth of the arch, height of crowns: assumptions",
