@@ -1,40 +1,91 @@
-"""What goes wrong and what is worth saying: findings travel with a plan, errors stop it."""
+"""What a plan reports and what stops it: findings, errors, and what a person can change.
+
+Texts are neutral: they name no command-line option, no field of a page and no key of a file. What
+to change is an `Action`, which each door puts into its own terms; paper leaves it out.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Literal
+
+from sheetmark.base.codes import Code
 
 Severity = Literal["info", "warning"]
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """Something the person at the chair should know about one plan.
+class Choice(StrEnum):
+    """A choice that a person can change. The value is the option's name, without dashes."""
 
-    `message` says what was found, `advice` what to do about it; both name teeth in the
-    practice's notation. `value` and `limit` are in mm or as a ratio, where there are such.
+    AGE = "age"
+    ANCHOR = "anchor"
+    ARCH = "arch"
+    BASE = "base"
+    EASE = "ease"
+    EXPOSE = "expose"
+    JAW = "jaw"
+    PRESENT = "present"
+    SHEET = "sheet"
+    SIZING = "sizing"
+    SLIT = "slit"
+    WITH = "with"
+    Y_DOWN = "y-down"
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """Something to try: a choice to change, and the value to give it.
+
+    `value` is as the choice takes it, teeth in the case's notation; empty leaves it to the person.
+    `drop` means to take the choice back.
     """
 
-    code: str
+    choice: Choice
+    value: str = ""
+    drop: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something about one plan or fitted arch that the person at the chair should know.
+
+    `message` states what was found and `advice` what to do about it, both neutral and with teeth in
+    the practice's notation. `field` names what it is about: a choice, or the jaw of a fitted arch.
+    `value` and `limit` are in mm, ratios or counts, as the code has them.
+    """
+
+    code: Code
     severity: Severity
     message: str
     advice: str = ""
     field: str = ""
     value: float | None = None
     limit: float | None = None
+    actions: tuple[Action, ...] = ()
 
     @property
     def line(self) -> str:
+        """Message and advice as one line."""
         return f"{self.message} {self.advice}".strip()
 
 
-class InputError(ValueError):
-    """Input that cannot be used. Each problem is one line: what, value, limit, what to do."""
+def warnings_first(findings: Sequence[Finding]) -> list[Finding]:
+    """Warnings, then the rest, each in their own order."""
+    return sorted(findings, key=lambda finding: finding.severity != "warning")
 
-    def __init__(self, *problems: str) -> None:
+
+class InputError(ValueError):
+    """Input that cannot be used. Each problem is one line: what, value, limit, what to do.
+
+    `actions` are what to change, for an error of one problem.
+    """
+
+    def __init__(self, *problems: str, actions: Sequence[Action] = ()) -> None:
         super().__init__("\n".join(problems))
         self.problems = problems
+        self.actions = tuple(actions)
 
 
 class NoAnswerError(RuntimeError):

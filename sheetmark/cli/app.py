@@ -146,7 +146,10 @@ def _defect(error: Exception) -> str:
 
 def _problems(error: Exception) -> list[str]:
     if isinstance(error, InputError):
-        return [f"error: {problem}" for problem in error.problems]
+        from sheetmark.cli.report import with_options
+
+        *before, last = error.problems
+        return [f"error: {problem}" for problem in (*before, with_options(last, error.actions))]
     if isinstance(error, TyperException):
         return [f"error: {error.format_message().rstrip('.')}; see --help"]
     if isinstance(error, OSError):  # files are dealt with where they are written: this is stdout

@@ -11,6 +11,7 @@ from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, write
 from sheetmark.base.files import ending_of, write_all
 from sheetmark.base.findings import InputError
+from sheetmark.cli.report import print_findings
 from sheetmark.fitting.fit import JawFit, Origin, from_base, read_day, read_name
 from sheetmark.fitting.from_callipers import fit_callipers
 from sheetmark.fitting.from_landmarks import fit_landmarks
@@ -57,8 +58,7 @@ def fit_and_write(request: Request, practice: Practice) -> None:
     for line in _report(done.model, fits, origin):
         print(practice.numerals(line))
     for fit in fits:
-        for finding in fit.findings:
-            print(f"{finding.severity}: {practice.numerals(finding.line)}", file=sys.stderr)
+        print_findings(fit.findings, practice)
     for written in contents:
         print(f"wrote {written}", file=sys.stderr)
     if path is None:

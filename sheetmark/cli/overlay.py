@@ -11,6 +11,7 @@ import typer
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.case.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
+from sheetmark.cli.report import print_findings
 from sheetmark.cli.selection import (
     AccessOption,
     AgeOption,
@@ -131,8 +132,7 @@ def _report(plan: Plan, paths: list[Path]) -> None:
         if chosen:
             words = f"{chosen.clamp.label} ({practice.numerals(chosen.reason)})"
         print(f"clamp {write(one.tooth, plan.case.notation)}: {words}")
-    for finding in plan.findings:
-        print(f"{finding.severity}: {practice.numerals(finding.line)}", file=sys.stderr)
+    print_findings(plan.findings, practice)
     if practice.printer_in_use:
         print(practice.numerals(f"{practice.printer_in_use.words} (PDF only)"), file=sys.stderr)
     for path in paths:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sheetmark.base.findings import InputError
+from sheetmark.base.findings import InputError, warnings_first
 from sheetmark.base.version import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.correction import FOOT_LINE_MM, practice_name
@@ -66,13 +66,12 @@ def heading(words: str, column: Column, aside: Words) -> tuple[list[Mark], float
 
 def findings(plan: Plan) -> list[Words]:
     """Warnings first, bold and marked, then the rest."""
-    ordered = sorted(plan.findings, key=lambda finding: finding.severity != "warning")
     return [
         Words(
             plan.practice.numerals(f"! {f.line}" if f.severity == "warning" else f.line),
             bold=f.severity == "warning",
         )
-        for f in ordered
+        for f in warnings_first(plan.findings)
     ]
 
 

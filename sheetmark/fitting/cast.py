@@ -13,6 +13,7 @@ from typing import Literal
 from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import SideRow
 from sheetmark.anatomy.teeth import SIDES, Jaw, Side, Tooth
+from sheetmark.base.codes import Code
 from sheetmark.base.findings import InputError
 from sheetmark.fitting.fit import Draft
 from sheetmark.fitting.landmarks import Landmark
@@ -123,7 +124,7 @@ def check_enough(cast: Cast, draft: Draft) -> None:
         raise InputError(f"landmarks: no molar; {needed}")
     if len(molars) == 1:
         draft.warn(
-            "one-sided-molars",
+            Code.ONE_SIDED_MOLARS,
             f"No molar on the {'right' if molars == ['left'] else 'left'}: the arch there is the "
             f"mirror image of the {molars[0]}.",
         )
@@ -144,7 +145,7 @@ def check_scale(cast: Cast, draft: Draft) -> None:
         )
     if not SCALE_USUAL[0] <= ratio <= SCALE_USUAL[1]:
         draft.warn(
-            "unusual-scale",
+            Code.UNUSUAL_SCALE,
             f"Teeth are {ratio:.2f} times as wide as those of {draft.origin.base.name}.",
             "Check the scale of the picture against a length measured on the cast.",
             ratio,

@@ -9,6 +9,8 @@ from statistics import mean
 
 from sheetmark.anatomy.chords import Chord
 from sheetmark.anatomy.teeth import SIDES, Tooth, tooth_of_slot
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Choice
 from sheetmark.fitting.cast import ENDS, TOUCH_MM, Cast, OddWidth, Rows, between, gaps_between
 from sheetmark.fitting.fit import Draft, Seen
 
@@ -27,19 +29,22 @@ def say_strays(cast: Cast, off_mm: Sequence[float], limit: float, draft: Draft) 
         named.add(tooth)
         figures = " and ".join(f"{end} point {_way(mm)}" for end, mm in off.items())
         advice = "Check the point."
+        actions: tuple[Action, ...] = ()
         if len(off) == 2:
             at = mean(off.values())
             word = "facial" if at > 0 else "lingual"
             advice = (
-                f"Check both points; a tooth that stands so takes "
-                f'--with "{write(tooth)} {word} {abs(at):.1f}" in each case.'
+                f"Check both points. If the tooth does stand there, say so in each case: "
+                f"{abs(at):.1f} mm {word}."
             )
+            actions = (Action(Choice.WITH, f"{write(tooth)} {word} {abs(at):.1f}"),)
         draft.warn(
-            "stray-point",
-            f"{write(tooth)} does not belong: {figures} of the curve, limit {limit:.1f}. Left out.",
+            Code.STRAY_POINT,
+            f"{write(tooth)} left out: {figures} of the arch, limit {limit:.1f}.",
             advice,
             max(abs(mm) for mm in off.values()),
             limit,
+            actions,
         )
     return named
 
@@ -48,9 +53,9 @@ def say_odd(odd: Mapping[Tooth, OddWidth], draft: Draft) -> None:
     """Name the teeth whose two points cannot both be right."""
     for tooth, found in odd.items():
         draft.warn(
-            "odd-width",
+            Code.ODD_WIDTH,
             f"{draft.origin.write(tooth)}: its points lie {found.mm:.2f} mm apart, usual is "
-            f"{found.usual_mm:.2f}; what does not belong is left out: {' and '.join(found.ends)}.",
+            f"{found.usual_mm:.2f}. Left out: {' and '.join(found.ends)}.",
             "Check the point." if len(found.ends) == 1 else "Check both points.",
             found.mm,
             found.usual_mm,
@@ -74,9 +79,10 @@ def say_places(
     ]
     if crowded:
         draft.warn(
-            "crowding",
-            f"Neighbours overlap, mm: {', '.join(crowded)}. Laid touching they take more room.",
-            "Give displaced and turned teeth with each case.",
+            Code.CROWDING,
+            f"Neighbours overlap, mm: {', '.join(crowded)}. The model lays them touching, which "
+            f"takes more room.",
+            "Describe displaced and turned teeth in each case.",
         )
     for side in SIDES:
         for one, other in pairwise(cast.of_side(side)):
@@ -85,15 +91,15 @@ def say_places(
             laid = dist(chords[one].end, chords[other].start)
             if absent and abs(found - laid) > PLACE_MM:
                 names = ", ".join(write(tooth) for tooth in absent)
+                alone = len(absent) == 1
                 draft.warn(
-                    "gap-differs",
+                    Code.GAP_DIFFERS,
                     f"{names} not among the landmarks: {found:.1f} mm from {write(one)} to "
                     f"{write(other)}, where the model has {laid:.1f}.",
-                    f'If missing, add --with "{names} missing gap {found:.1f}" to each case.'
-                    if len(absent) == 1
-                    else "If missing, give the gap with each case.",
+                    f"If {'it is' if alone else 'they are'} missing, give the gap in each case.",
                     found,
                     laid,
+                    (Action(Choice.WITH, f"{names} missing gap {found:.1f}"),) if alone else (),
                 )
     away = [
         f"{write(tooth.tooth)} {tooth.off_place_mm:.1f}"
@@ -102,7 +108,7 @@ def say_places(
     ]
     if away:
         draft.warn(
-            "off-place",
+            Code.OFF_PLACE,
             f"Laid more than {PLACE_MM:g} mm from the landmarks, mm: {', '.join(away)}.",
-            "The cause is crowding, a gap or unlike sides; give displacements with each case.",
+            "The cause is crowding, a gap or unlike sides. Describe displaced teeth in each case.",
         )

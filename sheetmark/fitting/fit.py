@@ -18,7 +18,8 @@ from sheetmark.anatomy.chords import Chord, Point, lay_chords
 from sheetmark.anatomy.curves import SixthOrder
 from sheetmark.anatomy.jaw import SideRow, curve_of, row_lengths, row_with
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, tooth_of_slot, write
-from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Finding, InputError
 from sheetmark.base.sources import cite, sourced_rows
 from sheetmark.fitting.measures import check_arch_width, check_tooth_width, pair_name
 
@@ -170,7 +171,7 @@ class Draft:
             self.check_usual(self.width_row(slot), mean, f"Width of {self.names[slot]}")
         if apart:
             self.warn(
-                "sides-differ",
+                Code.SIDES_DIFFER,
                 f"Right and left differ by more than {SIDES_APART_MM:g} mm: {'; '.join(apart)}. "
                 f"The model takes their mean.",
                 "Measure both again.",
@@ -206,7 +207,7 @@ class Draft:
         mean = f"the published mean {published(row)}"
         message = f"{what} {mm:.2f} mm: more than {USUAL_SDS:g} SD from {mean}."
         advice = "Measure again; check the base model."
-        self.warn("unusual-measure", message, advice, mm, limit)
+        self.warn(Code.UNUSUAL_MEASURE, message, advice, mm, limit)
 
     def unmeasured(
         self,
@@ -250,15 +251,18 @@ class Draft:
 
     def warn(
         self,
-        code: str,
+        code: Code,
         message: str,
         advice: str = "",
         value: float | None = None,
         limit: float | None = None,
+        actions: tuple[Action, ...] = (),
     ) -> None:
-        self.findings.append(Finding(code, "warning", message, advice, self.jaw, value, limit))
+        self.findings.append(
+            Finding(code, "warning", message, advice, self.jaw, value, limit, actions)
+        )
 
-    def inform(self, code: str, message: str) -> None:
+    def inform(self, code: Code, message: str) -> None:
         self.findings.append(Finding(code, "info", message, field=self.jaw))
 
 

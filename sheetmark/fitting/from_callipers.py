@@ -17,6 +17,7 @@ from sheetmark.anatomy.curves import SixthOrder
 from sheetmark.anatomy.jaw import row_lengths, row_with
 from sheetmark.anatomy.solve import CentrePair, carriers, measure_on, root
 from sheetmark.anatomy.teeth import tooth_of_slot
+from sheetmark.base.codes import Code
 from sheetmark.base.findings import InputError
 from sheetmark.fitting.fit import Draft, Figure, JawFit, Origin, published
 from sheetmark.fitting.measures import FIRST_MOLAR, JawMeasures, MeasuringPoint
@@ -131,7 +132,7 @@ def _lent(measures: JawMeasures, draft: Draft) -> dict[str, float]:
         wanted = [front if behind else back]
     for slot in wanted:
         draft.inform(
-            "width-from-base",
+            Code.WIDTH_FROM_BASE,
             f"{draft.origin.pair(draft.jaw, slot)} not measured: {draft.origin.base.name}'s own "
             f"width is taken, {published(draft.base.centre_width(slot))}.",
         )
@@ -178,7 +179,7 @@ def _nearer(
     nearest = min(widths, key=lambda mm: abs(mm - own))
     name = draft.origin.pair(draft.jaw, slot)
     draft.warn(
-        "two-arches",
+        Code.TWO_ARCHES,
         f"{front.name} {front.mm:g} mm and {back.name} {back.mm:g} mm fit {len(found)} arches, "
         f"{name} {' or '.join(f'{mm:.1f}' for mm in sorted(widths))} mm apart; the one nearer to "
         f"{draft.origin.base.name}'s {own:g} is taken.",
@@ -219,7 +220,7 @@ def _least_squares(
         )
     if abs(offs[worst]) > OFF_WARNING_MM:
         draft.warn(
-            "measures-disagree",
+            Code.MEASURES_DISAGREE,
             f"The measures do not quite go together; the arch has in brackets, mm: {figures}.",
             "Measure again.",
             abs(offs[worst]),

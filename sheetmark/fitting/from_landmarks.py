@@ -15,7 +15,8 @@ from sheetmark.anatomy.chords import Chord, lay_chords
 from sheetmark.anatomy.curves import SixthOrder
 from sheetmark.anatomy.jaw import row_lengths
 from sheetmark.anatomy.teeth import SIDES, Side, Tooth, tooth_of_slot
-from sheetmark.base.findings import InputError
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Choice, InputError
 from sheetmark.fitting.cast import (
     ENDS,
     TOUCH_MM,
@@ -108,9 +109,10 @@ def _take_rows(cast: Cast, draft: Draft) -> Rows:
         )
         name = draft.origin.base.name
         draft.warn(
-            "row-differs",
+            Code.ROW_DIFFERS,
             f"The landmarks hold other teeth than {name}; the new row is {' '.join(row)}.",
-            "Check that all of these stand, or choose the base model for the age.",
+            "Check that all of these teeth are present, or choose the base model for the age.",
+            actions=(Action(Choice.BASE),),
         )
     return {side: tuple((slot, None) for _, slot in sorted(rows[side].items())) for side in SIDES}
 
@@ -124,17 +126,16 @@ def _right_way_round(cast: Cast, rows: Rows, y_down: bool, draft: Draft) -> tupl
     turned, image_apart = rough_motion([image.centre(tooth) for tooth in cast.teeth], places)
     if apart <= image_apart:
         return cast, plain
-    y_axis = (
-        "--y-down where y counts upwards" if y_down else "y counted downwards (then use --y-down)"
-    )
+    y_axis = "upwards, not downwards" if y_down else "downwards, not upwards"
     draft.warn(
-        "mirrored",
+        Code.MIRRORED,
         f"MIRRORED PICTURE: as given, teeth stand {apart:.1f} mm from their usual places on "
         f"average, mirrored only {image_apart:.1f} mm. The mirror image was fitted.",
-        f"Right and left are exchanged: {y_axis}, a photograph in a mirror, or teeth named for "
-        "the wrong side. Settle which before you use this arch.",
+        f"Right and left are exchanged: y counts {y_axis}, the photograph shows a mirror, or teeth "
+        "are named for the wrong side. Find out which before you use this arch.",
         apart,
         image_apart,
+        (Action(Choice.Y_DOWN, drop=y_down),),
     )
     return image, turned
 
@@ -222,10 +223,10 @@ def _take_spaces(cast: Cast, rows: Rows, draft: Draft) -> dict[str, float]:
     elif gap_or_none is not None:
         kind = "apart" if gap_or_none > 0 else "over each other"
         draft.warn(
-            "midline-gap",
+            Code.MIDLINE_GAP,
             f"{draft.origin.write(one)} and {draft.origin.write(other)} stand "
             f"{abs(gap_or_none):.1f} mm {kind} at the midline; an arch model lays them touching.",
-            "Give both teeth's displacement with each case.",
+            "Describe how both teeth are displaced in each case.",
             gap_or_none,
             TOUCH_MM,
         )

@@ -15,7 +15,7 @@ import msgspec
 
 from sheetmark.anatomy.arch_model import ArchModel, ArchWidth, ToothWidth
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Side, Tooth, read, tooth_of_slot, write
-from sheetmark.base.findings import InputError
+from sheetmark.base.findings import Action, Choice, InputError
 
 MeasuringPoint = Literal["centres", "cusp-tips"]
 MEASURING_POINTS: tuple[MeasuringPoint, ...] = get_args(MeasuringPoint)
@@ -58,7 +58,10 @@ def read_measures(
     found = [one for one in jaws.values() if one.between or one.depth_mm or one.teeth]
     for one in found:
         if jaw not in (None, one.jaw):
-            raise InputError(f"measures of the {one.jaw} jaw, but --jaw {jaw}; correct one")
+            raise InputError(
+                f"measures of the {one.jaw} jaw, but the jaw meant is {jaw}; correct one",
+                actions=(Action(Choice.JAW),),
+            )
     return tuple(found)
 
 
@@ -97,7 +100,8 @@ def _read_part(
             if FIRST_MOLAR not in base.jaw(jaw).row:
                 raise InputError(
                     f"measure {part!r}: {base.name} has no first molars in its {jaw} row, to "
-                    f"which depth is measured; choose another --base, or measure widths only"
+                    f"which depth is measured; choose another base model, or measure widths only",
+                    actions=(Action(Choice.BASE),),
                 )
             depth = _checked(mm, f"measure {part!r}", *_DEPTH_BOUNDS_MM)
             jaws[jaw] = JawMeasures(jaw, here.between, depth, here.teeth)
@@ -140,7 +144,8 @@ def _slot_meant(part: str, word: str, jaw: Jaw, base: ArchModel, notation: Notat
     last = pair_name(jaw, row[-1], notation)
     raise InputError(
         f"measure {part!r}: {base.name} has no such teeth in its {jaw} row; "
-        f'choose another --base, or name the pair that was measured, such as "{last} 40"'
+        f'choose another base model, or name the pair that was measured, such as "{last} 40"',
+        actions=(Action(Choice.BASE),),
     )
 
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sheetmark.anatomy.teeth import Tooth
+from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding
 from sheetmark.case.case import Access, Case
 from sheetmark.practice.tray import Clamp, ClampKind
@@ -219,7 +220,7 @@ def _no_clamp(case: Case, one: AnchorClamps, tray: Sequence[Clamp]) -> Finding:
     )
     because = f"its {plural} are {', '.join(why)}" if why else f"it holds no {_KIND_WORDS[kind]}"
     return Finding(
-        "no-clamp",
+        Code.NO_CLAMP,
         "warning",
         f"No clamp of the tray fits anchor {case.write([one.tooth])}: {because}.",
         f"Missing: {one.missing}.",

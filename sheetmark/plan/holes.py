@@ -13,7 +13,8 @@ from math import pi, sqrt
 from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Size
 from sheetmark.anatomy.teeth import Tooth
-from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.plan.isolation import Role
 from sheetmark.practice.settings import Material, Practice, Punch, materials
 
@@ -142,7 +143,9 @@ def _two_size(demands: Sequence[Demand], punch: Punch) -> tuple[Hole, ...]:
     diameters = punch.ascending
     if len(diameters) < 2:
         raise InputError(
-            f"punch with {len(diameters)} hole size: two-size needs at least 2; use sizing crown"
+            f"punch with {len(diameters)} hole size: two-size needs at least 2; size the "
+            "holes by the crown",
+            actions=(Action(Choice.SIZING, "crown"),),
         )
     middle, second = diameters[len(diameters) // 2], diameters[1]
     return tuple(_hole(d, middle if d.anchor else second, punch) for d in demands)
@@ -161,15 +164,17 @@ def _over_limit(
         return ()
     named = ", ".join(f"{name} by {stretch - limit:.2f}" for name, stretch in over)
     largest = max(practice.punch.diameters_mm)
+    actions: tuple[Action, ...] = ()
     if practice.sizing == "two-size":
-        advice = "Take a larger hole there, or sizing by the crown."
+        advice = "Take a larger hole there, or size the holes by the crown."
+        actions = (Action(Choice.SIZING, "crown"),)
     else:
         advice = (
             f"{largest:g} mm is the largest hole of this punch: overlap two holes, or cut a slit."
         )
     return (
         Finding(
-            "stretch-over-limit",
+            Code.STRETCH_OVER_LIMIT,
             "warning",
             f"Stretch while the crown passes is over the limit of {limit:.2f} "
             f"for {practice.material}: {named}.",
@@ -177,6 +182,7 @@ def _over_limit(
             field="punch",
             value=max(stretch for _, stretch in over),
             limit=limit,
+            actions=actions,
         ),
     )
 
@@ -195,10 +201,11 @@ def _no_hole_up(demands: Sequence[Demand], practice: Practice) -> tuple[Finding,
     largest = practice.punch.ascending[-1]
     return (
         Finding(
-            "no-larger-hole",
+            Code.NO_LARGER_HOLE,
             "warning",
-            f"{', '.join(short)} should have a larger hole than {largest:g} mm, the largest here.",
-            "Watch that rim for tearing.",
+            f"A hole over {largest:g} mm, the largest of this punch, would suit "
+            f"{', '.join(short)} better.",
+            "Watch the rim there for tears.",
             field="punch",
             value=largest,
         ),

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sheetmark.anatomy.teeth import Side, Tooth, in_arch_order
-from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.case.case import Case, Run
 
 Role = Literal["anchor", "treated", "exposed"]
@@ -21,6 +22,8 @@ Role = Literal["anchor", "treated", "exposed"]
 IN_FRONT = 2
 FIRST_PREMOLAR = 4
 SECOND_MOLAR = 7
+
+_NO_END: dict[Side, Code] = {"right": Code.NO_RIGHT_END, "left": Code.NO_LEFT_END}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,11 +84,17 @@ class _Mouth:
             kind = "primary" if tooth.primary else "permanent"
             raise InputError(
                 f"tooth {name} {purpose}: arch model {self.model} has no such {kind} tooth here; "
-                f'give --age, another --arch, or --with "{name} present"'
+                f"give the age, choose another arch model, or mark the tooth as present",
+                actions=(
+                    Action(Choice.AGE),
+                    Action(Choice.ARCH),
+                    Action(Choice.WITH, f"{name} present"),
+                ),
             )
         if tooth not in self.teeth:
             raise InputError(
-                f"tooth {name} {purpose}: third molars count as absent; add --present {name}"
+                f"tooth {name} {purpose}: third molars count as absent; mark it as present",
+                actions=(Action(Choice.PRESENT, name),),
             )
 
     def behind(self, tooth: Tooth) -> Tooth | None:
@@ -154,9 +163,9 @@ def _round_posterior(
     if len(in_front) < IN_FRONT:
         findings.append(
             Finding(
-                "few-in-front",
+                Code.FEW_IN_FRONT,
                 "warning",
-                f"Fewer than {IN_FRONT} teeth stand in front of {case.write([tooth])}.",
+                f"Fewer than {IN_FRONT} teeth in front of {case.write([tooth])}.",
                 "Hold the front of the sheet another way.",
                 field="missing",
                 value=len(in_front),
@@ -167,10 +176,10 @@ def _round_posterior(
     if behind is None:
         findings.append(
             Finding(
-                "no-tooth-behind",
+                Code.NO_TOOTH_BEHIND,
                 "warning",
-                f"No tooth stands behind {case.write([tooth])}, so it is the anchor itself.",
-                "The clamp stands at the tooth under treatment: check that it leaves room.",
+                f"No tooth behind {case.write([tooth])}, so it is itself the anchor.",
+                "The clamp sits on the tooth to treat: check that it leaves room to work.",
                 field="treat",
             )
         )
@@ -183,13 +192,14 @@ def _round_front(mouth: _Mouth, findings: list[Finding]) -> tuple[Tooth, ...]:
     for side in ("right", "left"):
         teeth = sorted(mouth.side(side), key=lambda t: t.position)
         back = [t for t in teeth if t.position >= FIRST_PREMOLAR]
-        if not back and not any(finding.code == f"no-{side}-end" for finding in findings):
+        code = _NO_END[side]
+        if not back and not any(finding.code == code for finding in findings):
             findings.append(
                 Finding(
-                    f"no-{side}-end",
+                    code,
                     "warning",
-                    f"No premolar or molar stands on the patient's {side} to hold the row.",
-                    "Decide how that end of the sheet is held.",
+                    f"No premolar or molar on the patient's {side} to hold the sheet.",
+                    "Decide how to hold that end of the sheet.",
                     field="missing",
                 )
             )
@@ -203,9 +213,9 @@ def _full_end(case: Case, mouth: _Mouth, side: Side, findings: list[Finding]) ->
     if end is None or end.position < SECOND_MOLAR:
         findings.append(
             Finding(
-                "short-arch",
+                Code.SHORT_ARCH,
                 "warning",
-                f"No second molar stands on the patient's {side}"
+                f"No second molar on the patient's {side}"
                 + (f": the row ends at {case.write([end])}." if end else ", nor any other tooth."),
                 "Check that the end of the row can carry a clamp.",
                 field="missing",
@@ -220,12 +230,13 @@ def _with_more(
     if row[0].side != row[-1].side:
         findings.append(
             Finding(
-                "no-more",
+                Code.NO_MORE,
                 "warning",
-                "More teeth in front were asked for, but the row already crosses the midline.",
-                "Name the teeth with --expose to make it longer.",
+                "No teeth added in front: the row already crosses the midline.",
+                "To make the row longer, name the teeth to expose.",
                 field="more",
                 value=case.more,
+                actions=(Action(Choice.EXPOSE),),
             )
         )
         return row
@@ -234,10 +245,10 @@ def _with_more(
     if len(added) < case.more:
         findings.append(
             Finding(
-                "few-more",
+                Code.FEW_MORE,
                 "warning",
-                f"{case.more} more teeth in front were asked for, but {len(added)} stand there.",
-                "The row takes all of them.",
+                f"Only {len(added)} of {case.more} teeth could be added in front.",
+                "There are no more on that side of the row.",
                 field="more",
                 value=case.more,
                 limit=len(added),

@@ -13,7 +13,8 @@ from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, crowns, load_
 from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Arch, build_arch
 from sheetmark.anatomy.teeth import Tooth
-from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.base.sources import citation
 from sheetmark.case.case import Case, ToothState
 from sheetmark.plan.clamps import choose_clamps
@@ -171,13 +172,14 @@ def _check_ease(ease_mm: float) -> tuple[Finding, ...]:
         return ()
     return (
         Finding(
-            "much-ease",
+            Code.MUCH_EASE,
             "warning",
             f"Ease of {ease_mm:g} mm at each pitch is more than {EASE_USUAL_MM:g} mm.",
-            "Too much material between teeth wrinkles.",
+            "Too much sheet between teeth wrinkles.",
             field="ease",
             value=ease_mm,
             limit=EASE_USUAL_MM,
+            actions=(Action(Choice.EASE, f"{EASE_USUAL_MM:g}"),),
         ),
     )
 

@@ -14,7 +14,8 @@ from math import hypot
 from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.teeth import Jaw, Tooth
-from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.case.case import Case
 from sheetmark.plan.holes import Demand
 from sheetmark.practice.settings import Practice, Sheet, next_sheet
@@ -124,7 +125,8 @@ def place_sheet(
     if margins.smallest_mm < refused:
         raise InputError(
             f"sheet {sheet.name}: a hole would be {margins.smallest_mm:.1f} mm from its edge, "
-            f"less than {refused:g} mm; {_larger(sheet)}"
+            f"less than {refused:g} mm; {_larger(sheet)}",
+            actions=_larger_sheet(sheet),
         )
     return Placement(
         shift_mm=shift,
@@ -139,7 +141,7 @@ def place_sheet(
 class _Limit:
     """One preferred limit on one coordinate of the sheet's centre, and how to speak of it."""
 
-    code: str
+    code: Code
     low: float
     high: float
     wording: str
@@ -162,7 +164,7 @@ def _axes(
         (
             _hole_limit(min(xs), max(xs), half_width - edge, hole_words),
             _Limit(
-                "side-edge",
+                Code.SIDE_EDGE,
                 side - half_width,
                 half_width - side,
                 f"A side edge is nearer than {side:g} mm to the midline",
@@ -171,7 +173,7 @@ def _axes(
         (
             _hole_limit(min(ys), max(ys), half_height - edge, hole_words),
             _Limit(
-                "upper-edge",
+                Code.UPPER_EDGE,
                 incisal_y + near - half_height,
                 incisal_y + far - half_height,
                 f"The upper edge is not {near:g} to {far:g} mm above the upper incisors",
@@ -181,7 +183,7 @@ def _axes(
 
 
 def _hole_limit(low: float, high: float, reach: float, wording: str) -> _Limit:
-    return _Limit("hole-to-edge", high - reach, low + reach, wording)
+    return _Limit(Code.HOLE_TO_EDGE, high - reach, low + reach, wording)
 
 
 def _range(limits: Sequence[_Limit]) -> Point:
@@ -241,7 +243,7 @@ def _margins(holes: Sequence[Point], sheet: Sheet) -> Margins:
 def _findings(
     shift: Point, axes: tuple[tuple[_Limit, ...], tuple[_Limit, ...]], sheet: Sheet
 ) -> tuple[Finding, ...]:
-    findings: dict[str, Finding] = {}
+    findings: dict[Code, Finding] = {}
     for at, limits in zip(shift, axes, strict=True):
         for limit in limits:
             missed = limit.overshoot(at)
@@ -250,10 +252,11 @@ def _findings(
                 findings[limit.code] = Finding(
                     limit.code,
                     "warning",
-                    f"{limit.wording}: missed by {missed:.1f} mm.",
+                    f"{limit.wording}: off by {missed:.1f} mm.",
                     f"{_larger(sheet).capitalize()}.",
                     field="sheet",
                     value=missed,
+                    actions=_larger_sheet(sheet),
                 )
     return tuple(findings.values())
 
@@ -262,7 +265,14 @@ def _larger(sheet: Sheet) -> str:
     larger = next_sheet(sheet)
     if larger is None:
         return "no larger standard sheet exists; expose fewer teeth or cut a larger sheet"
-    return f"the next sheet size is {larger.name} mm"
+    return f"take the next sheet size, {larger.name} mm"
+
+
+def _larger_sheet(sheet: Sheet) -> tuple[Action, ...]:
+    larger = next_sheet(sheet)
+    if larger is None:
+        return ()
+    return (Action(Choice.SHEET, f"{larger.width_mm:g}x{larger.height_mm:g}"),)
 
 
 def _centroid(points: Sequence[Point]) -> Point:

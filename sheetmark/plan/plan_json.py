@@ -111,6 +111,10 @@ def plan_json(plan: Plan) -> dict[str, Any]:
                 "field": finding.field,
                 "value": None if finding.value is None else _tidy(finding.value),
                 "limit": finding.limit,
+                "actions": [
+                    {"choice": action.choice, "value": action.value, "drop": action.drop}
+                    for action in finding.actions
+                ],
             }
             for finding in plan.findings
         ],

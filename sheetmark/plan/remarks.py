@@ -1,4 +1,4 @@
-"""What to say about each tooth that is different: in plain words.
+"""A finding for each tooth that is different, and for an anchor that may not hold.
 
 What a bridge, an implant or a broken crown asks of the clinician is common practice, no source;
 the gumline hole is Sturdevant (from memory); a gap kept and a pontic skipped are textbooks (from
@@ -8,7 +8,8 @@ memory).
 from __future__ import annotations
 
 from sheetmark.anatomy.teeth import Tooth
-from sheetmark.base.findings import Finding, Severity
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Choice, Finding, Severity
 from sheetmark.case.case import Case, ToothState
 from sheetmark.case.exceptions import state_words
 from sheetmark.plan.isolation import Isolation
@@ -17,14 +18,22 @@ _ADVICE: tuple[tuple[str, Severity, str], ...] = (
     (
         "pontic",
         "warning",
-        "No hole. Splinted teeth take no floss between them: plan a slit, a ligature or sealing "
+        "No hole. Floss does not pass between splinted teeth: plan a slit, a ligature or a seal "
         "under the pontic.",
     ),
-    ("implant", "info", "Keep clamp and floss off the tissue round it."),
+    ("implant", "info", "Keep clamp and floss off the gum around it."),
     ("partly_erupted", "warning", "The sheet may slip off it."),
-    ("broken_down", "warning", "Little crown holds the sheet: consider a slit, or build it up."),
-    ("abutment", "info", "Splinted: floss does not pass on the side of the bridge."),
-    ("lesion", "info", "Hole facial of the line, more room to each neighbour, one hole up."),
+    (
+        "broken_down",
+        "warning",
+        "Little crown is left to hold the sheet: consider a slit or a build-up.",
+    ),
+    ("abutment", "info", "Floss does not pass on the side of the bridge."),
+    (
+        "lesion",
+        "info",
+        "Its hole is one size larger, facial of the arch, and further from each neighbour.",
+    ),
 )
 _RISKY_ANCHOR = {
     "partly_erupted": "partly erupted",
@@ -34,29 +43,30 @@ _RISKY_ANCHOR = {
 
 
 def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
-    """A finding for every tooth of the case's jaw of which something was said."""
+    """The findings about the teeth that the case describes, those of the other jaw included."""
     jaw = case.treat[0].jaw
     here = [state for state in case.special if state.tooth.jaw == jaw]
     elsewhere = [state.tooth for state in case.special if state.tooth.jaw != jaw]
     findings = _grouped(case, here)
     findings += [
         Finding(
-            "risky-anchor",
+            Code.RISKY_ANCHOR,
             "warning",
-            f"Anchor {case.write([state.tooth])} is {words}.",
-            "Choose another with --anchor, or make sure that it holds a clamp.",
+            f"Anchor {case.write([state.tooth])} is {reason}.",
+            "Choose another anchor, or make sure that this one holds a clamp.",
             field="anchor",
+            actions=(Action(Choice.ANCHOR),),
         )
         for state in here
-        for field, words in _RISKY_ANCHOR.items()
+        for field, reason in _RISKY_ANCHOR.items()
         if state.tooth in isolation.anchors and getattr(state, field)
     ]
     if elsewhere:
         findings.append(
             Finding(
-                "other-jaw",
+                Code.OTHER_JAW,
                 "info",
-                f"{case.write(elsewhere)}: in the other jaw, of no effect here.",
+                f"{case.write(elsewhere)}: in the other jaw, so without effect here.",
                 field="with",
             )
         )
@@ -64,30 +74,32 @@ def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
 
 
 def _grouped(case: Case, states: list[ToothState]) -> list[Finding]:
-    """One finding for all teeth of which the same is to be said."""
+    """One finding for all teeth that share state and advice."""
     groups: dict[tuple[str, Severity, str], list[Tooth]] = {}
     for state in states:
         groups.setdefault(_remark(state), []).append(state.tooth)
     return [
-        Finding("tooth-state", severity, f"{case.write(teeth)} {words}.", advice, field="with")
-        for (words, severity, advice), teeth in groups.items()
+        Finding(Code.TOOTH_STATE, severity, f"{case.write(teeth)} {state}.", advice, field="with")
+        for (state, severity, advice), teeth in groups.items()
     ]
 
 
 def _remark(state: ToothState) -> tuple[str, Severity, str]:
-    """What is said of a tooth, how grave it is, and what to do."""
-    said = [(severity, advice) for field, severity, advice in _ADVICE if getattr(state, field)]
+    """The tooth's state, how serious it is, and what to do."""
+    points = [(severity, advice) for field, severity, advice in _ADVICE if getattr(state, field)]
     if state.missing:
-        said.append(("info", _gap(state)))
+        points.append(("info", _gap(state)))
     if state.moved:
-        said.append(("info", "Its hole follows it."))
+        points.append(("info", "Its hole moves with it."))
     elif state.rotated_deg:
-        said.append(("info", "Its hole stays at its centre."))
-    severity: Severity = "warning" if any(s == "warning" for s, _ in said) else "info"
-    return ", ".join(state_words(state)), severity, " ".join(advice for _, advice in said)
+        points.append(("info", "Its hole stays at its centre."))
+    severity: Severity = "warning" if any(s == "warning" for s, _ in points) else "info"
+    return ", ".join(state_words(state)), severity, " ".join(advice for _, advice in points)
 
 
 def _gap(state: ToothState) -> str:
     if state.gap_mm is None:
         return "No hole; the gap stays."
-    return "No hole; the gap is closed." if state.gap_mm == 0 else "No hole; the gap as measured."
+    return (
+        "No hole; the gap is closed." if state.gap_mm == 0 else "No hole; the gap is as measured."
+    )

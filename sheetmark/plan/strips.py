@@ -9,7 +9,8 @@ from math import dist
 
 from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import Tooth
-from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.case.case import Case, Run
 from sheetmark.plan.holes import PlannedHole
 
@@ -72,40 +73,52 @@ def check_strips(
         if strip <= 0:
             raise InputError(
                 f"holes {names}: they would run into each other by {-strip:.1f} mm; "
-                f"take smaller holes, add ease, or join them with --slit {names}"
+                f"take smaller holes, add ease, or join them with a slit",
+                actions=(Action(Choice.EASE), Action(Choice.SLIT, names)),
             )
         if strip < NARROW_MM:
             narrow.append((names, strip))
         beyond = pitch - (near.tooth_width_mm + far.tooth_width_mm) / 2
         if strip > WIDE_MM and beyond > MORE_THAN_TEETH_MM:
             wide.append((names, strip))
-    return (*_finding("narrow-strip", narrow), *_finding("wide-strip", wide))
+    return (*_narrow(narrow), *_wide(wide))
 
 
-def _finding(code: str, strips: Sequence[tuple[str, float]]) -> tuple[Finding, ...]:
+def _narrow(strips: Sequence[tuple[str, float]]) -> tuple[Finding, ...]:
     if not strips:
         return ()
-    named = ", ".join(f"{names} {strip:.1f} mm" for names, strip in strips)
-    if code == "narrow-strip":
-        return (
-            Finding(
-                code,
-                "warning",
-                f"Narrow strip of sheet: {named} (under {NARROW_MM:g}).",
-                "It may tear or leak: add ease, take smaller holes, or a slit.",
-                field="ease",
-                value=min(strip for _, strip in strips),
-                limit=NARROW_MM,
-            ),
-        )
     return (
         Finding(
-            code,
+            Code.NARROW_STRIP,
+            "warning",
+            f"Narrow strip of sheet: {_listed(strips)} (under {NARROW_MM:g}).",
+            "It may tear or leak. Add ease, take smaller holes, or join the holes with a slit.",
+            field="ease",
+            value=min(strip for _, strip in strips),
+            limit=NARROW_MM,
+            actions=(
+                Action(Choice.EASE),
+                Action(Choice.SLIT, ",".join(names for names, _ in strips)),
+            ),
+        ),
+    )
+
+
+def _wide(strips: Sequence[tuple[str, float]]) -> tuple[Finding, ...]:
+    if not strips:
+        return ()
+    return (
+        Finding(
+            Code.WIDE_STRIP,
             "info",
-            f"Wide strip of sheet: {named}.",
+            f"Wide strip of sheet: {_listed(strips)}.",
             "Spread it so that it does not bunch up.",
             field="with",
             value=max(strip for _, strip in strips),
             limit=WIDE_MM,
         ),
     )
+
+
+def _listed(strips: Sequence[tuple[str, float]]) -> str:
+    return ", ".join(f"{names} {strip:.1f} mm" for names, strip in strips)

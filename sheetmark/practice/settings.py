@@ -16,6 +16,7 @@ from typing import Annotated, Literal, get_args
 import msgspec
 
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation
+from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, InputError
 from sheetmark.base.sources import Flag, Sourced, citation, read_sourced
 from sheetmark.practice.printer import Printer
@@ -278,7 +279,7 @@ def check_stock(practice: Practice) -> tuple[Finding, ...]:
         return ()
     return (
         Finding(
-            "not-in-stock",
+            Code.NOT_IN_STOCK,
             "info",
             f"Sheet {practice.stock_sheet.name} is not in stock.",
             f"In stock: {'; '.join(known.name for known in practice.stock)}.",

@@ -121,7 +121,7 @@ def test_a_treated_anchor_is_starred_and_findings_go_to_stderr(capsys: Output) -
     assert "46     anchor*  5           2.5\n" in out
     assert "\n* also the tooth to treat\n" in out
     assert out.splitlines()[-1].startswith("clamp 46: molar winged (")
-    assert "warning: No tooth stands behind 46, so it is the anchor itself." in err
+    assert "warning: No tooth behind 46, so it is itself the anchor." in err
     assert "warning" not in out
 
 

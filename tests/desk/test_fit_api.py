@@ -80,7 +80,7 @@ def test_a_point_that_is_off_is_the_worst_and_is_said_first(client: TestClient) 
     assert not fitted["residuals"][0]["mesial_kept"]
     assert fitted["worst"].startswith("Worst tooth: 24, its mesial point off the curve by ")
     assert fitted["findings"][0]["severity"] == "warning"
-    assert fitted["findings"][0]["words"].startswith("24")
+    assert fitted["findings"][0]["text"].startswith("24")
 
 
 def test_teeth_are_written_as_the_practice_writes_them(

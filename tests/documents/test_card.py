@@ -25,6 +25,7 @@ from pdfminer.pdfpage import PDFPage
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import NOTATIONS, write
+from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, InputError
 from sheetmark.case.case import Case, Run, ToothState, read_run
 from sheetmark.cli.app import run
@@ -448,7 +449,7 @@ def test_on_paper_with_room_the_card_stands_below_the_sheet() -> None:
     assert list(faults(document.pages[0])) == []
     # Less room, or findings that do not fit, and it has a page of its own.
     assert len(overlay(on_paper_of(Paper("shorter", 297.0, 380.0))).pages) == 2
-    found = Finding("such-as", "info", "Something was found that takes a line to say.")
+    found = Finding(Code.TOOTH_STATE, "info", "Something was found that takes a line to say.")
     assert len(overlay(replace(plan, findings=(found,))).pages) == 1
     assert len(overlay(replace(plan, findings=(found,) * 20)).pages) == 2
     endless = replace(found, message=f"{'endless ' * 1500}end.")

@@ -12,6 +12,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from sheetmark.anatomy.teeth import NOTATIONS, read_list
+from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, InputError
 from sheetmark.case.case import Case, ToothState
 from sheetmark.documents.case.overlay import overlay
@@ -307,7 +308,9 @@ def test_the_name_stands_on_every_page_or_on_none() -> None:
     findings = plan_of("16", Practice(name="Harbour Lane")).findings
     assert findings == ()
     base = plan_of("16", Practice(name="Harbour Lane"))
-    many = tuple(Finding("x", "info", f"{number} " + 30 * "word ") for number in range(30))
+    many = tuple(
+        Finding(Code.TOOTH_STATE, "info", f"{number} " + 30 * "word ") for number in range(30)
+    )
     pages = read_pdf(render_plan(replace(base, findings=many), "pdf"))
     assert len(pages) > 1
     for page in pages:

@@ -413,7 +413,7 @@ def test_a_base_without_first_molars_takes_no_measure_to_them() -> None:
 
 
 def test_measures_of_another_jaw_than_the_one_meant_are_refused() -> None:
-    assert "measures of the lower jaw, but --jaw upper" in refusal("36 11", jaw="upper")
+    assert "measures of the lower jaw, but the jaw meant is upper" in refusal("36 11", jaw="upper")
 
 
 # The model and its file

@@ -21,7 +21,7 @@ from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.curves import SixthOrder
 from sheetmark.anatomy.jaw import Arch, build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, tooth_of_slot
-from sheetmark.base.findings import InputError
+from sheetmark.base.findings import Action, Choice, InputError
 from sheetmark.cli.app import run
 from sheetmark.fitting.fit import JawFit, Origin, own_model
 from sheetmark.fitting.from_landmarks import fit_landmarks
@@ -191,7 +191,8 @@ def test_a_mirrored_picture_is_fitted_and_named(jaw: Jaw, slots: str) -> None:
     assert "mirrored" not in codes(clean)
     assert codes(fit)[0] == "mirrored"
     assert fit.findings[0].message.startswith("MIRRORED PICTURE: as given, teeth stand ")
-    assert "use --y-down" in fit.findings[0].advice
+    assert "y counts downwards, not upwards" in fit.findings[0].advice
+    assert fit.findings[0].actions == (Action(Choice.Y_DOWN),)
     assert worst_tooth(straight, turned, jaw, slots) < 1e-5
 
 
@@ -207,7 +208,8 @@ def test_y_counted_downwards_is_taken_in(jaw: Jaw) -> None:
     assert worst_tooth(model, fitted(marks)[0], jaw, TO_SECOND_MOLAR) < 1e-5
     again = fitted(marks, y_down=True)[1]
     assert codes(again)[0] == "mirrored"
-    assert "--y-down where y counts upwards" in again.findings[0].advice
+    assert "y counts upwards, not downwards" in again.findings[0].advice
+    assert again.findings[0].actions == (Action(Choice.Y_DOWN, drop=True),)
 
 
 # Points that do not belong
@@ -269,7 +271,8 @@ def test_a_tooth_out_of_line_is_named_with_the_words_for_a_case() -> None:
     moves = {("13", end): (-1.6, 1.2) for end in ("mesial", "distal")}
     model, fit = fitted(cast(slots=TO_SECOND_MOLAR, moves=moves))
     (said,) = (finding for finding in fit.findings if finding.code == "stray-point")
-    assert '--with "13 facial 2.0" in each case' in said.advice
+    assert "say so in each case: 2.0 mm facial." in said.advice
+    assert said.actions == (Action(Choice.WITH, "13 facial 2.0"),)
     known = load_model("adult-mean")
     assert worst_tooth(model, known, "upper", TO_SECOND_MOLAR) < 1e-6
 
@@ -413,7 +416,8 @@ def test_a_closed_gap_is_named_with_the_words_for_a_case() -> None:
     assert (
         "25 not among the landmarks: 2.7 mm from 24 to 26, where the model has 6.7" in said.message
     )
-    assert said.advice == 'If missing, add --with "25 missing gap 2.7" to each case.'
+    assert said.advice == "If it is missing, give the gap in each case."
+    assert said.actions == (Action(Choice.WITH, "25 missing gap 2.7"),)
     (off,) = (finding for finding in fit.findings if finding.code == "off-place")
     assert "26 4." in off.message
 
@@ -607,7 +611,7 @@ def test_the_command_prints_each_tooth_and_writes_the_model(
         *(f"2{p}" for p in range(1, 8)),
     ]
     assert table[15] == "  * does not belong and was left out"
-    assert "warning: 14 does not belong: mesial point" in captured.err
+    assert "warning: 14 left out: mesial point" in captured.err
     assert captured.err.endswith("wrote own.toml\n")
     model = load_model("own.toml")
     known = load_model("adult-mean")

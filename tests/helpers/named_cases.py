@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
 from tests.helpers.valid_cases import Sample, sample
@@ -24,7 +25,9 @@ NAMED_CASES = {
 def _many_findings() -> Sample:
     """A plan with more to say than one page holds."""
     findings = tuple(
-        Finding(f"code-{i}", "warning" if i % 3 else "info", f"Finding {i} of many.", "Look at it.")
+        Finding(
+            Code.TOOTH_STATE, "warning" if i % 3 else "info", f"Finding {i} of many.", "Look at it."
+        )
         for i in range(90)
     )
     return Sample(replace(NAMED_CASES["molar"].plan, findings=findings))

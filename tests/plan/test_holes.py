@@ -243,14 +243,16 @@ def test_where_no_hole_is_large_enough_the_largest_is_taken_with_a_warning() -> 
     )
     assert found["severity"] == "warning"
     # 17 is the anchor too: it should have had one more.
-    assert finding(plan, "no-larger-hole")["message"].startswith("17 should have a larger hole")
+    assert finding(plan, "no-larger-hole")["message"].endswith("would suit 17 better.")
 
 
 def test_an_anchor_at_the_last_hole_is_reported_though_its_crown_passes() -> None:
     plan = json_of("16", punch="1,1.5,2.0")
     assert codes(plan) == ["no-larger-hole"]
     found = finding(plan, "no-larger-hole")
-    assert found["message"] == "17 should have a larger hole than 2 mm, the largest here."
+    assert found["message"] == (
+        "A hole over 2 mm, the largest of this punch, would suit 17 better."
+    )
     assert positions(plan) == {"17": 3, "16": 3, "15": 2, "14": 2}
 
 
@@ -292,7 +294,7 @@ def test_two_sizes_over_the_limit_name_the_tooth_and_the_excess() -> None:
     assert [iso for iso, over in by.items() if over > 0] == ["16", "15", "14"]
     found = finding(plan, "stretch-over-limit")
     assert found["message"].endswith(f"for latex: {named}.")
-    assert found["advice"] == "Take a larger hole there, or sizing by the crown."
+    assert found["advice"] == "Take a larger hole there, or size the holes by the crown."
 
 
 def test_a_punch_in_odd_order_keeps_its_positions() -> None:

@@ -138,17 +138,17 @@ def test_a_usual_case_has_nothing_to_say() -> None:
 @pytest.mark.parametrize(
     ("treat", "fields", "code", "words"),
     [
-        ("46", {"missing": "47"}, "no-tooth-behind", "No tooth stands behind 46, so it is the"),
-        ("47", {}, "no-tooth-behind", "No tooth stands behind 47, so it is the anchor itself."),
-        ("17", {"notation": "universal"}, "no-tooth-behind", "No tooth stands behind 2, so it"),
-        ("17", {"notation": "palmer"}, "no-tooth-behind", "No tooth stands behind UR7, so it"),
+        ("46", {"missing": "47"}, "no-tooth-behind", "No tooth behind 46, so it is itself"),
+        ("47", {}, "no-tooth-behind", "No tooth behind 47, so it is itself the anchor."),
+        ("17", {"notation": "universal"}, "no-tooth-behind", "No tooth behind 2, so it"),
+        ("17", {"notation": "palmer"}, "no-tooth-behind", "No tooth behind UR7, so it"),
         (
             "16",
             {"missing": "14,13,12,11,21,22,23,24,25,26,27"},
             "few-in-front",
-            "Fewer than 2 teeth stand in front of 16.",
+            "Fewer than 2 teeth in front of 16.",
         ),
-        ("11", {"missing": "24,25,26,27"}, "no-left-end", "No premolar or molar stands on the"),
+        ("11", {"missing": "24,25,26,27"}, "no-left-end", "No premolar or molar on the patient"),
         ("31", {"missing": "44,45,46,47"}, "no-right-end", "the patient's right"),
         (
             "11",
@@ -157,7 +157,7 @@ def test_a_usual_case_has_nothing_to_say() -> None:
             "the patient's right: the row ends at 16.",
         ),
         ("11", {"more": 2}, "no-more", "already crosses the midline"),
-        ("17", {"more": 15}, "few-more", "15 more teeth in front were asked for, but 11 stand"),
+        ("17", {"more": 15}, "few-more", "Only 11 of 15 teeth could be added in front."),
     ],
 )
 def test_what_a_short_mouth_cannot_give_is_said(
@@ -178,10 +178,10 @@ def test_a_tooth_behind_that_stands_is_not_reported() -> None:
     ("treat", "fields", "words"),
     [
         ("75", {}, "tooth 75 to treat: arch model adult-mean has no such primary tooth"),
-        ("75", {}, "give --age, another --arch"),
+        ("75", {}, "give the age, choose another arch model, or mark the tooth as present"),
         ("55", {"notation": "universal"}, "tooth A to treat: arch model adult-mean"),
-        ("18", {}, "tooth 18 to treat: third molars count as absent; add --present 18"),
-        ("48", {"notation": "palmer"}, "add --present LR8"),
+        ("18", {}, "tooth 18 to treat: third molars count as absent; mark it as present"),
+        ("48", {"notation": "palmer"}, "tooth LR8 to treat: third molars count as absent"),
         ("46", {"expose": "48-44"}, "tooth 48 to expose: third molars count as absent"),
         ("16", {"expose": "18,16"}, "tooth 18 to expose: third molars count as absent"),
         ("16", {"expose": "17,15"}, "tooth 16: treated or an anchor, but not among"),

@@ -404,7 +404,7 @@ def test_the_limits_hold_or_a_finding_says_by_how_much_they_do_not(setup: Setup)
     assert set(said) == {code for code, mm in missed.items() if mm > 1e-8}
     for code, found in said.items():
         assert found["value"] == pytest.approx(missed[code], abs=1e-8)
-        assert f"missed by {missed[code]:.1f} mm" in found["message"]
+        assert f"off by {missed[code]:.1f} mm" in found["message"]
         assert found["severity"] == "warning"
 
 
@@ -419,9 +419,9 @@ def test_a_lower_front_on_a_small_sheet_gives_up_the_upper_edge_first(model: str
     found = finding(plan, "upper-edge")
     assert found["value"] == pytest.approx(missed, abs=1e-8)
     assert found["message"] == (
-        f"The upper edge is not 10 to 45 mm above the upper incisors: missed by {missed:.1f} mm."
+        f"The upper edge is not 10 to 45 mm above the upper incisors: off by {missed:.1f} mm."
     )
-    assert found["advice"] == "The next sheet size is 152 x 152 mm."
+    assert found["advice"] == "Take the next sheet size, 152 x 152 mm."
     assert codes(json_of("31", sheet="152", model=model)) == []
 
 
@@ -437,7 +437,7 @@ def test_a_narrow_sheet_gives_up_its_side_edges_before_the_30_mm(
     found = finding(plan, "side-edge")
     assert found["value"] == pytest.approx(missed, abs=1e-8)
     assert found["message"] == (
-        f"A side edge is nearer than 45 mm to the midline: missed by {missed:.1f} mm."
+        f"A side edge is nearer than 45 mm to the midline: off by {missed:.1f} mm."
     )
 
 
@@ -449,9 +449,7 @@ def test_the_30_mm_give_way_last_and_alike_on_both_sides() -> None:
     assert margins["left"] == pytest.approx(30 - missed, abs=ROUNDING)
     assert margins["right"] == pytest.approx(30 - missed, abs=ROUNDING)
     found = finding(plan, "hole-to-edge")
-    assert found["message"] == (
-        f"A hole is nearer than 30 mm to an edge: missed by {missed:.1f} mm."
-    )
+    assert found["message"] == (f"A hole is nearer than 30 mm to an edge: off by {missed:.1f} mm.")
 
 
 @pytest.mark.parametrize("sheet", ["80x90", "100x80"])
@@ -468,10 +466,10 @@ def test_of_two_directions_the_worse_one_is_named(sheet: str) -> None:
 @pytest.mark.parametrize(
     ("sheet", "advice"),
     [
-        ("80", "The next sheet size is 127 x 127 mm."),
-        ("85x127", "The next sheet size is 127 x 127 mm."),
-        ("85x140", "The next sheet size is 152 x 152 mm."),
-        ("89x152", "The next sheet size is 152 x 152 mm."),
+        ("80", "Take the next sheet size, 127 x 127 mm."),
+        ("85x127", "Take the next sheet size, 127 x 127 mm."),
+        ("85x140", "Take the next sheet size, 152 x 152 mm."),
+        ("89x152", "Take the next sheet size, 152 x 152 mm."),
         (
             "89x153",
             "No larger standard sheet exists; expose fewer teeth or cut a larger sheet.",
@@ -499,7 +497,7 @@ def test_less_than_15_mm_to_an_edge_is_refused() -> None:
         json_of("48", sheet="80", **fields)
     assert caught.value.problems == (
         f"sheet 80 x 80: a hole would be {margin:.1f} mm from its edge, less than 15 mm; "
-        f"the next sheet size is 127 x 127 mm",
+        f"take the next sheet size, 127 x 127 mm",
     )
 
 

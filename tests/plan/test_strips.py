@@ -57,7 +57,7 @@ def test_narrow_strips_are_flagged_and_no_others() -> None:
 def test_holes_that_run_into_each_other_are_refused_with_the_figure() -> None:
     practice = Practice(punch=make_punch([5.0]))
     crowded = ToothState(Tooth(3, 2), mesial_mm=2.0)
-    with pytest.raises(InputError, match=r"holes 31-32: .* by \d\.\d mm; .*--slit 31-32"):
+    with pytest.raises(InputError, match=r"holes 31-32: .* by \d\.\d mm; .*join them with a slit"):
         make_plan(Case((Tooth(3, 1),), states=(crowded,)), practice=practice)
 
 

@@ -26,6 +26,7 @@ from pdfminer.utils import apply_matrix_pt
 from reportlab.pdfgen.canvas import Canvas
 
 from sheetmark.anatomy.teeth import read_list
+from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding
 from sheetmark.case.case import Case
 from sheetmark.cli.app import run
@@ -191,7 +192,9 @@ def test_every_page_is_corrected_and_says_so() -> None:
     printer = Printer("desk", 148.0, 152.4)
     practice = Practice(name="Harbour Lane", printers=(printer,))
     plan = make_plan(Case(read_list(["16"], "iso")), practice=practice)
-    many = tuple(Finding("x", "info", f"{number} " + 30 * "word ") for number in range(30))
+    many = tuple(
+        Finding(Code.TOOTH_STATE, "info", f"{number} " + 30 * "word ") for number in range(30)
+    )
     plain = replace(plan, findings=many)
     used = replace(plain, practice=replace(practice, printer="desk"))
     pages = render_plan(used, "pdf")

@@ -15,6 +15,7 @@ from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.version import __version__
 from sheetmark.desk.server import cases, day, own_arch, pages, practice
 from sheetmark.desk.server.desk import Desk
+from sheetmark.desk.server.findings import problems_shown
 from sheetmark.desk.server.guard import Guard
 
 _UNUSABLE = 422
@@ -63,7 +64,7 @@ def _problems(*lines: str, status: int = _UNUSABLE) -> JSONResponse:
 
 def _input_error(_: Request, error: Exception) -> JSONResponse:
     assert isinstance(error, InputError)
-    return _problems(*error.problems)
+    return _problems(*problems_shown(error))
 
 
 def _no_answer(_: Request, error: Exception) -> JSONResponse:

@@ -23,6 +23,7 @@ from sheetmark.case.file import write_case
 from sheetmark.desk.server.case_query import Asked
 from sheetmark.desk.server.chart import Chart, chart, other_jaw
 from sheetmark.desk.server.desk import DeskOf
+from sheetmark.desk.server.findings import FindingShown, findings_shown, problems_shown
 from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
 from sheetmark.documents.case.steps import punching_order
 from sheetmark.documents.handouts.exercise import shift_words
@@ -123,13 +124,6 @@ class ClampRow(BaseModel):
     next_best: str
 
 
-class Said(BaseModel):
-    """A finding in words."""
-
-    severity: Literal["info", "warning"]
-    words: str
-
-
 class Sheet(BaseModel):
     """All that the page says of a plan. `roles` are by ISO number; `svg` is the picture."""
 
@@ -139,7 +133,7 @@ class Sheet(BaseModel):
     treated: list[str]
     holes: list[HoleRow]
     clamps: list[ClampRow]
-    findings: list[Said]
+    findings: list[FindingShown]
     middle: str
     sheet: str
     svg: str
@@ -197,7 +191,7 @@ def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Response:
         try:
             shown.sheet = _sheet(asked.plan(desk), asked)
         except InputError as error:
-            shown.problems = list(error.problems)
+            shown.problems = problems_shown(error)
         except NoAnswerError as error:
             shown.problems = [f"no answer: {error}"]
     # Written here: what was just made needs no second check.
@@ -247,10 +241,7 @@ def _sheet(plan: Plan, asked: Looked) -> Sheet:
             )
             for one in plan.clamps
         ],
-        findings=[
-            Said(severity=found.severity, words=number(found.line))
-            for found in sorted(plan.findings, key=lambda found: found.severity != "warning")
-        ],
+        findings=findings_shown(plan.findings, practice),
         middle=number(shift_words(plan)) + (f". {EVEN}" if plan.even else ""),
         sheet=number(practice.stock_sheet.name),
         svg=_picture(plan, asked),

@@ -13,6 +13,7 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import own_models
 from sheetmark.case.case import THIRD_MOLAR
 from sheetmark.desk.server.desk import DeskOf
+from sheetmark.desk.server.findings import FindingShown, findings_shown
 from sheetmark.fitting.fit import Figure, JawFit, Origin, from_base, read_day, read_name
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import write_landmarks
@@ -112,11 +113,6 @@ class FigureShown(BaseModel):
     published: str
 
 
-class Told(BaseModel):
-    severity: Literal["info", "warning"]
-    words: str
-
-
 class Fitted(BaseModel):
     """The fit. `residuals` begin with the worst tooth, which `worst` says in words."""
 
@@ -126,7 +122,7 @@ class Fitted(BaseModel):
     residuals: list[Residual]
     figures: list[FigureShown]
     from_base: list[str]
-    findings: list[Told]
+    findings: list[FindingShown]
     picture: str
     picture_pages: int
     model: str
@@ -174,10 +170,7 @@ def fit(desk: DeskOf, asked: FitAsked) -> Fitted:
         residuals=_residuals(jaw, practice),
         figures=[_figure(figure, practice) for figure in jaw.figures],
         from_base=[number(words) for words in from_base(jaw, done.origin.base)],
-        findings=[
-            Told(severity=found.severity, words=number(found.line))
-            for found in sorted(jaw.findings, key=lambda found: found.severity != "warning")
-        ],
+        findings=findings_shown(jaw.findings, practice),
         picture=render_svg(picture).decode(),
         picture_pages=len(picture.pages),
         model=done.file.decode(),

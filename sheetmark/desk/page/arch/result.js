@@ -138,7 +138,7 @@ function resultOf(state) {
 
 function findings(result) {
   if (!result.findings.length) return [];
-  const lines = result.findings.map((one) => element("li", { class: one.severity }, one.words));
+  const lines = result.findings.map((one) => element("li", { class: one.severity }, one.text));
   return [element("ul", { class: "findings" }, lines)];
 }
 

@@ -96,7 +96,7 @@ export class Sheet {
 /** What a screen reader says of a new sheet. */
 function spoken(sheet, holes) {
   const clamps = sheet.clamps.map((one) => `${one.tooth} ${one.clamp || NO_CLAMP}`);
-  const found = sheet.findings.map(({ words }) => words);
+  const found = sheet.findings.map(({ text }) => text);
   return `${sheet.title}. ${holes}. Clamp: ${clamps.join("; ")}. ${found.join(" ")}`;
 }
 
@@ -121,8 +121,8 @@ function picture(sheet, words) {
 
 function findings(sheet) {
   if (!sheet.findings.length) return [];
-  const items = sheet.findings.map(({ severity, words }) =>
-    element("li", { class: severity }, severity === "warning" ? `Warning: ${words}` : words),
+  const items = sheet.findings.map(({ severity, text }) =>
+    element("li", { class: severity }, severity === "warning" ? `Warning: ${text}` : text),
   );
   return [element("ul", { class: "findings", "aria-label": "In this case" }, items)];
 }

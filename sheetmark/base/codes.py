@@ -1,0 +1,61 @@
+"""Every finding's code, with what it means in one line of plain English."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Code(StrEnum):
+    """What was found. The value stands in the plan's JSON; `meaning` explains it to a person."""
+
+    meaning: str
+
+    def __new__(cls, value: str, meaning: str) -> Code:
+        code = str.__new__(cls, value)
+        code._value_, code.meaning = value, meaning
+        return code
+
+    # Which teeth come through the sheet
+    FEW_IN_FRONT = "few-in-front", "Too few teeth in front of the tooth to treat hold the sheet."
+    NO_TOOTH_BEHIND = "no-tooth-behind", "No tooth behind the one to treat can take the clamp."
+    NO_RIGHT_END = "no-right-end", "No back tooth on the patient's right can hold the sheet."
+    NO_LEFT_END = "no-left-end", "No back tooth on the patient's left can hold the sheet."
+    SHORT_ARCH = "short-arch", "One side of a full arch has no second molar."
+    NO_MORE = "no-more", "No teeth were added in front: the row already crosses the midline."
+    FEW_MORE = "few-more", "Fewer teeth could be added in front than were wanted."
+
+    # What is different in the mouth
+    TOOTH_STATE = "tooth-state", "A tooth differs from the usual, and what that means here."
+    RISKY_ANCHOR = "risky-anchor", "The anchor tooth may not hold a clamp."
+    OTHER_JAW = "other-jaw", "A tooth of the other jaw was described; it changes nothing here."
+
+    # Holes, strips and slits
+    STRETCH_OVER_LIMIT = "stretch-over-limit", "The sheet stretches too far while a crown passes."
+    NO_LARGER_HOLE = "no-larger-hole", "A tooth needs a larger hole than the punch has."
+    NARROW_STRIP = "narrow-strip", "The sheet between two holes is narrow and may tear or leak."
+    WIDE_STRIP = "wide-strip", "The sheet between two holes is wide and may bunch up."
+    MUCH_EASE = "much-ease", "The ease is so large that the sheet may wrinkle between teeth."
+
+    # Sheet and clamps
+    HOLE_TO_EDGE = "hole-to-edge", "A hole is nearer to an edge of the sheet than it should be."
+    SIDE_EDGE = "side-edge", "A side edge of the sheet is too near to the midline."
+    UPPER_EDGE = "upper-edge", "The upper edge of the sheet is too low or too high."
+    NOT_IN_STOCK = "not-in-stock", "The clinic does not list the sheet in use among its stock."
+    NO_CLAMP = "no-clamp", "No clamp in the tray fits an anchor tooth."
+
+    # An arch fitted to one patient
+    SIDES_DIFFER = "sides-differ", "The right and the left tooth of a pair differ in width."
+    UNUSUAL_MEASURE = "unusual-measure", "A measure is far from the published mean."
+    WIDTH_FROM_BASE = "width-from-base", "A width was not measured and comes from the base model."
+    TWO_ARCHES = "two-arches", "Two arches fit the measures; the more usual one was taken."
+    MEASURES_DISAGREE = "measures-disagree", "No arch fits all the measures exactly."
+    ONE_SIDED_MOLARS = "one-sided-molars", "Molars were measured on one side only."
+    UNUSUAL_SCALE = "unusual-scale", "All teeth are unusually large or small: check the scale."
+    ROW_DIFFERS = "row-differs", "The teeth picked are not those of the base model."
+    MIRRORED = "mirrored", "The picture is a mirror image: right and left are exchanged."
+    STRAY_POINT = "stray-point", "A point lies off the arch and was left out."
+    ODD_WIDTH = "odd-width", "The two points of a tooth are too near together or too far apart."
+    CROWDING = "crowding", "Neighbouring teeth overlap; an arch model cannot hold that."
+    GAP_DIFFERS = "gap-differs", "A gap is wider or narrower than the arch model has it."
+    OFF_PLACE = "off-place", "The model lays some teeth away from where they were picked."
+    MIDLINE_GAP = "midline-gap", "The front teeth gape or overlap at the midline."
