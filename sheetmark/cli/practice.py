@@ -279,7 +279,7 @@ def _settings(practice: Practice) -> Iterator[tuple[str, str]]:
     from msgspec import to_builtins
 
     from sheetmark.base.toml import toml_value
-    from sheetmark.practice.file.keys import from_practice
+    from sheetmark.practice.file.convert import from_practice
 
     yield SHEET_IN_USE, practice.stock_sheet.name
     for key, value in to_builtins(from_practice(practice)).items():

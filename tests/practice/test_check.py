@@ -11,7 +11,7 @@ import pytest
 from sheetmark.base.findings import InputError
 from sheetmark.cli.app import run
 from sheetmark.practice.file.check import check_text, find_problems
-from sheetmark.practice.file.keys import from_practice
+from sheetmark.practice.file.convert import from_practice
 from tests.helpers.practice_files import EXAMPLE, example_data
 
 Output = pytest.CaptureFixture[str]

@@ -16,20 +16,11 @@ from msgspec import NODEFAULT, UNSET, inspect, structs
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.toml import toml_value
-from sheetmark.practice.file.keys import (
-    ClampRow,
-    PlacementSection,
-    PracticeFile,
-    PrinterRow,
-    PunchSection,
-    Section,
-    SheetRow,
-    bare,
-    item_of,
-    limit_in_words,
-    section_of,
-    to_practice,
-)
+from sheetmark.practice.file.convert import to_practice
+from sheetmark.practice.file.describe import bare, item_of, limit_in_words, section_of
+from sheetmark.practice.file.keys import PracticeFile
+from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
+from sheetmark.practice.file.sections import PlacementSection, PunchSection, Section
 from sheetmark.practice.printer import likely_cause
 from sheetmark.practice.settings import (
     NO_PRINTER,

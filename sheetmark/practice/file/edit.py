@@ -21,7 +21,9 @@ from sheetmark.practice.file.check import (
     parse_text,
     writable,
 )
-from sheetmark.practice.file.keys import PracticeFile, item_of, to_practice
+from sheetmark.practice.file.convert import to_practice
+from sheetmark.practice.file.describe import item_of
+from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.layout import edited, same
 from sheetmark.practice.file.new_file import new_file
 from sheetmark.practice.printer import Printer

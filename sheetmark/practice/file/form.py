@@ -13,15 +13,9 @@ from typing import Any, Literal, TypeAlias, get_args, get_origin
 from msgspec import NODEFAULT, UNSET, inspect, structs, to_builtins
 
 from sheetmark.base.toml import toml_value
-from sheetmark.practice.file.keys import (
-    PracticeFile,
-    Section,
-    bare,
-    described,
-    item_of,
-    limit_in_words,
-    section_of,
-)
+from sheetmark.practice.file.describe import bare, described, item_of, limit_in_words, section_of
+from sheetmark.practice.file.keys import PracticeFile
+from sheetmark.practice.file.sections import Section
 from sheetmark.practice.settings import NO_PRINTER
 
 Kind = Literal["text", "number", "choice", "choice-or-number", "yes-no", "numbers", "texts", "pair"]

@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import structs
 
-from sheetmark.practice.file.keys import PracticeFile, Section, item_of, section_of
+from sheetmark.practice.file.describe import item_of, section_of
+from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.new_file import example_row, explained
+from sheetmark.practice.file.sections import Section
 
 # Slow to load, and only changing a file needs it.
 if TYPE_CHECKING:

@@ -8,15 +8,10 @@ from textwrap import wrap
 from msgspec import NODEFAULT, UNSET, Struct, structs
 
 from sheetmark.base.toml import toml_value
-from sheetmark.practice.file.keys import (
-    PracticeFile,
-    Section,
-    described,
-    from_practice,
-    item_of,
-    limit_in_words,
-    section_of,
-)
+from sheetmark.practice.file.convert import from_practice
+from sheetmark.practice.file.describe import described, item_of, limit_in_words, section_of
+from sheetmark.practice.file.keys import PracticeFile
+from sheetmark.practice.file.sections import Section
 from sheetmark.practice.settings import Practice
 
 _LINE_LENGTH = 96

@@ -1,0 +1,81 @@
+"""From the practice file to the settings that it holds, and back."""
+
+from __future__ import annotations
+
+from sheetmark.practice.file.keys import FORMAT, PracticeFile
+from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
+from sheetmark.practice.file.sections import (
+    USUAL,
+    HolesSection,
+    MarksSection,
+    PageSection,
+    PlacementSection,
+    PunchSection,
+    shared_fields,
+)
+from sheetmark.practice.printer import Printer
+from sheetmark.practice.settings import (
+    OrientationMarks,
+    PlacementRules,
+    Practice,
+    Punch,
+    StockSheet,
+)
+from sheetmark.practice.tray import Clamp
+
+
+def to_practice(file: PracticeFile) -> Practice:
+    """The settings that a checked file holds."""
+    stock = tuple(row.record() for row in file.sheets)
+    first = stock[0] if stock else StockSheet(USUAL.sheet, USUAL.material)
+    numbered = _numbered(len(file.punch.diameters_mm))
+    return Practice(
+        **shared_fields(file.page, Practice) | shared_fields(file.holes, Practice),
+        name=file.name,
+        notation=file.notation,
+        numbers=file.numbers,
+        sheet=first.sheet,
+        material=first.material,
+        stock=stock,
+        punch=Punch(
+            file.punch.diameters_mm, () if file.punch.labels == numbered else file.punch.labels
+        ),
+        shift=file.placement.shift,
+        rules=PlacementRules(**shared_fields(file.placement, PlacementRules)),
+        marks=OrientationMarks(**shared_fields(file.marks, OrientationMarks)),
+        tray=tuple(Clamp(**shared_fields(row, Clamp)) for row in file.tray),
+        tray_turn_round_min=file.tray_turn_round_min,
+        printers=tuple(Printer(**shared_fields(row, Printer)) for row in file.printers),
+    )
+
+
+def from_practice(practice: Practice) -> PracticeFile:
+    """The file that holds these settings; the inverse of `to_practice`, but that the sheet in use
+    is always the first in stock there."""
+    punch = practice.punch
+    return PracticeFile(
+        format=FORMAT,
+        name=practice.name,
+        notation=practice.notation,
+        numbers=practice.numbers,
+        page=PageSection(**shared_fields(practice, PageSection)),
+        sheets=tuple(SheetRow.of(kept) for kept in practice.stock),
+        punch=PunchSection(
+            diameters_mm=punch.diameters_mm,
+            labels=punch.labels or _numbered(len(punch.diameters_mm)),
+        ),
+        holes=HolesSection(**shared_fields(practice, HolesSection)),
+        placement=PlacementSection(
+            **shared_fields(practice.rules, PlacementSection), shift=practice.shift
+        ),
+        marks=MarksSection(**shared_fields(practice.marks, MarksSection)),
+        tray=tuple(ClampRow(**shared_fields(clamp, ClampRow)) for clamp in practice.tray),
+        tray_turn_round_min=practice.tray_turn_round_min,
+        printers=tuple(
+            PrinterRow(**shared_fields(known, PrinterRow)) for known in practice.printers
+        ),
+    )
+
+
+def _numbered(count: int) -> tuple[str, ...]:
+    return tuple(str(position + 1) for position in range(count))
