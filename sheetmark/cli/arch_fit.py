@@ -8,11 +8,13 @@ import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, model_names
 from sheetmark.anatomy.teeth import JAWS
-from sheetmark.cli.settings import NotationOption, PaperOption, PracticeOption, PrinterOption
+from sheetmark.cli.options import takes
 from sheetmark.fitting.measures import MEASURING_POINTS
-from sheetmark.jobs.choices import Options, load_practice, with_options
+from sheetmark.jobs.choices import practice_chosen
+from sheetmark.plan.options import Choices, options
 
 
+@takes(*options("notation", "paper", "practice", "printer"))
 def command(
     date: Annotated[str, typer.Option(help="Day of measuring, such as 2026-11-25.")],
     output: Annotated[
@@ -57,13 +59,11 @@ def command(
             autocompletion=lambda: list(model_names()),
         ),
     ] = DEFAULT_MODEL,
-    notation: NotationOption = None,
     picture: Annotated[
         list[str], typer.Option(help="True-scale picture to write: .svg or .pdf; repeatable.")
     ] = [],  # noqa: B006
-    paper: PaperOption = None,
-    practice_file: PracticeOption = None,
-    printer: PrinterOption = None,
+    *,
+    choices: Choices,
 ) -> None:
     """Make an arch model from measurements of a patient or a cast."""
     # Loaded here so that no other command waits for it.
@@ -82,8 +82,5 @@ def command(
             base=base,
             picture=tuple(dict.fromkeys(picture)),
         ),
-        with_options(
-            load_practice(practice_file),
-            Options(notation=notation, paper=paper, printer=printer),
-        ),
+        practice_chosen(choices),
     )

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
+from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
-from sheetmark.jobs.choices import one_of
+from sheetmark.cli.options import takes
+from sheetmark.plan.options import Choices, options
 from sheetmark.practice.settings import PAPERS, Paper, Practice
 
 if TYPE_CHECKING:
@@ -24,6 +27,7 @@ _SEED = 1
 _TEETH, _PAIR, _ARCH, _TOOTH_ARCH = 0.5, 0.9, 0.5, 0.3
 
 
+@takes(replace(*options("paper"), usual=Practice().paper, help="a4 or letter."))
 def command(
     models: Annotated[
         list[str] | None,
@@ -57,13 +61,12 @@ def command(
     tooth_arch_correlation: Annotated[
         float, typer.Option(help="Between a tooth's and an arch width (assumption).")
     ] = _TOOTH_ARCH,
-    paper: Annotated[
-        str, typer.Option(help="a4 or letter.", autocompletion=lambda: list(PAPERS))
-    ] = Practice().paper,
+    *,
+    choices: Choices,
 ) -> None:
     """Draw patients from published means and SDs and count those that each model serves."""
     files = outputs(output, _ENDINGS)
-    page = PAPERS[one_of("paper", paper, tuple(PAPERS))]
+    page = PAPERS[pick("paper", choices["paper"], tuple(PAPERS))]
     from sheetmark.studies.coverage.patients import Correlations
     from sheetmark.studies.coverage.study import USUAL_MODELS, study
 

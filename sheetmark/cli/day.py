@@ -12,28 +12,20 @@ import typer
 
 from sheetmark.base.files import pdf_path, write_each
 from sheetmark.base.findings import InputError
-from sheetmark.cli.settings import (
-    EaseOption,
-    MaterialOption,
-    NotationOption,
-    PaperOption,
-    PracticeOption,
-    PrinterOption,
-    PunchOption,
-    SheetOption,
-    ShiftOption,
-    SizingOption,
-)
+from sheetmark.cli.options import SETTINGS, takes
 from sheetmark.day.list import MOST_BYTES, DayList, Row, clock, read_day
 from sheetmark.day.tray import DayPlan
-from sheetmark.jobs.choices import Options, load_practice, with_options
-from sheetmark.jobs.day import DayBook, form_of, recipe
+from sheetmark.jobs.choices import practice_chosen
+from sheetmark.jobs.day import DayBook, form_of
+from sheetmark.plan.options import Choices
+from sheetmark.plan.recipe import day_line
 
 ROWS_FAILED = 2
 # From here on a person at a terminal wonders whether anything happens (assumption).
 LONG_LIST = 50
 
 
+@takes(*SETTINGS)
 def command(
     list_file: Annotated[
         str, typer.Argument(metavar="LIST", help="The day's list, .csv or .toml, a row a case.")
@@ -47,16 +39,8 @@ def command(
     cards: Annotated[
         bool, typer.Option("--cards", help="The case card behind each overlay.")
     ] = False,
-    notation: NotationOption = None,
-    sheet: SheetOption = None,
-    paper: PaperOption = None,
-    punch: PunchOption = None,
-    material: MaterialOption = None,
-    sizing: SizingOption = None,
-    ease: EaseOption = None,
-    shift: ShiftOption = None,
-    practice_file: PracticeOption = None,
-    printer: PrinterOption = None,
+    *,
+    choices: Choices,
 ) -> None:
     """Plan the day's list: its tray on page one, then a page for each case in the list's order.
 
@@ -64,22 +48,8 @@ def command(
     in any order; only teeth must be there.
     """
     path = None if output is None else pdf_path(output)
-    practice = with_options(
-        load_practice(practice_file),
-        Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer),
-    )
-    said: dict[str, object] = {
-        "--cards": cards,
-        "--notation": notation,
-        "--sheet": sheet,
-        "--paper": paper,
-        "--punch": punch,
-        "--material": material,
-        "--sizing": sizing,
-        "--ease": ease,
-        "--practice": practice_file and Path(practice_file).name,
-    }
-    made = recipe(Path(list_file).name, said, shift)
+    practice = practice_chosen(choices)
+    made = day_line(Path(list_file).name, choices, cards=cards)
     rows = _read(list_file)
     book = DayBook(list_file, rows, practice, made, strict, cards, watch=_progress)
     if path is None:

@@ -9,12 +9,14 @@ import typer
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
-from sheetmark.cli.settings import PracticeOption
+from sheetmark.cli.options import PRACTICE, takes
+from sheetmark.plan.options import Choices
 
 _PORT = 8152
 _LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
 
+@takes(*PRACTICE)
 def command(
     port: Annotated[
         int, typer.Option(help="Port to serve on; 0 takes any that is free.", min=0, max=65535)
@@ -25,13 +27,15 @@ def command(
     host: Annotated[
         str, typer.Option(help="Address to serve on; any but this machine's own is a risk.")
     ] = _LOOPBACK[0],
-    practice_file: PracticeOption = None,
+    *,
+    choices: Choices,
 ) -> None:
     """Open the chairside page: click the tooth, see the sheet, print. Ctrl-C ends it."""
-    path = practice_path(practice_file) or default_path()
-    if practice_file is not None and not path.is_file():
+    name = choices["practice"]
+    path = practice_path(name) or default_path()
+    if name is not None and not path.is_file():
         raise InputError(
-            f"practice file {practice_file}: there is none; check the path, or make one with "
+            f"practice file {name}: no such file; check the path, or make one with "
             f"sheetmark practice init"
         )
     from sheetmark.desk.server.serve import serve

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, write
+from sheetmark.base.choice import pick
 from sheetmark.base.files import ending_of, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.report import print_findings
@@ -17,7 +18,6 @@ from sheetmark.fitting.from_callipers import fit_callipers
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import jaw_of, read_landmarks
 from sheetmark.fitting.measures import MEASURING_POINTS, read_measures
-from sheetmark.jobs.choices import one_of
 from sheetmark.jobs.fit import ArchFit, Said
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.marks import Document
@@ -44,7 +44,7 @@ class Request:
 
 def fit_and_write(request: Request, practice: Practice) -> None:
     """Fit each jaw that was measured, write the files, report. Raises InputError."""
-    meant = None if request.jaw is None else one_of("jaw", request.jaw, JAWS)
+    meant = None if request.jaw is None else pick("jaw", request.jaw, JAWS)
     path = None if request.output is None else _path("output", request.output, (".toml",))
     pictures = [_path("picture", name, PICTURES) for name in request.picture]
     origin = Origin(load_model(request.base), read_day(request.date), practice.notation)
@@ -66,7 +66,7 @@ def fit_and_write(request: Request, practice: Practice) -> None:
 
 
 def _fits(request: Request, origin: Origin, meant: Jaw | None) -> list[JawFit]:
-    point = one_of("point", request.point, MEASURING_POINTS)
+    point = pick("point", request.point, MEASURING_POINTS)
     fits = [
         fit_callipers(measures, point, origin)
         for measures in read_measures(request.measure, origin.base, origin.notation, meant)

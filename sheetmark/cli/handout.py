@@ -3,27 +3,18 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
-from sheetmark.cli.settings import (
-    EaseOption,
-    MaterialOption,
-    NotationOption,
-    PaperOption,
-    PracticeOption,
-    PrinterOption,
-    PunchOption,
-    SheetOption,
-    ShiftOption,
-    SizingOption,
-)
-from sheetmark.jobs.choices import Options, load_practice, with_options
+from sheetmark.cli.options import SETTINGS, takes
+from sheetmark.jobs.choices import practice_chosen
+from sheetmark.plan.options import Choices, options
 from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import Practice
 
@@ -36,7 +27,11 @@ HANDOUTS = {
     "steps": "placing and taking off, winged and wingless, with drawings",
 }
 
+# Options that only some handouts have.
+_OWN = {"exercise": ("cases", "seed", "tolerance"), "why-the-middle-moves": ("tooth",)}
 
+
+@takes(replace(*options("arch"), usual=DEFAULT_MODEL), *SETTINGS)
 def command(
     name: Annotated[
         str,
@@ -56,22 +51,8 @@ def command(
     tooth: Annotated[
         str | None, typer.Option(help="why-the-middle-moves: the tooth to treat (default ISO 16).")
     ] = None,
-    arch: Annotated[
-        str,
-        typer.Option(
-            help="Arch model: a name or a .toml file.", autocompletion=lambda: list(model_names())
-        ),
-    ] = DEFAULT_MODEL,
-    notation: NotationOption = None,
-    sheet: SheetOption = None,
-    paper: PaperOption = None,
-    punch: PunchOption = None,
-    material: MaterialOption = None,
-    sizing: SizingOption = None,
-    ease: EaseOption = None,
-    shift: ShiftOption = None,
-    practice_file: PracticeOption = None,
-    printer: PrinterOption = None,
+    *,
+    choices: Choices,
 ) -> None:
     """Write a teaching page, true to scale where it shows a sheet."""
     if name == "list":
@@ -79,34 +60,29 @@ def command(
             print(f"{known:<22}{words}")
         return
     if name not in HANDOUTS:
-        raise InputError(f"handout {name!r}: there is none of that name; use {', '.join(HANDOUTS)}")
-    own = {"exercise": ("cases", "seed", "tolerance"), "why-the-middle-moves": ("tooth",)}
-    said: dict[str, Any] = {"cases": cases, "seed": seed, "tolerance": tolerance, "tooth": tooth}
-    said = {key: value for key, value in said.items() if value is not None}
-    for key in said:
-        if key not in own.get(name, ()):
+        raise InputError(f"handout {name!r}: unknown; use {', '.join(HANDOUTS)}")
+    own: dict[str, Any] = {"cases": cases, "seed": seed, "tolerance": tolerance, "tooth": tooth}
+    own = {key: value for key, value in own.items() if value is not None}
+    for key in own:
+        if key not in _OWN.get(name, ()):
             raise InputError(f"--{key}: has no meaning for the handout {name}; leave it out")
     if output is None:
         raise InputError(f"handout {name}: no file to write; add -o {name}.pdf")
     path = pdf_path(output)
-    practice = with_options(
-        load_practice(practice_file),
-        Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer),
-    )
-    _write(path, name, arch, practice, said)
+    practice = practice_chosen(choices)
+    _write(path, name, choices["arch"], practice, own)
 
 
-def _write(path: Path, name: str, arch: str, practice: Practice, said: dict[str, Any]) -> None:
-    words = ["sheetmark", "handout", name]
-    words += [word for key, value in said.items() for word in (f"--{key}", str(value))]
-    words += ["--arch", Path(arch).name] if arch != DEFAULT_MODEL else []
+def _write(path: Path, name: str, arch: str, practice: Practice, own: dict[str, Any]) -> None:
+    options = {key: str(value) for key, value in own.items()}
+    options["arch"] = Path(arch).name if arch != DEFAULT_MODEL else ""
     from sheetmark.documents.correction import corrected
     from sheetmark.documents.handouts.all import draw_handout
     from sheetmark.documents.handouts.lesson import Lesson
     from sheetmark.render.pdf import render_pdf
 
-    lesson = Lesson(load_model(arch), practice, document_line(words, practice))
-    document = draw_handout(name, lesson, **said)
+    lesson = Lesson(load_model(arch), practice, document_line(["handout", name], options, practice))
+    document = draw_handout(name, lesson, **own)
     write_all({path: render_pdf(corrected(document, practice))})
     print(f"{document.title}, pages: {len(document.pages)}", file=sys.stderr)
     print(f"wrote {path}", file=sys.stderr)

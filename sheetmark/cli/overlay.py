@@ -10,80 +10,29 @@ import typer
 
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.files import listed, outputs, write_all
-from sheetmark.case.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
+from sheetmark.cli.options import CASE, TeethArgument, takes
 from sheetmark.cli.report import print_findings
-from sheetmark.cli.selection import (
-    AccessOption,
-    AgeOption,
-    AnchorOption,
-    ArchOption,
-    CaseFileOption,
-    ExposeOption,
-    MissingOption,
-    MoreOption,
-    NoShiftOption,
-    PresentOption,
-    ProcedureOption,
-    ReferenceOption,
-    ShiftRuleOption,
-    SlitOption,
-    TeethArgument,
-    WithOption,
-)
-from sheetmark.cli.settings import (
-    EaseOption,
-    MaterialOption,
-    NotationOption,
-    PaperOption,
-    PracticeOption,
-    PrinterOption,
-    PunchOption,
-    SheetOption,
-    SizingOption,
-)
 from sheetmark.documents.case.stencil import PEN_MM
 from sheetmark.jobs.choices import (
-    Options,
-    Selection,
-    load_practice,
+    arch_name,
+    case_chosen,
+    model_chosen,
     plan_chosen,
-    shift_said,
-    with_options,
+    practice_chosen,
+    shift_chosen,
 )
 from sheetmark.jobs.outputs import ENDINGS, render_plan
+from sheetmark.plan.options import Choices
 from sheetmark.plan.plan import Plan
 
 
+@takes(*CASE)
 def command(
     teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
         typer.Option("-o", "--output", help=f"File to write: {listed(ENDINGS)}; repeatable."),
     ] = [],  # noqa: B006
-    case_file: CaseFileOption = None,
-    notation: NotationOption = None,
-    procedure: ProcedureOption = DEFAULT_PROCEDURE,
-    expose: ExposeOption = [],  # noqa: B006
-    more: MoreOption = 0,
-    missing: MissingOption = [],  # noqa: B006
-    present: PresentOption = [],  # noqa: B006
-    with_: WithOption = [],  # noqa: B006
-    anchor: AnchorOption = [],  # noqa: B006
-    slit: SlitOption = [],  # noqa: B006
-    access: AccessOption = DEFAULT_ACCESS,
-    age: AgeOption = None,
-    arch: ArchOption = None,
-    sheet: SheetOption = None,
-    paper: PaperOption = None,
-    punch: PunchOption = None,
-    material: MaterialOption = None,
-    sizing: SizingOption = None,
-    ease: EaseOption = None,
-    shift: ShiftRuleOption = None,
-    no_shift: NoShiftOption = False,
-    practice_file: PracticeOption = None,
-    printer: PrinterOption = None,
-    reference: ReferenceOption = "",
     card: Annotated[
         bool, typer.Option("--card", help="The case card alone, without the overlay.")
     ] = False,
@@ -91,18 +40,15 @@ def command(
     kerf: Annotated[
         float, typer.Option(help="Stencil: width in mm that the cutter takes away.")
     ] = 0.0,
+    *,
+    choices: Choices,
 ) -> None:
     """Plan one case and write its overlay at true scale, with the case card."""
     files = outputs(output, ENDINGS)
-    middle = shift_said(shift, no_shift)
-    said = Options(notation, sheet, paper, punch, material, sizing, ease, printer=printer)
-    practice = with_options(load_practice(practice_file), said)
-    chosen = Selection(
-        teeth, procedure, expose, more, missing, present, with_, anchor, slit, access, age, arch,
-        reference, case_file,
-    )  # fmt: skip
-    case = chosen.case(practice.notation)
-    plan = plan_chosen(case, chosen.model(case.age), practice, middle, chosen.arch_name)
+    shift = shift_chosen(choices)
+    practice = practice_chosen(choices)
+    case = case_chosen(teeth, choices, practice)
+    plan = plan_chosen(case, model_chosen(choices, case), practice, shift, arch_name(choices))
     write_all(
         {
             path: render_plan(plan, ending[1:], card=card, pen_mm=pen, kerf_mm=kerf)

@@ -12,22 +12,13 @@ from typing import Annotated
 import typer
 
 from sheetmark.anatomy.teeth import NOTATIONS
+from sheetmark.base.choice import pick
 from sheetmark.base.files import ending_of, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, make_folder, practice_path
-from sheetmark.cli.settings import (
-    EaseOption,
-    MaterialOption,
-    NotationOption,
-    PaperOption,
-    PracticeOption,
-    PrinterOption,
-    PunchOption,
-    SheetOption,
-    ShiftOption,
-    SizingOption,
-)
-from sheetmark.jobs.choices import SHEET_IN_USE, Options, one_of, with_options
+from sheetmark.cli.options import PRACTICE, SETTINGS, takes
+from sheetmark.plan.choices import settings_with
+from sheetmark.plan.options import SETTING_OPTIONS, SHEET_IN_USE, Choices, options
 from sheetmark.practice.settings import (
     CORNERS,
     MARKS_KINDS,
@@ -69,19 +60,19 @@ _QUESTIONS = (
         "notation",
         f"How teeth are written ({', '.join(NOTATIONS)})",
         lambda practice: practice.notation,
-        lambda practice, text: replace(practice, notation=one_of("notation", text, NOTATIONS)),
+        lambda practice, text: replace(practice, notation=pick("notation", text, NOTATIONS)),
     ),
     _Question(
         "numbers",
         f"Decimal sign in words ({', '.join(NUMBERS)})",
         lambda practice: practice.numbers,
-        lambda practice, text: replace(practice, numbers=one_of("numbers", text, NUMBERS)),
+        lambda practice, text: replace(practice, numbers=pick("numbers", text, NUMBERS)),
     ),
     _Question(
         "paper",
         f"Paper ({', '.join(PAPERS)})",
         lambda practice: practice.paper,
-        lambda practice, text: replace(practice, paper=one_of("paper", text, tuple(PAPERS))),
+        lambda practice, text: replace(practice, paper=pick("paper", text, tuple(PAPERS))),
     ),
     _Question(
         "sheets",
@@ -113,7 +104,7 @@ _QUESTIONS = (
         f"Orientation marks ({', '.join(MARKS_KINDS)})",
         lambda practice: practice.marks.kind,
         lambda practice, text: replace(
-            practice, marks=replace(practice.marks, kind=one_of("marks", text, MARKS_KINDS))
+            practice, marks=replace(practice.marks, kind=pick("marks", text, MARKS_KINDS))
         ),
     ),
     _Question(
@@ -121,7 +112,7 @@ _QUESTIONS = (
         f"The hole's corner, the patient's ({', '.join(CORNERS)})",
         lambda practice: practice.marks.corner,
         lambda practice, text: replace(
-            practice, marks=replace(practice.marks, corner=one_of("corner", text, CORNERS))
+            practice, marks=replace(practice.marks, corner=pick("corner", text, CORNERS))
         ),
         lambda practice: practice.marks.kind == "corner-hole",
     ),
@@ -129,17 +120,16 @@ _QUESTIONS = (
 
 
 @app.command("init")
+@takes(*options("notation", "paper", "punch", "sizing", "ease", "shifted"))
 def init(
     output: Annotated[
         str | None, typer.Option("-o", "--output", help="File to write; else your own settings.")
     ] = None,
     name: Annotated[str | None, typer.Option(help="The clinic's name, shown on pages.")] = None,
-    notation: NotationOption = None,
     numbers: Annotated[
         str | None,
         typer.Option(help="point (default) or comma.", autocompletion=lambda: list(NUMBERS)),
     ] = None,
-    paper: PaperOption = None,
     margin: Annotated[
         float | None, typer.Option(help="White edge of pages in mm (default 10).")
     ] = None,
@@ -150,13 +140,9 @@ def init(
             'medium". Repeatable; the first is the default.'
         ),
     ] = [],  # noqa: B006  typer wants a list and never changes it
-    punch: PunchOption = None,
     labels: Annotated[
         str | None, typer.Option(help="What stands on the punch by position (default 1,2,3 …).")
     ] = None,
-    sizing: SizingOption = None,
-    ease: EaseOption = None,
-    shift: ShiftOption = None,
     marks: Annotated[
         str | None,
         typer.Option(
@@ -172,22 +158,25 @@ def init(
     ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Ask nothing; take the defaults.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    *,
+    choices: Choices,
 ) -> None:
     """Write a practice file with a remark on every key; on a terminal, ask what no option says."""
     path = _new_path(output, force)
     answers = {
         "name": name,
-        "notation": notation,
+        "notation": choices["notation"],
         "numbers": numbers,
-        "paper": paper,
+        "paper": choices["paper"],
         "sheets": "; ".join(sheet) if sheet else None,
-        "punch": punch,
+        "punch": choices["punch"],
         "labels": labels,
         "marks": marks,
         "corner": corner,
     }
     practice = replace(Practice(), stock=_USUAL_STOCK)
-    practice = with_options(practice, Options(sizing=sizing, ease=ease, shift=shift))
+    rules = {name: choices[name] for name in ("sizing", "ease", "shifted")}
+    practice = settings_with(practice, rules)
     if margin is not None:
         practice = replace(practice, margin_mm=margin)
     ask = _interactive() and not yes
@@ -241,31 +230,25 @@ def _checked_text(practice: Practice, name: str) -> str:
 
 
 @app.command("show")
+@takes(*SETTINGS)
 def show(
-    practice_file: PracticeOption = None,
-    notation: NotationOption = None,
-    sheet: SheetOption = None,
-    paper: PaperOption = None,
-    punch: PunchOption = None,
-    material: MaterialOption = None,
-    sizing: SizingOption = None,
-    ease: EaseOption = None,
-    shift: ShiftOption = None,
-    printer: PrinterOption = None,
+    *,
+    choices: Choices,
 ) -> None:
     """The settings in force, and where each comes from: default, file or flag."""
-    path, practice, stated = practice_path(practice_file), Practice(), frozenset[str]()
+    path, practice, stated = practice_path(choices["practice"]), Practice(), frozenset[str]()
     if path is not None:
         from sheetmark.practice.file.check import read_practice
 
         checked = read_practice(path)
         practice, stated = checked.practice, checked.stated
-    said = Options(notation, sheet, paper, punch, material, sizing, ease, shift, printer)
     origins = dict.fromkeys(stated, "file")
     if practice.stock:
         origins[SHEET_IN_USE] = "file"
-    origins |= dict.fromkeys(said.keys(), "flag")
-    practice = with_options(practice, said)
+    for option in SETTING_OPTIONS:
+        if choices[option.name] is not None:
+            origins |= dict.fromkeys(option.keys, "flag")
+    practice = settings_with(practice, choices)
     print(f"practice file: {path or 'none'}")
     rows = list(_settings(practice))
     width = max(len(key) for key, _ in rows)
@@ -294,12 +277,13 @@ def _settings(practice: Practice) -> Iterator[tuple[str, str]]:
 
 
 @app.command("check")
-def check(practice_file: PracticeOption = None) -> None:
+@takes(*PRACTICE)
+def check(*, choices: Choices) -> None:
     """Every problem of the practice file, one a line."""
     from sheetmark.practice.file.check import read_practice
     from sheetmark.typesetting.lettering import unwritable
 
-    path = practice_path(practice_file)
+    path = practice_path(choices["practice"])
     if path is None:
         raise InputError(
             f"practice file {default_path()}: there is none; make one with sheetmark practice init"

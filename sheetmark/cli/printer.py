@@ -10,8 +10,9 @@ import typer
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
-from sheetmark.cli.settings import PaperOption, PracticeOption
-from sheetmark.jobs.choices import Options, load_practice, with_options
+from sheetmark.cli.options import PRACTICE, takes
+from sheetmark.jobs.choices import practice_chosen
+from sheetmark.plan.options import Choices, options
 from sheetmark.practice.printer import Printer, check_bars
 from sheetmark.practice.settings import PAPERS
 
@@ -19,14 +20,15 @@ app = typer.Typer(help="The printer's test page and its correction.")
 
 
 @app.command("page")
+@takes(*options("paper", "practice"))
 def page(
     output: Annotated[str, typer.Option("-o", "--output", help="File to write, a .pdf.")],
-    paper: PaperOption = None,
-    practice_file: PracticeOption = None,
+    *,
+    choices: Choices,
 ) -> None:
     """Write the test page: two bars and a square to measure. It is never corrected."""
     path = pdf_path(output)
-    practice = with_options(load_practice(practice_file), Options(paper=paper))
+    practice = practice_chosen(choices)
     from sheetmark.documents.printer_page import printer_page
     from sheetmark.render.pdf import render_pdf
 
@@ -35,15 +37,17 @@ def page(
 
 
 @app.command("set")
+@takes(*PRACTICE)
 def set_(
     x: Annotated[float, typer.Option("--x", help="The bar across as measured, mm.")],
     y: Annotated[float, typer.Option("--y", help="The bar down as measured, mm.")],
     name: Annotated[str, typer.Option(help="Your own name for the printer.")] = "main",
-    practice_file: PracticeOption = None,
+    *,
+    choices: Choices,
 ) -> None:
     """Store the measured bars of the test page in the practice file, and use this printer."""
     check_bars(x, y)
-    path = practice_path(practice_file)
+    path = practice_path(choices["practice"])
     if path is None:
         raise InputError(
             f"practice file {default_path()}: there is none to store the correction in; "

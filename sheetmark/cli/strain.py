@@ -10,37 +10,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sheetmark.anatomy.teeth import read, write
+from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.base.findings import InputError
-from sheetmark.case.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE
-from sheetmark.cli.selection import (
-    AccessOption,
-    AgeOption,
-    AnchorOption,
-    ArchOption,
-    CaseFileOption,
-    ExposeOption,
-    MissingOption,
-    MoreOption,
-    PresentOption,
-    ProcedureOption,
-    ReferenceOption,
-    SlitOption,
-    TeethArgument,
-    WithOption,
-)
-from sheetmark.cli.settings import (
-    EaseOption,
-    MaterialOption,
-    NotationOption,
-    PaperOption,
-    PracticeOption,
-    PunchOption,
-    SheetOption,
-    SizingOption,
-)
-from sheetmark.jobs.choices import Options, Selection, load_practice, one_of, with_options
+from sheetmark.cli.options import CASE, TeethArgument, takes
+from sheetmark.jobs.choices import arch_name, case_chosen, model_chosen, practice_chosen
 from sheetmark.plan.make import make_plan
+from sheetmark.plan.options import Choices
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import THICKNESSES_MM
 
@@ -53,13 +29,17 @@ _SHOWN: tuple[Placed, ...] = ("centred", "rule", "best")
 _ENDINGS = (".pdf", ".svg", ".json")
 
 
+# All placements are shown, and nothing is printed.
+_OPTIONS = [option for option in CASE if option.name not in ("shift", "no-shift", "printer")]
+
+
+@takes(*_OPTIONS)
 def command(
     teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
         typer.Option("-o", "--output", help=f"File to write: {listed(_ENDINGS)}; repeatable."),
     ] = [],  # noqa: B006
-    case_file: CaseFileOption = None,
     show: Annotated[
         str,
         typer.Option(
@@ -80,38 +60,15 @@ def command(
         list[str],
         typer.Option(help='A figure of the frame, such as "width 150" or "tilt 55"; repeatable.'),
     ] = [],  # noqa: B006
-    notation: NotationOption = None,
-    procedure: ProcedureOption = DEFAULT_PROCEDURE,
-    expose: ExposeOption = [],  # noqa: B006
-    more: MoreOption = 0,
-    missing: MissingOption = [],  # noqa: B006
-    present: PresentOption = [],  # noqa: B006
-    with_: WithOption = [],  # noqa: B006
-    anchor: AnchorOption = [],  # noqa: B006
-    slit: SlitOption = [],  # noqa: B006
-    access: AccessOption = DEFAULT_ACCESS,
-    age: AgeOption = None,
-    arch: ArchOption = None,
-    sheet: SheetOption = None,
-    paper: PaperOption = None,
-    punch: PunchOption = None,
-    material: MaterialOption = None,
-    sizing: SizingOption = None,
-    ease: EaseOption = None,
-    practice_file: PracticeOption = None,
-    reference: ReferenceOption = "",
+    *,
+    choices: Choices,
 ) -> None:
     """How the sheet is stretched: pull at the frame, rims, strips. For comparing placements."""
     files = outputs(output, _ENDINGS)
-    shown = one_of("show", show, _SHOWN)
-    said = Options(notation, sheet, paper, punch, material, sizing, ease, True)
-    practice = with_options(load_practice(practice_file), said)
-    chosen = Selection(
-        teeth, procedure, expose, more, missing, present, with_, anchor, slit, access, age, arch,
-        reference, case_file,
-    )  # fmt: skip
-    case = chosen.case(practice.notation)
-    plan = make_plan(case, chosen.model(case.age), practice, arch_name=chosen.arch_name)
+    shown = pick("show", show, _SHOWN)
+    practice = practice_chosen({**choices, "shifted": True})
+    case = case_chosen(teeth, choices, practice)
+    plan = make_plan(case, model_chosen(choices, case), practice, arch_name=arch_name(choices))
     rubber = _rubber(plan, thickness, modulus)
     u_frame = _frame(plan, frame)
     # Loaded here: numpy and SciPy are no part of a plain overlay, nor of bad input.

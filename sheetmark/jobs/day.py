@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import shlex
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
 from functools import cache
@@ -36,19 +35,6 @@ Watch = Callable[[Sequence[Row]], AbstractContextManager[Iterable[Row]]]
 def form_of(name: str) -> Form:
     """How a list of that file name is written. Raises InputError for another ending."""
     return _FORMS[ending_of("list", name, tuple(_FORMS))]
-
-
-def recipe(name: str, said: Mapping[str, object], shift: bool | None = None) -> str:
-    """The command line that makes the day again from its list: what was said, and no more."""
-    words = ["sheetmark", "day", name]
-    for option, value in said.items():
-        if value is True:
-            words.append(option)
-        elif value is not None and value is not False:
-            words += [option, f"{value:g}" if isinstance(value, float) else str(value)]
-    if shift is not None:
-        words.append("--shift" if shift else "--no-shift")
-    return shlex.join(words)
 
 
 @dataclass(slots=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from dataclasses import dataclass
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel
@@ -15,6 +14,7 @@ from sheetmark.documents.figures.arch_picture import arch_picture
 from sheetmark.fitting.fit import JawFit, Origin, Seen, own_model
 from sheetmark.fitting.measures import MEASURING_POINTS
 from sheetmark.fitting.model_file import write_model
+from sheetmark.plan.recipe import Written, command_line
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.marks import Document
 
@@ -34,20 +34,18 @@ class Said:
 
     def command_line(self, notation: Notation) -> str:
         """The command without the files to write."""
-        options: dict[str, tuple[str, ...]] = {
-            "--name": (self.name,),
-            "--date": (self.date,),
-            "--measure": self.measure,
-            "--point": (self.point,) if self.point != MEASURING_POINTS[0] else (),
-            "--landmarks": self.landmarks,
-            "--jaw": (self.jaw,) if self.jaw else (),
-            "--base": (self.base,) if self.base != DEFAULT_MODEL else (),
-            "--notation": (notation,) if notation != DEFAULT_NOTATION else (),
+        options: Written = {
+            "name": self.name,
+            "date": self.date,
+            "measure": self.measure,
+            "point": self.point if self.point != MEASURING_POINTS[0] else "",
+            "landmarks": self.landmarks,
+            "jaw": self.jaw or "",
+            "base": self.base if self.base != DEFAULT_MODEL else "",
+            "notation": notation if notation != DEFAULT_NOTATION else "",
+            "y-down": self.y_down,
         }
-        words = [
-            word for option, given in options.items() for one in given for word in (option, one)
-        ]
-        return shlex.join(["sheetmark", "arch", "fit", *words, *["--y-down"] * self.y_down])
+        return command_line(["arch", "fit"], options)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from sheetmark.plan.holes import Demand, Hole, PlannedHole, choose_holes
 from sheetmark.plan.isolation import Isolation, isolate
 from sheetmark.plan.placement import EASE_USUAL_MM, Seat, place_holes, place_sheet, standing
 from sheetmark.plan.plan import Plan, PlannedState
-from sheetmark.plan.recipe import command_line
+from sheetmark.plan.recipe import case_line
 from sheetmark.plan.remarks import remarks
 from sheetmark.plan.strips import check_strips, slots
 from sheetmark.practice.settings import (
@@ -101,7 +101,7 @@ def make_plan(
             *check_stock(practice),
         ),
         sources=_sources(model, practice),
-        command=command_line(case, arch_name or model.name, practice, even=even_mm is not None),
+        command=case_line(case, arch_name or model.name, practice, even=even_mm is not None),
     )
 
 

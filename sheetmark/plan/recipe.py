@@ -1,114 +1,122 @@
-"""The command line that makes a plan again: every choice that differs from the default.
+"""The command lines that make plans and documents again.
 
-It needs no practice file, but for settings that have no option: then it names the file, and says
-each choice that differs from the default or from the file. The printer's correction is no part of
-a plan, and so of no recipe: a page names its printer itself.
-What only picks the files or their pages, `-o` and `--card`, is left out as well.
+A recipe repeats every choice that differs from the default, so that it needs no practice file,
+but for settings that have no option: then it names the file, and repeats each choice that differs
+from the default or from the file. The printer's correction is no part of a plan, and so of no
+recipe: a page names its printer itself. What only picks the files or their pages, `-o` and
+`--card`, is left out as well.
 """
 
 from __future__ import annotations
 
 import shlex
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeAlias
 
 from sheetmark.anatomy.arch_model import usual_model
-from sheetmark.anatomy.teeth import Tooth, write
-from sheetmark.case.case import (
-    DEFAULT_ACCESS,
-    DEFAULT_PROCEDURE,
-    Case,
-    write_expose,
-    write_number,
-    write_run,
-)
-from sheetmark.case.exceptions import write_state
-from sheetmark.practice.settings import (
-    Practice,
-    Punch,
-    Sheet,
-    StockSheet,
-    check_stock,
-)
+from sheetmark.anatomy.teeth import write
+from sheetmark.case.case import Case
+from sheetmark.plan.options import CASE_OPTIONS, OPTIONS, SETTING_OPTIONS, Choices
+from sheetmark.practice.settings import Practice, StockSheet, check_stock
+
+# By name without dashes: a text, texts for an option that is repeated, or whether a flag is set.
+# An empty text or False: left out.
+Written: TypeAlias = Mapping[str, str | Sequence[str] | bool]
 
 # Settings of which the pages or the plan show something, and that no option sets.
 _ONLY_IN_FILE = ("name", "numbers", "margin_mm", "share_of_break", "rules", "marks", "tray")
 
 
-def command_line(case: Case, model: str, practice: Practice, *, even: bool = False) -> str:
+def command_line(words: Sequence[str], options: Written) -> str:
+    """`sheetmark` with the words and options, quoted for a shell. Every recipe is made here."""
+    line = ["sheetmark", *words]
+    for name, value in options.items():
+        if value is True:
+            line.append(f"--{name}")
+        elif value:
+            texts = [value] if isinstance(value, str) else value
+            line += [part for text in texts for part in (f"--{name}", text)]
+    return shlex.join(line)
+
+
+def case_line(case: Case, model: str, practice: Practice, *, even: bool = False) -> str:
     """`sheetmark overlay …` for the case, without the names of the files to write.
 
     `even`: the sheet's middle stands where its pull is most even, whatever the practice's rule.
     """
-    default_model = usual_model(case.age).name
+    written: dict[str, str | bool] = {option.name: option.write(case) for option in CASE_OPTIONS}
+    written["arch"] = model if model != usual_model(case.age).name else ""
+    written |= _settings(replace(practice, notation=case.notation))
+    written |= {"shift": "even"} if even else _shift(practice, "rule")
+    treated = [write(tooth, case.notation) for tooth in case.treat]
+    return command_line(["overlay", *treated], _in_order(written))
 
-    def teeth(many: tuple[Tooth, ...]) -> str:
-        return ",".join(write(tooth, case.notation) for tooth in many)
 
-    spoken = {_base(practice).notation, Practice().notation}
-    options = {
-        "--notation": case.notation if spoken != {case.notation} else "",
-        "--for": case.procedure if case.procedure != DEFAULT_PROCEDURE else "",
-        "--expose": write_expose(case.expose, case.notation),
-        "--more": str(case.more or ""),
-        "--missing": teeth(case.missing),
-        "--present": teeth(case.present),
-        "--with": "; ".join(write_state(state, case.notation) for state in case.states),
-        "--anchor": teeth(case.anchors),
-        "--slit": ",".join(write_run(slit, case.notation) for slit in case.slits),
-        "--access": case.access if case.access != DEFAULT_ACCESS else "",
-        "--age": "" if case.age is None else str(case.age),
-        "--arch": model if model != default_model else "",
-        **_practice_options(practice),
-        "--reference": case.reference,
+def strain_line(overlay_line: str, options: Written) -> str:
+    """`sheetmark strain …` for the case of an overlay's recipe.
+
+    It shows every placement whatever the practice's rule, so that no shift is chosen.
+    """
+    words = shlex.split(overlay_line)[2:]
+    if "--shift" in words:
+        at = words.index("--shift")
+        del words[at : at + 2]
+    return command_line(["strain", *words], options)
+
+
+def document_line(words: Sequence[str], options: Written, practice: Practice) -> str:
+    """The line of a document that belongs to no single case: its own options, then the settings."""
+    written = _in_order(_settings(practice) | _shift(practice, True))
+    return command_line(words, {**options, **written})
+
+
+def day_line(list_name: str, choices: Choices, *, cards: bool = False) -> str:
+    """`sheetmark day …` with what was chosen, as typed, and no more."""
+    written: dict[str, str | bool] = {
+        option.name: f"{value:g}" if isinstance(value, float) else str(value)
+        for option in SETTING_OPTIONS
+        if (value := choices.get(option.name)) is not None
     }
-    words = ["sheetmark", "overlay", *(write(tooth, case.notation) for tooth in case.treat)]
-    for option, value in options.items():
-        if value:
-            words += [option, value]
-    if even:
-        words += ["--shift", "even"]
-    elif practice.shift != Practice().shift:
-        words.append("--no-shift")
-    elif not _base(practice).shift:
-        words += ["--shift", "rule"]
-    return shlex.join(words)
+    written["practice"] = Path(choices.get("practice") or "").name
+    written["printer"] = ""
+    if "shifted" in written:
+        written["shift" if choices["shifted"] else "no-shift"] = True
+    return command_line(["day", list_name], {"cards": cards, **_in_order(written)})
 
 
-def document_line(words: Sequence[str], practice: Practice) -> str:
-    """The command line of a document that belongs to no one case: its words, then the settings."""
-    spoken = {_base(practice).notation, Practice().notation}
-    line = list(words)
-    if spoken != {practice.notation}:
-        line += ["--notation", practice.notation]
-    for option, value in _practice_options(practice).items():
-        if value:
-            line += [option, value]
-    if practice.shift != Practice().shift:
-        line.append("--no-shift")
-    elif not _base(practice).shift:
-        line.append("--shift")
-    return shlex.join(line)
+def _in_order(written: Mapping[str, str | bool]) -> dict[str, str | bool]:
+    """By the table of options; `shifted` is written as one of two flags."""
+    names = (option.name for option in OPTIONS if option.name != "shifted")
+    return {name: written[name] for name in names if name in written}
 
 
-def _practice_options(practice: Practice) -> dict[str, str]:
-    base, default = _base(practice), Practice()
+def _shift(practice: Practice, towards: str | bool) -> dict[str, str | bool]:
+    """The rule of the sheet's middle, where it differs from the default or the practice file.
 
-    def said(field: str) -> bool:
-        return any(getattr(practice, field) != getattr(other, field) for other in (default, base))
+    `towards` is what `--shift` takes behind it for a middle towards the quadrant.
+    """
+    if not _differs(practice, "shift"):
+        return {}
+    return {"shift": towards} if practice.shift else {"no-shift": True}
 
+
+def _settings(practice: Practice) -> dict[str, str | bool]:
+    """The settings that differ, by their options, and the practice file if one is needed."""
+    differs = {option.name: _differs(practice, option.field) for option in SETTING_OPTIONS}
     # A practice file would complete half a choice of sheet from its stock.
-    halves = [said("sheet"), said("material")]
-    if base.stock and any(halves):
-        halves = [True, True]
-    return {
-        "--sheet": _sheet(practice.sheet) if halves[0] else "",
-        "--paper": practice.paper if said("paper") else "",
-        "--punch": _punch(practice.punch) if said("punch") and not practice.punch.labels else "",
-        "--material": practice.material if halves[1] else "",
-        "--sizing": practice.sizing if said("sizing") else "",
-        "--ease": write_number(practice.ease_mm) if said("ease_mm") else "",
-        "--practice": _file(practice),
+    if _base(practice).stock and (differs["sheet"] or differs["material"]):
+        differs |= {"sheet": True, "material": True}
+    written: dict[str, str | bool] = {
+        option.name: option.write(practice) for option in SETTING_OPTIONS if differs[option.name]
     }
+    return written | {"practice": _file(practice)}
+
+
+def _differs(practice: Practice, field: str) -> bool:
+    bases = (Practice(), _base(practice))
+    return any(getattr(practice, field) != getattr(base, field) for base in bases)
 
 
 def _base(practice: Practice) -> Practice:
@@ -128,12 +136,3 @@ def _file(practice: Practice) -> str:
     if not needed:
         return ""
     return practice.origin.name if practice.origin else "FILE"
-
-
-def _sheet(sheet: Sheet) -> str:
-    sides = (sheet.width_mm, sheet.height_mm)
-    return "x".join(write_number(side) for side in dict.fromkeys(sides))
-
-
-def _punch(punch: Punch) -> str:
-    return ",".join(write_number(diameter) for diameter in punch.diameters_mm)

@@ -118,13 +118,20 @@ def test_the_command_takes_a_case_file(tmp_path: Path, capsys: pytest.CaptureFix
     assert again.read_bytes() == written.read_bytes()
 
 
-@pytest.mark.parametrize("beside", [["16"], ["--more", "1"], ["--with", "15 missing"]])
-def test_nothing_of_the_case_may_be_said_beside_its_file(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], beside: list[str]
+@pytest.mark.parametrize(
+    ("beside", "names"),
+    [
+        (["16"], "teeth"),
+        (["--more", "1"], "--more"),
+        (["16", "--with", "15 missing", "--for", "crown"], "teeth, --for, --with"),
+    ],
+)
+def test_no_option_of_the_case_stands_beside_its_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], beside: list[str], names: str
 ) -> None:
     assert run(["overlay", *beside, "--case", str(write(tmp_path, BRIDGE))]) == 2
     (line,) = capsys.readouterr().err.splitlines()
-    assert "said beside the file" in line
+    assert f": {names} cannot be combined with --case; write it in the file" in line
 
 
 def test_the_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:

@@ -699,7 +699,7 @@ def test_the_recipe_makes_the_same_file_again(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["maps", "-o", "x.pdf"], "'maps': there is none of that name; use arch-map"),
+        (["maps", "-o", "x.pdf"], "'maps': unknown; use arch-map"),
         (["arch-map", "-o", "x.svg"], "must end in .pdf"),
         (["arch-map"], "no file to write; add -o arch-map.pdf"),
         (["exercise", "-o", "x.pdf", "--cases", "0"], "cases 0: must be 1 to 50"),

@@ -591,8 +591,11 @@ BAD = {
     "no date": ((*MEASURES,), "Missing option '--date'"),
     "no day": (("--date", "25.11.2026", *MEASURES), "date '25.11.2026': not a date"),
     "nothing measured": (("--date", DAY), "nothing measured: add --measure"),
-    "another ending": (("--date", DAY, "-o", "own.txt", *MEASURES), "ending must be .toml"),
-    "another picture": (("--date", DAY, "--picture", "a.png", *MEASURES), "must be .svg or .pdf"),
+    "another ending": (("--date", DAY, "-o", "own.txt", *MEASURES), "must end in .toml"),
+    "another picture": (
+        ("--date", DAY, "--picture", "a.png", *MEASURES),
+        "must end in .svg or .pdf",
+    ),
     "a shipped name": (("--date", DAY, "-o", "age-8.toml", *MEASURES), "a shipped model has it"),
     "a name that is none": (("--date", DAY, "--name", "My Arch", *MEASURES), "name 'My Arch'"),
     "no base": (("--date", DAY, "--base", "huge", *MEASURES), "arch model 'huge'"),

@@ -1,4 +1,4 @@
-"""A case as the page's address says it: the choices of the command line under the same names.
+"""A case as the page's address has it: the options of the command line under the same names.
 
 Teeth are ISO 3950 whatever the practice writes; what is left out is as the practice has it.
 """
@@ -6,78 +6,79 @@ Teeth are ISO 3950 whatever the practice writes; what is left out is as the prac
 from __future__ import annotations
 
 from threading import Lock
-from typing import Annotated
+from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from sheetmark.anatomy.arch_model import ArchModel, named_model, usual_model
-from sheetmark.case.case import DEFAULT_ACCESS, DEFAULT_PROCEDURE, ToothState, check_age
+from sheetmark.anatomy.teeth import read_list
+from sheetmark.case.case import ToothState, check_age
 from sheetmark.case.exceptions import read_states
 from sheetmark.desk.server.desk import Desk
-from sheetmark.jobs.choices import SHIFTS, Options, Selection, one_of, plan_chosen, with_options
+from sheetmark.jobs.choices import plan_chosen, shift_chosen
+from sheetmark.plan.choices import case_with, settings_with
+from sheetmark.plan.options import PAGE_OPTIONS, Choices, Kind, Option
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 
 # More than any case needs, so that no request can ask for endless work (assumptions).
-Word = Annotated[str, Field(max_length=200)]
-Words = Annotated[list[Word], Field(max_length=64)]
+Text = Annotated[str, Field(max_length=200)]
+Texts = Annotated[list[Text], Field(max_length=64)]
+
+_TYPES: dict[Kind, Any] = {"text": Text, "texts": Texts, "whole": int, "number": float}
+_Query = TypeVar("_Query", bound=BaseModel)
 
 _computing = Lock()
 
 
-class Asked(BaseModel):
-    """One case and what of the settings is otherwise today."""
+def _field(option: Option) -> tuple[Any, Any]:
+    kind, usual = _TYPES[option.kind], option.usual
+    if option.kind == "texts":
+        usual = list(usual)
+    return (kind if usual is not None else kind | None, Field(default=usual, alias=option.name))
 
-    model_config = ConfigDict(extra="forbid", populate_by_name=True)
 
-    treat: Words = []
-    procedure: Word = Field(default=DEFAULT_PROCEDURE, alias="for")
-    expose: Words = []
-    more: int = 0
-    with_: Words = Field(default=[], alias="with")
-    anchor: Words = []
-    slit: Words = []
-    access: Word = DEFAULT_ACCESS
-    age: int | None = None
-    arch: Word | None = None
-    sheet: Word | None = None
-    material: Word | None = None
-    shift: Word | None = None
-    reference: Word = ""
+def _with_options(query: type[_Query]) -> type[_Query]:
+    """The query with a field for each option that the page has."""
+    fields: dict[str, Any] = {option.parameter: _field(option) for option in PAGE_OPTIONS}
+    return create_model(
+        query.__name__, __base__=query, __module__=query.__module__, __doc__=query.__doc__, **fields
+    )
+
+
+@_with_options
+class CaseQuery(BaseModel):
+    """A case, and the settings that are different today."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    treat: Texts = []
+
+    @property
+    def choices(self) -> Choices:
+        """What was chosen, by the names of the options."""
+        return {option.name: getattr(self, option.parameter) for option in PAGE_OPTIONS}
 
     def model(self) -> ArchModel:
-        """The arch model named, or the one for the age. No name is ever followed as a path."""
-        check_age(self.age)
-        return usual_model(self.age) if self.arch is None else named_model(self.arch)
+        """The arch model of that name, or the one for the age. No name is followed as a path."""
+        name, age = self.choices["arch"], self.choices["age"]
+        check_age(age)
+        return usual_model(age) if name is None else named_model(name)
 
     def practice(self, desk: Desk) -> Practice:
         """The settings in force with what was chosen over them."""
-        return with_options(desk.practice(), Options(sheet=self.sheet, material=self.material))
+        return settings_with(desk.practice(), self.choices)
 
     def states(self) -> tuple[ToothState, ...]:
         """What is different in this mouth, whether or not a tooth is to be treated yet."""
-        return read_states(self.with_, "iso")
+        return read_states(self.choices["with"], "iso")
 
     def plan(self, desk: Desk) -> Plan:
         """The plan. Raises InputError for a case that cannot be done."""
         practice, model = self.practice(desk), self.model()
-        said = Selection(
-            teeth=self.treat,
-            procedure=self.procedure,
-            expose=self.expose,
-            more=self.more,
-            missing=[],
-            present=[],
-            with_=self.with_,
-            anchor=self.anchor,
-            slit=self.slit,
-            access=self.access,
-            age=self.age,
-            arch=self.arch,
-            reference=self.reference,
-        )
-        case = said.case("iso", practice.notation)
-        shift = None if self.shift is None else one_of("shift", self.shift, SHIFTS)
+        treat = tuple(dict.fromkeys(read_list(self.treat, "iso")))
+        case = case_with(treat, self.choices, "iso", practice.notation)
+        shift = shift_chosen(self.choices)
         if shift != "even":
             return plan_chosen(case, model, practice, shift)
         with _computing:  # takes seconds and a processor: one at a time, and then from memory

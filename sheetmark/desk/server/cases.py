@@ -20,7 +20,7 @@ from sheetmark.case.case import (
 )
 from sheetmark.case.exceptions import state_words
 from sheetmark.case.file import write_case
-from sheetmark.desk.server.case_query import Asked
+from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.desk.server.chart import Chart, chart, other_jaw
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown, problems_shown
@@ -28,9 +28,9 @@ from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
 from sheetmark.documents.case.steps import punching_order
 from sheetmark.documents.handouts.exercise import shift_words
 from sheetmark.documents.parts import check_reference, title
-from sheetmark.jobs.choices import SHIFTS
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.make import make_plan
+from sheetmark.plan.options import SHIFTS
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import MATERIALS, STANDARD_SHEETS
 from sheetmark.render.svg import render_svg
@@ -159,7 +159,7 @@ class Shown(BaseModel):
     problems: list[str]
 
 
-class Looked(Asked):
+class Looked(CaseQuery):
     """A case, and how its sheet is to be shown."""
 
     view: View = "sheet"
@@ -169,7 +169,7 @@ class Looked(Asked):
 def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Response:
     """The mouth and the sheet as the choices stand."""
     states, notation = asked.states(), desk.practice().notation
-    mouth = chart(states, asked.age, asked.model(), notation)
+    mouth = chart(states, asked.choices["age"], asked.model(), notation)
     drawn = {one.tooth for one in (*mouth.upper, *mouth.lower)}
     shown = Shown(
         chart=mouth,
@@ -200,7 +200,7 @@ def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Response:
 
 @router.get("/api/case.{form}", response_class=Response)
 def case_file(
-    desk: DeskOf, form: Literal["pdf", "svg", "json", "toml"], asked: Annotated[Asked, Query()]
+    desk: DeskOf, form: Literal["pdf", "svg", "json", "toml"], asked: Annotated[CaseQuery, Query()]
 ) -> Response:
     """The case as a file: the true-scale PDF, the SVG, the plan as JSON, or the case itself."""
     plan = asked.plan(desk)
@@ -253,7 +253,7 @@ def _picture(plan: Plan, asked: Looked) -> str:
     if asked.view == "sheet":
         return render_svg(sheet_alone(plan)).decode()
     model = asked.model()
-    against = other_jaw(asked.states(), asked.age, model, plan.case.treat[0])
+    against = other_jaw(asked.states(), asked.choices["age"], model, plan.case.treat[0])
     others = {"centred": (0.0, 0.0)} if plan.shift_mm != (0.0, 0.0) else {}
     if plan.even:
         others["rule"] = make_plan(plan.case, model, plan.practice).shift_mm

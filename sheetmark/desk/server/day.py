@@ -15,7 +15,8 @@ from sheetmark.day.list import COLUMNS, Problem, Row, clock, read_day, shortened
 from sheetmark.day.tray import DayPlan, Visit
 from sheetmark.desk.server.desk import Desk, DeskOf
 from sheetmark.documents.sets.day import clash_words, writable
-from sheetmark.jobs.day import DayBook, form_of, recipe
+from sheetmark.jobs.day import DayBook, form_of
+from sheetmark.plan.recipe import day_line
 
 router = APIRouter()
 
@@ -140,11 +141,8 @@ def _book(desk: Desk, name: str, content: bytes, cards: bool) -> DayBook:
             f"split the list, or use the command: sheetmark day"
         )
     file = desk.practice_file
-    said = {
-        "--cards": cards,
-        "--practice": file.name if file.exists() and file != default_path() else None,
-    }
-    made = recipe(writable(name), said)
+    named = file.exists() and file != default_path()
+    made = day_line(writable(name), {"practice": file.name if named else None}, cards=cards)
     return DayBook(
         shown,
         rows,

@@ -36,7 +36,7 @@ from sheetmark.documents.parts import (
 from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
-from sheetmark.plan.recipe import document_line
+from sheetmark.plan.recipe import Written, document_line
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Polygon
@@ -235,12 +235,12 @@ def _command(
     procedures: Sequence[Procedure],
     both_notations: bool,
 ) -> str:
-    words = ["sheetmark", "drawer"]
-    for name in names or [model.name for model in models]:
-        words += ["--arch", name]
-    if tuple(procedures) != USUAL:
-        words += [word for procedure in procedures for word in ("--for", procedure)]
-    return document_line([*words, *(["--both-notations"] if both_notations else [])], practice)
+    options: Written = {
+        "arch": list(names) or [model.name for model in models],
+        "for": [] if tuple(procedures) == USUAL else list(procedures),
+        "both-notations": both_notations,
+    }
+    return document_line(["drawer"], options, practice)
 
 
 def _page(situation: Situation, number: str, *, both_notations: bool) -> list[Page]:

@@ -6,7 +6,6 @@ the best rigid fit. A single isolated tooth always fits and is left out.
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -22,6 +21,7 @@ from sheetmark.base.sources import MEANING, Flag
 from sheetmark.base.version import __version__
 from sheetmark.case.case import Case, Procedure
 from sheetmark.plan.isolation import isolate
+from sheetmark.plan.recipe import command_line
 from sheetmark.studies.coverage.fit import worst_holes, worst_pitches
 from sheetmark.studies.coverage.laying import Array
 from sheetmark.studies.coverage.patients import (
@@ -150,22 +150,21 @@ class Coverage:
     @property
     def command(self) -> str:
         """The command line that makes the same study again."""
-        words = ["sheetmark", "arch", "coverage"]
-        if self.asked != USUAL_MODELS:
-            words += self.asked
+        models = () if self.asked == USUAL_MODELS else self.asked
         usual, rho = Correlations(), self.correlations
-        for option, value, default in (
-            ("--population", self.asked_population, DEFAULT_MODEL),
-            ("--patients", self.patients, None),
-            ("--seed", self.seed, None),
-            ("--teeth-correlation", rho.teeth, usual.teeth),
-            ("--pair-correlation", rho.pair, usual.pair),
-            ("--arch-correlation", rho.arch, usual.arch),
-            ("--tooth-arch-correlation", rho.tooth_arch, usual.tooth_arch),
-        ):
-            if value != default:
-                words += [option, str(value)]
-        return shlex.join(words)
+        options = (
+            ("population", self.asked_population, DEFAULT_MODEL),
+            ("patients", self.patients, None),
+            ("seed", self.seed, None),
+            ("teeth-correlation", rho.teeth, usual.teeth),
+            ("pair-correlation", rho.pair, usual.pair),
+            ("arch-correlation", rho.arch, usual.arch),
+            ("tooth-arch-correlation", rho.tooth_arch, usual.tooth_arch),
+        )
+        return command_line(
+            ["arch", "coverage", *models],
+            {name: str(value) for name, value, default in options if value != default},
+        )
 
     def as_json(self) -> dict[str, Any]:
         """Everything as plain data; shares of patients are 0 to 1."""

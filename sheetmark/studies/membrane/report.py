@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Any, Literal, get_args
@@ -12,6 +11,7 @@ from sheetmark.base.sources import cite
 from sheetmark.base.version import __version__
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import plan_json
+from sheetmark.plan.recipe import strain_line
 from sheetmark.practice.settings import materials
 from sheetmark.studies.membrane.energy import TRACE
 from sheetmark.studies.membrane.frame import (
@@ -76,21 +76,20 @@ class Report:
     @property
     def command(self) -> str:
         """The command line that makes this report again, without the files to write."""
-        words = shlex.split(self.plan.command)
-        words[1] = "strain"
-        if "--shift" in words:  # all three placements are shown whatever the practice's rule
-            at = words.index("--shift")
-            del words[at : at + 2]
-        usual = frame_for(self.plan.sheet)
-        for field in fields(Frame):
-            value = getattr(self.frame, field.name)
-            if value != getattr(usual, field.name):
-                words += ["--frame", f"{frame_word(field.name)} {value!r}"]
-        if self.rubber.thickness_mm != rubber_of(self.plan.practice).thickness_mm:
-            words += ["--thickness", repr(self.rubber.thickness_mm)]
-        if self.rubber.modulus_mpa != MODULUS_MPA:
-            words += ["--modulus", repr(self.rubber.modulus_mpa)]
-        return shlex.join(words)
+        usual, thickness_mm = frame_for(self.plan.sheet), self.rubber.thickness_mm
+        frame = {field.name: getattr(self.frame, field.name) for field in fields(Frame)}
+        usual_mm = rubber_of(self.plan.practice).thickness_mm
+        modulus_mpa = self.rubber.modulus_mpa
+        options = {
+            "frame": [
+                f"{frame_word(name)} {value!r}"
+                for name, value in frame.items()
+                if value != getattr(usual, name)
+            ],
+            "thickness": repr(thickness_mm) if thickness_mm != usual_mm else "",
+            "modulus": repr(modulus_mpa) if modulus_mpa != MODULUS_MPA else "",
+        }
+        return strain_line(self.plan.command, options)
 
     @property
     def stretch_at_break(self) -> float:

@@ -1,0 +1,367 @@
+"""Every option that chooses a case or stands in for a setting, declared once.
+
+The command line makes its options from this table, the page its query, the day's list its columns
+and the recipe its line. The table stands in the room of the plan: the lowest room that knows both
+the case and the settings, and the one that writes recipes.
+
+The order is that of a recipe and of --help.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from keyword import iskeyword
+from typing import Any, Literal, TypeAlias, get_args
+
+from sheetmark.anatomy.arch_model import model_names
+from sheetmark.anatomy.teeth import NOTATIONS, Notation, Tooth, read_list, write
+from sheetmark.base.choice import pick
+from sheetmark.case.case import (
+    ACCESSES,
+    DEFAULT_ACCESS,
+    DEFAULT_PROCEDURE,
+    PROCEDURES,
+    Case,
+    read_expose,
+    read_run,
+    write_expose,
+    write_number,
+    write_run,
+)
+from sheetmark.case.exceptions import read_states, write_state
+from sheetmark.practice.settings import (
+    MATERIALS,
+    NO_PRINTER,
+    PAPERS,
+    SIZING_RULES,
+    Practice,
+    Punch,
+    Sheet,
+    read_punch,
+    read_sheet,
+)
+
+Kind = Literal["text", "texts", "whole", "number", "flag", "switch"]
+# What a person chose, as typed, by the option's name. None, or no entry: not chosen.
+Choices: TypeAlias = Mapping[str, Any]
+
+Shift = Literal["rule", "even", "none"]
+SHIFTS: tuple[Shift, ...] = get_args(Shift)
+# What `sheetmark practice show` calls the sheet of the day, which is a row of the file's stock.
+SHEET_IN_USE = "sheet in use"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of the day's list, and its place among them all, from 1.
+
+    Options that share a column stand together in its cells. `wrong` says of a cell that does not
+    hold a whole number what it should hold.
+    """
+
+    name: str
+    place: int
+    wrong: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Option:
+    """A choice under its name, `--name` unless `flag` says otherwise.
+
+    `kind`: text; texts, which may be given again and again; a whole number; a number; a flag; a
+    switch, which is a flag and its opposite. `usual` holds where nothing is chosen, None where a
+    rule or the practice file decides then. `choices` are all that there are, `offered` names that
+    the command line completes where others may do as well. `on_page` options are part of the
+    page's address.
+    """
+
+    name: str
+    help: str
+    kind: Kind = "text"
+    flag: str = ""
+    usual: Any = None
+    choices: tuple[str, ...] = ()
+    offered: Callable[[], Iterable[str]] | None = None
+    column: Column | None = None
+    on_page: bool = False
+
+    @property
+    def parameter(self) -> str:
+        """The name as Python can write it: `with_` for `with`."""
+        name = self.name.replace("-", "_")
+        return f"{name}_" if iskeyword(name) else name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CaseOption(Option):
+    """A choice that becomes a field of `Case`.
+
+    `read` takes what was typed and the notation of its teeth, and raises InputError. `write` is
+    the text for a recipe, empty where the case has what is usual.
+    """
+
+    field: str
+    read: Callable[[Any, Notation], Any]
+    write: Callable[[Case], str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettingOption(Option):
+    """A choice that stands in for a field of `Practice`.
+
+    `read` takes what was typed, and raises InputError. `write` is the text for a recipe, empty
+    where no option can say it. `keys` are those of the practice file that it stands in for.
+    """
+
+    field: str
+    read: Callable[[Any], Any]
+    write: Callable[[Practice], str]
+    keys: tuple[str, ...]
+
+
+def _teeth(many: Iterable[Tooth], case: Case) -> str:
+    return ",".join(write(tooth, case.notation) for tooth in many)
+
+
+def _sheet(sheet: Sheet) -> str:
+    sides = (sheet.width_mm, sheet.height_mm)
+    return "x".join(write_number(side) for side in dict.fromkeys(sides))
+
+
+def _punch(punch: Punch) -> str:
+    """The diameters; no option has the labels beside them."""
+    diameters = [] if punch.labels else [write_number(mm) for mm in punch.diameters_mm]
+    return ",".join(diameters)
+
+
+OPTIONS: tuple[Option, ...] = (
+    Option(name="case", help="Case file (TOML) instead of teeth and the options that describe it."),
+    SettingOption(
+        name="notation",
+        help="How teeth are written: iso (default), universal or palmer.",
+        choices=NOTATIONS,
+        field="notation",
+        read=lambda text: pick("notation", text, NOTATIONS),
+        write=lambda practice: practice.notation,
+        keys=("notation",),
+        column=Column("notation", 5),
+    ),
+    CaseOption(
+        name="for",
+        help=", ".join(PROCEDURES) + ".",
+        usual=DEFAULT_PROCEDURE,
+        choices=PROCEDURES,
+        field="procedure",
+        read=lambda text, _: pick("--for", text, PROCEDURES),
+        write=lambda case: case.procedure if case.procedure != DEFAULT_PROCEDURE else "",
+        column=Column("procedure", 4),
+        on_page=True,
+    ),
+    CaseOption(
+        name="expose",
+        help="Teeth to expose instead of the usual ones: 17-13 or a list.",
+        kind="texts",
+        usual=(),
+        field="expose",
+        read=read_expose,
+        write=lambda case: write_expose(case.expose, case.notation),
+        on_page=True,
+    ),
+    CaseOption(
+        name="more",
+        help="Teeth to add in front: easier to seat.",
+        kind="whole",
+        usual=0,
+        field="more",
+        read=lambda count, _: count,
+        write=lambda case: str(case.more or ""),
+        on_page=True,
+    ),
+    CaseOption(
+        name="missing",
+        help="Missing teeth; the gap stays.",
+        kind="texts",
+        usual=(),
+        field="missing",
+        read=read_list,
+        write=lambda case: _teeth(case.missing, case),
+    ),
+    CaseOption(
+        name="present",
+        help="Third molars present.",
+        kind="texts",
+        usual=(),
+        field="present",
+        read=read_list,
+        write=lambda case: _teeth(case.present, case),
+    ),
+    CaseOption(
+        name="with",
+        help='What is different: "24 pontic", "15 missing gap 4", "13 facial 2", …',
+        kind="texts",
+        usual=(),
+        field="states",
+        read=read_states,
+        write=lambda case: "; ".join(write_state(state, case.notation) for state in case.states),
+        column=Column("exceptions", 8),
+        on_page=True,
+    ),
+    CaseOption(
+        name="anchor",
+        help="Teeth to clamp instead of the usual.",
+        kind="texts",
+        usual=(),
+        field="anchors",
+        read=read_list,
+        write=lambda case: _teeth(case.anchors, case),
+        on_page=True,
+    ),
+    CaseOption(
+        name="slit",
+        help="Holes to join to one slot: 24-26.",
+        kind="texts",
+        usual=(),
+        field="slits",
+        read=lambda texts, notation: tuple(
+            read_run(run, notation) for text in texts for run in text.split(",")
+        ),
+        write=lambda case: ",".join(write_run(slit, case.notation) for slit in case.slits),
+        on_page=True,
+    ),
+    CaseOption(
+        name="access",
+        help="normal or tight.",
+        usual=DEFAULT_ACCESS,
+        choices=ACCESSES,
+        field="access",
+        read=lambda text, _: pick("access", text, ACCESSES),
+        write=lambda case: case.access if case.access != DEFAULT_ACCESS else "",
+        column=Column("access", 9),
+        on_page=True,
+    ),
+    CaseOption(
+        name="age",
+        help="Completed years: picks the arch model and the teeth.",
+        kind="whole",
+        field="age",
+        read=lambda years, _: years,
+        write=lambda case: "" if case.age is None else str(case.age),
+        column=Column("age", 6, "not an age; write completed years, such as 7"),
+        on_page=True,
+    ),
+    Option(
+        name="arch",
+        help="Arch model: a name or a .toml file.",
+        offered=model_names,
+        column=Column("arch", 7),
+        on_page=True,
+    ),
+    SettingOption(
+        name="sheet",
+        help="152 (default), 127 or WIDTHxHEIGHT in mm.",
+        field="sheet",
+        read=read_sheet,
+        write=lambda practice: _sheet(practice.sheet),
+        keys=(SHEET_IN_USE,),
+        column=Column("sheet", 10),
+        on_page=True,
+    ),
+    SettingOption(
+        name="paper",
+        help="a4 (default) or letter.",
+        choices=tuple(PAPERS),
+        field="paper",
+        read=lambda text: pick("paper", text, tuple(PAPERS)),
+        write=lambda practice: practice.paper,
+        keys=("page.paper",),
+    ),
+    SettingOption(
+        name="punch",
+        help='Hole diameters in mm by position, such as "0.5,1,1.5,2".',
+        field="punch",
+        read=read_punch,
+        write=lambda practice: _punch(practice.punch),
+        keys=("punch.diameters_mm", "punch.labels"),
+    ),
+    SettingOption(
+        name="material",
+        help="latex (default) or nitrile.",
+        choices=MATERIALS,
+        field="material",
+        read=lambda text: pick("material", text, MATERIALS),
+        write=lambda practice: practice.material,
+        keys=(SHEET_IN_USE,),
+        column=Column("sheet", 10),
+        on_page=True,
+    ),
+    SettingOption(
+        name="sizing",
+        help="crown (default) or two-size.",
+        choices=SIZING_RULES,
+        field="sizing",
+        read=lambda text: pick("sizing", text, SIZING_RULES),
+        write=lambda practice: practice.sizing,
+        keys=("holes.sizing",),
+    ),
+    SettingOption(
+        name="ease",
+        help="mm added to each pitch along the row (default 0).",
+        kind="number",
+        field="ease_mm",
+        read=float,
+        write=lambda practice: write_number(practice.ease_mm),
+        keys=("holes.ease_mm",),
+    ),
+    Option(
+        name="practice",
+        help="Practice file; else the one in your settings folder, if any.",
+    ),
+    SettingOption(
+        name="printer",
+        help=f"Printer to correct for, from the practice file; {NO_PRINTER}.",
+        field="printer",
+        read=str,
+        write=lambda _: "",  # its correction is no part of a plan
+        keys=("page.printer",),
+    ),
+    CaseOption(
+        name="reference",
+        help="Free text on the page; never a name.",
+        usual="",
+        field="reference",
+        read=lambda text, _: text,
+        write=lambda case: case.reference,
+        column=Column("reference", 2),
+        on_page=True,
+    ),
+    Option(
+        name="shift",
+        help="Where the sheet's middle goes: rule (default), even (computed), none (centred).",
+        choices=SHIFTS,
+        on_page=True,
+    ),
+    Option(name="no-shift", help="The same as --shift none.", kind="flag", usual=False),
+    # For documents of many cases, where the middle is not computed.
+    SettingOption(
+        name="shifted",
+        flag="--shift/--no-shift",
+        help="Middle towards the quadrant (default), or centred.",
+        kind="switch",
+        field="shift",
+        read=bool,
+        write=lambda _: "",  # written as one of two flags
+        keys=("placement.shift",),
+    ),
+)
+
+CASE_OPTIONS = tuple(option for option in OPTIONS if isinstance(option, CaseOption))
+SETTING_OPTIONS = tuple(option for option in OPTIONS if isinstance(option, SettingOption))
+PAGE_OPTIONS = tuple(option for option in OPTIONS if option.on_page)
+
+
+def options(*names: str) -> tuple[Option, ...]:
+    """The options of those names, in the order of the table."""
+    found = tuple(option for option in OPTIONS if option.name in names)
+    assert len(found) == len(names), names
+    return found
