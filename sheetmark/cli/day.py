@@ -13,7 +13,9 @@ import typer
 from sheetmark.base.files import pdf_path, write_each
 from sheetmark.base.findings import InputError
 from sheetmark.cli.options import SETTINGS, takes
-from sheetmark.day.list import MOST_BYTES, DayList, Row, clock, read_day
+from sheetmark.day.list import MOST_BYTES, read_day
+from sheetmark.day.records import DayList, Row
+from sheetmark.day.rows import clock
 from sheetmark.day.tray import DayPlan
 from sheetmark.jobs.choices import practice_chosen
 from sheetmark.jobs.day import DayBook, form_of

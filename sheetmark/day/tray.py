@@ -11,7 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from sheetmark.anatomy.teeth import write
-from sheetmark.day.list import DayCase, Problem
+from sheetmark.day.records import Problem
+from sheetmark.day.rows import DayCase
 from sheetmark.practice.settings import Practice
 from sheetmark.practice.tray import Clamp
 

@@ -11,18 +11,9 @@ from typing import BinaryIO
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.base.files import ending_of
 from sheetmark.base.findings import InputError
-from sheetmark.day.list import (
-    DayCase,
-    DayList,
-    Form,
-    Problem,
-    Row,
-    RowError,
-    TakeModel,
-    blamed,
-    plan_row,
-    repeated_references,
-)
+from sheetmark.day.list import Form, repeated_references
+from sheetmark.day.records import DayList, Problem, Row, RowError
+from sheetmark.day.rows import DayCase, TakeModel, blamed, plan_row
 from sheetmark.day.tray import DayPlan, Visit, plan_day, visit_of
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.marks import Page

@@ -18,7 +18,8 @@ from pathlib import Path
 from sheetmark.anatomy.teeth import NOTATIONS, PERMANENT, write
 from sheetmark.case.case import ACCESSES, PROCEDURES
 from sheetmark.cli.app import run
-from sheetmark.day.list import plan_row, read_day
+from sheetmark.day.list import read_day
+from sheetmark.day.rows import plan_row
 from sheetmark.day.tray import plan_day, visit_of
 from sheetmark.documents.sets.day import TITLE, case_pages, tray_pages
 from sheetmark.practice.settings import Practice

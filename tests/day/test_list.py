@@ -19,19 +19,10 @@ from sheetmark.anatomy.teeth import read
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import ToothState
 from sheetmark.cli.app import run
-from sheetmark.day.list import (
-    CELL_LIMIT,
-    COLUMNS,
-    LINE_LIMIT,
-    MOST_BYTES,
-    DayCase,
-    Form,
-    Problem,
-    RowError,
-    plan_row,
-    read_day,
-    repeated_references,
-)
+from sheetmark.day.columns import COLUMNS
+from sheetmark.day.list import LINE_LIMIT, MOST_BYTES, Form, read_day, repeated_references
+from sheetmark.day.records import Problem, RowError
+from sheetmark.day.rows import CELL_LIMIT, DayCase, plan_row
 from sheetmark.jobs.day import DayBook
 from sheetmark.practice.settings import Practice, Sheet, StockSheet
 
@@ -107,6 +98,18 @@ def test_a_single_column_needs_no_separator() -> None:
 def test_rows_are_numbered_as_a_spreadsheet_counts_them() -> None:
     day = read_day(b"# day\nteeth\n16\n\n36\n", "list", "csv")
     assert [row.number for row in day.rows] == [3, 5]
+
+
+def test_the_columns_stand_in_the_order_that_people_know() -> None:
+    assert ", ".join(COLUMNS) == (
+        "time, reference, teeth, procedure, notation, age, arch, exceptions, access, sheet"
+    )
+
+
+def test_the_help_names_every_column(capsys: Output) -> None:
+    assert run(["day", "--help"]) == 0
+    words = capsys.readouterr().out.replace(",", " ").split()
+    assert set(COLUMNS) <= set(words[words.index("Columns:") :])
 
 
 def test_every_column_reaches_the_plan() -> None:
@@ -293,7 +296,7 @@ def test_toml_that_is_no_list_is_refused_in_one_line(text: str, expected: str) -
     ("key", "column", "advice"),
     [
         ('tooths = "16"', "tooths", "not a known key; the nearest is teeth"),
-        ('teeth = 16\nTeeth = "15"', "teeth", "said twice; leave one out"),
+        ('teeth = 16\nTeeth = "15"', "teeth", "given twice; leave one out"),
         ("teeth = true", "teeth", "must be text or a number"),
         ("teeth = [[16], {a = 1}]", "teeth", "must be text or a number"),
     ],

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
 from sheetmark.anatomy.arch_model import data_folder
-from sheetmark.day.list import plan_row, read_day
+from sheetmark.day.list import read_day
+from sheetmark.day.rows import plan_row
 from sheetmark.desk.server.day import MOST_BYTES, MOST_ROWS
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.practice.settings import Practice

@@ -17,7 +17,8 @@ from pypdf import PdfReader
 
 from sheetmark.cli import day as day_command
 from sheetmark.cli.app import run
-from sheetmark.day.list import plan_row, read_day
+from sheetmark.day.list import read_day
+from sheetmark.day.rows import plan_row
 from sheetmark.day.tray import Clash, Visit, Wish, find_clashes, plan_day
 from sheetmark.documents.case.overlay import overlay
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY

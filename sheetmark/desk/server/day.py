@@ -11,7 +11,10 @@ from pydantic import BaseModel
 from sheetmark.anatomy.arch_model import named_model
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path
-from sheetmark.day.list import COLUMNS, Problem, Row, clock, read_day, shortened
+from sheetmark.day.columns import COLUMNS
+from sheetmark.day.list import read_day
+from sheetmark.day.records import Problem, Row, shortened
+from sheetmark.day.rows import clock
 from sheetmark.day.tray import DayPlan, Visit
 from sheetmark.desk.server.desk import Desk, DeskOf
 from sheetmark.documents.sets.day import clash_words, writable

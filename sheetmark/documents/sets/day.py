@@ -9,7 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sheetmark.base.findings import InputError
-from sheetmark.day.list import Problem, clock
+from sheetmark.day.records import Problem
+from sheetmark.day.rows import clock
 from sheetmark.day.tray import Clash, DayPlan, Visit
 from sheetmark.documents.case.overlay import overlay
 from sheetmark.documents.parts import MORE, foot_of, heading, room

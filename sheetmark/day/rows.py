@@ -1,0 +1,147 @@
+"""From a row of the day's list to its plan. A problem names the column that brought it in."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from sheetmark.anatomy.arch_model import ArchModel, load_model, usual_model
+from sheetmark.anatomy.teeth import read_list
+from sheetmark.base.findings import InputError
+from sheetmark.case.case import Case
+from sheetmark.day.columns import COLUMNS, choices_in, options_of, with_point
+from sheetmark.day.records import Problem, Row, RowError
+from sheetmark.plan.choices import settings_with
+from sheetmark.plan.make import make_plan
+from sheetmark.plan.options import CASE_OPTIONS, SETTING_OPTIONS, Choices
+from sheetmark.plan.plan import Plan
+from sheetmark.practice.settings import Practice
+
+CELL_LIMIT = 500  # characters: a guard against a file that is no list (assumption)
+_TIME = re.compile(r"(\d{1,2})[:.,h](\d{2})(?:[:.]\d{2})?(?:\s*([ap])\.?m\.?)?", re.IGNORECASE)
+# A spreadsheet may write the whole numbers of a column as 16.0.
+_WHOLE = re.compile(r"\b(\d+)\.0+\b")
+TakeModel = Callable[[str], ArchModel]
+_Result = TypeVar("_Result")
+
+
+@dataclass(frozen=True, slots=True)
+class DayCase:
+    """A planned row. `minute` counts from midnight, None where no time was given."""
+
+    row: int
+    minute: int | None
+    plan: Plan
+
+
+def clock(minute: int) -> str:
+    """A minute of the day as people write it, such as 8:30."""
+    return f"{minute // 60}:{minute % 60:02}"
+
+
+def plan_row(row: Row, practice: Practice, take_model: TakeModel = load_model) -> DayCase:
+    """The row's plan with the practice's settings. Raises RowError for a row that cannot be done.
+
+    `take_model` finds the arch model that the row names: by name or file, or, for a list from
+    elsewhere, by name alone.
+    """
+    cells = row.cells
+    choices: dict[str, Any] = {}
+    for column, cell in cells.items():
+        with _blaming(row, column):
+            _check_cell(cell)
+    with _blaming(row, "time"):
+        minute = _minute(cells.get("time", ""))
+    for column in COLUMNS:
+        if column in cells:
+            with _blaming(row, column):
+                choices |= choices_in(column, cells[column])
+    case = _case(row, choices, practice)
+    arch = choices.get("arch", "")
+    with _blaming(row, "arch" if arch else "age"):
+        model = take_model(arch) if arch else usual_model(case.age)
+    practice = _with_settings(row, choices, practice)
+    try:
+        plan = make_plan(case, model, practice, arch_name=Path(arch).name)
+    except InputError as error:
+        raise RowError(blamed(row, error)) from None
+    return DayCase(row.number, minute, plan)
+
+
+def blamed(row: Row, error: InputError) -> Problem:
+    """The problem of a row whose columns are right one by one, with the column that it is about.
+
+    It is the column that the message names first, else what is different in the mouth, else the
+    teeth.
+    """
+    message = str(error)
+    first = message.partition(" ")[0].rstrip(":")
+    name = {"page": "reference", "text": "reference"}.get(first, first)
+    other = "exceptions" if "exceptions" in row.cells else "teeth"
+    return row.problem(name if name in ("sheet", *row.cells) else other, message)
+
+
+def _case(row: Row, choices: Choices, practice: Practice) -> Case:
+    """The case, built up choice by choice."""
+    notation = choices.get("notation", practice.notation)
+    with _blaming(row, "teeth"):
+        teeth = read_list([_WHOLE.sub(r"\1", row.cells.get("teeth", ""))], notation)
+        case = Case(tuple(dict.fromkeys(teeth)), notation)
+    for option in CASE_OPTIONS:
+        if option.name in choices and option.column is not None:
+            with _blaming(row, option.column.name):
+                value = option.read(choices[option.name], notation)
+                case = replace(case, **{option.field: value})
+    return case
+
+
+def _with_settings(row: Row, choices: Choices, practice: Practice) -> Practice:
+    """The practice's settings with those of the row. Its notation is that of the case alone."""
+    columns = {option.column.name for option in SETTING_OPTIONS if option.column}
+    for column in (name for name in COLUMNS if name in columns - {"notation"}):
+        names = {option.name for option in options_of(column)}
+        with _blaming(row, column):
+            practice = settings_with(practice, {n: v for n, v in choices.items() if n in names})
+    return practice
+
+
+@contextmanager
+def _blaming(row: Row, column: str) -> Iterator[None]:
+    """Turns what is wrong within into a problem of the row's column."""
+    try:
+        yield
+    except InputError as error:
+        raise RowError(row.problem(column, str(error))) from None
+
+
+def _check_cell(text: str) -> None:
+    if text[0] in "=+-@" and not _is_number(text):
+        raise InputError("a formula, not a value; paste it as a value, or put no sign before it")
+    if len(text) > CELL_LIMIT:
+        raise InputError(f"{len(text)} characters; a cell holds at most {CELL_LIMIT}; shorten it")
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(with_point(text))
+    except ValueError:
+        return False
+    return True
+
+
+def _minute(text: str) -> int | None:
+    if not text:
+        return None
+    match = _TIME.fullmatch(text.strip())
+    hour, minute = (int(match[1]), int(match[2])) if match else (24, 0)
+    if match and match[3] and 1 <= hour <= 12:
+        hour = hour % 12 + (12 if match[3].lower() == "p" else 0)
+    elif match and match[3]:
+        hour = 24
+    if hour > 23 or minute > 59:
+        raise InputError("not a time of the day; write it as 8:30 or 14:05")
+    return 60 * hour + minute
