@@ -151,7 +151,7 @@ def test_a_practice_file_with_a_problem_is_said_and_never_passed_over(
     for path in ("/api/start", "/api/case?treat=26", "/api/case.pdf?treat=26"):
         answer = client.get(path)
         assert answer.status_code == 422
-        assert "practice.toml: paper" in answer.json()["problems"][0]
+        assert 'practice.toml: “paper” ("a4"): unknown key' in answer.json()["problems"][0]
 
 
 def test_a_practice_file_is_read_anew(client: TestClient, own_folder: Path) -> None:

@@ -34,7 +34,10 @@ def test_what_a_fit_may_start_from(client: TestClient, own_folder: Path) -> None
     (models_folder() / "broken.toml").write_text("x", "utf-8")
     start = client.get("/api/arch/start").json()
     assert start["own"] == ["broken"]
-    assert start["problems"][0].startswith("broken.toml: ")
+    assert start["problems"] == [
+        "arch model broken: your own file of it cannot be used; "
+        "to see what is wrong, run: sheetmark arch show broken"
+    ]
     assert len(start["bases"]) == len(bases)
 
 

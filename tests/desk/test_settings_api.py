@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import tomllib
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -102,27 +103,24 @@ def test_nothing_is_written_where_nothing_changes(
     assert file.read_text("utf-8") == OWN
 
 
-def test_a_bad_value_is_refused_in_the_words_of_the_command(
-    client: TestClient, file: Path, capsys: Output
+def test_a_bad_value_is_refused_under_the_label_of_its_field(
+    client: TestClient, file: Path
 ) -> None:
     values = {"page.margin_mm": 4, "punch.labels": ["A", "B", "C", "D", "E", "\u6e2f"]}
     answer = save(client, {"name": "Quay", **values})
     assert answer.status_code == 422
     assert file.read_text("utf-8") == OWN, "nor is the rest saved"
-    by_hand = file.with_name("practice.toml")
-    by_hand.write_text(
-        OWN.replace("margin_mm = 10 #", "margin_mm = 4 #").replace(', "F"]', ', "\u6e2f"]'), "utf-8"
-    )
-    assert run(["practice", "check", "--practice", str(by_hand)]) == 2
-    lines = [
-        line.removeprefix("sheetmark: error: ") for line in capsys.readouterr().err.splitlines()
-    ]
-    assert len(lines) == 2
+    limit = "must be a number of 10 to 40 mm; correct it, or leave it out for 10"
+    glyph = "the font has no glyph for '\u6e2f' (U+6E2F); write it with other letters"
     said = answer.json()
-    assert said["problems"] == lines
-    assert [one["key"] for one in said["found"]] == ["page.margin_mm", "punch.labels[6]"]
-    for one, line in zip(said["found"], lines, strict=True):
-        assert line.endswith(f": {one['words']}")
+    assert said["problems"] == [
+        f"practice.toml: Paper and printer, Page margin (4): {limit}",
+        f'practice.toml: The punch, Labels on the punch, entry 6 ("\u6e2f"): {glyph}',
+    ]
+    assert said["found"] == [
+        {"key": "page.margin_mm", "words": limit},
+        {"key": "punch.labels[6]", "words": glyph},
+    ]
 
 
 def test_only_the_page_may_save(client: TestClient, file: Path) -> None:
@@ -206,7 +204,9 @@ def test_a_file_with_problems_can_be_put_right(
     file.write_text(OWN.replace("margin_mm = 10 #", "margin_mm = 4 #"), encoding="utf-8")
     data = read_settings(client)
     run(["practice", "check", "--practice", str(file)])
-    assert capsys.readouterr().err == f"sheetmark: error: {data['problems'][0]}\n"
+    (line,) = data["problems"]
+    in_file = line.replace("Paper and printer, Page margin (4)", "page.margin_mm = 4")
+    assert capsys.readouterr().err == f"sheetmark: error: {in_file}\n"
     assert [one["key"] for one in data["found"]] == ["page.margin_mm"]
     assert save(client, {"page.margin_mm": 10}).status_code == 200
     assert file.read_text("utf-8") == OWN
@@ -318,7 +318,18 @@ def test_a_printer_name_that_cannot_be_is_refused(
     lines = capsys.readouterr().err.replace("sheetmark: error: ", "").splitlines()
     answer = client.post("/api/printer", json={"name": name, "x": 150, "y": 150})
     assert answer.status_code == 422
-    assert answer.json()["problems"] == lines
+    labels = {
+        "page.printer": "Paper and printer, Printer in use",
+        "printers[2].name": "Printer 2, Name",
+    }
+    assert answer.json()["problems"] == [
+        re.sub(
+            r"(page\.printer|printers\[2\]\.name) = (\".*?\"): ",
+            lambda key: f"{labels[key[1]]} ({key[2]}): ",
+            line,
+        )
+        for line in lines
+    ]
     assert file.read_text("utf-8") == OWN
 
 

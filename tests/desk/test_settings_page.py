@@ -94,9 +94,9 @@ def test_a_bad_value_is_said_beside_its_field_and_nothing_is_saved(
     limit = "must be a number of 10 to 40 mm; correct it, or leave it out for 10"
     links = box.get_by_role("link")
     assert links.all_inner_texts() == [
-        f"practice.toml: page.margin_mm = 4: {limit}",
-        'practice.toml: holes.ease_mm = "much": must be a number of 0 to 5 mm; '
-        "correct it, or leave it out for 0",
+        f"practice.toml: Paper and printer, Page margin (4): {limit}",
+        'practice.toml: How holes are chosen and spaced, Ease ("much"): must be a number of '
+        "0 to 5 mm; correct it, or leave it out for 0",
     ]
     assert file.read_text("utf-8") == OWN
     for control in (margin, ease):
@@ -190,7 +190,7 @@ def test_new_rows_must_be_told_what_the_file_must_say(view: Page, file: Path) ->
     links = view.locator(".to-correct").get_by_role("link")
     links.first.wait_for()
     keys = [line.partition(": ")[2].partition(":")[0] for line in links.all_inner_texts()]
-    assert keys == ["tray[7].kind", "tray[7].winged"]
+    assert keys == ["Clamp 7, Made for", "Clamp 7, Winged"]
     for key in ("kind", "winged"):
         assert field(view, f"tray[7].{key}").locator("option").first.text_content() == "choose"
     assert field(view, "tray[7].version").locator("option").first.text_content() == "not said"
@@ -327,7 +327,7 @@ def test_a_problem_of_another_printer_is_not_put_on_this_one(
     field(view, "printer-x").fill("150")
     field(view, "printer-y").fill("150")
     view.get_by_role("button", name="Store the correction").click()
-    words = "this word means no printer" if own else "printers[2].name"
+    words = "this word means no printer" if own else "Printer 2, Name"
     place = '[id="f-printer-name-problem"]' if own else ".printer .problems"
     view.locator(place, has_text=words).wait_for()
     invalid = field(view, "printer-name").get_attribute("aria-invalid")
@@ -380,9 +380,9 @@ def test_a_problem_is_shown_as_near_as_there_is_a_place(
         item.inner_text().split(":")[1].strip(): item.locator("a").count() for item in items.all()
     }
     assert links == {
-        "coulour = 1": 0,
-        "sheets[2].size = 5": 1,
-        'punch.labels[3] = "long"': 1,
+        "“coulour” (1)": 0,
+        "Sheet 2, “size” (5)": 1,
+        'The punch, Labels on the punch, entry 3 ("long")': 1,
     }
     # What has no field is not lost when the rest is put right.
     labels.fill("A; B; C; D; E; F")
@@ -390,7 +390,7 @@ def test_a_problem_is_shown_as_near_as_there_is_a_place(
     press_save(view)
     view.locator(".to-correct", has_text="2 problems").wait_for()
     assert view.locator(".to-correct").inner_text().count("unknown key") == 2
-    assert "sheets[1].size = 5" in view.locator(".to-correct").inner_text()
+    assert "Sheet 1, “size” (5)" in view.locator(".to-correct").inner_text()
 
 
 @pytest.mark.parametrize("width", [1280, 768, 320])

@@ -99,7 +99,7 @@ PROBLEMS: list[tuple[Change, str]] = [
     (
         put("page.printer", "back-room"),
         'page.printer = "back-room": must be front-desk or none; '
-        "correct it, or store the printer with sheetmark printer set",
+        "correct it, or store that printer's bars (sheetmark printer set)",
     ),
     (
         put("sheets.0.width_mm", 79),
@@ -116,7 +116,7 @@ PROBLEMS: list[tuple[Change, str]] = [
     ),
     (
         put("sheets.1", {"width_mm": 152, "height_mm": 152, "thickness": 0.2}),
-        'sheets[2] = "152 x 152 mm, latex, medium 0.2 mm": the same as sheets[1]; '
+        'sheets[2] = "152 x 152 mm, latex, medium 0.2 mm": the same as in row 1; '
         "remove one, or tell them apart",
     ),
     (
@@ -166,8 +166,8 @@ PROBLEMS: list[tuple[Change, str]] = [
     ),
     (
         put("placement.hole_to_edge_refused_mm", 31),
-        "placement.hole_to_edge_refused_mm = 31: must be at most hole_to_edge_mm, 30 mm; "
-        "lower it, or raise hole_to_edge_mm",
+        "placement.hole_to_edge_refused_mm = 31: must be at most the distance kept from hole to "
+        "edge, 30 mm; lower it, or raise that distance",
     ),
     (
         put("marks.corner", "left"),
@@ -190,7 +190,7 @@ PROBLEMS: list[tuple[Change, str]] = [
     ),
     (
         put("tray.1.label", "molar winged"),
-        'tray[2].label = "molar winged": the same as tray[1]; remove one, or tell them apart',
+        'tray[2].label = "molar winged": the same as in row 1; remove one, or tell them apart',
     ),
     (
         put("tray.0.span_mm", [11, 9]),
@@ -199,12 +199,12 @@ PROBLEMS: list[tuple[Change, str]] = [
     (
         put("tray.0.version", "quadrants-1-3"),
         'tray[1].version = "quadrants-1-3": belongs to jaws of unlike size; '
-        'leave it out, or say jaws = "larger-to-cheek"',
+        "leave it out, or choose jaws larger-to-cheek",
     ),
     (
         put("tray.0", UNLIKE),
         "tray[1].version: missing, must be quadrants-1-3 or quadrants-2-4 where jaws are of "
-        'unlike size; add it, or say jaws = "alike"',
+        "unlike size; add it, or choose jaws alike",
     ),
     (put("tray", "none"), 'tray = "none": must be a list; write [[tray]] for each'),
     (

@@ -10,11 +10,12 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
-from sheetmark.anatomy.arch_model import ArchModel, named_model, usual_model
+from sheetmark.anatomy.arch_model import ArchModel, usual_model
 from sheetmark.anatomy.teeth import read_list
 from sheetmark.case.case import ToothState, check_age
 from sheetmark.case.exceptions import read_states
 from sheetmark.desk.server.desk import Desk
+from sheetmark.desk.server.models import page_model
 from sheetmark.jobs.choices import plan_chosen, shift_chosen
 from sheetmark.plan.choices import case_with, settings_with
 from sheetmark.plan.options import PAGE_OPTIONS, Choices, Kind, Option
@@ -63,7 +64,7 @@ class CaseQuery(BaseModel):
         """The arch model of that name, or the one for the age. No name is followed as a path."""
         name, age = self.choices["arch"], self.choices["age"]
         check_age(age)
-        return usual_model(age) if name is None else named_model(name)
+        return usual_model(age) if name is None else page_model(name)
 
     def practice(self, desk: Desk) -> Practice:
         """The settings in force with what was chosen over them."""

@@ -8,7 +8,6 @@ from typing import Annotated
 from fastapi import APIRouter, Body, Query, Response
 from pydantic import BaseModel
 
-from sheetmark.anatomy.arch_model import named_model
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path
 from sheetmark.day.columns import COLUMNS
@@ -17,6 +16,7 @@ from sheetmark.day.records import Problem, Row, shortened
 from sheetmark.day.rows import clock
 from sheetmark.day.tray import DayPlan, Visit
 from sheetmark.desk.server.desk import Desk, DeskOf
+from sheetmark.desk.server.models import page_model
 from sheetmark.documents.sets.day import clash_words, writable
 from sheetmark.jobs.day import DayBook, form_of
 from sheetmark.plan.recipe import day_line
@@ -152,7 +152,7 @@ def _book(desk: Desk, name: str, content: bytes, cards: bool) -> DayBook:
         desk.practice(),
         made,
         cards=cards,
-        take_model=named_model,  # a list from a browser names no file of this machine
+        take_model=page_model,  # a list from a browser names no file of this machine
     )
 
 

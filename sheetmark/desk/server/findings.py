@@ -8,6 +8,8 @@ from pydantic import BaseModel
 
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError, Severity, warnings_first
+from sheetmark.practice.file.check import PracticeError, Problem
+from sheetmark.practice.file.labels import labelled
 from sheetmark.practice.settings import Practice
 
 # What a choice is called on the page; choices that the page does not offer are left out.
@@ -48,9 +50,16 @@ def findings_shown(findings: Sequence[Finding], practice: Practice) -> list[Find
 
 
 def problems_shown(error: InputError) -> list[str]:
-    """The lines of an error, the last one with the page's fields."""
+    """The lines of an error in the page's terms."""
+    if isinstance(error, PracticeError):
+        return [problem_shown(error.name, problem) for problem in error.found]
     *before, last = error.problems
     return [*before, with_fields(last, error.actions)]
+
+
+def problem_shown(file: str, problem: Problem) -> str:
+    """A problem of the practice file under the label of its field."""
+    return f"{file}: {labelled(problem)}"
 
 
 def with_fields(line: str, actions: Sequence[Action]) -> str:

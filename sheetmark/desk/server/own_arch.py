@@ -7,13 +7,14 @@ from typing import Annotated, Literal
 from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 
-from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, model_names, named_model
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, model_names
 from sheetmark.anatomy.teeth import ALL_TEETH, Jaw, Notation, in_arch_order, read, write
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import own_models
 from sheetmark.case.case import THIRD_MOLAR
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown
+from sheetmark.desk.server.models import page_model
 from sheetmark.fitting.fit import Figure, JawFit, Origin, from_base, read_day, read_name
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import write_landmarks
@@ -144,7 +145,7 @@ def start(desk: DeskOf) -> Start:
     problems: list[str] = []
     for name in (*model_names(), *own):
         try:
-            bases.append(_base(named_model(name), notation))
+            bases.append(_base(page_model(name), notation))
         except InputError as error:
             problems += error.problems
     return Start(
@@ -191,7 +192,7 @@ def save(desk: DeskOf, asked: SaveAsked) -> Kept:
 def _fitted(practice: Practice, asked: FitAsked) -> tuple[ArchFit, str]:
     """The fit, and its landmarks as the file that the recipe names."""
     name, notation = read_name(asked.name), practice.notation
-    origin = Origin(named_model(asked.base), read_day(asked.date), notation)
+    origin = Origin(page_model(asked.base), read_day(asked.date), notation)
     scale = Scale(asked.scale.one, asked.scale.other, asked.scale.mm)
     picked = [Picked(read(one.tooth, "iso"), one.mesial, one.distal) for one in asked.teeth]
     landmarks = picture_landmarks(picked, scale, notation)

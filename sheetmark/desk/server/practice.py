@@ -15,6 +15,7 @@ from sheetmark.base.files import write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import make_folder
 from sheetmark.desk.server.desk import Desk, DeskOf
+from sheetmark.desk.server.findings import problem_shown, problems_shown
 from sheetmark.documents.printer_page import printer_page
 from sheetmark.practice.file.check import (
     PracticeError,
@@ -50,8 +51,7 @@ class Found(BaseModel):
 class Settings(BaseModel):
     """The practice file for the page; `fingerprint` is empty where there is no file yet.
 
-    `problems` are those that the file has, line by line as the command says them, and `found` the
-    same by their keys."""
+    `problems` are the lines for what is wrong in the file, and `found` the same by their keys."""
 
     file: str
     fingerprint: str
@@ -107,7 +107,7 @@ def save(desk: DeskOf, change: Change) -> Settings | JSONResponse:
     try:
         return _shown(desk, _store(desk, changed))
     except PracticeError as error:
-        return _refused(error.problems, map(_beside, error.found))
+        return _refused(problems_shown(error), map(_beside, error.found))
 
 
 @router.get("/api/printer-page.pdf", response_class=Response)
@@ -134,7 +134,7 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
     try:
         text = _store(desk, lambda before: store_printer(before, known, name, unwritable))
     except PracticeError as error:
-        return _refused(error.problems, map(_beside, error.found))
+        return _refused(problems_shown(error), map(_beside, error.found))
     words = desk.practice().numerals(f"{known.words}; in use from now on. {known.effect}")
     return Stored(words=words, settings=_shown(desk, text))
 
@@ -157,7 +157,7 @@ def _shown(desk: Desk, text: str | None) -> Settings:
         file=name,
         fingerprint=_fingerprint(text),
         form=make_form(data),
-        problems=[f"{name}: {problem.line}" for problem in problems],
+        problems=[problem_shown(name, problem) for problem in problems],
         found=[_beside(problem) for problem in problems],
         test_bar_mm=TEST_BAR_MM,
         bar_least_mm=low,
@@ -183,6 +183,6 @@ def _beside(problem: Problem) -> Found:
 
 
 def _refused(lines: Iterable[str], found: Iterable[Found]) -> JSONResponse:
-    """The lines as the command has them, and the fields that they belong to."""
+    """The lines in the page's terms, and the fields that they belong to."""
     said = {"problems": list(lines), "found": [one.model_dump() for one in found]}
     return JSONResponse(said, 422)

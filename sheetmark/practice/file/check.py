@@ -45,21 +45,31 @@ def writable(_: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """What is wrong with one key of the file; `value` is NODEFAULT where it is missing."""
+    """What is wrong with one key of the file; `value` is NODEFAULT where it is missing.
+
+    `command` is the command that helps, for the command line alone.
+    """
 
     key: str
     value: object
     limit: str
     advice: str
+    command: str = ""
 
     @property
     def line(self) -> str:
+        """The problem as the command line has it: key, value, limit, advice."""
+        value = f" = {self.shown_value}" if self.shown_value else ""
+        command = f" ({self.command})" if self.command else ""
+        return f"{self.key}{value}: {self.limit}; {self.advice}{command}"
+
+    @property
+    def shown_value(self) -> str:
+        """The value as TOML, shortened; empty where the key is missing."""
         if self.value is NODEFAULT:
-            return f"{self.key}: {self.limit}; {self.advice}"
+            return ""
         value = toml_value(self.value)
-        if len(value) > _SHOWN_CHARACTERS:
-            value = f"{value[: _SHOWN_CHARACTERS - 1]}…"
-        return f"{self.key} = {value}: {self.limit}; {self.advice}"
+        return value if len(value) <= _SHOWN_CHARACTERS else f"{value[: _SHOWN_CHARACTERS - 1]}…"
 
 
 class PracticeError(InputError):
@@ -67,7 +77,7 @@ class PracticeError(InputError):
 
     def __init__(self, name: str, found: Sequence[Problem]) -> None:
         super().__init__(*(f"{name}: {problem.line}" for problem in found))
-        self.found = tuple(found)
+        self.name, self.found = name, tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,8 +290,8 @@ def _check_limits(placement: _Known) -> Iterator[Problem]:
         yield Problem(
             "hole_to_edge_refused_mm",
             refused,
-            f"must be at most hole_to_edge_mm, {kept:g} mm",
-            "lower it, or raise hole_to_edge_mm",
+            f"must be at most the distance kept from hole to edge, {kept:g} mm",
+            "lower it, or raise that distance",
         )
 
 
@@ -293,11 +303,11 @@ def _check_clamp(clamp: _Known) -> Iterator[Problem]:
         return
     alike, version = clamp["jaws"] == "alike", clamp["version"]
     if alike and version is not UNSET:
-        advice = 'leave it out, or say jaws = "larger-to-cheek"'
+        advice = "leave it out, or choose jaws larger-to-cheek"
         yield Problem("version", version, "belongs to jaws of unlike size", advice)
     if not alike and version is UNSET:
         limit = "missing, must be quadrants-1-3 or quadrants-2-4 where jaws are of unlike size"
-        yield Problem("version", NODEFAULT, limit, 'add it, or say jaws = "alike"')
+        yield Problem("version", NODEFAULT, limit, "add it, or choose jaws alike")
 
 
 def _between(tables: Mapping[str, _Known]) -> Iterator[Problem]:
@@ -306,14 +316,14 @@ def _between(tables: Mapping[str, _Known]) -> Iterator[Problem]:
     yield from _first_sheet_on_page(page, tables.get("sheets[1]", {}))
     sizes = punch.get("diameters_mm", ())
     if holes.get("sizing") == "two-size" and sizes and len({str(size) for size in sizes}) < 2:
-        advice = "say crown, or add the punch's other holes"
+        advice = "choose crown, or add the punch's other holes"
         yield Problem("holes.sizing", "two-size", "needs a punch with 2 hole sizes", advice)
     names = [known.get("name") for _, known in _rows(tables, "printers")]
     usable = sorted({name for name in names if name} | {NO_PRINTER})
     if "printer" in page and page["printer"] not in usable and None not in names:
-        advice = "correct it, or store the printer with sheetmark printer set"
+        advice = "correct it, or store that printer's bars"
         limit = f"must be {' or '.join(usable)}"
-        yield Problem("page.printer", page["printer"], limit, advice)
+        yield Problem("page.printer", page["printer"], limit, advice, "sheetmark printer set")
     yield from _repeated(tables, "sheets", "", _sheet_name)
     yield from _repeated(tables, "tray", ".label", lambda known: known.get("label", ""))
     yield from _repeated(tables, "printers", ".name", lambda known: known.get("name", ""))
@@ -350,7 +360,7 @@ def _repeated(
     for row, known in _rows(tables, where):
         word = name(known)
         if word in seen:
-            limit = f"the same as {seen[word]}"
+            limit = f"the same as in row {seen[word]}"
             yield Problem(f"{row}{key}", word, limit, "remove one, or tell them apart")
         elif word:
-            seen[word] = row
+            seen[word] = row.partition("[")[2].rstrip("]")

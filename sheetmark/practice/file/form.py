@@ -15,6 +15,7 @@ from msgspec import NODEFAULT, UNSET, inspect, structs, to_builtins
 from sheetmark.base.toml import toml_value
 from sheetmark.practice.file.describe import bare, described, item_of, limit_in_words, section_of
 from sheetmark.practice.file.keys import PracticeFile
+from sheetmark.practice.file.labels import heading_of, row_name
 from sheetmark.practice.file.sections import Section
 from sheetmark.practice.settings import NO_PRINTER
 
@@ -90,17 +91,13 @@ def make_form(data: Mapping[str, Any]) -> Form:
                 _field(one, f"{field.name}.{one.name}", inner, printers=names)
                 for one in structs.fields(section)
             )
-            sections.append(FormSection(field.name, _heading(section), fields))
+            sections.append(FormSection(field.name, heading_of(section), fields))
         elif row:
             lists.append(_rows(field, row, stated))
         elif field.name != "format":
             top.append(_field(field, field.name, data))
     head = FormSection("", "The clinic", tuple(top))
     return Form((head, *sections), tuple(lists))
-
-
-def _heading(form: type[Section]) -> str:
-    return " ".join((form.__doc__ or "").split()).rstrip(".")
 
 
 def _rows(field: structs.FieldInfo, form: type[Section], stated: object) -> FormRows:
@@ -110,7 +107,7 @@ def _rows(field: structs.FieldInfo, form: type[Section], stated: object) -> Form
         field.name,
         said["title"],
         said["description"],
-        form.__name__.removesuffix("Row").lower(),
+        row_name(form),
         columns,
         [{key: _shown(v) for key, v in row.items()} for row in to_builtins(field.default)],
         None if rows is None else [{key: _shown(v) for key, v in row.items()} for row in rows],

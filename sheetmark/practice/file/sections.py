@@ -56,7 +56,7 @@ class PageSection(Section, frozen=True):
         PrinterName,
         Meta(
             title="Printer in use",
-            description="The printer in use, by its name under [[printers]]; none: no correction.",
+            description="The printer in use, by its name in the list; none: no correction.",
         ),
     ] = USUAL.printer
 
