@@ -1,6 +1,6 @@
 """Teeth laid along a curve as chords, contact point to contact point, from the midline.
 
-The tooth's centre is the middle of its chord. Arch axes as in `curves`, mm.
+The tooth's centre is the middle of its chord.
 """
 
 from __future__ import annotations
@@ -8,23 +8,33 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from math import hypot
+from typing import NamedTuple
 
 from sheetmark.anatomy.curves import Depth
 from sheetmark.base.findings import InputError
 
-Point = tuple[float, float]
+
+class ArchPoint(NamedTuple):
+    """A point in the arch's own axes, mm: x across from the midline, y backwards from the incisal
+    point, as in `curves`."""
+
+    x: float
+    y: float
 
 
 @dataclass(frozen=True, slots=True)
 class Chord:
-    """One chord of the curve: its two ends (x, y) in mm."""
+    """One chord of the curve: its two ends."""
 
-    start: Point
-    end: Point
+    start: ArchPoint
+    """The end nearer to the midline."""
+    end: ArchPoint
+    """The end further back."""
 
     @property
-    def centre(self) -> Point:
-        return ((self.start[0] + self.end[0]) / 2, (self.start[1] + self.end[1]) / 2)
+    def centre(self) -> ArchPoint:
+        """The middle of the chord: the tooth's centre."""
+        return ArchPoint((self.start.x + self.end.x) / 2, (self.start.y + self.end.y) / 2)
 
 
 def lay_chords(depth: Depth, lengths_mm: Iterable[float], reach_mm: float) -> tuple[Chord, ...]:
@@ -33,7 +43,7 @@ def lay_chords(depth: Depth, lengths_mm: Iterable[float], reach_mm: float) -> tu
     Raises InputError when the curve ends before the teeth do.
     """
     chords = []
-    here: Point = (0.0, 0.0)
+    here = ArchPoint(0.0, 0.0)
     for count, length in enumerate(lengths_mm, start=1):
         there = _chord_end(depth, here, length, reach_mm)
         if there is None:
@@ -46,19 +56,20 @@ def lay_chords(depth: Depth, lengths_mm: Iterable[float], reach_mm: float) -> tu
     return tuple(chords)
 
 
-def _chord_end(depth: Depth, start: Point, length: float, reach_mm: float) -> Point | None:
+def _chord_end(depth: Depth, start: ArchPoint, length: float, reach_mm: float) -> ArchPoint | None:
     """The point further out on the curve at the given straight distance, to the last bit.
 
     Bisection: the distance grows with x on every curve whose depth never falls outwards.
     """
-    low, high = start[0], min(start[0] + length, reach_mm)
-    if hypot(high - low, depth(high) - start[1]) < length * (1 - 1e-12):
+    start_x, start_y = start
+    low, high = start_x, min(start_x + length, reach_mm)
+    if hypot(high - low, depth(high) - start_y) < length * (1 - 1e-12):
         return None
     while True:
         middle = (low + high) / 2
         if middle in (low, high):
-            return (high, depth(high))
-        if hypot(middle - start[0], depth(middle) - start[1]) < length:
+            return ArchPoint(high, depth(high))
+        if hypot(middle - start_x, depth(middle) - start_y) < length:
             low = middle
         else:
             high = middle

@@ -1,7 +1,6 @@
 """One jaw of a model, laid out in the mouth frame: where each tooth stands and what it measures.
 
-Mouth frame, mm: seen by the operator facing the patient, x to the operator's right (the
-patient's left), y towards the patient's nose, origin on the midline half way between the jaws.
+Everything here is in the mouth frame, mm (see `base.frames`).
 """
 
 from __future__ import annotations
@@ -11,60 +10,75 @@ from functools import cache
 from math import hypot
 
 from sheetmark.anatomy.arch_model import ArchModel, crowns
-from sheetmark.anatomy.chords import Chord, Point, lay_chords
+from sheetmark.anatomy.chords import Chord, lay_chords
 from sheetmark.anatomy.curves import Curve
 from sheetmark.anatomy.teeth import Jaw, Side, Tooth, in_arch_order, tooth_of_slot
+from sheetmark.base.frames import Direction, MouthPoint
 
 # The centres of the two jaws' second molars stand this far apart in y (assumption); in a younger
 # row the last molars do, since a smaller mouth opens less (assumption).
 LAST_MOLARS_APART_MM = 20.0
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
-    """Crown and neck of a tooth as ellipse axes, mm."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToothSize:
+    """Crown and neck of a tooth, each as the two full axes of an ellipse, mm."""
 
     mesiodistal_mm: float
+    """The crown along the arch."""
     labiolingual_mm: float
+    """The crown across the arch."""
     neck_mesiodistal_mm: float
+    """The neck along the arch."""
     neck_labiolingual_mm: float
+    """The neck across the arch."""
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A tooth in the mouth frame: its chord's middle, and unit vectors out of the mouth's middle
-    (`facial`) and along the arch towards the patient's left (`leftward`). `turned_deg` is how far
-    the tooth itself is rotated from that, anticlockwise as the operator sees it."""
+    """Where a tooth stands, how it is turned and what it measures."""
 
     tooth: Tooth
-    centre: Point
-    facial: Point
-    leftward: Point
-    size: Size
+    """The tooth."""
+    centre: MouthPoint
+    """The middle of its chord, mouth frame."""
+    facial: Direction
+    """Out of the mouth's middle, at right angles to the arch."""
+    leftward: Direction
+    """Along the arch towards the patient's left."""
+    size: ToothSize
+    """Its crown and neck."""
     turned_deg: float = 0.0
+    """How far it is rotated from `leftward`, anticlockwise as the operator sees it."""
 
-    def moved(self, facial_mm: float, mesial_mm: float, turned_deg: float) -> Place:
+    def moved(self, *, facial_mm: float, mesial_mm: float, turned_deg: float) -> Place:
         """The tooth where it really stands: lingual and distal are negative."""
         along = -mesial_mm if self.tooth.side == "left" else mesial_mm
         x = self.centre[0] + facial_mm * self.facial[0] + along * self.leftward[0]
         y = self.centre[1] + facial_mm * self.facial[1] + along * self.leftward[1]
-        return replace(self, centre=(x, y), turned_deg=self.turned_deg + turned_deg)
+        return replace(self, centre=MouthPoint(x, y), turned_deg=self.turned_deg + turned_deg)
 
 
 @dataclass(frozen=True, slots=True)
 class Arch:
-    """A jaw's teeth, from the patient's right to the left, and the y of its incisal point."""
+    """A jaw's teeth as the arch model lays them."""
 
     model: str
+    """The arch model's name."""
     jaw: Jaw
+    """Which jaw."""
     places: tuple[Place, ...]
+    """Every tooth and open gap, from the patient's right to the left."""
     incisal_y_mm: float
+    """The y of the incisal point, mouth frame."""
 
     def place(self, tooth: Tooth) -> Place:
+        """Where the tooth stands. Raises StopIteration for a tooth that the arch does not hold."""
         return next(place for place in self.places if place.tooth == tooth)
 
     @property
     def teeth(self) -> tuple[Tooth, ...]:
+        """The teeth from the patient's right to the left."""
         return tuple(place.tooth for place in self.places)
 
 
@@ -163,13 +177,13 @@ def _place(tooth: Tooth, mesiodistal_mm: float, chord: Chord, incisal_y: float, 
     crown = crowns().crown(tooth.jaw, tooth.slot)
     return Place(
         tooth=tooth,
-        centre=(sign * chord.centre[0], incisal_y - up * chord.centre[1]),
-        facial=(sign * back, up * across),
-        leftward=(across, -sign * up * back),
-        size=Size(
-            mesiodistal_mm,
-            crown.labiolingual_mm,
-            crown.neck_mesiodistal_mm,
-            crown.neck_labiolingual_mm,
+        centre=MouthPoint(sign * chord.centre.x, incisal_y - up * chord.centre.y),
+        facial=Direction(sign * back, up * across),
+        leftward=Direction(across, -sign * up * back),
+        size=ToothSize(
+            mesiodistal_mm=mesiodistal_mm,
+            labiolingual_mm=crown.labiolingual_mm,
+            neck_mesiodistal_mm=crown.neck_mesiodistal_mm,
+            neck_labiolingual_mm=crown.neck_labiolingual_mm,
         ),
     )

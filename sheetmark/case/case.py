@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from math import isfinite
 from typing import Literal, get_args
 
@@ -36,26 +36,35 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class ToothState:
-    """What is different about one tooth.
-
-    `gap_mm` belongs to a missing tooth: None leaves its own width open, 0 is closed. `facial_mm`
-    (lingual negative) and `mesial_mm` (distal negative) move it from its place, `rotated_deg`
-    turns it. `present` puts it into its slot in place of what the arch model has there.
-    """
+    """What is different about one tooth."""
 
     tooth: Tooth
+    """The tooth, or the one that would stand there."""
+    _: KW_ONLY
     present: bool = False
+    """It stands in its slot, in place of what the arch model has there."""
     missing: bool = False
+    """It is gone."""
     gap_mm: float | None = None
+    """How wide a missing tooth's gap is: None leaves its own width open, 0 is closed."""
     pontic: bool = False
+    """It is a bridge's pontic."""
     abutment: bool = False
+    """It carries a bridge."""
     implant: bool = False
+    """It is a crown on an implant."""
     partly_erupted: bool = False
+    """Its crown stands only partly out of the gum."""
     lesion: bool = False
+    """It has a lesion at the gum line, which its hole follows."""
     broken_down: bool = False
+    """Little of its crown is left."""
     facial_mm: float = 0.0
+    """How far it stands from its place towards lip or cheek; lingual is negative."""
     mesial_mm: float = 0.0
+    """How far it stands from its place towards the midline; distal is negative."""
     rotated_deg: float = 0.0
+    """How far it is turned, anticlockwise as the operator sees it."""
 
     @property
     def real(self) -> bool:
@@ -77,29 +86,36 @@ class ToothState:
         return bool(self.facial_mm or self.mesial_mm)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
-    """What was asked. `notation` is how teeth are written for people; `reference` is free text
-    without meaning to the program, never a name.
-
-    `expose` and `anchors` override the rules; `more` adds that many teeth in front; third molars
-    count as absent unless in `present`; teeth in `missing` leave their gap; `slits` join holes;
-    `age` in completed years picks the default row of teeth. Raises InputError for contradictions.
-    """
+    """One case as it was given. Raises InputError for contradictions."""
 
     treat: tuple[Tooth, ...]
+    """The teeth to treat, of one jaw."""
     notation: Notation = DEFAULT_NOTATION
+    """How teeth are written for people."""
     procedure: Procedure = DEFAULT_PROCEDURE
+    """What is done to them; it picks the rule for the row of teeth."""
     expose: tuple[Tooth | Run, ...] = ()
+    """The teeth to bring through the sheet in place of the rule's; empty leaves it to the rule."""
     more: int = 0
+    """How many teeth to add in front of the rule's row."""
     missing: tuple[Tooth, ...] = ()
+    """Teeth that are gone; their gap stays open."""
     present: tuple[Tooth, ...] = ()
+    """Third molars that stand; else they count as absent."""
     states: tuple[ToothState, ...] = ()
+    """What else is different about a tooth, one entry for each."""
     anchors: tuple[Tooth, ...] = ()
+    """The teeth that hold the sheet, in place of the rule's."""
     slits: tuple[Run, ...] = ()
+    """Runs of teeth whose holes are joined to one slot."""
     access: Access = DEFAULT_ACCESS
+    """How much room there is; it ranks the clamps."""
     age: int | None = None
+    """Completed years; picks the usual row of teeth. None keeps the arch model's own row."""
     reference: str = ""
+    """Free text of the clinic's own, never a name; it means nothing to the program."""
 
     def __post_init__(self) -> None:
         if not self.treat:

@@ -90,7 +90,7 @@ def _case(row: Row, choices: Choices, practice: Practice) -> Case:
     notation = choices.get("notation", practice.notation)
     with _blaming(row, "teeth"):
         teeth = read_list([_WHOLE.sub(r"\1", row.cells.get("teeth", ""))], notation)
-        case = Case(tuple(dict.fromkeys(teeth)), notation)
+        case = Case(treat=tuple(dict.fromkeys(teeth)), notation=notation)
     for option in CASE_OPTIONS:
         if option.name in choices and option.column is not None:
             with _blaming(row, option.column.name):

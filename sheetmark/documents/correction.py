@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from sheetmark.base.frames import PagePoint
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.lettering import lettered, text_width
 from sheetmark.typesetting.marks import Document, Mark, Page
@@ -19,7 +20,7 @@ def practice_name(practice: Practice) -> list[Mark]:
     """The practice's name on the lowest line, at the left."""
     if not practice.name:
         return []
-    at = (practice.margin_mm, practice.margin_mm + _BASELINE_MM)
+    at = PagePoint(practice.margin_mm, practice.margin_mm + _BASELINE_MM)
     return [lettered(at, practice.name, SMALL_MM, "practice", bold=True)]
 
 
@@ -49,4 +50,6 @@ def _line(page: Page, words: str, practice: Practice) -> Mark:
         room -= text_width(practice.name, SMALL_MM, True) + _GAP_MM
     # Beside the longest of names the type is smaller, rather than on top of it.
     size = SMALL_MM * min(1.0, room / text_width(words, SMALL_MM))
-    return lettered((page.width - margin, margin + _BASELINE_MM), words, size, "printer", "right")
+    return lettered(
+        PagePoint(page.width - margin, margin + _BASELINE_MM), words, size, "printer", "right"
+    )

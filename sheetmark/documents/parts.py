@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sheetmark.base.findings import InputError, warnings_first
+from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.correction import FOOT_LINE_MM, practice_name
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import PAPERS, Paper, Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, unwritable
-from sheetmark.typesetting.marks import Mark, Page, Point
+from sheetmark.typesetting.marks import Mark, Page
 from sheetmark.typesetting.paragraphs import (
     FIRST_BASELINE,
     SMALL_MM,
@@ -57,7 +58,7 @@ def room(practice: Practice, paper: Paper | None = None) -> Column:
 
 def heading(words: str, column: Column, aside: Words) -> tuple[list[Mark], float]:
     """The title at the left, `aside` at the right; the y below them."""
-    at = (column.left + column.width, column.top - FIRST_BASELINE * TITLE_MM)
+    at = PagePoint(column.left + column.width, column.top - FIRST_BASELINE * TITLE_MM)
     right = lettered(at, aside.text, TITLE_MM, aside.name, "right", bold=True)
     free = Column(column.left, column.top, column.width - right.width - 4.0, column.bottom)
     marks, y, _ = set_words([Words(words, bold=True, size=TITLE_MM, name="title")], free)
@@ -139,7 +140,7 @@ def _sources(sources: Sequence[str], column: Column, bottom: float) -> tuple[lis
     return marks, top
 
 
-def cell(word: str, centre: Point, size: float, bold: bool = False) -> Mark:
+def cell(word: str, centre: PagePoint, size: float, bold: bool = False) -> Mark:
     """A word of a table, centred on a point."""
-    at = (centre[0], centre[1] - CAP_HEIGHT * size / 2)
+    at = PagePoint(centre[0], centre[1] - CAP_HEIGHT * size / 2)
     return lettered(at, word, size, "table-cell", "middle", bold)

@@ -5,6 +5,7 @@ It is always drawn at true scale, never corrected: it is what a correction is me
 
 from __future__ import annotations
 
+from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.practice.printer import TEST_BAR_MM
@@ -61,7 +62,7 @@ def printer_page(paper: Paper) -> Document:
     marks += more
     assert not any((left_over, cut, cut_right)), "the test page fits every paper"
     foot = f"sheetmark {__version__} · sheetmark printer page --paper {paper.name.lower()}"
-    marks.append(lettered((margin, margin + 0.3 * SMALL_MM), foot, SMALL_MM, "recipe"))
+    marks.append(lettered(PagePoint(margin, margin + 0.3 * SMALL_MM), foot, SMALL_MM, "recipe"))
     page = Page(paper.width_mm, paper.height_mm, tuple(marks))
     return Document(title, f"sheetmark printer page --paper {paper.name.lower()}", (page,))
 
@@ -69,7 +70,7 @@ def printer_page(paper: Paper) -> Document:
 def _heading(title: str, column: Column) -> tuple[list[Mark], float]:
     words = Words(title, bold=True, size=_TITLE_MM, name="title")
     marks, y, _ = set_words([words], column)
-    at = (column.left + column.width, column.top - CAP_HEIGHT * _TITLE_MM - 0.9)
+    at = PagePoint(column.left + column.width, column.top - CAP_HEIGHT * _TITLE_MM - 0.9)
     return [*marks, lettered(at, "1:1", _TITLE_MM, "scale", "right", bold=True)], y - 1.0
 
 
@@ -81,20 +82,26 @@ def _bars_and_square(left: float, bottom: float) -> list[Mark]:
     a, b = left + _INSET_MM, right - _INSET_MM
     c, d = bottom + _INSET_MM, top - _INSET_MM
     return [
-        *bar((left, bottom), (right, bottom), "bar-x"),
-        *bar((left, bottom), (left, top), "bar-y"),
+        *bar(PagePoint(left, bottom), PagePoint(right, bottom), "bar-x"),
+        *bar(PagePoint(left, bottom), PagePoint(left, top), "bar-y"),
         lettered(
-            (middle_x, bottom + _BAR_WORDS_MM), f"x: {words}", BODY_MM, "bar-x-words", "middle"
+            PagePoint(middle_x, bottom + _BAR_WORDS_MM),
+            f"x: {words}",
+            BODY_MM,
+            "bar-x-words",
+            "middle",
         ),
         lettered(
-            (left - _BAR_WORDS_MM, middle_y),
+            PagePoint(left - _BAR_WORDS_MM, middle_y),
             f"y: {words}",
             BODY_MM,
             "bar-y-words",
             "middle",
             angle=90.0,
         ),
-        Polygon(((a, c), (b, c), (b, d), (a, d)), _LINE_MM, "square"),
-        Line((a, c), (b, d), _LINE_MM, "diagonal"),
-        Line((a, d), (b, c), _LINE_MM, "diagonal"),
+        Polygon(
+            (PagePoint(a, c), PagePoint(b, c), PagePoint(b, d), PagePoint(a, d)), _LINE_MM, "square"
+        ),
+        Line(PagePoint(a, c), PagePoint(b, d), _LINE_MM, "diagonal"),
+        Line(PagePoint(a, d), PagePoint(b, c), _LINE_MM, "diagonal"),
     ]

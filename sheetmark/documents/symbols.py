@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from sheetmark.anatomy.teeth import Notation, Tooth, write
+from sheetmark.base.frames import PagePoint, Size
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
-from sheetmark.typesetting.marks import Line, Mark, Point, Polygon, Ring
+from sheetmark.typesetting.marks import Line, Mark, Polygon, Ring
 
 LINE_MM = 0.5
 _BRACKET_GAP = 0.16  # of the font size
@@ -12,7 +13,7 @@ _BRACKET_LINE = 0.07
 
 
 def role_symbol(
-    centre: Point, unit: float, *, anchor: bool, treated: bool, name: str
+    centre: PagePoint, unit: float, *, anchor: bool, treated: bool, name: str
 ) -> tuple[Mark, ...]:
     """A square for an anchor, a diamond for a tooth to treat, both for both, else a ring.
 
@@ -22,11 +23,16 @@ def role_symbol(
     marks: list[Mark] = []
     if anchor:
         a = unit * (1.1 if treated else 1.0)
-        corners = ((x - a, y - a), (x + a, y - a), (x + a, y + a), (x - a, y + a))
+        corners = (
+            PagePoint(x - a, y - a),
+            PagePoint(x + a, y - a),
+            PagePoint(x + a, y + a),
+            PagePoint(x - a, y + a),
+        )
         marks.append(Polygon(corners, LINE_MM, f"anchor-{name}"))
     if treated:
         a = unit * 1.1
-        tips = ((x, y - a), (x + a, y), (x, y + a), (x - a, y))
+        tips = (PagePoint(x, y - a), PagePoint(x + a, y), PagePoint(x, y + a), PagePoint(x - a, y))
         marks.append(Polygon(tips, LINE_MM, f"treated-{name}"))
     if not marks:
         marks.append(Ring(centre, 2 * unit, LINE_MM, f"exposed-{name}"))
@@ -45,20 +51,20 @@ def least_unit(clear: float, *, treated: bool) -> float:
     return clear * 2**0.5 / 1.1 if treated else clear
 
 
-def tooth_label_size(tooth: Tooth, notation: Notation, size: float) -> Point:
+def tooth_label_size(tooth: Tooth, notation: Notation, size: float) -> Size:
     """Width and height in mm of a tooth's label in bold type."""
     extra = _BRACKET_GAP * size + _BRACKET_LINE * size if notation == "palmer" else 0.0
-    return (text_width(_word(tooth, notation), size, True) + extra, CAP_HEIGHT * size + extra)
+    return Size(text_width(_word(tooth, notation), size, True) + extra, CAP_HEIGHT * size + extra)
 
 
 def tooth_label(
-    tooth: Tooth, notation: Notation, centre: Point, size: float, name: str
+    tooth: Tooth, notation: Notation, centre: PagePoint, size: float, name: str
 ) -> tuple[Mark, ...]:
     """A tooth's number in bold, centred; in Palmer notation inside its two bracket lines."""
     word = _word(tooth, notation)
     width, height = tooth_label_size(tooth, notation, size)
     if notation != "palmer":
-        at = (centre[0], centre[1] - height / 2)
+        at = PagePoint(centre[0], centre[1] - height / 2)
         return (lettered(at, word, size, name, "middle", bold=True),)
     line, gap = _BRACKET_LINE * size, _BRACKET_GAP * size
     # The bracket's lines stand towards the midline and towards the other jaw.
@@ -66,7 +72,7 @@ def tooth_label(
     below = 1 if tooth.jaw == "upper" else -1
     middle = (centre[0] - inner * (line + gap) / 2, centre[1] + below * (line + gap) / 2)
     text = lettered(
-        (middle[0], middle[1] - CAP_HEIGHT * size / 2), word, size, name, "middle", True
+        PagePoint(middle[0], middle[1] - CAP_HEIGHT * size / 2), word, size, name, "middle", True
     )
     x = centre[0] + inner * (width - line) / 2
     y = centre[1] - below * (height - line) / 2
@@ -74,8 +80,8 @@ def tooth_label(
     left, right = centre[0] - width / 2, centre[0] + width / 2
     return (
         text,
-        Line((x, bottom), (x, top), line, f"{name}-bracket"),
-        Line((left, y), (right, y), line, f"{name}-bracket"),
+        Line(PagePoint(x, bottom), PagePoint(x, top), line, f"{name}-bracket"),
+        Line(PagePoint(left, y), PagePoint(right, y), line, f"{name}-bracket"),
     )
 
 

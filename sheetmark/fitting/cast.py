@@ -10,13 +10,12 @@ from math import dist, hypot
 from statistics import median
 from typing import Literal
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import SideRow
 from sheetmark.anatomy.teeth import SIDES, Jaw, Side, Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import InputError
 from sheetmark.fitting.fit import Draft
-from sheetmark.fitting.landmarks import Landmark
+from sheetmark.fitting.landmarks import CastPoint, Landmark
 
 TEETH_NEEDED, TEETH_NEEDED_A_SIDE = 6, 2
 # Median of measured widths over the base's: not in mm at all, or worth a look (assumptions).
@@ -37,7 +36,7 @@ class Cast:
     """Points of a jaw's teeth, mesial and distal of each in turn; `kept` are those that belong."""
 
     teeth: tuple[Tooth, ...]
-    points: tuple[Point, ...]
+    points: tuple[CastPoint, ...]
     kept: tuple[bool, ...]
 
     @property
@@ -47,7 +46,7 @@ class Cast:
     def number(self, tooth: Tooth, end: End) -> int:
         return 2 * self.teeth.index(tooth) + ENDS.index(end)
 
-    def at(self, tooth: Tooth, end: End) -> Point:
+    def at(self, tooth: Tooth, end: End) -> CastPoint:
         return self.points[self.number(tooth, end)]
 
     def keeps(self, tooth: Tooth, end: End) -> bool:
@@ -59,7 +58,7 @@ class Cast:
     def whole(self, tooth: Tooth) -> bool:
         return not self.strays(tooth)
 
-    def centre(self, tooth: Tooth) -> Point:
+    def centre(self, tooth: Tooth) -> CastPoint:
         return middle(self.at(tooth, "mesial"), self.at(tooth, "distal"))
 
     def widths(self) -> dict[Tooth, float]:
@@ -94,7 +93,7 @@ def cast_of(landmarks: Sequence[Landmark], y_down: bool) -> Cast:
     points = [point for one in landmarks for point in (one.mesial, one.distal)]
     return Cast(
         tuple(landmark.tooth for landmark in landmarks),
-        tuple((x, up * y) for x, y in points),
+        tuple(CastPoint(x, up * y) for x, y in points),
         (True,) * len(points),
     )
 
@@ -233,5 +232,6 @@ def check_order(cast: Cast, along_x_mm: Sequence[float], draft: Draft) -> None:
             before = (mesial + distal, tooth)
 
 
-def middle(one: Point, other: Point) -> Point:
-    return ((one[0] + other[0]) / 2, (one[1] + other[1]) / 2)
+def middle(start: CastPoint, end: CastPoint) -> CastPoint:
+    """The point half way between two."""
+    return CastPoint((start.x + end.x) / 2, (start.y + end.y) / 2)

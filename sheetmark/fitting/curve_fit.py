@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from math import hypot
 from typing import TYPE_CHECKING
 
-from sheetmark.anatomy.chords import Point, lay_chords
+from sheetmark.anatomy.chords import ArchPoint, lay_chords
 from sheetmark.anatomy.curves import sixth_order_depth
+from sheetmark.fitting.landmarks import CastPoint
 
 if TYPE_CHECKING:
     import numpy as np
@@ -58,12 +59,12 @@ class CurveFit:
     a: float
     b: float
     motion: Motion
-    points: tuple[Point, ...]
+    points: tuple[ArchPoint, ...]
     off_mm: tuple[float, ...]
     along_x_mm: tuple[float, ...]
 
 
-def rough_motion(points: Sequence[Point], places: Sequence[Point]) -> tuple[Motion, float]:
+def rough_motion(points: Sequence[CastPoint], places: Sequence[ArchPoint]) -> tuple[Motion, float]:
     """The motion that brings the points near their places, and their mean distance then.
 
     Medians, so that a wild point does no harm.
@@ -82,7 +83,7 @@ def rough_motion(points: Sequence[Point], places: Sequence[Point]) -> tuple[Moti
 
 
 def fit_curve(
-    points: Sequence[Point],
+    points: Sequence[CastPoint],
     kept: Sequence[bool],
     anchors: Sequence[Anchor],
     start: tuple[float, float, Motion],
@@ -121,7 +122,7 @@ def fit_curve(
         a,
         b,
         Motion(turn, x * _UNIT_MM, y * _UNIT_MM),
-        tuple((float(x), float(y)) for x, y in moved),
+        tuple(ArchPoint(float(x), float(y)) for x, y in moved),
         tuple(map(float, off_mm)),
         tuple(map(float, along)),
     )

@@ -14,7 +14,7 @@ from typing import Any
 import msgspec
 
 from sheetmark.anatomy.arch_model import ArchModel, CentreWidth, JawModel, Width, model_names
-from sheetmark.anatomy.chords import Chord, Point, lay_chords
+from sheetmark.anatomy.chords import ArchPoint, Chord, lay_chords
 from sheetmark.anatomy.curves import SixthOrder
 from sheetmark.anatomy.jaw import SideRow, curve_of, row_lengths, row_with
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, tooth_of_slot, write
@@ -55,7 +55,7 @@ class Seen:
     (facial positive), whether they belong; its width, and how far off its centre is laid. mm."""
 
     tooth: Tooth
-    points: tuple[Point, Point]
+    points: tuple[ArchPoint, ArchPoint]
     off_mm: tuple[float, float]
     kept: tuple[bool, bool]
     width_mm: float

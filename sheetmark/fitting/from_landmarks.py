@@ -11,7 +11,7 @@ from statistics import mean, median
 import msgspec
 
 from sheetmark.anatomy.arch_model import Space
-from sheetmark.anatomy.chords import Chord, lay_chords
+from sheetmark.anatomy.chords import ArchPoint, Chord, lay_chords
 from sheetmark.anatomy.curves import SixthOrder
 from sheetmark.anatomy.jaw import row_lengths
 from sheetmark.anatomy.teeth import SIDES, Side, Tooth, tooth_of_slot
@@ -28,13 +28,12 @@ from sheetmark.fitting.cast import (
     check_order,
     check_scale,
     gaps_between,
-    middle,
     odd_widths,
 )
 from sheetmark.fitting.cast_remarks import say_odd, say_places, say_strays
 from sheetmark.fitting.curve_fit import Anchor, CurveFit, Motion, fit_curve, rough_motion
 from sheetmark.fitting.fit import Draft, JawFit, Origin, Seen, along_row
-from sheetmark.fitting.landmarks import Landmark
+from sheetmark.fitting.landmarks import CastPoint, Landmark
 
 # A point does not belong when it lies off the curve by more than both: mm, and robust SDs, each
 # 1.4826 times the median distance. More such points than the share: no fit (assumptions).
@@ -120,8 +119,8 @@ def _take_rows(cast: Cast, draft: Draft) -> Rows:
 def _right_way_round(cast: Cast, rows: Rows, y_down: bool, draft: Draft) -> tuple[Cast, Motion]:
     """The cast as it is, or its mirror image where that fits better, and a rough position."""
     chords = _laid(draft.start_curve(), rows, draft)
-    places = [middle(chords[tooth].start, chords[tooth].end) for tooth in cast.teeth]
-    image = replace(cast, points=tuple((-x, y) for x, y in cast.points))
+    places = [chords[tooth].centre for tooth in cast.teeth]
+    image = replace(cast, points=tuple(CastPoint(-x, y) for x, y in cast.points))
     plain, apart = rough_motion([cast.centre(tooth) for tooth in cast.teeth], places)
     turned, image_apart = rough_motion([image.centre(tooth) for tooth in cast.teeth], places)
     if apart <= image_apart:
@@ -163,7 +162,7 @@ def _fit(
         if kept == cast.kept:
             break
         cast = replace(cast, kept=kept)
-    return replace(cast, points=fit.points), fit
+    return replace(cast, points=tuple(CastPoint(x, y) for x, y in fit.points)), fit
 
 
 def _stray_limit(off_mm: Sequence[float]) -> float:
@@ -244,7 +243,7 @@ def _laid(curve: SixthOrder, rows: Rows, draft: Draft) -> dict[Tooth, Chord]:
             if item:
                 (x1, y1), (x2, y2) = chord.start, chord.end
                 tooth = tooth_of_slot(draft.jaw, side, item)
-                chords[tooth] = Chord((sign * x1, y1), (sign * x2, y2))
+                chords[tooth] = Chord(ArchPoint(sign * x1, y1), ArchPoint(sign * x2, y2))
     return chords
 
 
@@ -252,7 +251,7 @@ def _seen(tooth: Tooth, cast: Cast, fit: CurveFit, chord: Chord) -> Seen:
     mesial, distal = (cast.number(tooth, end) for end in ENDS)
     return Seen(
         tooth,
-        (cast.points[mesial], cast.points[distal]),
+        (fit.points[mesial], fit.points[distal]),
         (fit.off_mm[mesial], fit.off_mm[distal]),
         (cast.kept[mesial], cast.kept[distal]),
         dist(cast.points[mesial], cast.points[distal]),

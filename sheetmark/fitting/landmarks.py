@@ -13,8 +13,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 from math import dist, isfinite
+from typing import NamedTuple
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, in_arch_order, read, write
 from sheetmark.base.findings import InputError
 
@@ -24,13 +24,20 @@ _SEPARATORS = (";", "\t", ",")
 _FURTHEST_MM = 10_000.0
 
 
+class CastPoint(NamedTuple):
+    """A point of a cast in its picture, mm: in any position and turned any way."""
+
+    x: float
+    y: float
+
+
 @dataclass(frozen=True, slots=True)
 class Landmark:
-    """Where one tooth's mesial and distal points lie in the picture, mm."""
+    """Where one tooth's mesial and distal points lie in the picture."""
 
     tooth: Tooth
-    mesial: Point
-    distal: Point
+    mesial: CastPoint
+    distal: CastPoint
 
     @property
     def width_mm(self) -> float:
@@ -142,7 +149,7 @@ def _landmark(
             f"{where}: tooth {row['tooth']}: its mesial and distal points are the same; "
             f"measure both"
         )
-    return Landmark(tooth, (x1, y1), (x2, y2))
+    return Landmark(tooth, CastPoint(x1, y1), CastPoint(x2, y2))
 
 
 def _number(where: str, name: str, text: str, separator: str) -> float:

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import dist, isfinite
+from typing import NamedTuple
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import Notation, Tooth, in_arch_order, write
 from sheetmark.base.findings import InputError
-from sheetmark.fitting.landmarks import Landmark
+from sheetmark.fitting.landmarks import CastPoint, Landmark
 
 # A click is off by a pixel or so at each end: over 100 pixels that is 1 to 2 % (assumption).
 LEAST_PIXELS = 100.0
@@ -23,12 +23,19 @@ LENGTH_LIMITS_MM = (5.0, 500.0)
 _MOST_PIXELS = 100_000.0
 
 
+class PixelPoint(NamedTuple):
+    """A point of the picture in pixels, counted to the right and downwards."""
+
+    x: float
+    y: float
+
+
 @dataclass(frozen=True, slots=True)
 class Scale:
     """Two points of the picture, in pixels, and the length between them in mm."""
 
-    one: Point
-    other: Point
+    one: PixelPoint
+    other: PixelPoint
     mm: float
 
     @property
@@ -60,8 +67,8 @@ class Picked:
     """A tooth, and where its points are in the picture, in pixels."""
 
     tooth: Tooth
-    mesial: Point
-    distal: Point
+    mesial: PixelPoint
+    distal: PixelPoint
 
 
 def picture_landmarks(
@@ -100,10 +107,10 @@ def _landmark(name: str, one: Picked, mm: float) -> Landmark:
     if one.mesial == one.distal:
         raise InputError(f"{name}: its mesial and distal points are the same; pick both again")
     (x1, y1), (x2, y2) = one.mesial, one.distal
-    return Landmark(one.tooth, (x1 * mm, y1 * mm), (x2 * mm, y2 * mm))
+    return Landmark(one.tooth, CastPoint(x1 * mm, y1 * mm), CastPoint(x2 * mm, y2 * mm))
 
 
-def _check_pixels(what: str, point: Point) -> None:
+def _check_pixels(what: str, point: PixelPoint) -> None:
     if not all(isfinite(pixels) and abs(pixels) <= _MOST_PIXELS for pixels in point):
         raise InputError(
             f"{what}: a point at {point[0]:g}, {point[1]:g} pixels is in no picture; pick it again"

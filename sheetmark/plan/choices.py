@@ -32,7 +32,7 @@ def case_with(
 
     Raises InputError for a bad choice, and for choices that contradict each other.
     """
-    return Case(treat, shown or notation, **case_fields(choices, notation))
+    return Case(treat=treat, notation=shown or notation, **case_fields(choices, notation))
 
 
 def case_fields(choices: Choices, notation: Notation) -> dict[str, Any]:

@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import pi, sqrt
 
-from sheetmark.anatomy.chords import Point
-from sheetmark.anatomy.jaw import Size
+from sheetmark.anatomy.jaw import ToothSize
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError
+from sheetmark.base.frames import Direction, SheetPoint
 from sheetmark.plan.isolation import Role
 from sheetmark.practice.settings import Material, Practice, Punch, materials
 
@@ -25,7 +25,7 @@ class Demand:
 
     name: str
     """The tooth as the case's notation writes it, for findings."""
-    size: Size
+    size: ToothSize
     """Its crown and neck, mm."""
     anchor: bool
     """Whether it holds the sheet: its hole is one size up."""
@@ -64,10 +64,10 @@ class PlannedHole:
     """Whether the tooth is treated, whatever its role."""
     lesion: bool
     """Whether the hole follows a lesion at the gum line."""
-    centre_mm: Point
+    centre_mm: SheetPoint
     """The hole's centre, sheet frame."""
-    facial: Point
-    """Unit vector out of the mouth's middle; the same in the mouth and the sheet frame."""
+    facial: Direction
+    """Out of the mouth's middle."""
     tooth_width_mm: float
     """The tooth's mesiodistal width."""
     hole: Hole
@@ -81,11 +81,11 @@ def ellipse_perimeter(axis_mm: float, other_axis_mm: float) -> float:
     return pi * (a + b) * (1 + 3 * h / (10 + sqrt(4 - 3 * h)))
 
 
-def crown_perimeter(size: Size) -> float:
+def crown_perimeter(size: ToothSize) -> float:
     return ellipse_perimeter(size.mesiodistal_mm, size.labiolingual_mm)
 
 
-def neck_perimeter(size: Size) -> float:
+def neck_perimeter(size: ToothSize) -> float:
     return ellipse_perimeter(size.neck_mesiodistal_mm, size.neck_labiolingual_mm)
 
 
@@ -122,7 +122,7 @@ def _hole(demand: Demand, diameter_mm: float, punch: Punch) -> Hole:
     )
 
 
-def _smallest_that_passes(size: Size, practice: Practice) -> int:
+def _smallest_that_passes(size: ToothSize, practice: Practice) -> int:
     """Index among the punch's ascending diameters; the last one when none is large enough."""
     needed = crown_perimeter(size) / (pi * stretch_limit(practice))
     diameters = practice.punch.ascending

@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from math import isfinite
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, crowns, load_model
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Arch, build_arch
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError
+from sheetmark.base.frames import MouthPoint, PagePoint, SheetPoint, mouth_to_sheet
 from sheetmark.base.sources import citation
 from sheetmark.case.case import Case, ToothState
 from sheetmark.plan.clamps import choose_clamps
@@ -46,7 +46,7 @@ def make_plan(
     practice: Practice | None = None,
     *,
     arch_name: str = "",
-    even_mm: Point | None = None,
+    even_mm: MouthPoint | None = None,
 ) -> Plan:
     """Plan one case on an arch model with a clinic's settings; both have defaults.
 
@@ -107,18 +107,21 @@ def make_plan(
 
 def _seat(case: Case, arch: Arch, isolation: Isolation, tooth: Tooth) -> Seat:
     """The tooth where it really stands, and what it demands of its hole."""
-    place = standing(arch, case, tooth)
+    state = case.state(tooth)
+    place = standing(arch, state)
     in_neck = case.procedure == "cervical" and tooth in isolation.treated
     demand = Demand(
         name=case.write([tooth]),
         size=place.size,
         anchor=tooth in isolation.anchors,
-        lesion=in_neck or case.state(tooth).lesion,
+        lesion=in_neck or state.lesion,
     )
     return Seat(place, demand)
 
 
-def _planned_hole(seat: Seat, isolation: Isolation, hole: Hole, centre_mm: Point) -> PlannedHole:
+def _planned_hole(
+    seat: Seat, isolation: Isolation, hole: Hole, centre_mm: SheetPoint
+) -> PlannedHole:
     """The tooth's hole with its centre in the sheet frame, mm."""
     tooth = seat.place.tooth
     return PlannedHole(
@@ -142,7 +145,7 @@ def _anchor_necks_mm(seats: Sequence[Seat]) -> dict[Tooth, float]:
     }
 
 
-def _planned_states(case: Case, arch: Arch, shift_mm: Point) -> tuple[PlannedState, ...]:
+def _planned_states(case: Case, arch: Arch, shift_mm: MouthPoint) -> tuple[PlannedState, ...]:
     """The teeth of the arch's jaw that differ from the usual, placed in the sheet frame."""
     return tuple(
         _planned_state(state, arch, shift_mm)
@@ -151,17 +154,19 @@ def _planned_states(case: Case, arch: Arch, shift_mm: Point) -> tuple[PlannedSta
     )
 
 
-def _planned_state(state: ToothState, arch: Arch, shift_mm: Point) -> PlannedState:
+def _planned_state(state: ToothState, arch: Arch, shift_mm: MouthPoint) -> PlannedState:
     """Where the tooth stands; between its neighbours when its gap is closed."""
-    near = [place for place in arch.places if place.tooth == state.tooth]
-    if not near:
-        by_distance = sorted(arch.places, key=lambda p: abs(p.tooth.along - state.tooth.along))
-        near = by_distance[:2]
+    if state.tooth in arch.teeth:
+        near = [standing(arch, state)]
     else:
-        near = [near[0].moved(state.facial_mm, state.mesial_mm, state.rotated_deg)]
-    x = sum(place.centre[0] for place in near) / len(near) - shift_mm[0]
-    y = sum(place.centre[1] for place in near) / len(near) - shift_mm[1]
-    return PlannedState(state=state, centre_mm=(x, y), facial=near[0].facial)
+        near = sorted(arch.places, key=lambda p: abs(p.tooth.along - state.tooth.along))[:2]
+    middle = MouthPoint(
+        sum(place.centre.x for place in near) / len(near),
+        sum(place.centre.y for place in near) / len(near),
+    )
+    return PlannedState(
+        state=state, centre_mm=mouth_to_sheet(middle, shift_mm), facial=near[0].facial
+    )
 
 
 def _check_ease(ease_mm: float) -> tuple[Finding, ...]:
@@ -184,7 +189,7 @@ def _check_ease(ease_mm: float) -> tuple[Finding, ...]:
     )
 
 
-def _sheet_on_page(paper: Paper, practice: Practice) -> Point:
+def _sheet_on_page(paper: Paper, practice: Practice) -> PagePoint:
     """The sheet's centre on the page, mm from its lower left corner; refuses what does not fit."""
     sheet, margin = practice.sheet, practice.margin_mm
     low, high = PAGE_MARGIN_LIMITS_MM
@@ -200,7 +205,7 @@ def _sheet_on_page(paper: Paper, practice: Practice) -> Point:
             f"the most that fits is {width:.1f} x {height:.1f} mm"
         )
     top = paper.height_mm - margin - BAR_STRIP_MM
-    return (paper.width_mm / 2, top - sheet.height_mm / 2)
+    return PagePoint(paper.width_mm / 2, top - sheet.height_mm / 2)
 
 
 def _sources(model: ArchModel, practice: Practice) -> tuple[str, ...]:

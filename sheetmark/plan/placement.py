@@ -1,4 +1,4 @@
-"""Where each hole and the sheet's middle go. Mouth frame and sheet frame, mm (see `anatomy.jaw`).
+"""Where each hole and the sheet's middle go. Mouth frame and sheet frame, mm (see `base.frames`).
 
 The sheet's middle goes into the working quadrant, just inside the teeth, since a sheet punched in
 its exact middle has too little material on one side to reach the frame (common practice, no
@@ -11,12 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Arch, Place
-from sheetmark.anatomy.teeth import Jaw, Tooth
+from sheetmark.anatomy.teeth import Jaw
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError
-from sheetmark.case.case import Case
+from sheetmark.base.frames import MouthPoint, Range, SheetPoint, mouth_to_sheet
+from sheetmark.case.case import ToothState
 from sheetmark.plan.holes import Demand
 from sheetmark.practice.settings import Practice, Sheet, next_sheet
 
@@ -54,12 +54,12 @@ class Margins:
 class Placement:
     """Where the sheet lies over the teeth, and where its holes are."""
 
-    shift_mm: Point
+    shift_mm: MouthPoint
     """The sheet's middle, mouth frame."""
-    range_mm: tuple[Point, Point]
-    """Lowest and highest x, then y, of middles that keep the preferred limits as well as they can
-    be kept, mouth frame."""
-    holes_mm: tuple[Point, ...]
+    range_mm: tuple[Range, Range]
+    """The x, then the y, of sheet middles that keep the preferred limits as well as they can be
+    kept, mouth frame."""
+    holes_mm: tuple[SheetPoint, ...]
     """Hole centres from the patient's right to the left, sheet frame."""
     margins: Margins
     """How far the holes are from the sheet's edges."""
@@ -67,13 +67,14 @@ class Placement:
     """The preferred limits that are missed."""
 
 
-def standing(arch: Arch, case: Case, tooth: Tooth) -> Place:
+def standing(arch: Arch, state: ToothState) -> Place:
     """The tooth where it really stands in this mouth, mouth frame."""
-    state = case.state(tooth)
-    return arch.place(tooth).moved(state.facial_mm, state.mesial_mm, state.rotated_deg)
+    return arch.place(state.tooth).moved(
+        facial_mm=state.facial_mm, mesial_mm=state.mesial_mm, turned_deg=state.rotated_deg
+    )
 
 
-def place_holes(row: Sequence[Seat], practice: Practice) -> tuple[Point, ...]:
+def place_holes(row: Sequence[Seat], practice: Practice) -> tuple[MouthPoint, ...]:
     """Hole centres in the mouth frame: tooth centres, spread by the ease, facial of lesions.
 
     Ease adds its amount to each pitch along the row; the row's centroid stays. A gumline lesion
@@ -86,24 +87,24 @@ def place_holes(row: Sequence[Seat], practice: Practice) -> tuple[Point, ...]:
         extra = practice.ease_mm
         if row[i - 1].demand.lesion or row[i].demand.lesion:
             extra += rules.lesion_to_neighbour_mm
-        dx, dy = centres[i][0] - centres[i - 1][0], centres[i][1] - centres[i - 1][1]
+        dx, dy = centres[i].x - centres[i - 1].x, centres[i].y - centres[i - 1].y
         factor = 1 + extra / hypot(dx, dy)
-        spread.append((spread[-1][0] + dx * factor, spread[-1][1] + dy * factor))
+        spread.append(MouthPoint(spread[-1].x + dx * factor, spread[-1].y + dy * factor))
     (x, y), (x0, y0) = _centroid(centres), _centroid(spread)
     facial = [rules.lesion_facial_mm if seat.demand.lesion else 0.0 for seat in row]
     return tuple(
-        (px + x - x0 + by * seat.place.facial[0], py + y - y0 + by * seat.place.facial[1])
+        MouthPoint(px + x - x0 + by * seat.place.facial.x, py + y - y0 + by * seat.place.facial.y)
         for (px, py), seat, by in zip(spread, row, facial, strict=True)
     )
 
 
 def place_sheet(
     row: Sequence[Seat],
-    holes_mm: Sequence[Point],
+    holes_mm: Sequence[MouthPoint],
     jaw: Jaw,
     upper_incisal_y_mm: float,
     practice: Practice,
-    given_mm: Point | None = None,
+    given_mm: MouthPoint | None = None,
 ) -> Placement:
     """The sheet's centre for holes in the mouth frame, and the findings about its margins.
 
@@ -113,13 +114,13 @@ def place_sheet(
     sheet = practice.sheet
     axes = _axes(holes_mm, upper_incisal_y_mm, practice)
     within = (_range(axes[0]), _range(axes[1]))
-    shift = (0.0, 0.0)
+    shift = MouthPoint(0.0, 0.0)
     if given_mm is not None:
         shift = given_mm
     elif practice.shift:
         target = _in_quadrant(_target(row, holes_mm, practice.rules.inwards_mm), row, jaw)
-        shift = (_nearest(target[0], within[0]), _nearest(target[1], within[1]))
-    moved = tuple((x - shift[0], y - shift[1]) for x, y in holes_mm)
+        shift = MouthPoint(_nearest(target[0], within[0]), _nearest(target[1], within[1]))
+    moved = tuple(mouth_to_sheet(hole, shift) for hole in holes_mm)
     margins = _margins(moved, sheet)
     refused = practice.rules.hole_to_edge_refused_mm
     if margins.smallest_mm < refused:
@@ -151,7 +152,7 @@ class _Limit:
 
 
 def _axes(
-    holes: Sequence[Point], incisal_y: float, practice: Practice
+    holes: Sequence[MouthPoint], incisal_y: float, practice: Practice
 ) -> tuple[tuple[_Limit, ...], tuple[_Limit, ...]]:
     """The limits on x and on y, the one that gives way last first."""
     rules, sheet = practice.rules, practice.sheet
@@ -186,8 +187,8 @@ def _hole_limit(low: float, high: float, reach: float, wording: str) -> _Limit:
     return _Limit(Code.HOLE_TO_EDGE, high - reach, low + reach, wording)
 
 
-def _range(limits: Sequence[_Limit]) -> Point:
-    """The lowest and the highest point that keep the limits; the last one gives way first.
+def _range(limits: Sequence[_Limit]) -> Range:
+    """The values that keep the limits; the last limit gives way first.
 
     A limit that cannot be met at all (low above high) is missed equally on both sides.
     """
@@ -197,17 +198,17 @@ def _range(limits: Sequence[_Limit]) -> Point:
         if limit.low > limit.high:
             ends = [sum(ends) / 2] * 2
         low, high = min(max(ends[0], low), high), max(min(ends[1], high), low)
-    return (low, high)
+    return Range(low, high)
 
 
-def _nearest(target: float, within: Point) -> float:
-    return min(max(target, within[0]), within[1])
+def _nearest(target: float, within: Range) -> float:
+    return min(max(target, within.low), within.high)
 
 
-def _target(row: Sequence[Seat], holes: Sequence[Point], inwards: float) -> Point:
+def _target(row: Sequence[Seat], holes: Sequence[MouthPoint], inwards: float) -> MouthPoint:
     """The holes' centroid, moved inwards at right angles to the row."""
     if len(holes) > 1:
-        along = (holes[-1][0] - holes[0][0], holes[-1][1] - holes[0][1])
+        along: tuple[float, float] = (holes[-1].x - holes[0].x, holes[-1].y - holes[0].y)
     else:
         along = row[0].place.leftward
     length = hypot(*along)
@@ -215,10 +216,10 @@ def _target(row: Sequence[Seat], holes: Sequence[Point], inwards: float) -> Poin
     facial = [sum(seat.place.facial[i] for seat in row) for i in (0, 1)]
     sign = -1.0 if normal[0] * facial[0] + normal[1] * facial[1] > 0 else 1.0
     x, y = _centroid(holes)
-    return (x + sign * inwards * normal[0], y + sign * inwards * normal[1])
+    return MouthPoint(x + sign * inwards * normal[0], y + sign * inwards * normal[1])
 
 
-def _in_quadrant(target: Point, row: Sequence[Seat], jaw: Jaw) -> Point:
+def _in_quadrant(target: MouthPoint, row: Sequence[Seat], jaw: Jaw) -> MouthPoint:
     """Never over the middle between the jaws, nor over the midline for a row on one side."""
     x, y = target
     y = max(y, 0.0) if jaw == "upper" else min(y, 0.0)
@@ -227,10 +228,10 @@ def _in_quadrant(target: Point, row: Sequence[Seat], jaw: Jaw) -> Point:
         x = min(x, 0.0)
     elif sides == {"left"}:
         x = max(x, 0.0)
-    return (x, y)
+    return MouthPoint(x, y)
 
 
-def _margins(holes: Sequence[Point], sheet: Sheet) -> Margins:
+def _margins(holes: Sequence[SheetPoint], sheet: Sheet) -> Margins:
     xs, ys = [x for x, _ in holes], [y for _, y in holes]
     return Margins(
         left_mm=min(xs) + sheet.width_mm / 2,
@@ -241,7 +242,7 @@ def _margins(holes: Sequence[Point], sheet: Sheet) -> Margins:
 
 
 def _findings(
-    shift: Point, axes: tuple[tuple[_Limit, ...], tuple[_Limit, ...]], sheet: Sheet
+    shift: MouthPoint, axes: tuple[tuple[_Limit, ...], tuple[_Limit, ...]], sheet: Sheet
 ) -> tuple[Finding, ...]:
     findings: dict[Code, Finding] = {}
     for at, limits in zip(shift, axes, strict=True):
@@ -275,8 +276,8 @@ def _larger_sheet(sheet: Sheet) -> tuple[Action, ...]:
     return (Action(Choice.SHEET, f"{larger.width_mm:g}x{larger.height_mm:g}"),)
 
 
-def _centroid(points: Sequence[Point]) -> Point:
-    return (
+def _centroid(points: Sequence[MouthPoint]) -> MouthPoint:
+    return MouthPoint(
         sum(x for x, _ in points) / len(points),
         sum(y for _, y in points) / len(points),
     )

@@ -1,17 +1,25 @@
 """The plan: one frozen record of all that was decided for a case.
 
-Every length is in mm. Each field names its frame: mouth, sheet or page (see `anatomy.jaw` and
-`typesetting.marks`).
+Every length is in mm. Each field names its frame: mouth, sheet or page (see
+`base.frames`).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import Finding
+from sheetmark.base.frames import (
+    Direction,
+    MouthPoint,
+    PagePoint,
+    Range,
+    SheetPoint,
+    mouth_to_sheet,
+    sheet_to_page,
+)
 from sheetmark.case.case import Case, ToothState
 from sheetmark.plan.clamps import AnchorClamps
 from sheetmark.plan.holes import PlannedHole
@@ -27,10 +35,10 @@ class PlannedState:
 
     state: ToothState
     """What is different about the tooth."""
-    centre_mm: Point
+    centre_mm: SheetPoint
     """Sheet frame: the tooth's centre, or the middle of a closed gap's neighbours."""
-    facial: Point
-    """Unit vector out of the mouth's middle; the same in the mouth and the sheet frame."""
+    facial: Direction
+    """Out of the mouth's middle."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,12 +53,12 @@ class Plan:
     """The jaw as the arch model lays it, every tooth of it, mouth frame."""
     model_title: str
     """The arch model's title, for people."""
-    shift_mm: Point
+    shift_mm: MouthPoint
     """Mouth frame: where the sheet's middle lies."""
     even: bool
     """Whether the sheet's middle is where the pull is most even, and not where the rule puts it."""
-    range_mm: tuple[Point, Point]
-    """Mouth frame: lowest and highest x, then y, of middles that keep the preferred limits."""
+    range_mm: tuple[Range, Range]
+    """Mouth frame: the x, then the y, of sheet middles that keep the preferred limits."""
     margins: Margins
     """Smallest distances from a hole's centre to the sheet's edges, mm."""
     isolation: Isolation
@@ -63,11 +71,11 @@ class Plan:
     """The clamps that fit each anchor, from the patient's right to the left."""
     states: tuple[PlannedState, ...]
     """The teeth of this jaw that differ from the usual, from the patient's right to the left."""
-    orientation_marks_mm: tuple[Point, ...]
+    orientation_marks_mm: tuple[SheetPoint, ...]
     """Sheet frame: the centres of the dots, or of the hole in a corner, that show the way up."""
     paper: Paper
     """The paper that the sheet is printed on."""
-    sheet_centre_on_page_mm: Point
+    sheet_centre_on_page_mm: PagePoint
     """Page frame: the sheet's middle."""
     findings: tuple[Finding, ...]
     """What a person should know of the plan, in the order in which it was found."""
@@ -91,8 +99,12 @@ class Plan:
 
     def standing(self, tooth: Tooth) -> Place:
         """The tooth where it really stands, mouth frame."""
-        return standing(self.arch, self.case, tooth)
+        return standing(self.arch, self.case.state(tooth))
 
-    def to_sheet(self, point: Point) -> Point:
-        """From the mouth frame to the sheet frame, mm."""
-        return (point[0] - self.shift_mm[0], point[1] - self.shift_mm[1])
+    def to_sheet(self, point: MouthPoint) -> SheetPoint:
+        """The point of this sheet that lies over a point of the mouth."""
+        return mouth_to_sheet(point, self.shift_mm)
+
+    def to_page(self, point: SheetPoint) -> PagePoint:
+        """The point of the page that shows a point of this sheet."""
+        return sheet_to_page(point, self.sheet_centre_on_page_mm)

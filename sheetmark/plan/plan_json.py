@@ -1,14 +1,13 @@
 """A plan as plain data, for programs: teeth in ISO 3950, lengths in mm.
 
 Frames: `arch.centres_mm` and `sheet.shift_mm` are in the mouth frame, holes, slots and marks in the
-sheet frame, `page.sheet_centre_mm` in the page frame (see `anatomy.jaw`).
+sheet frame, `page.sheet_centre_mm` in the page frame (see `base.frames`).
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.version import __version__
 from sheetmark.case.case import write_expose, write_run
@@ -152,5 +151,5 @@ def _tidy(number: float) -> float:
     return round(number, 9) + 0.0
 
 
-def _point(point: Point) -> list[float]:
+def _point(point: tuple[float, float]) -> list[float]:
     return [_tidy(point[0]), _tidy(point[1])]

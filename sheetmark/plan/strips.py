@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError
+from sheetmark.base.frames import SheetPoint
 from sheetmark.case.case import Case, Run
 from sheetmark.plan.holes import PlannedHole
 
@@ -27,7 +27,7 @@ class Slot:
 
     teeth: tuple[Tooth, ...]
     """The teeth that come through it, from the patient's right to the left."""
-    centres: tuple[Point, ...]
+    centres: tuple[SheetPoint, ...]
     """The centres of the joined holes in the same order, sheet frame, mm."""
     width_mm: float
     """The slot's width: the smallest diameter of its holes."""

@@ -18,6 +18,7 @@ import msgspec
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.frames import SheetPoint, Size
 from sheetmark.base.sources import Flag, Sourced, citation, read_sourced
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
@@ -178,14 +179,14 @@ class OrientationMarks:
     corner: Corner = "upper-left"
     from_corner_edges_mm: float = 10.0
 
-    def on(self, sheet: Sheet) -> tuple[tuple[float, float], ...]:
+    def on(self, sheet: Sheet) -> tuple[SheetPoint, ...]:
         """The marks' centres in the sheet frame, mm; x runs to the patient's left."""
         if self.kind == "two-dots":
             y = sheet.height_mm / 2 - self.below_edge_mm
-            return ((-self.from_middle_mm, y), (self.from_middle_mm, y))
+            return (SheetPoint(-self.from_middle_mm, y), SheetPoint(self.from_middle_mm, y))
         x = sheet.width_mm / 2 - self.from_corner_edges_mm
         y = sheet.height_mm / 2 - self.from_corner_edges_mm
-        return ((x if self.corner == "upper-left" else -x, y),)
+        return (SheetPoint(x if self.corner == "upper-left" else -x, y),)
 
 
 NO_PRINTER = "none"
@@ -288,17 +289,17 @@ def check_stock(practice: Practice) -> tuple[Finding, ...]:
     )
 
 
-def sheet_overflow_mm(paper: Paper, margin_mm: float, sheet: Sheet) -> tuple[float, float]:
+def sheet_overflow_mm(paper: Paper, margin_mm: float, sheet: Sheet) -> Size:
     """By how much a sheet is too wide and too high for the page at true scale, mm; 0 if not."""
     width, height = sheet_room_mm(paper, margin_mm)
     over = (sheet.width_mm - width, sheet.height_mm - height)
     across, down = (mm if mm > 1e-9 else 0.0 for mm in over)  # less is rounding, no overflow
-    return (across, down)
+    return Size(across, down)
 
 
-def sheet_room_mm(paper: Paper, margin_mm: float) -> tuple[float, float]:
+def sheet_room_mm(paper: Paper, margin_mm: float) -> Size:
     """The largest sheet, width and height, that a page holds at true scale, mm."""
-    return (
+    return Size(
         paper.width_mm - 2 * (margin_mm + BAR_STRIP_MM),
         paper.height_mm - 2 * margin_mm - BAR_STRIP_MM - WORDS_MM,
     )

@@ -13,8 +13,9 @@ from typing import Any, BinaryIO
 
 from reportlab.pdfbase import pdfdoc
 
+from sheetmark.base.frames import PagePoint
 from sheetmark.render.pdf import POINTS_PER_MM, begin_page, draw_mark, new_canvas
-from sheetmark.typesetting.marks import BLACK, Disc, Mark, Page, Point, Polygon, Ring
+from sheetmark.typesetting.marks import BLACK, Disc, Mark, Page, Polygon, Ring
 
 # A form of fewer marks saves nothing; of more forms than these, few are used again.
 _LEAST_SHARED = 20
@@ -114,10 +115,12 @@ class LongPdf:
         shape: Mark
         if isinstance(mark, Disc | Ring):
             x, y = mark.centre
-            shape = replace(mark, centre=(0.0, 0.0), name="")
+            shape = replace(mark, centre=PagePoint(0.0, 0.0), name="")
         elif isinstance(mark, Polygon) and len(mark.points) >= _LEAST_CORNERS:
             x, y = mark.points[0]
-            points = [(round(px - x, _DIGITS), round(py - y, _DIGITS)) for px, py in mark.points]
+            points = [
+                PagePoint(round(px - x, _DIGITS), round(py - y, _DIGITS)) for px, py in mark.points
+            ]
             shape = replace(mark, points=tuple(points), name="")
         else:
             return mark
@@ -127,7 +130,7 @@ class LongPdf:
                 return mark
             name = self._shapes[shape] = f"shape-{len(self._shapes) + 1}"
             self._add_form(name, [shape], _reach(shape))
-        return _Placed(name, (x, y))
+        return _Placed(name, PagePoint(x, y))
 
     def _add_form(self, name: str, marks: Iterable[Mark], reach: float | None = None) -> None:
         """Draw and write a form as large as a page, or that reaches so far from its origin."""
@@ -169,7 +172,7 @@ class _Placed:
     """A form and where its origin stands on the page, mm."""
 
     form: str
-    at: Point
+    at: PagePoint
 
 
 @dataclass(slots=True)

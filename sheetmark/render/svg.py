@@ -8,8 +8,9 @@ from __future__ import annotations
 import svgwrite
 from svgwrite.base import BaseElement
 
+from sheetmark.base.frames import PagePoint
 from sheetmark.typesetting.lettering import FAMILY
-from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Point, Polygon, Ring, Text
+from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Polygon, Ring, Text
 
 _DIGITS = 4  # of a mm: a tenth of a micrometre
 
@@ -32,9 +33,9 @@ def render_svg(document: Document) -> bytes:
 
 
 def _element(drawing: svgwrite.Drawing, page: Page, mark: Mark) -> BaseElement:
-    def at(point: Point) -> Point:
+    def at(point: PagePoint) -> PagePoint:
         """Page frame (y up) to SVG (y down)."""
-        return (round(point[0], _DIGITS), round(page.height - point[1], _DIGITS))
+        return PagePoint(round(point[0], _DIGITS), round(page.height - point[1], _DIGITS))
 
     match mark:
         case Disc(centre, diameter):
@@ -59,7 +60,7 @@ def _element(drawing: svgwrite.Drawing, page: Page, mark: Mark) -> BaseElement:
             return _text(drawing, at(mark.at), mark)
 
 
-def _text(drawing: svgwrite.Drawing, at: Point, mark: Text) -> BaseElement:
+def _text(drawing: svgwrite.Drawing, at: PagePoint, mark: Text) -> BaseElement:
     element = drawing.text(
         mark.text,
         insert=at,

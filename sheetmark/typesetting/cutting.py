@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from sheetmark.typesetting.marks import Point
+from sheetmark.base.frames import PagePoint
 
 Layer = Literal["CUT", "ENGRAVE"]
 
@@ -15,7 +15,7 @@ class Round:
     """A circle by centre and diameter, mm."""
 
     layer: Layer
-    centre: Point
+    centre: PagePoint
     diameter: float
     name: str
 
@@ -25,7 +25,7 @@ class Path:
     """A line through points, mm; a closed one ends where it starts."""
 
     layer: Layer
-    points: tuple[Point, ...]
+    points: tuple[PagePoint, ...]
     closed: bool
     name: str
 
@@ -42,7 +42,7 @@ class Stencil:
     shapes: tuple[Shape, ...]
 
     @property
-    def bounds(self) -> tuple[Point, Point]:
+    def bounds(self) -> tuple[PagePoint, PagePoint]:
         """Lower left and upper right of all shapes, mm."""
         xs, ys = [], []
         for shape in self.shapes:
@@ -50,4 +50,4 @@ class Stencil:
             for x, y in (shape.centre,) if isinstance(shape, Round) else shape.points:
                 xs += [x - r, x + r]
                 ys += [y - r, y + r]
-        return (min(xs), min(ys)), (max(xs), max(ys))
+        return PagePoint(min(xs), min(ys)), PagePoint(max(xs), max(ys))

@@ -9,7 +9,7 @@ from itertools import chain, pairwise, product
 from math import cos, dist, hypot, radians, sin
 
 from sheetmark.base.findings import InputError
-from sheetmark.typesetting.marks import Point
+from sheetmark.base.frames import Direction, PagePoint, Size
 
 CLEARANCE_MM = 0.6
 _STEP_MM = 0.4
@@ -22,11 +22,11 @@ _TURNS_DEG = range(-180, 180, 20)
 class Box:
     """An upright rectangle by its centre and full size."""
 
-    centre: Point
+    centre: PagePoint
     width: float
     height: float
 
-    def near(self, point: Point, distance: float) -> bool:
+    def near(self, point: PagePoint, distance: float) -> bool:
         dx = max(abs(point[0] - self.centre[0]) - self.width / 2, 0.0)
         dy = max(abs(point[1] - self.centre[1]) - self.height / 2, 0.0)
         return dx * dx + dy * dy < distance * distance
@@ -49,25 +49,25 @@ class Taken:
     """Room already taken on the sheet: discs, outlines as close points, and boxes."""
 
     sheet: Box
-    discs: list[tuple[Point, float]] = field(default_factory=list)
-    outlines: list[tuple[Point, float, tuple[Point, ...]]] = field(default_factory=list)
+    discs: list[tuple[PagePoint, float]] = field(default_factory=list)
+    outlines: list[tuple[PagePoint, float, tuple[PagePoint, ...]]] = field(default_factory=list)
     boxes: list[Box] = field(default_factory=list)
 
-    def add_outline(self, centre: Point, points: tuple[Point, ...]) -> None:
+    def add_outline(self, centre: PagePoint, points: tuple[PagePoint, ...]) -> None:
         between = tuple(
-            ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in pairwise((*points, points[0]))
+            PagePoint((a.x + b.x) / 2, (a.y + b.y) / 2) for a, b in pairwise((*points, points[0]))
         )
         reach = max(hypot(x - centre[0], y - centre[1]) for x, y in points)
         self.outlines.append((centre, reach, points + between))
 
-    def add_line(self, start: Point, end: Point, width: float) -> None:
+    def add_line(self, start: PagePoint, end: PagePoint, width: float) -> None:
         steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / 0.5))
         for i in range(steps + 1):
             x = start[0] + (end[0] - start[0]) * i / steps
             y = start[1] + (end[1] - start[1]) * i / steps
-            self.discs.append(((x, y), width / 2 + 0.2))
+            self.discs.append((PagePoint(x, y), width / 2 + 0.2))
 
-    def free(self, centre: Point, points: tuple[Point, ...]) -> bool:
+    def free(self, centre: PagePoint, points: tuple[PagePoint, ...]) -> bool:
         """Whether an outline keeps CLEARANCE_MM from the discs and boxes so far."""
         reach = max(dist(centre, p) for p in points) + CLEARANCE_MM
         return not any(
@@ -93,11 +93,11 @@ class Taken:
 
 def find_room(
     taken: Taken,
-    around: Point,
-    direction: Point,
+    around: PagePoint,
+    direction: Direction,
     start: float,
-    size: Point,
-    rivals: Sequence[Point] = (),
+    size: Size,
+    rivals: Sequence[PagePoint] = (),
 ) -> Box:
     """The nearest clear box from `start` mm outwards along a unit direction; it is then taken.
 
@@ -107,12 +107,12 @@ def find_room(
     """
     width, height = size
 
-    def nearby() -> Iterator[Point]:
+    def nearby() -> Iterator[PagePoint]:
         for step, turn in _tries():
             dx, dy = _turned(direction, turn)
             half = (abs(dx) * width + abs(dy) * height) / 2
             reach = start + CLEARANCE_MM + step * _STEP_MM + half
-            yield (around[0] + dx * reach, around[1] + dy * reach)
+            yield PagePoint(around.x + dx * reach, around.y + dy * reach)
 
     for centre in chain(nearby(), _anywhere(taken.sheet, around)):
         box, own = Box(centre, width, height), dist(centre, around)
@@ -125,11 +125,13 @@ def find_room(
     )
 
 
-def _anywhere(sheet: Box, around: Point) -> Iterator[Point]:
+def _anywhere(sheet: Box, around: PagePoint) -> Iterator[PagePoint]:
     """Points all over the sheet, the nearest first."""
     left, low = sheet.centre[0] - sheet.width / 2, sheet.centre[1] - sheet.height / 2
     grid = product(range(0, int(sheet.width), _GRID_MM), range(0, int(sheet.height), _GRID_MM))
-    yield from sorted(((left + x, low + y) for x, y in grid), key=lambda at: dist(at, around))
+    yield from sorted(
+        (PagePoint(left + x, low + y) for x, y in grid), key=lambda at: dist(at, around)
+    )
 
 
 @cache
@@ -140,6 +142,6 @@ def _tries() -> tuple[tuple[int, int], ...]:
     return tuple(sorted(tries, key=lambda t: t[0] + abs(t[1]) / 10))
 
 
-def _turned(direction: Point, degrees: float) -> Point:
+def _turned(direction: Direction, degrees: float) -> Direction:
     c, s = cos(radians(degrees)), sin(radians(degrees))
-    return (c * direction[0] - s * direction[1], s * direction[0] + c * direction[1])
+    return Direction(c * direction[0] - s * direction[1], s * direction[0] + c * direction[1])

@@ -10,7 +10,8 @@ from importlib.resources import files
 from pathlib import Path
 
 from sheetmark.base.findings import InputError
-from sheetmark.typesetting.marks import Align, Point, Text
+from sheetmark.base.frames import PagePoint
+from sheetmark.typesetting.marks import Align, Text
 
 FAMILY = "Source Sans Pro"
 CAP_HEIGHT = 0.66  # of the font size, read from the font
@@ -67,7 +68,7 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
 
 
 def lettered(
-    at: Point,
+    at: PagePoint,
     text: str,
     size: float,
     name: str,

@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Point = tuple[float, float]
+from sheetmark.base.frames import PagePoint
+
 Align = Literal["left", "middle", "right"]
 
 BLACK = 0.0
@@ -19,7 +20,7 @@ FAINT = 0.62
 class Disc:
     """A filled black circle."""
 
-    centre: Point
+    centre: PagePoint
     diameter: float
     name: str
 
@@ -28,7 +29,7 @@ class Disc:
 class Ring:
     """A circle line; `diameter` is that of the line's middle, `width` its thickness."""
 
-    centre: Point
+    centre: PagePoint
     diameter: float
     width: float
     name: str
@@ -36,8 +37,8 @@ class Ring:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    start: Point
-    end: Point
+    start: PagePoint
+    end: PagePoint
     width: float
     name: str
 
@@ -49,7 +50,7 @@ class Polygon:
     `colour` (red, green, blue, 0 to 1) takes its place where colour is extra, never the only sign.
     """
 
-    points: tuple[Point, ...]
+    points: tuple[PagePoint, ...]
     width: float
     name: str
     grey: float = BLACK
@@ -62,7 +63,7 @@ class Text:
     """One line of text; `at` is on the baseline, `size` the font size in mm, `width` its length
     in mm as measured, `angle` in degrees anticlockwise."""
 
-    at: Point
+    at: PagePoint
     text: str
     size: float
     width: float

@@ -5,15 +5,17 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
+from sheetmark.base.frames import PagePoint
 from sheetmark.typesetting.lettering import CAP_HEIGHT, font_file, text_width
-from sheetmark.typesetting.marks import Point
 
-Outline = tuple[Point, ...]
+Outline = tuple[PagePoint, ...]
+# In a glyph's own axes: units of the font, or shares of the font size.
+_GlyphPoint = tuple[float, float]
 
 _CURVE_STEPS = 4
 
 
-def letter_outlines(text: str, centre: Point, size: float) -> tuple[Outline, ...]:
+def letter_outlines(text: str, centre: PagePoint, size: float) -> tuple[Outline, ...]:
     """Closed outlines of a text centred on a point; `size` is the font size in mm.
 
     Raises InputError for a character the font does not have.
@@ -23,7 +25,7 @@ def letter_outlines(text: str, centre: Point, size: float) -> tuple[Outline, ...
     outlines: list[Outline] = []
     for letter in text:
         for outline in _glyph(letter):
-            placed = tuple((x + px * size, y + py * size) for px, py in outline)
+            placed = tuple(PagePoint(x + px * size, y + py * size) for px, py in outline)
             outlines.append(placed)
         x += text_width(letter, size)
     return tuple(outlines)
@@ -38,15 +40,15 @@ def _font() -> tuple[Any, dict[int, str], float]:
 
 
 @cache
-def _glyph(letter: str) -> tuple[Outline, ...]:
+def _glyph(letter: str) -> tuple[tuple[_GlyphPoint, ...], ...]:
     """The outlines of one letter for a font size of 1."""
     from fontTools.pens.recordingPen import DecomposingRecordingPen
 
     glyphs, names, em = _font()
     pen = DecomposingRecordingPen(glyphs)
     glyphs[names[ord(letter)]].draw(pen)
-    outlines: list[Outline] = []
-    points: list[Point] = []
+    outlines: list[tuple[_GlyphPoint, ...]] = []
+    points: list[_GlyphPoint] = []
     for command, arguments in pen.value:
         if command in ("moveTo", "lineTo"):
             points.append(arguments[0])
@@ -58,9 +60,9 @@ def _glyph(letter: str) -> tuple[Outline, ...]:
     return tuple(outlines)
 
 
-def _quadratic(start: Point, arguments: tuple[Point, ...]) -> list[Point]:
+def _quadratic(start: _GlyphPoint, arguments: tuple[_GlyphPoint, ...]) -> list[_GlyphPoint]:
     """A chain of quadratic curves with implied points between the controls, as TrueType has it."""
-    points: list[Point] = []
+    points: list[_GlyphPoint] = []
     controls, end = arguments[:-1], arguments[-1]
     for number, control in enumerate(controls):
         following = controls[number + 1 : number + 2]

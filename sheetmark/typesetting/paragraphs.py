@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
+from sheetmark.base.frames import PagePoint
 from sheetmark.typesetting.lettering import lettered, wrapped
 from sheetmark.typesetting.marks import Mark
 
@@ -80,10 +81,10 @@ class Words:
         marks: list[Mark] = []
         y = column.top - self.before_mm - FIRST_BASELINE * self.size
         if self.lead:
-            at = (column.left, y)
+            at = PagePoint(column.left, y)
             marks.append(lettered(at, self.lead, self.size, f"{self.name}-lead", bold=True))
         for line in self.lines(column.width):
-            at = (column.left + self.indent_mm, y)
+            at = PagePoint(column.left + self.indent_mm, y)
             marks.append(lettered(at, line, self.size, self.name, bold=self.bold))
             y -= self.size * LEADING
         return marks

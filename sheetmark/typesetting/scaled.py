@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
+from sheetmark.base.frames import PagePoint
 from sheetmark.typesetting.lettering import lettered
-from sheetmark.typesetting.marks import Disc, Line, Mark, Point, Polygon, Ring, Text
+from sheetmark.typesetting.marks import Disc, Line, Mark, Polygon, Ring, Text
 
 
-def scaled(marks: Iterable[Mark], factor: float, origin: Point, to: Point) -> list[Mark]:
+def scaled(marks: Iterable[Mark], factor: float, origin: PagePoint, to: PagePoint) -> list[Mark]:
     """Every mark `factor` times as large, the point `origin` moved to `to`."""
 
-    def move(point: Point) -> Point:
-        return (
+    def move(point: PagePoint) -> PagePoint:
+        return PagePoint(
             to[0] + factor * (point[0] - origin[0]),
             to[1] + factor * (point[1] - origin[1]),
         )
@@ -23,10 +24,10 @@ def scaled(marks: Iterable[Mark], factor: float, origin: Point, to: Point) -> li
 
 def shifted(marks: Iterable[Mark], across: float, up: float) -> list[Mark]:
     """The same marks at the same size in another place."""
-    return scaled(marks, 1.0, (0.0, 0.0), (across, up))
+    return scaled(marks, 1.0, PagePoint(0.0, 0.0), PagePoint(across, up))
 
 
-def _one(mark: Mark, factor: float, move: Callable[[Point], Point]) -> Mark:
+def _one(mark: Mark, factor: float, move: Callable[[PagePoint], PagePoint]) -> Mark:
     match mark:
         case Disc(centre, diameter, name):
             return Disc(move(centre), factor * diameter, name)

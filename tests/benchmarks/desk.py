@@ -39,7 +39,7 @@ def bare() -> list[float]:
     for _ in range(ROUNDS):
         for tooth in TEETH:
             start = time.perf_counter()
-            render_svg(sheet_alone(make_plan(Case((tooth,)), model, practice)))
+            render_svg(sheet_alone(make_plan(Case(treat=(tooth,)), model, practice)))
             times.append(time.perf_counter() - start)
     return times[len(TEETH) :]  # the first round warms up
 

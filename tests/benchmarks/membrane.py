@@ -28,7 +28,7 @@ from sheetmark.studies.membrane.solve import TOLERANCE, Equilibrium, Problem, eq
 from sheetmark.studies.membrane.strain import Density, carried_over, lay, measure, stretch
 from tests.helpers.membrane_sheets import ring_by_equation, stretched_ring
 
-PLAN = make_plan(Case((Tooth(1, 6),)))
+PLAN = make_plan(Case(treat=(Tooth(1, 6),)))
 SCENE = scene_of(PLAN, frame_for(PLAN.sheet))
 # About 1,000, 3,000, 10,000 and 30,000 free nodes.
 DENSITIES = (
@@ -141,7 +141,7 @@ def _seconds_to(problem: Problem, goal: Floats, tolerance: float) -> float:
 def searches() -> None:
     """Solves and time that the best placement takes."""
     for tooth, procedure in ((16, "restoration"), (11, "restoration"), (46, "full-arch")):
-        case = Case((Tooth(*divmod(tooth, 10)),), procedure=procedure)  # type: ignore[arg-type]
+        case = Case(treat=(Tooth(*divmod(tooth, 10)),), procedure=procedure)  # type: ignore[arg-type]
         start = process_time()
         best = best_placement(make_plan(case))
         print(f"best placement {tooth} {procedure}: {best.solves} solves, "

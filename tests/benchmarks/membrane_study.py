@@ -17,6 +17,7 @@ from itertools import product
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_for_age
 from sheetmark.anatomy.teeth import Tooth, read
 from sheetmark.base.findings import InputError, NoAnswerError
+from sheetmark.base.frames import MouthPoint
 from sheetmark.case.case import Case, Procedure
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -54,7 +55,7 @@ def cases() -> Iterator[tuple[str, Case, Sheet]]:
         words = procedure.replace("-", " ")
         yield (
             f"{tooth} {words} | {who}",
-            Case((read(tooth, "iso"),), procedure=procedure, age=age),
+            Case(treat=(read(tooth, "iso"),), procedure=procedure, age=age),
             sheet,
         )
 
@@ -64,7 +65,7 @@ def planned(case: Case, practice: Practice) -> Plan:
     return make_plan(case, model, practice)
 
 
-def strain_at(plan: Plan, shift: tuple[float, float], frame: Frame | None = None) -> Strain:
+def strain_at(plan: Plan, shift: MouthPoint, frame: Frame | None = None) -> Strain:
     scene = scene_of(plan, frame or frame_for(plan.sheet))
     return measure(stretch(lay(scene, shift, SEARCH_DENSITY)), teeth_of(plan), Rubber())
 
@@ -81,7 +82,9 @@ def placement() -> None:
         try:
             plan = planned(case, Practice(sheet=sheet))
             best = best_placement(plan)
-            centred, rule = (strain_at(plan, shift) for shift in ((0.0, 0.0), plan.shift_mm))
+            centred, rule = (
+                strain_at(plan, shift) for shift in (MouthPoint(0.0, 0.0), plan.shift_mm)
+            )
         except (InputError, NoAnswerError) as error:
             print(f"| {name} | {sheet.width_mm:g} | {error} | | | | |", flush=True)
             continue
@@ -105,7 +108,7 @@ def scaled() -> None:
         every: list[float] = []
         for sheet, age, plan in plans:
             x, y = plan.shift_mm
-            every.append(strain_at(plan, (across * x, down * y)).evenness)
+            every.append(strain_at(plan, MouthPoint(across * x, down * y)).evenness)
             groups.setdefault((sheet.width_mm, age), []).append(every[-1])
         rule = rule or every
         keys = ((152.0, None), (127.0, None), (152.0, CHILD), (127.0, CHILD))
@@ -128,7 +131,9 @@ def ease() -> None:
     for tooth in ("11", "41"):
         classes: dict[str, list[Means]] = {}
         for mm in EASES_MM:
-            plan = planned(Case((read(tooth, "iso"),), procedure="full-arch"), Practice(ease_mm=mm))
+            plan = planned(
+                Case(treat=(read(tooth, "iso"),), procedure="full-arch"), Practice(ease_mm=mm)
+            )
             for name, means in _by_class(strain_at(plan, plan.shift_mm)).items():
                 classes.setdefault(name, []).append(means)
         for name, rows in classes.items():
@@ -171,7 +176,7 @@ def starts() -> None:
         plan = planned(case, Practice(sheet=sheet))
         scene = scene_of(plan, frame_for(plan.sheet))
         tall = replace(scene, frame=replace(scene.frame, crown_mm=15.0))
-        for shift in ((0.0, 0.0), plan.shift_mm):
+        for shift in (MouthPoint(0.0, 0.0), plan.shift_mm):
             laid = lay(scene, shift, mesh)
             first = stretch(lay(tall, shift, mesh)).found.positions
             ends = [stretch(laid), stretch(laid, first)]
@@ -198,7 +203,7 @@ def frame() -> None:
     for words, change in changes:
         cells = []
         for tooth in (Tooth(1, 6), Tooth(3, 6)):
-            plan = planned(Case((tooth,)), Practice())
+            plan = planned(Case(treat=(tooth,)), Practice())
             changed = replace(usual, **change)  # type: ignore[arg-type]
             best = best_placement(plan, changed)
             rule = strain_at(plan, plan.shift_mm, changed)

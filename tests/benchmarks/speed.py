@@ -77,7 +77,7 @@ def _mean_of_a_case(rounds: list[float]) -> float:
 
 def cold() -> list[tuple[Seconds, Seconds]]:
     """A whole process of ours and a bare one in turn, after one of each unmeasured."""
-    case = Case((next(tooth for tooth in PERMANENT if tooth.iso == "16"),))
+    case = Case(treat=(next(tooth for tooth in PERMANENT if tooth.iso == "16"),))
     width, height, pages = as_bare(overlay(make_plan(case)))
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -138,7 +138,10 @@ def cases() -> Iterator[Job]:
     for notation, paper, sheet, more, procedure, tooth in product(
         NOTATIONS, PAPERS, STANDARD_SHEETS, (0, 1), PROCEDURES, standing
     ):
-        yield Case((tooth,), notation, procedure, more=more), Practice(paper=paper, sheet=sheet)
+        yield (
+            Case(treat=(tooth,), notation=notation, procedure=procedure, more=more),
+            Practice(paper=paper, sheet=sheet),
+        )
 
 
 def as_bare(document: Document) -> BareDocument:

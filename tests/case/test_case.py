@@ -102,7 +102,7 @@ def test_teeth_to_expose_survive_writing_and_reading(items: list[Any], notation:
 )
 def test_a_contradiction_is_named(states: str, words: str) -> None:
     with pytest.raises(InputError, match=words):
-        Case((Tooth(2, 6),), states=read_states([states], "iso"))
+        Case(treat=(Tooth(2, 6),), states=read_states([states], "iso"))
 
 
 @pytest.mark.parametrize(
@@ -114,4 +114,4 @@ def test_a_contradiction_is_named(states: str, words: str) -> None:
 )
 def test_a_reference_that_will_not_do_is_told_why(reference: str, words: str) -> None:
     with pytest.raises(InputError, match=words):
-        Case((Tooth(2, 6),), reference=reference)
+        Case(treat=(Tooth(2, 6),), reference=reference)

@@ -355,7 +355,9 @@ def test_a_flag_takes_the_first_sheet_in_stock_that_fits_it(
     practice = clinic(stock=STOCK).with_sheet(sheet, material)
     assert practice.stock_sheet == expected
     kept = expected in STOCK
-    plan = make_plan(Case(read_list(["16"], "iso"), procedure="root-canal"), practice=practice)
+    plan = make_plan(
+        Case(treat=read_list(["16"], "iso"), procedure="root-canal"), practice=practice
+    )
     found = [finding for finding in plan.findings if finding.code == "not-in-stock"]
     assert len(found) == (0 if kept else 1)
     if found:
@@ -366,7 +368,9 @@ def test_a_flag_takes_the_first_sheet_in_stock_that_fits_it(
 
 def test_no_stock_no_finding() -> None:
     practice = clinic().with_sheet(Sheet(130, 130), "nitrile")
-    plan = make_plan(Case(read_list(["16"], "iso"), procedure="root-canal"), practice=practice)
+    plan = make_plan(
+        Case(treat=read_list(["16"], "iso"), procedure="root-canal"), practice=practice
+    )
     assert "not-in-stock" not in {finding.code for finding in plan.findings}
 
 
@@ -437,7 +441,7 @@ def test_the_recipe_makes_plan_and_pages_again(
 
 def test_the_recipe_names_the_file_only_where_no_flag_will_do() -> None:
     def recipe(**fields: Any) -> str:
-        case = Case(read_list(["16"], "iso"))
+        case = Case(treat=read_list(["16"], "iso"))
         return make_plan(case, practice=clinic(**fields)).command
 
     assert recipe() == "sheetmark overlay 16"
@@ -455,14 +459,14 @@ def test_the_recipe_names_the_file_only_where_no_flag_will_do() -> None:
 
 
 def test_settings_made_in_code_say_that_a_file_is_needed() -> None:
-    case = Case(read_list(["16"], "iso"))
+    case = Case(treat=read_list(["16"], "iso"))
     plan = make_plan(case, practice=Practice(name="Harbour Lane"))
     assert plan.command == "sheetmark overlay 16 --practice FILE"
 
 
 def example_plan(**fields: Any) -> Plan:
     practice = check_text(EXAMPLE.read_text("utf-8"), EXAMPLE.name).practice
-    return make_plan(Case(read_list(["16"], "iso"), **fields), practice=practice)
+    return make_plan(Case(treat=read_list(["16"], "iso"), **fields), practice=practice)
 
 
 def test_json_knows_no_comma() -> None:
@@ -485,4 +489,4 @@ def test_the_terminal_speaks_with_the_comma_and_the_labels(capsys: Output) -> No
 def test_margins_outside_their_limits_are_refused_in_code_too() -> None:
     for margin in (9.9, 40.1, float("nan")):
         with pytest.raises(InputError, match=r"page margin .* must be 10 to 40 mm"):
-            make_plan(Case(read_list(["16"], "iso")), practice=Practice(margin_mm=margin))
+            make_plan(Case(treat=read_list(["16"], "iso")), practice=Practice(margin_mm=margin))

@@ -39,7 +39,7 @@ COARSE = Density(14, 10, coarsest_mm=8.0)
 
 @pytest.fixture(scope="module")
 def report() -> Report:
-    return report_on(make_plan(Case((Tooth(1, 6),))), density=COARSE)
+    return report_on(make_plan(Case(treat=(Tooth(1, 6),))), density=COARSE)
 
 
 @pytest.fixture
@@ -247,7 +247,7 @@ def test_right_and_left_stand_beside_both_pictures(report: Report) -> None:
 
 
 def test_numbers_of_the_picture_take_a_decimal_comma() -> None:
-    plan = make_plan(Case((Tooth(1, 6),)), None, Practice(numbers="comma"))
+    plan = make_plan(Case(treat=(Tooth(1, 6),)), None, Practice(numbers="comma"))
     (page,) = strain_picture(report_on(plan, density=COARSE)).pages
     words = [mark for mark in page.marks if isinstance(mark, Text)]
     numbers = [mark.text for mark in words if mark.name in ("legend", "pull", "figure")]
@@ -300,7 +300,7 @@ def test_the_other_shifts_need_no_membrane(
     path = tmp_path / "case.json"
     assert run("overlay", "16", *words, "-o", str(path)) == 0
     plan = json.loads(path.read_text("utf-8"))
-    rule = make_plan(Case((Tooth(1, 6),))).shift_mm
+    rule = make_plan(Case(treat=(Tooth(1, 6),))).shift_mm
     assert plan["sheet"]["shift_mm"] == pytest.approx(shift or rule)
     assert plan["settings"]["even"] is False
 

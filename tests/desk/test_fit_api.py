@@ -12,11 +12,10 @@ from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
 from sheetmark.anatomy.arch_model import data_folder, load_model
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import Jaw
 from sheetmark.base.user_folder import models_folder
 from sheetmark.cli.app import run
-from tests.helpers.fit_view import PIXELS_A_MM, centre_errors, fit_request, picked_of
+from tests.helpers.fit_view import PIXELS_A_MM, Pixels, centre_errors, fit_request, picked_of
 
 if TYPE_CHECKING:
     pass
@@ -212,7 +211,7 @@ POINTS = st.tuples(NUMBERS, NUMBERS)
     ),
 )
 def test_no_points_break_the_desk(
-    client: TestClient, changes: dict[tuple[str, str], Point], more: dict[str, Any]
+    client: TestClient, changes: dict[tuple[str, str], Pixels], more: dict[str, Any]
 ) -> None:
     picked = picked_of()
     for (tooth, end), point in changes.items():

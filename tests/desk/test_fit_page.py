@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from sheetmark.anatomy.arch_model import data_folder, load_model
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import read
 from sheetmark.base.user_folder import models_folder
 from sheetmark.cli.app import run
@@ -20,6 +19,7 @@ from tests.helpers.fit_view import (
     HEIGHT,
     RULER,
     WIDTH,
+    Pixels,
     centre_errors,
     click,
     enter_length,
@@ -96,7 +96,7 @@ def test_clicked_points_make_a_model_that_the_command_finds(
         assert len(sent) < 4000 < len(content)
 
 
-def move(page: Page, start: Point, end: Point) -> Point:
+def move(page: Page, start: Pixels, end: Pixels) -> Pixels:
     """The cross from one pixel to the nearest whole one of another, by keys."""
     goal = (start[0] + round(end[0] - start[0]), start[1] + round(end[1] - start[1]))
     for axis, (back, forth), (leap_back, leap_forth) in (
@@ -127,7 +127,7 @@ def test_by_keyboard_alone_from_the_picture_to_the_kept_model(page: Page, desk: 
     page.keyboard.press("Enter")
     page.locator(".photo-marks path").first.wait_for()
     assert page.evaluate("document.activeElement.className") == "photo"
-    cross: Point = (WIDTH / 2, HEIGHT / 2)
+    cross: Pixels = (WIDTH / 2, HEIGHT / 2)
     for point in RULER:
         cross = move(page, cross, point)
         page.keyboard.press("Enter")

@@ -27,6 +27,7 @@ from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import NOTATIONS, write
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.frames import PagePoint
 from sheetmark.case.case import Case, Run, ToothState, read_run
 from sheetmark.cli.app import run
 from sheetmark.documents.case.card import card, card_below
@@ -463,7 +464,7 @@ def on_paper_of(paper: Paper) -> Plan:
     """A usual case on the smaller sheet, as high as it may stand on a paper of any height."""
     plan = make_plan(Case(treat=teeth("16")), practice=Practice(sheet=STANDARD_SHEETS[0]))
     y = paper.height_mm - MARGIN_MM - BAR_STRIP_MM - plan.sheet.height_mm / 2
-    return replace(plan, paper=paper, sheet_centre_on_page_mm=(paper.width_mm / 2, y))
+    return replace(plan, paper=paper, sheet_centre_on_page_mm=PagePoint(paper.width_mm / 2, y))
 
 
 def page_words(page: Page) -> str:
@@ -539,7 +540,7 @@ def card_faults(document: Document) -> list[str]:
 
 def _a_rule_below(page: Page) -> tuple[Line]:
     """Stands in the margin, where it meets nothing."""
-    return (Line((20.0, 5.0), (page.width - 20.0, 5.0), 0.1, "table"),)
+    return (Line(PagePoint(20.0, 5.0), PagePoint(page.width - 20.0, 5.0), 0.1, "table"),)
 
 
 @pytest.mark.parametrize(("kind", "paper"), CASES)

@@ -390,7 +390,7 @@ def test_bars_are_as_long_as_the_pulls_and_as_uneven_as_is_written() -> None:
         for w in page.words
         if (found := re.fullmatch(r"(.*) to (.*) N at a point of the frame\.", w.text))
     ]
-    report = report_on(make_plan(Case((Tooth(1, 6),))))
+    report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
     strains = [report.strains[placed] for placed in PLACED]
     newton_mm = max(high for _, high in between) / max(lengths)
     for number, strain in enumerate(strains):
@@ -441,7 +441,7 @@ def test_figures_touch_nothing_on_any_sheet(size: float) -> None:
         for quadrant in (1, 3):
             try:
                 plan = make_plan(
-                    Case((Tooth(quadrant, tooth),)), None, Practice(sheet=sheet, shift=shift)
+                    Case(treat=(Tooth(quadrant, tooth),)), None, Practice(sheet=sheet, shift=shift)
                 )
             except InputError:
                 continue  # centred on a small sheet a hole may stand too near its edge
@@ -510,7 +510,7 @@ def test_where_the_rule_is_the_most_even_it_is_said(tmp_path: Path) -> None:
 def test_what_the_model_cannot_tell_apart_is_called_alike(
     rule: Placed, words: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    report = report_on(make_plan(Case((Tooth(1, 6),))))
+    report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
     strains = report.strains | {"rule": report.strains[rule]}
     monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
     page = read_pdf(handout_pdf("why-the-middle-moves"))[0]
@@ -520,7 +520,7 @@ def test_what_the_model_cannot_tell_apart_is_called_alike(
 
 
 def test_a_rule_that_pulls_less_evenly_is_said_to(monkeypatch: pytest.MonkeyPatch) -> None:
-    report = report_on(make_plan(Case((Tooth(1, 6),))))
+    report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
     strains = report.strains | {"centred": report.strains["best"]}
     monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
     page = read_pdf(handout_pdf("why-the-middle-moves"))[0]

@@ -44,7 +44,7 @@ WIDE_LABELS = ("WW", "MM", "W", "10", "Q", "@@@")
 
 
 def plan_of(tooth: str, practice: Practice, **case: Any) -> Plan:
-    return make_plan(Case(read_list([tooth], "iso"), **case), practice=practice)
+    return make_plan(Case(treat=read_list([tooth], "iso"), **case), practice=practice)
 
 
 def first_page(plan: Plan) -> Drawing:
@@ -261,7 +261,9 @@ def test_every_number_for_people_takes_the_comma() -> None:
         printers=(Printer("desk", 150, 150),),
         printer="desk",
     )
-    case = Case(read_list(["16"], "iso"), reference="version 1.5", procedure="restoration", more=1)
+    case = Case(
+        treat=read_list(["16"], "iso"), reference="version 1.5", procedure="restoration", more=1
+    )
     plan = make_plan(case, practice=practice)
     assert any("." in finding.message for finding in plan.findings)
     pages = read_pdf(render_plan(plan, "pdf"))
@@ -286,7 +288,7 @@ def test_every_number_for_people_takes_the_comma() -> None:
 
 def test_state_words_take_the_comma() -> None:
     (tooth,) = read_list(["15"], "iso")
-    case = Case(read_list(["16"], "iso"), states=(ToothState(tooth, facial_mm=1.5),))
+    case = Case(treat=read_list(["16"], "iso"), states=(ToothState(tooth, facial_mm=1.5),))
     plan = make_plan(case, practice=Practice(numbers="comma"))
     assert "facial 1,5" in first_page(plan).text
     assert plan_json(plan)["case"]["with"] == ["15 facial 1.5"]

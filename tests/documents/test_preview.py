@@ -8,20 +8,21 @@ import pytest
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.jaw import build_arch
+from sheetmark.base.frames import MouthPoint, PagePoint
 from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
 from sheetmark.plan.plan import Plan
-from sheetmark.typesetting.marks import Disc, Line, Mark, Point, Polygon, Text
+from sheetmark.typesetting.marks import Disc, Line, Mark, Polygon, Text
 from tests.helpers.cases import plan_of
 from tests.helpers.corpus import Mouth, mouths
 
 ON_ARCH = ["16", "26", "36", "46", "11", "31"]
 
 
-def discs(marks: tuple[Mark, ...]) -> dict[str, Point]:
+def discs(marks: tuple[Mark, ...]) -> dict[str, PagePoint]:
     return {mark.name: mark.centre for mark in marks if isinstance(mark, Disc)}
 
 
-def corners(marks: tuple[Mark, ...], name: str) -> tuple[Point, ...]:
+def corners(marks: tuple[Mark, ...], name: str) -> tuple[PagePoint, ...]:
     (outline,) = [m for m in marks if isinstance(m, Polygon) and m.name == name]
     return outline.points
 
@@ -38,13 +39,14 @@ def test_alone_the_sheet_is_true_to_its_plan(mouth: Mouth) -> None:
     assert corners(page.marks, "sheet")[0] == pytest.approx((3, 3))
 
 
-def on_arch(plan: Plan, others: dict[str, Point]) -> tuple[tuple[Mark, ...], Point]:
+def on_arch(plan: Plan, others: dict[str, MouthPoint]) -> tuple[tuple[Mark, ...], PagePoint]:
     """The marks, and where the mouth's middle lies among them."""
     against = build_arch(load_model("adult-mean"), "lower" if plan.arch.jaw == "upper" else "upper")
     (page,) = sheet_on_arch(plan, against.places, others).pages
     left, low = corners(page.marks, "sheet")[0]
     half = (plan.sheet.width_mm / 2, plan.sheet.height_mm / 2)
-    return page.marks, (left + half[0] - plan.shift_mm[0], low + half[1] - plan.shift_mm[1])
+    x, y = plan.shift_mm
+    return page.marks, PagePoint(left + half[0] - x, low + half[1] - y)
 
 
 @pytest.mark.parametrize("iso", ON_ARCH)
@@ -69,7 +71,7 @@ def test_the_midline_goes_through_the_mouths_middle(iso: str) -> None:
 
 def test_another_place_of_the_middle_is_outlined_and_named() -> None:
     plan = plan_of("16")
-    marks, middle = on_arch(plan, {"centred": (0.0, 0.0)})
+    marks, middle = on_arch(plan, {"centred": MouthPoint(0.0, 0.0)})
     dashes = [m for m in marks if isinstance(m, Line) and m.name == "sheet-centred"]
     xs = [x for dash in dashes for x, _ in (dash.start, dash.end)]
     ys = [y for dash in dashes for _, y in (dash.start, dash.end)]
@@ -86,7 +88,7 @@ def test_nothing_runs_off_the_picture() -> None:
     for iso in ON_ARCH:
         plan = plan_of(iso, model="adult-large")
         against = build_arch(load_model("adult-large"), "lower")
-        (page,) = sheet_on_arch(plan, against.places, {"centred": (0.0, 0.0)}).pages
+        (page,) = sheet_on_arch(plan, against.places, {"centred": MouthPoint(0.0, 0.0)}).pages
         points = [
             point
             for mark in page.marks

@@ -17,6 +17,7 @@ from ezdxf import audit, recover
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import SheetPoint
 from sheetmark.case.case import Case, Run
 from sheetmark.cli.app import run
 from sheetmark.documents.case.stencil import PEN_MM, WEB_MM, stencil
@@ -26,16 +27,16 @@ from sheetmark.plan.plan import Plan
 from tests.helpers.corpus import mouths
 
 PLANS = {
-    "16": make_plan(Case((Tooth(1, 6),))),
-    "36": make_plan(Case((Tooth(3, 6),), procedure="root-canal")),
-    "31": make_plan(Case((Tooth(3, 1),))),
+    "16": make_plan(Case(treat=(Tooth(1, 6),))),
+    "36": make_plan(Case(treat=(Tooth(3, 6),), procedure="root-canal")),
+    "31": make_plan(Case(treat=(Tooth(3, 1),))),
 }
 Circles = list[tuple[float, float, float]]
 
 
 def expected(plan: Plan, pen_mm: float = PEN_MM) -> Circles:
     centres = [hole.centre_mm for hole in plan.holes]
-    centres += [*plan.orientation_marks_mm, (0.0, 0.0)]
+    centres += [*plan.orientation_marks_mm, SheetPoint(0.0, 0.0)]
     return sorted((x, y, pen_mm) for x, y in centres)
 
 
@@ -135,7 +136,7 @@ def test_a_web_that_would_break_is_refused() -> None:
 
 
 def test_a_slit_becomes_one_slot_from_hole_to_hole() -> None:
-    case = Case((Tooth(2, 6),), slits=(Run(Tooth(2, 5), Tooth(2, 6)),))
+    case = Case(treat=(Tooth(2, 6),), slits=(Run(Tooth(2, 5), Tooth(2, 6)),))
     plan = make_plan(case)
     (slot,) = [s for s in stencil(plan).shapes if s.name == "slot"]
     area = shapely.Polygon(getattr(slot, "points", ()))

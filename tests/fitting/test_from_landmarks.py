@@ -25,7 +25,7 @@ from sheetmark.base.findings import Action, Choice, InputError
 from sheetmark.cli.app import run
 from sheetmark.fitting.fit import JawFit, Origin, own_model
 from sheetmark.fitting.from_landmarks import fit_landmarks
-from sheetmark.fitting.landmarks import Landmark
+from sheetmark.fitting.landmarks import CastPoint, Landmark
 from sheetmark.fitting.model_file import write_model
 from tests.helpers.casts import as_csv, cast
 from tests.helpers.model_files import written
@@ -170,8 +170,8 @@ def test_right_and_left_exchanged_and_mirrored_give_the_same_arch() -> None:
     other = tuple(
         Landmark(
             mark.tooth.mirrored,
-            (-mark.mesial[0], mark.mesial[1]),
-            (-mark.distal[0], mark.distal[1]),
+            CastPoint(-mark.mesial[0], mark.mesial[1]),
+            CastPoint(-mark.distal[0], mark.distal[1]),
         )
         for mark in reversed(marks)
     )
@@ -200,7 +200,10 @@ def test_a_mirrored_picture_is_fitted_and_named(jaw: Jaw, slots: str) -> None:
 def test_y_counted_downwards_is_taken_in(jaw: Jaw) -> None:
     marks = cast(jaw=jaw, noise_mm=0.1, seed=3, turn_deg=20)
     down = [
-        Landmark(m.tooth, (m.mesial[0], -m.mesial[1]), (m.distal[0], -m.distal[1])) for m in marks
+        Landmark(
+            m.tooth, CastPoint(m.mesial[0], -m.mesial[1]), CastPoint(m.distal[0], -m.distal[1])
+        )
+        for m in marks
     ]
     assert codes(fitted(down)[1])[0] == "mirrored"
     model, fit = fitted(down, y_down=True)
@@ -364,7 +367,7 @@ def test_touching_points_share_what_lies_between_them() -> None:
     apart = [
         replace(
             m,
-            mesial=(
+            mesial=CastPoint(
                 m.mesial[0] * 0.97 + m.distal[0] * 0.03,
                 m.mesial[1] * 0.97 + m.distal[1] * 0.03,
             ),
@@ -399,7 +402,11 @@ def test_crowding_is_named_and_not_shared() -> None:
 def test_a_gap_at_the_midline_is_said() -> None:
     marks = cast(slots=TO_SECOND_MOLAR)
     apart = [
-        Landmark(m.tooth, (m.mesial[0] + side, m.mesial[1]), (m.distal[0] + side, m.distal[1]))
+        Landmark(
+            m.tooth,
+            CastPoint(m.mesial[0] + side, m.mesial[1]),
+            CastPoint(m.distal[0] + side, m.distal[1]),
+        )
         for m in marks
         for side in [1.0 if m.tooth.side == "left" else -1.0]
     ]
@@ -474,7 +481,9 @@ def test_a_picture_out_of_scale_is_doubted_or_refused() -> None:
     def scaled(by: float) -> list[Landmark]:
         return [
             Landmark(
-                m.tooth, (by * m.mesial[0], by * m.mesial[1]), (by * m.distal[0], by * m.distal[1])
+                m.tooth,
+                CastPoint(by * m.mesial[0], by * m.mesial[1]),
+                CastPoint(by * m.distal[0], by * m.distal[1]),
             )
             for m in cast(slots=TO_SECOND_MOLAR)
         ]
@@ -567,7 +576,7 @@ def test_molars_of_one_side_are_enough_and_it_is_said() -> None:
 @settings(max_examples=20, derandomize=True, deadline=None)
 def test_any_numbers_end_in_a_fit_or_a_refusal(data: st.DataObject) -> None:
     number = st.floats(-40, 40).map(lambda value: round(value, 2))
-    point = st.tuples(number, number)
+    point = st.builds(CastPoint, number, number)
     marks = list(cast(jaw=data.draw(st.sampled_from(JAWS)), noise_mm=0.3, seed=1))
     for at in data.draw(st.sets(st.integers(0, 15), max_size=6)):
         moved = Landmark(marks[at].tooth, data.draw(point), data.draw(point))

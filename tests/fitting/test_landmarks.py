@@ -9,13 +9,13 @@ import pytest
 from sheetmark.anatomy.teeth import Notation, Tooth
 from sheetmark.base.findings import InputError
 from sheetmark.cli.app import run
-from sheetmark.fitting.landmarks import COLUMNS, Landmark, read_landmarks
+from sheetmark.fitting.landmarks import COLUMNS, CastPoint, Landmark, read_landmarks
 
 HEAD = ",".join(COLUMNS)
 # From the patient's right to the left, as they are handed back.
 EXPECTED = (
-    Landmark(Tooth(1, 1), (-0.5, 1.25), (-8.0, 3.0)),
-    Landmark(Tooth(2, 1), (0.5, 1.0), (9.0, 2.5)),
+    Landmark(Tooth(1, 1), CastPoint(-0.5, 1.25), CastPoint(-8.0, 3.0)),
+    Landmark(Tooth(2, 1), CastPoint(0.5, 1.0), CastPoint(9.0, 2.5)),
 )
 COMMAS = f"{HEAD}\n21,0.5,1,9,2.5\n11,-0.5,1.25,-8,3\n"
 

@@ -10,19 +10,24 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import NOTATIONS, Notation, read
 from sheetmark.base.findings import InputError
 from sheetmark.fitting.landmarks import read_landmarks, write_landmarks
-from sheetmark.fitting.picture_scale import LEAST_PIXELS, Picked, Scale, picture_landmarks
+from sheetmark.fitting.picture_scale import (
+    LEAST_PIXELS,
+    Picked,
+    PixelPoint,
+    Scale,
+    picture_landmarks,
+)
 
 # 500 pixels over 50 mm, neither across nor down.
-SCALE = Scale((100.0, 200.0), (400.0, 600.0), 50.0)
-POINT = st.tuples(st.floats(0, 4000), st.floats(0, 4000))
+SCALE = Scale(PixelPoint(100.0, 200.0), PixelPoint(400.0, 600.0), 50.0)
+POINT = st.builds(PixelPoint, st.floats(0, 4000), st.floats(0, 4000))
 
 
-def picked(iso: str, mesial: Point, distal: Point) -> Picked:
-    return Picked(read(iso, "iso"), mesial, distal)
+def picked(iso: str, mesial: tuple[float, float], distal: tuple[float, float]) -> Picked:
+    return Picked(read(iso, "iso"), PixelPoint(*mesial), PixelPoint(*distal))
 
 
 def problems_of(teeth: list[Picked], scale: Scale = SCALE) -> tuple[str, ...]:
@@ -44,15 +49,15 @@ def test_pixels_become_mm_and_y_stays_downwards() -> None:
 @settings(max_examples=50, derandomize=True)
 @given(POINT, POINT, POINT, POINT, st.floats(5, 500), st.floats(0.5, 3))
 def test_a_width_does_not_depend_on_how_large_the_picture_is(
-    one: Point,
-    other: Point,
-    mesial: Point,
-    distal: Point,
+    one: PixelPoint,
+    other: PixelPoint,
+    mesial: PixelPoint,
+    distal: PixelPoint,
     mm: float,
     times: float,
 ) -> None:
-    def larger(point: Point) -> Point:
-        return (point[0] * times, point[1] * times)
+    def larger(point: PixelPoint) -> PixelPoint:
+        return PixelPoint(point[0] * times, point[1] * times)
 
     scale = Scale(one, other, mm)
     enlarged = Scale(larger(one), larger(other), mm)
@@ -68,13 +73,16 @@ def test_a_width_does_not_depend_on_how_large_the_picture_is(
     ("scale", "words"),
     [
         (replace(SCALE, other=SCALE.one), r"both points are the same; put them"),
-        (replace(SCALE, other=(100.0, 299.0)), r"99 pixels apart, at least 100 .*; take a longer"),
+        (
+            replace(SCALE, other=PixelPoint(100.0, 299.0)),
+            r"99 pixels apart, at least 100 .*; take a longer",
+        ),
         (replace(SCALE, mm=4.9), r"4\.9 mm between the two points; limits 5 to 500 mm; measure"),
         (replace(SCALE, mm=501.0), r"501 mm between"),
         (replace(SCALE, mm=nan), r"nan mm between"),
-        (replace(SCALE, other=(inf, 0.0)), r"in no picture; pick it again"),
-        (replace(SCALE, one=(0.0, nan)), r"in no picture; pick it again"),
-        (replace(SCALE, one=(1e308, 0.0)), r"in no picture; pick it again"),
+        (replace(SCALE, other=PixelPoint(inf, 0.0)), r"in no picture; pick it again"),
+        (replace(SCALE, one=PixelPoint(0.0, nan)), r"in no picture; pick it again"),
+        (replace(SCALE, one=PixelPoint(1e308, 0.0)), r"in no picture; pick it again"),
     ],
 )
 def test_what_gives_no_scale_is_refused(scale: Scale, words: str) -> None:
@@ -84,7 +92,7 @@ def test_what_gives_no_scale_is_refused(scale: Scale, words: str) -> None:
 
 
 def test_the_least_that_gives_a_scale() -> None:
-    assert replace(SCALE, other=(100.0, 300.0)).mm_per_pixel == 0.5
+    assert replace(SCALE, other=PixelPoint(100.0, 300.0)).mm_per_pixel == 0.5
     assert replace(SCALE, mm=5.0).mm_per_pixel == pytest.approx(0.01, abs=1e-12)
 
 

@@ -10,12 +10,13 @@ from collections.abc import Collection, Mapping
 from math import cos, radians, sin
 
 from sheetmark.anatomy.arch_model import load_model
-from sheetmark.anatomy.chords import Point, lay_chords
+from sheetmark.anatomy.chords import lay_chords
 from sheetmark.anatomy.jaw import curve_of, row_lengths, whole_row
 from sheetmark.anatomy.teeth import SIDES, Jaw, Tooth, tooth_of_slot, write
-from sheetmark.fitting.landmarks import Landmark
+from sheetmark.fitting.landmarks import CastPoint, Landmark
 
-Moves = Mapping[tuple[str, str], Point]
+# How far to displace a point across and up, mm, by tooth and end.
+Moves = Mapping[tuple[str, str], tuple[float, float]]
 
 
 def cast(
@@ -26,7 +27,7 @@ def cast(
     noise_mm: float = 0.0,
     seed: int = 0,
     turn_deg: float = 0.0,
-    shift: Point = (0.0, 0.0),
+    shift: tuple[float, float] = (0.0, 0.0),
     mirrored: bool = False,
     moves: Moves | None = None,
     without: Collection[str] = (),
@@ -55,7 +56,9 @@ def cast(
                 x = sign * at[0] + dx + dice.gauss(0.0, noise_mm)
                 y = -up * at[1] + dy + dice.gauss(0.0, noise_mm)
                 across = -x if mirrored else x
-                points.append((c * across - s * y + shift[0], s * across + c * y + shift[1]))
+                points.append(
+                    CastPoint(c * across - s * y + shift[0], s * across + c * y + shift[1])
+                )
             if tooth.iso not in without:
                 marks[tooth] = Landmark(tooth, points[0], points[1])
     return tuple(sorted(marks.values(), key=lambda mark: mark.tooth.along))

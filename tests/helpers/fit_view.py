@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 from PIL import Image, ImageDraw
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import Jaw, Tooth
 from tests.helpers.casts import cast
@@ -30,7 +29,8 @@ WIDTH, HEIGHT = 1600, 1300
 TURNED_DEG = 7.0
 RULER = ((320.0, 1240.0), (1320.0, 1240.0))  # 50 mm
 SEVEN = "1234567"
-Picked = dict[str, dict[str, Point]]
+Pixels = tuple[float, float]
+Picked = dict[str, dict[str, Pixels]]
 
 
 def picked_of(jaw: Jaw = "upper", model: str = MODEL) -> Picked:
@@ -40,7 +40,7 @@ def picked_of(jaw: Jaw = "upper", model: str = MODEL) -> Picked:
     middle = (min(ys) + max(ys)) / 2
     c, s = cos(radians(TURNED_DEG)), sin(radians(TURNED_DEG))
 
-    def in_picture(point: Point) -> Point:
+    def in_picture(point: Pixels) -> Pixels:
         x, y = point[0], point[1] - middle
         return (
             WIDTH / 2 + PIXELS_A_MM * (c * x - s * y),
@@ -87,7 +87,7 @@ def centre_errors(model: ArchModel, jaw: Jaw = "upper") -> list[float]:
     return [dist(_from_front(made, tooth), _from_front(true, tooth)) for tooth in teeth]
 
 
-def _from_front(arch: Any, tooth: Tooth) -> Point:
+def _from_front(arch: Any, tooth: Tooth) -> Pixels:
     """A centre from the incisal point, so that an arch as a whole may stand elsewhere."""
     x, y = arch.place(tooth).centre
     return (x, y - arch.incisal_y_mm)
@@ -102,7 +102,7 @@ def open_picture(page: Page, desk: Running) -> None:
     page.locator(".photo-marks path").first.wait_for()
 
 
-def in_window(page: Page, point: Point) -> Point:
+def in_window(page: Page, point: Pixels) -> Pixels:
     """Where a pixel of the picture is in the window."""
     box = page.locator(".stage").bounding_box()
     assert box is not None
@@ -112,7 +112,7 @@ def in_window(page: Page, point: Point) -> Point:
     )
 
 
-def click(page: Page, point: Point) -> None:
+def click(page: Page, point: Pixels) -> None:
     """Click on a pixel of the picture."""
     page.locator(".photo").scroll_into_view_if_needed()
     page.mouse.click(*in_window(page, point))

@@ -65,7 +65,7 @@ class Sample:
 def sample(teeth: str, practice: Practice | None = None, arch: str = "", **case: Any) -> Sample:
     """The plan of one case by name: teeth in ISO 3950, the rest as `Case` takes it."""
     treat = read_list([teeth], "iso")
-    return Sample(make_plan(Case(treat, **case), model(arch or "adult-mean"), practice))
+    return Sample(make_plan(Case(treat=treat, **case), model(arch or "adult-mean"), practice))
 
 
 @st.composite

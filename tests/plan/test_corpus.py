@@ -120,4 +120,4 @@ def test_a_closed_gap_brings_the_teeth_behind_it_forward() -> None:
 
 def test_a_tooth_of_two_minds_is_refused() -> None:
     with pytest.raises(InputError, match="contradict each other"):
-        Case((Tooth(1, 6),), states=(ToothState(Tooth(1, 5), missing=True, lesion=True),))
+        Case(treat=(Tooth(1, 6),), states=(ToothState(Tooth(1, 5), missing=True, lesion=True),))

@@ -70,7 +70,7 @@ def test_an_age_below_all_models_is_refused() -> None:
 
 def test_any_slot_can_be_set() -> None:
     case = Case(
-        (Tooth(3, 6),),
+        treat=(Tooth(3, 6),),
         states=(
             ToothState(Tooth(7, 5), present=True),
             ToothState(Tooth(3, 4), missing=True, gap_mm=3.0),

@@ -46,7 +46,9 @@ def test_narrow_strips_are_flagged_and_no_others() -> None:
     # Punches on either side of the limit, so that the check above is not empty.
     counts = []
     for diameter in (2.8, 2.9, 3.0, 3.1, 3.15, 3.2, 3.25, 3.3, 3.4, 3.5, 3.7):
-        plan = make_plan(Case((Tooth(3, 1),)), practice=Practice(punch=make_punch([diameter])))
+        plan = make_plan(
+            Case(treat=(Tooth(3, 1),)), practice=Practice(punch=make_punch([diameter]))
+        )
         expected = {name for name, strip in strips_by_shapely(plan) if strip < 2.0}
         assert narrow_by_findings(plan) == expected
         counts.append(len(expected))
@@ -58,12 +60,12 @@ def test_holes_that_run_into_each_other_are_refused_with_the_figure() -> None:
     practice = Practice(punch=make_punch([5.0]))
     crowded = ToothState(Tooth(3, 2), mesial_mm=2.0)
     with pytest.raises(InputError, match=r"holes 31-32: .* by \d\.\d mm; .*join them with a slit"):
-        make_plan(Case((Tooth(3, 1),), states=(crowded,)), practice=practice)
+        make_plan(Case(treat=(Tooth(3, 1),), states=(crowded,)), practice=practice)
 
 
 def test_a_wide_strip_is_flagged_at_an_open_gap_only() -> None:
-    whole = make_plan(Case((Tooth(1, 6),)))
-    gap = make_plan(Case((Tooth(1, 6),), missing=(Tooth(1, 5),)))
+    whole = make_plan(Case(treat=(Tooth(1, 6),)))
+    gap = make_plan(Case(treat=(Tooth(1, 6),), missing=(Tooth(1, 5),)))
     assert [f.code for f in whole.findings if f.code == "wide-strip"] == []
     (finding,) = [f for f in gap.findings if f.code == "wide-strip"]
     assert "16-14" in finding.message
@@ -72,7 +74,7 @@ def test_a_wide_strip_is_flagged_at_an_open_gap_only() -> None:
 
 
 def test_a_slit_joins_its_holes_and_is_as_wide_as_the_smallest() -> None:
-    case = Case((Tooth(2, 6),), slits=(Run(Tooth(2, 4), Tooth(2, 6)),))
+    case = Case(treat=(Tooth(2, 6),), slits=(Run(Tooth(2, 4), Tooth(2, 6)),))
     plan = make_plan(case)
     (slot,) = plan.slots
     assert [tooth.iso for tooth in slot.teeth] == ["24", "25", "26"]
@@ -86,11 +88,13 @@ def test_a_slit_joins_its_holes_and_is_as_wide_as_the_smallest() -> None:
 
 def test_a_slit_needs_a_hole_at_each_end() -> None:
     with pytest.raises(InputError, match="no hole for 21"):
-        make_plan(Case((Tooth(2, 6),), slits=(Run(Tooth(2, 1), Tooth(2, 6)),)))
+        make_plan(Case(treat=(Tooth(2, 6),), slits=(Run(Tooth(2, 1), Tooth(2, 6)),)))
 
 
 def test_moved_teeth_carry_their_holes() -> None:
-    case = Case((Tooth(1, 3),), states=(ToothState(Tooth(1, 3), facial_mm=3.0, mesial_mm=-1.5),))
+    case = Case(
+        treat=(Tooth(1, 3),), states=(ToothState(Tooth(1, 3), facial_mm=3.0, mesial_mm=-1.5),)
+    )
     plain = make_plan(replace(case, states=()))
     moved = make_plan(case)
     place = plain.arch.place(Tooth(1, 3))

@@ -191,7 +191,7 @@ def test_a_correction_scales_all_about_the_middle_and_nothing_else(
 def test_every_page_is_corrected_and_says_so() -> None:
     printer = Printer("desk", 148.0, 152.4)
     practice = Practice(name="Harbour Lane", printers=(printer,))
-    plan = make_plan(Case(read_list(["16"], "iso")), practice=practice)
+    plan = make_plan(Case(treat=read_list(["16"], "iso")), practice=practice)
     many = tuple(
         Finding(Code.TOOTH_STATE, "info", f"{number} " + 30 * "word ") for number in range(30)
     )
@@ -205,7 +205,7 @@ def test_every_page_is_corrected_and_says_so() -> None:
 def test_the_bar_that_came_out_short_is_drawn_longer() -> None:
     """By hand: 149.4 of 150 across, so the 100 mm bar is drawn 100.4016; down 150.2, 99.8668."""
     plan = make_plan(
-        Case(read_list(["16"], "iso")),
+        Case(treat=read_list(["16"], "iso")),
         practice=Practice(printers=(Printer("desk", 149.4, 150.2),), printer="desk"),
     )
     page, *_ = read(render_plan(plan, "pdf"))
@@ -223,7 +223,7 @@ def test_the_check_would_see_a_wrong_correction(
 ) -> None:
     printer = Printer("desk", 148.0, 152.0)
     practice = Practice(printers=(printer,))
-    plan = make_plan(Case(read_list(["16"], "iso")), practice=practice)
+    plan = make_plan(Case(treat=read_list(["16"], "iso")), practice=practice)
     used = replace(plan, practice=replace(practice, printer="desk"))
     plain = render_plan(plan, "pdf")
     check_corrected(plain, render_plan(used, "pdf"), printer)
@@ -248,7 +248,7 @@ def test_the_check_would_see_a_wrong_correction(
 def test_the_check_would_see_a_mark_that_the_correction_lost() -> None:
     printer = Printer("desk", 148.0, 152.0)
     practice = Practice(printers=(printer,))
-    plan = make_plan(Case(read_list(["16"], "iso")), practice=practice)
+    plan = make_plan(Case(treat=read_list(["16"], "iso")), practice=practice)
     used = replace(plan, practice=replace(practice, printer="desk"), orientation_marks_mm=())
     with pytest.raises(AssertionError):
         check_corrected(render_plan(plan, "pdf"), render_plan(used, "pdf"), printer)

@@ -12,12 +12,13 @@ from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
 from sheetmark.base.findings import NoAnswerError
+from sheetmark.base.frames import SheetPoint
 from sheetmark.studies.membrane.energy import triangles
 from sheetmark.studies.membrane.mesh import Layout, MeshError, Opening, least_angles, make_mesh
 
 
 def hole(x: float, y: float, radius_mm: float = 1.0) -> Opening:
-    return Opening(((x, y),), radius_mm, 16)
+    return Opening((SheetPoint(x, y),), radius_mm, 16)
 
 
 @st.composite
@@ -83,7 +84,7 @@ def test_the_mesh_is_as_fine_as_asked_at_a_hole_and_coarse_far_away() -> None:
 
 
 def test_a_slot_is_cut_round_its_holes() -> None:
-    line = ((-10.0, 0.0), (-3.0, 2.0), (5.0, 2.5))
+    line = (SheetPoint(-10.0, 0.0), SheetPoint(-3.0, 2.0), SheetPoint(5.0, 2.5))
     mesh = make_mesh(Layout(100.0, 100.0, (Opening(line, 1.0, 16), hole(12.0, 1.0)), 7.0))
     rim = Polygon(mesh.rest[mesh.rims[0]])
     slot = LineString(line).buffer(1.0)

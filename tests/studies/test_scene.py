@@ -11,6 +11,7 @@ import pytest
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import MouthPoint
 from sheetmark.case.case import Case, Run, ToothState
 from sheetmark.plan.holes import ellipse_perimeter
 from sheetmark.plan.make import make_plan
@@ -18,7 +19,7 @@ from sheetmark.practice.settings import Practice, Sheet, StockSheet
 from sheetmark.studies.membrane.frame import Frame, Rubber, frame_for, rubber_of
 from sheetmark.studies.membrane.scene import Neck, Rim, columns_of, rim_target, scene_of, teeth_of
 
-CASE = Case((Tooth(1, 6),))
+CASE = Case(treat=(Tooth(1, 6),))
 FRAME = frame_for(Sheet(152.0, 152.0))
 
 
@@ -36,7 +37,7 @@ def test_teeth_stand_as_far_apart_in_space_as_in_the_mouth() -> None:
 
 @pytest.mark.parametrize("tooth", [Tooth(1, 6), Tooth(4, 6)])
 def test_molars_stand_deeper_than_incisors_in_both_jaws(tooth: Tooth) -> None:
-    plan = make_plan(Case((tooth,), procedure="full-arch"))
+    plan = make_plan(Case(treat=(tooth,), procedure="full-arch"))
     depth = -columns_of(scene_of(plan, FRAME)).centre[:, 2]
     front = depth[len(depth) // 2]
     assert FRAME.incisors_behind_mm < front < FRAME.incisors_behind_mm + 3
@@ -53,7 +54,9 @@ def test_a_scene_is_the_same_wherever_the_sheet_lies() -> None:
 
 def test_a_mirrored_case_has_the_mirrored_scene() -> None:
     one, other = (
-        scene_of(make_plan(Case((tooth,), states=(ToothState(tooth, rotated_deg=turn),))), FRAME)
+        scene_of(
+            make_plan(Case(treat=(tooth,), states=(ToothState(tooth, rotated_deg=turn),))), FRAME
+        )
         for tooth, turn in ((Tooth(1, 6), 20.0), (Tooth(2, 6), -20.0))
     )
     assert one.mirrored == other
@@ -62,8 +65,8 @@ def test_a_mirrored_case_has_the_mirrored_scene() -> None:
 
 @pytest.mark.parametrize("turn", [0.0, 0.5, -1.2])
 def test_a_rim_goes_round_the_neck_in_even_steps(turn: float) -> None:
-    neck = Neck((10.0, 5.0), (4.0, 5.0), turn, 0.3)
-    rim = Rim(((9.0, 4.0),), 1.0, (neck,))
+    neck = Neck(MouthPoint(10.0, 5.0), (4.0, 5.0), turn, 0.3)
+    rim = Rim((MouthPoint(9.0, 4.0),), 1.0, (neck,))
     angle = np.linspace(0, 2 * pi, 60, endpoint=False) + 0.01
     rest = np.array([9.0, 4.0]) + np.stack([np.cos(angle), np.sin(angle)], axis=1)
     goal = rim_target(rim, rest)
@@ -80,7 +83,7 @@ def test_a_rim_goes_round_the_neck_in_even_steps(turn: float) -> None:
 
 
 def test_a_slit_is_one_rim_round_its_teeth() -> None:
-    plan = make_plan(Case((Tooth(2, 6),), slits=(Run(Tooth(2, 4), Tooth(2, 6)),)))
+    plan = make_plan(Case(treat=(Tooth(2, 6),), slits=(Run(Tooth(2, 4), Tooth(2, 6)),)))
     scene = scene_of(plan, FRAME)
     assert teeth_of(plan) == (("24", "25", "26"), ("27",))
     slot, single = scene.rims

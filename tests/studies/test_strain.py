@@ -9,6 +9,7 @@ import pytest
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import NoAnswerError
+from sheetmark.base.frames import MouthPoint
 from sheetmark.case.case import Case
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -41,19 +42,19 @@ from sheetmark.studies.membrane.strain import (
 RUBBER = Rubber()
 COARSE = Density(14, 10, coarsest_mm=8.0)
 # The rule moves the middle of 16 this far; half of it and none are compared.
-RULE = make_plan(Case((Tooth(1, 6),))).shift_mm
+RULE = make_plan(Case(treat=(Tooth(1, 6),))).shift_mm
 
 
 @cache
 def plan_of(tooth: Tooth) -> Plan:
-    return make_plan(Case((tooth,)))
+    return make_plan(Case(treat=(tooth,)))
 
 
 @cache
 def sheet_of(tooth: Tooth, share: float = 1.0) -> Stretched:
     """The sheet on the search's mesh, its middle at a share of the rule's shift."""
     plan = plan_of(tooth)
-    shift = (share * plan.shift_mm[0], share * plan.shift_mm[1])
+    shift = MouthPoint(share * plan.shift_mm[0], share * plan.shift_mm[1])
     return stretch(lay(scene_of(plan, frame_for(plan.sheet)), shift, COARSE))
 
 
@@ -175,7 +176,7 @@ def test_a_mesh_that_moves_along_gives_the_same_answer_as_a_new_one() -> None:
 
 
 def test_a_mesh_does_not_move_where_it_would_be_spoilt() -> None:
-    assert moved(sheet_of(Tooth(1, 6)).laid, (60.0, -60.0)) is None
+    assert moved(sheet_of(Tooth(1, 6)).laid, MouthPoint(60.0, -60.0)) is None
 
 
 def test_every_rim_is_stretched_at_least_as_much_as_its_perimeter() -> None:
@@ -241,7 +242,7 @@ def test_the_best_place_is_more_even_within_the_limits_and_few_solves() -> None:
     assert SEARCH_DENSITY.trace > COARSE.trace, "the search's own settings are looser"
     # No place a few mm away within the limits is clearly better.
     for dx, dy in ((4, 2), (-4, -2)):
-        near = (best.shift_mm[0] + dx, best.shift_mm[1] + dy)
+        near = MouthPoint(best.shift_mm[0] + dx, best.shift_mm[1] + dy)
         laid = moved(there.laid, near)
         assert laid is not None
         assert evenness(hook_pulls(stretch(laid, there.found.positions))) > best.evenness - 0.01
@@ -262,7 +263,7 @@ def test_a_case_that_is_its_own_mirror_image_stays_on_the_midline() -> None:
 
 
 def test_a_plan_takes_the_most_even_place() -> None:
-    plan = even_plan(Case((Tooth(1, 6),)))
+    plan = even_plan(Case(treat=(Tooth(1, 6),)))
     best = best_placement(plan_of(Tooth(1, 6)))
     assert plan.even
     assert plan.shift_mm == best.shift_mm
@@ -280,7 +281,7 @@ def test_a_search_that_can_solve_nothing_says_so(monkeypatch: pytest.MonkeyPatch
 
     monkeypatch.setattr(placement, "stretch", fails)
     with pytest.raises(NoAnswerError, match="could not be solved at any place"):
-        best_placement(make_plan(Case((Tooth(4, 4),))))
+        best_placement(make_plan(Case(treat=(Tooth(4, 4),))))
 
 
 def test_a_report_sets_three_placements_side_by_side() -> None:

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 
 from sheetmark.anatomy.teeth import NOTATIONS, PERMANENT, PRIMARY, Notation, Tooth
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import PagePoint
 from sheetmark.case.case import PROCEDURES, Case, Procedure, ToothState
 from sheetmark.documents.case.overlay import overlay
 from sheetmark.plan.make import make_plan
@@ -56,7 +57,12 @@ def plan_of(
     shift: bool,
 ) -> Plan | None:
     """None for upper front teeth on a small sheet that is not moved: too near its edge."""
-    case = Case((tooth,), notation, procedure, present=(tooth,) if tooth.position == 8 else ())
+    case = Case(
+        treat=(tooth,),
+        notation=notation,
+        procedure=procedure,
+        present=(tooth,) if tooth.position == 8 else (),
+    )
     practice = Practice(paper=paper, sheet=sheet, shift=shift)
     if sheet == STANDARD_SHEETS[0] and not shift:
         with suppress(InputError):
@@ -174,7 +180,7 @@ def test_holes_that_touch_are_seen() -> None:
     (other,) = (mark for mark in PAGE.marks if mark.name == "hole-16")
     assert isinstance(hole, Disc)
     assert isinstance(other, Disc)
-    near = replace(hole, centre=(other.centre[0] + 2, other.centre[1]))
+    near = replace(hole, centre=PagePoint(other.centre[0] + 2, other.centre[1]))
     page = replace(PAGE, marks=tuple(near if mark is hole else mark for mark in PAGE.marks))
     assert any("hole-15" in line for line in symbol_faults(page))
 
@@ -188,12 +194,16 @@ def test_letters_are_measured_by_their_ink() -> None:
 
 
 def test_line_widths_count() -> None:
-    line = Line((0.0, 0.0), (10.0, 0.0), 2.0, "line")
+    line = Line(PagePoint(0.0, 0.0), PagePoint(10.0, 0.0), 2.0, "line")
     assert covered(line).area == pytest.approx(20)
-    square = DrawnPolygon(((0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)), 1.0, "square")
+    square = DrawnPolygon(
+        (PagePoint(0.0, 0.0), PagePoint(4.0, 0.0), PagePoint(4.0, 4.0), PagePoint(0.0, 4.0)),
+        1.0,
+        "square",
+    )
     assert covered(square).area == pytest.approx(5**2 - 3**2)
     assert covered(replace(square, filled=True)).area == pytest.approx(5**2)
-    turned = Text((0.0, 0.0), "EE", 10.0, 12.0, "text", angle=90.0)
+    turned = Text(PagePoint(0.0, 0.0), "EE", 10.0, 12.0, "text", angle=90.0)
     left, bottom, right, top = covered(turned).bounds
     assert (right, bottom, top) == pytest.approx((0, 0, 12), abs=0.1)
     assert left == pytest.approx(-10 * CAP_HEIGHT, abs=0.1)

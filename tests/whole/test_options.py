@@ -84,7 +84,7 @@ def test_every_option_reaches_its_doors() -> None:
 @pytest.mark.parametrize("option", CASE_OPTIONS, ids=lambda option: option.name)
 def test_a_choice_of_the_case_comes_back_from_its_recipe(option: CaseOption) -> None:
     notation: Notation = "universal"
-    blank = Case(read_list(["3"], notation), notation)
+    blank = Case(treat=read_list(["3"], notation), notation=notation)
     assert not option.write(blank)
     case = case_with(blank.treat, {option.name: TYPED[option.name]}, notation)
     assert getattr(case, option.field) != getattr(blank, option.field)
@@ -101,7 +101,7 @@ def test_a_setting_that_was_chosen_is_in_the_recipe(option: SettingOption) -> No
         return  # its correction is no part of a plan
     practice = settings_with(Practice(), {option.name: TYPED[option.name]})
     assert getattr(practice, option.field) != getattr(Practice(), option.field)
-    case = Case(read_list(["16"], "iso"), practice.notation)
+    case = Case(treat=read_list(["16"], "iso"), notation=practice.notation)
     words = shlex.split(make_plan(case, practice=practice).command)
     if option.name == "shifted":
         assert "--no-shift" in words
@@ -114,7 +114,7 @@ def test_what_is_not_chosen_changes_nothing() -> None:
     practice = Practice()
     assert settings_with(practice, nothing) == practice
     treat = read_list(["16"], "iso")
-    assert case_with(treat, nothing, "iso") == Case(treat)
+    assert case_with(treat, nothing, "iso") == Case(treat=treat)
 
 
 def test_options_are_named_as_they_stand() -> None:

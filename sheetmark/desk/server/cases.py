@@ -10,6 +10,7 @@ from pydantic import BaseModel
 from sheetmark.anatomy.arch_model import load_model, model_names
 from sheetmark.anatomy.teeth import read_list, write
 from sheetmark.base.findings import InputError, NoAnswerError
+from sheetmark.base.frames import MouthPoint
 from sheetmark.base.user_folder import own_models
 from sheetmark.case.case import (
     ACCESSES,
@@ -254,7 +255,7 @@ def _picture(plan: Plan, asked: Looked) -> str:
         return render_svg(sheet_alone(plan)).decode()
     model = asked.model()
     against = other_jaw(asked.states(), asked.choices["age"], model, plan.case.treat[0])
-    others = {"centred": (0.0, 0.0)} if plan.shift_mm != (0.0, 0.0) else {}
+    others = {"centred": MouthPoint(0.0, 0.0)} if plan.shift_mm != (0.0, 0.0) else {}
     if plan.even:
         others["rule"] = make_plan(plan.case, model, plan.practice).shift_mm
     return render_svg(sheet_on_arch(plan, against, others)).decode()

@@ -12,9 +12,9 @@ from functools import lru_cache
 from pydantic import BaseModel
 
 from sheetmark.anatomy.arch_model import ArchModel
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Place, build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, spoken, tooth_at, write
+from sheetmark.base.frames import MouthPoint
 from sheetmark.case.case import ToothState
 from sheetmark.case.exceptions import state_words
 from sheetmark.documents.case.sheet import tooth_outline
@@ -25,6 +25,9 @@ _EDGE_MM = 4.5
 _LAST_PRIMARY = 5
 _JAWS_APART_MM = 5.0
 
+# In the picture frame; a plain tuple, since it leaves as JSON.
+PicturePoint = tuple[float, float]
+
 
 class ChartTooth(BaseModel):
     """A tooth or a gap: its ISO number, how the practice writes it, its name in words, outline
@@ -34,8 +37,8 @@ class ChartTooth(BaseModel):
     tooth: str
     label: str
     name: str
-    outline: list[Point]
-    label_at: Point
+    outline: list[PicturePoint]
+    label_at: PicturePoint
     stands: bool
     different: list[str]
     instead: str | None
@@ -91,9 +94,13 @@ def _to_other_jaw(places: Sequence[Place]) -> float:
 
 def _tooth(place: Place, state: ToothState, notation: Notation, down: float) -> ChartTooth:
     tooth = place.tooth
-    where = place.moved(state.facial_mm, state.mesial_mm, state.rotated_deg)
+    where = place.moved(
+        facial_mm=state.facial_mm, mesial_mm=state.mesial_mm, turned_deg=state.rotated_deg
+    )
     off = place.size.labiolingual_mm / 2 + _LABEL_OFF_MM
-    label = (where.centre[0] + off * place.facial[0], where.centre[1] + off * place.facial[1])
+    label = MouthPoint(
+        where.centre[0] + off * place.facial[0], where.centre[1] + off * place.facial[1]
+    )
     other = None
     if tooth.position <= _LAST_PRIMARY:
         other = tooth_at(tooth.jaw, tooth.along, primary=not tooth.primary).iso
@@ -109,5 +116,5 @@ def _tooth(place: Place, state: ToothState, notation: Notation, down: float) -> 
     )
 
 
-def _drawn(point: Point, down: float) -> Point:
+def _drawn(point: MouthPoint, down: float) -> PicturePoint:
     return (round(point[0], 2), round(down - point[1], 2))

@@ -18,7 +18,13 @@ from sheetmark.desk.server.models import page_model
 from sheetmark.fitting.fit import Figure, JawFit, Origin, from_base, read_day, read_name
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import write_landmarks
-from sheetmark.fitting.picture_scale import LENGTH_LIMITS_MM, Picked, Scale, picture_landmarks
+from sheetmark.fitting.picture_scale import (
+    LENGTH_LIMITS_MM,
+    Picked,
+    PixelPoint,
+    Scale,
+    picture_landmarks,
+)
 from sheetmark.jobs.fit import ArchFit, Said, keep, worst_first, worst_words
 from sheetmark.practice.settings import Practice
 from sheetmark.render.svg import render_svg
@@ -193,8 +199,11 @@ def _fitted(practice: Practice, asked: FitAsked) -> tuple[ArchFit, str]:
     """The fit, and its landmarks as the file that the recipe names."""
     name, notation = read_name(asked.name), practice.notation
     origin = Origin(page_model(asked.base), read_day(asked.date), notation)
-    scale = Scale(asked.scale.one, asked.scale.other, asked.scale.mm)
-    picked = [Picked(read(one.tooth, "iso"), one.mesial, one.distal) for one in asked.teeth]
+    scale = Scale(PixelPoint(*asked.scale.one), PixelPoint(*asked.scale.other), asked.scale.mm)
+    picked = [
+        Picked(read(one.tooth, "iso"), PixelPoint(*one.mesial), PixelPoint(*one.distal))
+        for one in asked.teeth
+    ]
     landmarks = picture_landmarks(picked, scale, notation)
     said = Said(name, origin.day, landmarks=(f"{name}.csv",), y_down=True, base=asked.base)
     jaw = fit_landmarks(landmarks, True, origin)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from sheetmark.anatomy.teeth import Notation
+from sheetmark.base.frames import PagePoint
 from sheetmark.documents.case.steps import (
     PunchTurn,
     clamps_in_turn,
@@ -184,10 +185,12 @@ class PunchHead:
         y = column.top - self.height(column.width)
         middle = column.top - BODY_MM / 2
         return [
-            cell("Hole", (column.left + _POSITION_MM / 2, middle), BODY_MM),
-            cell("mm", (column.left + _POSITION_MM + _DIAMETER_MM / 2, middle), BODY_MM),
+            cell("Hole", PagePoint(column.left + _POSITION_MM / 2, middle), BODY_MM),
+            cell("mm", PagePoint(column.left + _POSITION_MM + _DIAMETER_MM / 2, middle), BODY_MM),
             lettered(
-                (column.left + _POSITION_MM + _DIAMETER_MM, middle - CAP_HEIGHT * BODY_MM / 2),
+                PagePoint(
+                    column.left + _POSITION_MM + _DIAMETER_MM, middle - CAP_HEIGHT * BODY_MM / 2
+                ),
                 "Teeth",
                 BODY_MM,
                 "table-head",
@@ -214,13 +217,13 @@ class PunchRow:
         middle = column.top - _ROW_MM / 2
         x = column.left + _POSITION_MM
         marks: list[Mark] = [
-            cell(self.label, (x - _POSITION_MM / 2, middle), _TOOTH_MM, bold=True),
-            cell(self.diameter, (x + _DIAMETER_MM / 2, middle), BODY_MM),
+            cell(self.label, PagePoint(x - _POSITION_MM / 2, middle), _TOOTH_MM, bold=True),
+            cell(self.diameter, PagePoint(x + _DIAMETER_MM / 2, middle), BODY_MM),
         ]
         many = self._in_a_line(column.width)
         for number, tooth in enumerate(self.turn.teeth):
             line, place = divmod(number, many)
-            centre = (
+            centre = PagePoint(
                 x + _DIAMETER_MM + (place + 0.5) * _TOOTH_STEP_MM,
                 middle - line * _ROW_MM,
             )
@@ -232,4 +235,6 @@ class PunchRow:
 
 
 def _rule(column: Column, y: float) -> Line:
-    return Line((column.left, y), (column.left + column.width, y), _RULE_MM, "table")
+    return Line(
+        PagePoint(column.left, y), PagePoint(column.left + column.width, y), _RULE_MM, "table"
+    )

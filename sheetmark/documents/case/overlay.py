@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import PagePoint
 from sheetmark.documents.case.card import card_below, card_pages
 from sheetmark.documents.case.sheet import draw_sheet
 from sheetmark.documents.parts import (
@@ -87,12 +88,14 @@ def sheet_bars(plan: Plan) -> list[Mark]:
     half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
     x = plan.sheet_centre_on_page_mm[0]
     y = plan.paper.height_mm - plan.practice.margin_mm - BAR_STRIP_MM / 2
-    marks = bar((x - half, y), (x + half, y), "bar-x")
-    marks.append(lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
+    marks = bar(PagePoint(x - half, y), PagePoint(x + half, y), "bar-x")
+    marks.append(lettered(PagePoint(x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
     x -= plan.sheet.width_mm / 2 + BAR_STRIP_MM / 2
     y = bar_y_middle(plan)
-    marks += bar((x, y - half), (x, y + half), "bar-y")
-    marks.append(lettered((x - 1.2, y), words, BODY_MM, "bar-y-words", "middle", angle=90.0))
+    marks += bar(PagePoint(x, y - half), PagePoint(x, y + half), "bar-y")
+    marks.append(
+        lettered(PagePoint(x - 1.2, y), words, BODY_MM, "bar-y-words", "middle", angle=90.0)
+    )
     return marks
 
 
@@ -112,15 +115,17 @@ def hole_table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
     left, top = column.left, column.top
     end = left + _table_width(plan, column)
     step = (end - left - _TABLE_HEAD_MM) / len(plan.holes)
-    marks: list[Mark] = [Line((left, top), (end, top), 0.25, "table")]
+    marks: list[Mark] = [Line(PagePoint(left, top), PagePoint(end, top), 0.25, "table")]
     y = top
     for head, height in (("Tooth", 6.4), ("Role", 6.4), ("Punch hole", 5.6), ("Diameter mm", 5.0)):
         middle = y - height / 2
         marks.append(
-            lettered((left, middle - CAP_HEIGHT * BODY_MM / 2), head, BODY_MM, "table-head")
+            lettered(
+                PagePoint(left, middle - CAP_HEIGHT * BODY_MM / 2), head, BODY_MM, "table-head"
+            )
         )
         for number, planned in enumerate(plan.holes):
-            centre = (left + _TABLE_HEAD_MM + (number + 0.5) * step, middle)
+            centre = PagePoint(left + _TABLE_HEAD_MM + (number + 0.5) * step, middle)
             match head:
                 case "Tooth":
                     marks += tooth_label(
@@ -139,7 +144,7 @@ def hole_table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
                     diameter = plan.practice.numerals(f"{planned.hole.diameter_mm:g}")
                     marks.append(cell(diameter, centre, BODY_MM))
         y -= height
-        marks.append(Line((left, y), (end, y), 0.25, "table"))
+        marks.append(Line(PagePoint(left, y), PagePoint(end, y), 0.25, "table"))
     return marks, y - 3.0
 
 
@@ -195,9 +200,11 @@ def legend(column: Column, *, treated: bool = True) -> tuple[list[Mark], float]:
     for words, anchor, treat in rows:
         if treat and not treated:
             continue
-        marks += role_symbol((x + 2.5, y), 1.9, anchor=anchor, treated=treat, name="legend")
-        marks.append(Disc((x + 2.5, y), 1.0, "legend"))
-        text = lettered((x + 6.2, y - CAP_HEIGHT * BODY_MM / 2), words, BODY_MM, "legend")
+        marks += role_symbol(
+            PagePoint(x + 2.5, y), 1.9, anchor=anchor, treated=treat, name="legend"
+        )
+        marks.append(Disc(PagePoint(x + 2.5, y), 1.0, "legend"))
+        text = lettered(PagePoint(x + 6.2, y - CAP_HEIGHT * BODY_MM / 2), words, BODY_MM, "legend")
         marks.append(text)
         x += 6.2 + text.width + 5.0
     return marks, y - 3.2

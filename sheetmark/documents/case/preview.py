@@ -9,11 +9,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from sheetmark.anatomy.jaw import Place
+from sheetmark.base.frames import MouthPoint, PagePoint, Size, mouth_to_page
 from sheetmark.documents.case.sheet import draw_sheet, tooth_outline
 from sheetmark.documents.parts import title
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.lettering import lettered
-from sheetmark.typesetting.marks import FAINT, Document, Line, Mark, Page, Point, Polygon
+from sheetmark.typesetting.marks import FAINT, Document, Line, Mark, Page, Polygon
 
 _MARGIN_MM = 3.0
 _TOOTH_LINE_MM = 0.3
@@ -27,35 +28,38 @@ _OFF_EDGE_MM = 1.5
 def sheet_alone(plan: Plan) -> Document:
     """The sheet with all its marks and a narrow edge round it."""
     w, h = plan.sheet.width_mm, plan.sheet.height_mm
-    at = (_MARGIN_MM + w / 2, _MARGIN_MM + h / 2)
+    at = PagePoint(_MARGIN_MM + w / 2, _MARGIN_MM + h / 2)
     marks = draw_sheet(replace(plan, sheet_centre_on_page_mm=at))
     page = Page(w + 2 * _MARGIN_MM, h + 2 * _MARGIN_MM, marks)
     return Document(title(plan), plan.command, (page,))
 
 
-def sheet_on_arch(plan: Plan, other_jaw: Sequence[Place], others: Mapping[str, Point]) -> Document:
+def sheet_on_arch(
+    plan: Plan, other_jaw: Sequence[Place], others: Mapping[str, MouthPoint]
+) -> Document:
     """The sheet with its holes over the teeth, both jaws under it, and the mouth's midline.
 
     `others` are other places of the sheet's middle by name, mouth frame: their outlines, dashed.
     """
     own = [plan.standing(tooth) for tooth in plan.isolation.mouth]
     outlines = {place.tooth.iso: tooth_outline(place) for place in (*own, *other_jaw)}
-    half = (plan.sheet.width_mm / 2, plan.sheet.height_mm / 2)
+    half = Size(plan.sheet.width_mm / 2, plan.sheet.height_mm / 2)
     corners = [point for outline in outlines.values() for point in outline]
     for x, y in (plan.shift_mm, *others.values()):
-        corners += [(x - half[0], y - half[1]), (x + half[0], y + half[1])]
+        corners += [MouthPoint(x - half[0], y - half[1]), MouthPoint(x + half[0], y + half[1])]
     left, low = (min(p[i] for p in corners) - _MARGIN_MM for i in (0, 1))
     right, high = (max(p[i] for p in corners) + _MARGIN_MM for i in (0, 1))
 
-    def at(point: Point) -> Point:
-        """Mouth frame to page."""
-        return (point[0] - left, point[1] - low)
+    mouth_middle = PagePoint(-left, -low)
+
+    def at(point: MouthPoint) -> PagePoint:
+        return mouth_to_page(point, mouth_middle)
 
     marks: list[Mark] = [
         Polygon(tuple(map(at, outline)), _TOOTH_LINE_MM, f"tooth-{iso}", grey=FAINT)
         for iso, outline in outlines.items()
     ]
-    marks += _dashed(at((0.0, low)), at((0.0, high)), _MIDLINE_MM, "midline")
+    marks += _dashed(at(MouthPoint(0.0, low)), at(MouthPoint(0.0, high)), _MIDLINE_MM, "midline")
     for name, shift in others.items():
         marks += _other(name, at(shift), half)
     drawn = draw_sheet(replace(plan, sheet_centre_on_page_mm=at(plan.shift_mm)))
@@ -65,20 +69,21 @@ def sheet_on_arch(plan: Plan, other_jaw: Sequence[Place], others: Mapping[str, P
     return Document(title(plan), plan.command, (page,))
 
 
-def _other(name: str, middle: Point, half: Point) -> list[Mark]:
+def _other(name: str, middle: PagePoint, half: Size) -> list[Mark]:
     """The dashed outline of a sheet that is placed otherwise, named in its lower right corner."""
     (x, y), (w, h) = middle, half
-    corners = [(x - w, y - h), (x + w, y - h), (x + w, y + h), (x - w, y + h)]
+    signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    corners = [PagePoint(x + across * w, y + up * h) for across, up in signs]
     marks: list[Mark] = []
     for start, end in zip(corners, (*corners[1:], corners[0]), strict=True):
         marks += _dashed(start, end, _OTHER_LINE_MM, f"sheet-{name}")
-    at = (x + w - _OFF_EDGE_MM, y - h + _OFF_EDGE_MM)
+    at = PagePoint(x + w - _OFF_EDGE_MM, y - h + _OFF_EDGE_MM)
     return [*marks, lettered(at, name, _WORD_MM, f"sheet-{name}", "right")]
 
 
-def _dashed(start: Point, end: Point, width: float, name: str) -> list[Mark]:
-    def part(share: float) -> Point:
-        return (
+def _dashed(start: PagePoint, end: PagePoint, width: float, name: str) -> list[Mark]:
+    def part(share: float) -> PagePoint:
+        return PagePoint(
             start[0] + share * (end[0] - start[0]),
             start[1] + share * (end[1] - start[1]),
         )

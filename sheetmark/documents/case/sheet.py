@@ -13,6 +13,7 @@ from math import copysign, cos, hypot, pi, radians, sin
 
 from sheetmark.anatomy.jaw import Place
 from sheetmark.anatomy.teeth import Notation, write
+from sheetmark.base.frames import MouthPoint, PagePoint, SheetPoint, Size
 from sheetmark.case.exceptions import state_words
 from sheetmark.documents.symbols import (
     least_unit,
@@ -32,7 +33,7 @@ from sheetmark.typesetting.lettering import (
     text_width,
     wrapped,
 )
-from sheetmark.typesetting.marks import FAINT, Disc, Line, Mark, Point, Polygon, Ring
+from sheetmark.typesetting.marks import FAINT, Disc, Line, Mark, Polygon, Ring
 from sheetmark.typesetting.paragraphs import LEADING
 
 OUTLINE_MM = 0.3
@@ -67,7 +68,7 @@ def draw_sheet(
     *,
     also: Notation | None = None,
     tolerance_mm: float | None = None,
-    keep_clear: Sequence[tuple[Point, Point]] = (),
+    keep_clear: Sequence[tuple[PagePoint, PagePoint]] = (),
 ) -> tuple[Mark, ...]:
     """All marks of the plan's sheet, placed on its page.
 
@@ -90,7 +91,7 @@ def blank_sheet(plan: Plan) -> tuple[Mark, ...]:
 
 
 def _taken(plan: Plan) -> Taken:
-    return Taken(Box(_at(plan, (0.0, 0.0)), plan.sheet.width_mm, plan.sheet.height_mm))
+    return Taken(Box(plan.to_page(SheetPoint(0.0, 0.0)), plan.sheet.width_mm, plan.sheet.height_mm))
 
 
 def ring_unit(plan: Plan, hole: PlannedHole) -> float:
@@ -102,23 +103,22 @@ def ring_unit(plan: Plan, hole: PlannedHole) -> float:
     return max(unit, least_unit(clear, treated=hole.treated))
 
 
-def _at(plan: Plan, point: Point) -> Point:
-    x, y = plan.sheet_centre_on_page_mm
-    return (x + point[0], y + point[1])
-
-
 def _frame(plan: Plan, taken: Taken) -> list[Mark]:
     """Outline and corners, the dots, R and L, and the arrow to the nose."""
     w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
-    corners = tuple(_at(plan, corner) for corner in ((-w, -h), (w, -h), (w, h), (-w, h)))
-    marks: list[Mark] = [Polygon(corners, OUTLINE_MM, "sheet")]
-    for x, y in ((-w, -h), (w, -h), (w, h), (-w, h)):
-        for end in ((x - copysign(CORNER_LENGTH_MM, x), y), (x, y - copysign(CORNER_LENGTH_MM, y))):
-            marks.append(Line(_at(plan, (x, y)), _at(plan, end), CORNER_MM, "corner"))  # noqa: PERF401
+    corners = [SheetPoint(x, y) for x, y in ((-w, -h), (w, -h), (w, h), (-w, h))]
+    marks: list[Mark] = [Polygon(tuple(map(plan.to_page, corners)), OUTLINE_MM, "sheet")]
+    for corner in corners:
+        across = SheetPoint(corner.x - copysign(CORNER_LENGTH_MM, corner.x), corner.y)
+        along = SheetPoint(corner.x, corner.y - copysign(CORNER_LENGTH_MM, corner.y))
+        marks += [
+            Line(plan.to_page(corner), plan.to_page(end), CORNER_MM, "corner")
+            for end in (across, along)
+        ]
 
     for dot in plan.orientation_marks_mm:
-        marks.append(Disc(_at(plan, dot), DOT_DIAMETER_MM, "dot"))
-        taken.discs.append((_at(plan, dot), DOT_DIAMETER_MM / 2))
+        marks.append(Disc(plan.to_page(dot), DOT_DIAMETER_MM, "dot"))
+        taken.discs.append((plan.to_page(dot), DOT_DIAMETER_MM / 2))
 
     corner_hole = _corner_hole_word(plan, taken)
     y = h - SIDE_LETTER_FROM_EDGE_MM
@@ -127,7 +127,8 @@ def _frame(plan: Plan, taken: Taken) -> list[Mark]:
         if any(dot[0] * side > 0 for dot in plan.orientation_marks_mm) and corner_hole:
             # The corner belongs to its hole; the letter stands beside it.
             x = plan.orientation_marks_mm[0][0] - side * LETTER_FROM_CORNER_HOLE_MM
-        marks.append(_upright(_at(plan, (x, y)), letter, SIDE_LETTER_MM, f"side-{letter}", taken))
+        at = plan.to_page(SheetPoint(x, y))
+        marks.append(_upright(at, letter, SIDE_LETTER_MM, f"side-{letter}", taken))
     return marks + corner_hole + _nose_arrow(plan, taken, h)
 
 
@@ -136,16 +137,17 @@ def _corner_hole_word(plan: Plan, taken: Taken) -> list[Mark]:
     if plan.practice.marks.kind != "corner-hole":
         return []
     x, y = plan.orientation_marks_mm[0]
-    at = _at(plan, (x, y - CORNER_WORD_BELOW_MM))
+    at = plan.to_page(SheetPoint(x, y - CORNER_WORD_BELOW_MM))
     return [_upright(at, "hole", STATE_SIZE_MM, "corner-hole-word", taken)]
 
 
 def _cross(plan: Plan, taken: Taken) -> list[Mark]:
     marks: list[Mark] = []
     half = CROSS_HALF_MM
-    for start, end in (((-half, 0.0), (half, 0.0)), ((0.0, -half), (0.0, half))):
-        marks.append(Line(_at(plan, start), _at(plan, end), CROSS_LINE_MM, "centre"))
-    middle = _at(plan, (0.0, 0.0))
+    for x, y in ((half, 0.0), (0.0, half)):
+        start, end = plan.to_page(SheetPoint(-x, -y)), plan.to_page(SheetPoint(x, y))
+        marks.append(Line(start, end, CROSS_LINE_MM, "centre"))
+    middle = plan.to_page(SheetPoint(0.0, 0.0))
     taken.boxes += [Box(middle, 2 * half, CROSS_LINE_MM), Box(middle, CROSS_LINE_MM, 2 * half)]
     return marks
 
@@ -153,21 +155,29 @@ def _cross(plan: Plan, taken: Taken) -> list[Mark]:
 def _nose_arrow(plan: Plan, taken: Taken, half_height: float) -> list[Mark]:
     tip, tail, wing = half_height - 3.0, half_height - 8.5, 2.0
     # The word stands beside the arrow: below it are the incisors of a centred small sheet.
-    beside = (wing + 1.0 + text_width("nose", 4.0, bold=True) / 2, (tip + tail) / 2)
-    head = ((0.0, tip), (-wing, tip - 1.6 * wing), (wing, tip - 1.6 * wing))
-    taken.boxes.append(Box(_at(plan, (0.0, (tip + tail) / 2)), 2 * wing, tip - tail))
+    beside = SheetPoint(wing + 1.0 + text_width("nose", 4.0, bold=True) / 2, (tip + tail) / 2)
+    barbs = tip - 1.6 * wing
+    head = (SheetPoint(0.0, tip), SheetPoint(-wing, barbs), SheetPoint(wing, barbs))
+    taken.boxes.append(Box(plan.to_page(SheetPoint(0.0, (tip + tail) / 2)), 2 * wing, tip - tail))
     return [
-        Line(_at(plan, (0.0, tail)), _at(plan, (0.0, tip - wing)), 0.6, "nose-arrow"),
-        Polygon(tuple(_at(plan, p) for p in head), 0.2, "nose-arrow", filled=True),
-        _upright(_at(plan, beside), "nose", 4.0, "nose", taken),
+        Line(
+            plan.to_page(SheetPoint(0.0, tail)),
+            plan.to_page(SheetPoint(0.0, tip - wing)),
+            0.6,
+            "nose-arrow",
+        ),
+        Polygon(tuple(map(plan.to_page, head)), 0.2, "nose-arrow", filled=True),
+        _upright(plan.to_page(beside), "nose", 4.0, "nose", taken),
     ]
 
 
-def _upright(centre: Point, word: str, size: float, name: str, taken: Taken) -> Mark:
+def _upright(centre: PagePoint, word: str, size: float, name: str, taken: Taken) -> Mark:
     """A bold word centred on a point."""
     height = CAP_HEIGHT * size
     taken.boxes.append(Box(centre, text_width(word, size, True), height))
-    return lettered((centre[0], centre[1] - height / 2), word, size, name, "middle", bold=True)
+    return lettered(
+        PagePoint(centre[0], centre[1] - height / 2), word, size, name, "middle", bold=True
+    )
 
 
 def _arch(plan: Plan, taken: Taken) -> list[Mark]:
@@ -177,8 +187,8 @@ def _arch(plan: Plan, taken: Taken) -> list[Mark]:
     for place in plan.other_teeth:
         outline = tuple(plan.to_sheet(point) for point in tooth_outline(place))
         if all(abs(x) < w and abs(y) < h for x, y in outline):
-            points = tuple(_at(plan, point) for point in outline)
-            centre = _at(plan, plan.to_sheet(place.centre))
+            points = tuple(plan.to_page(point) for point in outline)
+            centre = plan.to_page(plan.to_sheet(place.centre))
             if taken.free(centre, points):
                 marks.append(Polygon(points, 0.25, f"tooth-{place.tooth.iso}", grey=FAINT))
                 taken.add_outline(centre, points)
@@ -186,7 +196,7 @@ def _arch(plan: Plan, taken: Taken) -> list[Mark]:
 
 
 @lru_cache(maxsize=1024)  # the same teeth stand behind case after case
-def tooth_outline(place: Place) -> tuple[Point, ...]:
+def tooth_outline(place: Place) -> tuple[MouthPoint, ...]:
     """A superellipse of the crown's two dimensions round the tooth's centre, mouth frame, mm."""
     (x, y), (lx, ly), (fx, fy) = place.centre, place.leftward, place.facial
     turn = radians(place.turned_deg)
@@ -196,7 +206,7 @@ def tooth_outline(place: Place) -> tuple[Point, ...]:
         u = _rounded(cos(angle)) * place.size.mesiodistal_mm / 2
         v = _rounded(sin(angle)) * place.size.labiolingual_mm / 2
         along, across = u * cos(turn) - v * sin(turn), u * sin(turn) + v * cos(turn)
-        points.append((x + along * lx + across * fx, y + along * ly + across * fy))
+        points.append(MouthPoint(x + along * lx + across * fx, y + along * ly + across * fy))
     return tuple(points)
 
 
@@ -208,10 +218,10 @@ def _holes(plan: Plan, taken: Taken, tolerance_mm: float | None) -> list[Mark]:
     marks: list[Mark] = []
     for slot in plan.slots:
         for start, end in pairwise(slot.centres):
-            marks.append(Line(_at(plan, start), _at(plan, end), slot.width_mm, "slot"))
-            taken.add_line(_at(plan, start), _at(plan, end), slot.width_mm)
+            marks.append(Line(plan.to_page(start), plan.to_page(end), slot.width_mm, "slot"))
+            taken.add_line(plan.to_page(start), plan.to_page(end), slot.width_mm)
     for planned in plan.holes:
-        centre, anchor = _at(plan, planned.centre_mm), planned.role == "anchor"
+        centre, anchor = plan.to_page(planned.centre_mm), planned.role == "anchor"
         unit, iso = ring_unit(plan, planned), planned.tooth.iso
         marks.append(Disc(centre, planned.hole.diameter_mm, f"hole-{iso}"))
         if tolerance_mm is not None:
@@ -230,17 +240,16 @@ def _labels(
     """Tooth numbers outside the arch, punch positions inside it."""
     marks: list[Mark] = []
     for planned in plan.holes:
-        centre, iso = _at(plan, planned.centre_mm), planned.tooth.iso
+        centre, iso = plan.to_page(planned.centre_mm), planned.tooth.iso
         start = tolerance_mm or symbol_reach(
             ring_unit(plan, planned), anchor=planned.role == "anchor", treated=planned.treated
         )
-        rivals = [_at(plan, other.centre_mm) for other in plan.holes if other is not planned]
+        rivals = [plan.to_page(other.centre_mm) for other in plan.holes if other is not planned]
         marks += _tooth_words(plan, planned, taken, start, rivals, also)
         word = plan.practice.punch.label(planned.hole.punch_position)
-        size = (text_width(word, PUNCH_SIZE_MM), CAP_HEIGHT * PUNCH_SIZE_MM)
-        inwards = (-planned.facial[0], -planned.facial[1])
-        room = find_room(taken, centre, inwards, start, size, rivals)
-        at = (room.centre[0], room.centre[1] - room.height / 2)
+        size = Size(text_width(word, PUNCH_SIZE_MM), CAP_HEIGHT * PUNCH_SIZE_MM)
+        room = find_room(taken, centre, planned.facial.opposite, start, size, rivals)
+        at = PagePoint(room.centre[0], room.centre[1] - room.height / 2)
         marks.append(lettered(at, word, PUNCH_SIZE_MM, f"punch-{iso}", "middle"))
     return marks
 
@@ -250,22 +259,22 @@ def _tooth_words(
     planned: PlannedHole,
     taken: Taken,
     start: float,
-    rivals: list[Point],
+    rivals: list[PagePoint],
     also: Notation | None,
 ) -> tuple[Mark, ...]:
     """A tooth's number, and below it the one in a second notation, where that is asked for."""
     tooth, notation, name = planned.tooth, plan.case.notation, f"number-{planned.tooth.iso}"
-    centre = _at(plan, planned.centre_mm)
+    centre = plan.to_page(planned.centre_mm)
     size = tooth_label_size(tooth, notation, TOOTH_SIZE_MM)
     if also is None:
         at = find_room(taken, centre, planned.facial, start, size, rivals).centre
         return tooth_label(tooth, notation, at, TOOTH_SIZE_MM, name)
     word, below = f"#{write(tooth, also)}", CAP_HEIGHT * ALSO_SIZE_MM + ALSO_GAP_MM
-    both = (max(size[0], text_width(word, ALSO_SIZE_MM, True)), size[1] + below)
+    both = Size(max(size[0], text_width(word, ALSO_SIZE_MM, True)), size[1] + below)
     x, y = find_room(taken, centre, planned.facial, start, both, rivals).centre
-    under = (x, y - both[1] / 2)
+    under = PagePoint(x, y - both[1] / 2)
     return (
-        *tooth_label(tooth, notation, (x, y + below / 2), TOOTH_SIZE_MM, name),
+        *tooth_label(tooth, notation, PagePoint(x, y + below / 2), TOOTH_SIZE_MM, name),
         lettered(under, word, ALSO_SIZE_MM, f"also-{tooth.iso}", "middle", bold=True),
     )
 
@@ -278,11 +287,11 @@ def _state_words(plan: Plan, taken: Taken) -> list[Mark]:
         words = f"{plan.case.write([state.state.tooth])} {said}"
         lines, step = wrapped(words, STATE_SIZE_MM, STATE_WIDTH_MM), LEADING * STATE_SIZE_MM
         width = max(text_width(line, STATE_SIZE_MM) for line in lines)
-        size = (width, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step)
-        room = find_room(taken, _at(plan, state.centre_mm), state.facial, 1.0, size)
+        size = Size(width, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step)
+        room = find_room(taken, plan.to_page(state.centre_mm), state.facial, 1.0, size)
         x, y = room.centre[0], room.centre[1] + size[1] / 2 - ASCENT * STATE_SIZE_MM
         for number, line in enumerate(lines):
-            at = (x, y - number * step)
+            at = PagePoint(x, y - number * step)
             name = f"state-{state.state.tooth.iso}"
             marks.append(lettered(at, line, STATE_SIZE_MM, name, "middle"))
     return marks

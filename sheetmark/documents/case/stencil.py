@@ -1,8 +1,8 @@
 """A rigid stencil for sheets one cannot see through: laid on top, marked through its holes.
 
-Shapes for a cutter, in the sheet frame (mm, origin at the sheet's middle, y towards the nose), seen
-from the operator's side as every overlay is: never mirrored. The assistant lays it on the side of
-the sheet that faces the operator. Two layers only, named by what the machine does.
+Shapes for a cutter on a page of their own, mm: its origin is the sheet's middle, its axes are the
+sheet's. Seen from the operator's side, as every overlay is: never mirrored. The assistant lays it
+on the side of the sheet that faces the operator. Two layers only, named by what the machine does.
 """
 
 from __future__ import annotations
@@ -11,9 +11,9 @@ from collections.abc import Iterable
 from itertools import combinations
 from math import dist, isfinite
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import PagePoint, SheetPoint, Size, sheet_to_page
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.cutting import Path, Round, Shape, Stencil
 from sheetmark.typesetting.labels import Box, Taken, find_room
@@ -46,11 +46,14 @@ def stencil(plan: Plan, pen_mm: float = PEN_MM, kerf_mm: float = 0.0) -> Stencil
     slit = {tooth for slot in plan.slots for tooth in slot.teeth}
     marks = [(hole.tooth.iso, hole.centre_mm) for hole in plan.holes if hole.tooth not in slit]
     marks += [(f"dot {n}", dot) for n, dot in enumerate(plan.orientation_marks_mm, start=1)]
-    marks.append(("centre", (0.0, 0.0)))
+    marks.append(("centre", SheetPoint(0.0, 0.0)))
     _check_webs(marks, pen_mm)
     shapes: list[Shape] = [
         *_plate(plan, kerf_mm),
-        *(Round("CUT", centre, pen_mm - kerf_mm, f"pen {name}") for name, centre in marks),
+        *(
+            Round("CUT", _on_plate(centre), pen_mm - kerf_mm, f"pen {name}")
+            for name, centre in marks
+        ),
         *(_slot(slot.centres, pen_mm - kerf_mm) for slot in plan.slots),
         *_engraving(plan),
         *_stops(plan, kerf_mm),
@@ -60,7 +63,12 @@ def stencil(plan: Plan, pen_mm: float = PEN_MM, kerf_mm: float = 0.0) -> Stencil
     return Stencil(title, plan.command, tuple(shapes))
 
 
-def _check_webs(marks: list[tuple[str, Point]], pen_mm: float) -> None:
+def _on_plate(point: SheetPoint) -> PagePoint:
+    """The plate is a page of its own: its origin is the sheet's middle."""
+    return sheet_to_page(point, PagePoint(0.0, 0.0))
+
+
+def _check_webs(marks: list[tuple[str, SheetPoint]], pen_mm: float) -> None:
     for (one, here), (other, there) in combinations(marks, 2):
         web = dist(here, there) - pen_mm
         if web < WEB_MM:
@@ -71,17 +79,17 @@ def _check_webs(marks: list[tuple[str, Point]], pen_mm: float) -> None:
             )
 
 
-def _slot(centres: tuple[Point, ...], width_mm: float) -> Path:
+def _slot(centres: tuple[SheetPoint, ...], width_mm: float) -> Path:
     """Joined holes as one slot, through which the pen draws the line to be cut."""
     from shapely.geometry import LineString
 
     outline = LineString(centres).buffer(width_mm / 2, quad_segs=16).exterior.coords[:-1]
-    return Path("CUT", tuple((float(x), float(y)) for x, y in outline), True, "slot")
+    return Path("CUT", tuple(PagePoint(float(x), float(y)) for x, y in outline), True, "slot")
 
 
-def _rectangle(half_width: float, half_height: float) -> tuple[Point, ...]:
+def _rectangle(half_width: float, half_height: float) -> tuple[PagePoint, ...]:
     w, h = half_width, half_height
-    return ((-w, -h), (w, -h), (w, h), (-w, h))
+    return (PagePoint(-w, -h), PagePoint(w, -h), PagePoint(w, h), PagePoint(-w, h))
 
 
 def _plate(plan: Plan, kerf_mm: float) -> Iterable[Shape]:
@@ -95,20 +103,22 @@ def _engraving(plan: Plan) -> Iterable[Shape]:
     w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
     yield Path("ENGRAVE", _rectangle(w, h), True, "sheet")
     c = CROSS_HALF_MM
-    yield Path("ENGRAVE", ((-c, 0.0), (-PEN_MM, 0.0)), False, "centre")
-    yield Path("ENGRAVE", ((PEN_MM, 0.0), (c, 0.0)), False, "centre")
-    yield Path("ENGRAVE", ((0.0, -c), (0.0, -PEN_MM)), False, "centre")
-    yield Path("ENGRAVE", ((0.0, PEN_MM), (0.0, c)), False, "centre")
-    yield from _letters("R", (-w + 9.0, h - 9.0), 7.0, "side-R")
-    yield from _letters("L", (w - 9.0, h - 9.0), 7.0, "side-L")
-    yield from _letters("nose", (0.0, h - 5.0), 4.0, "nose")
-    yield from _letters("THIS FACE UP: read it, then mark", (0.0, -h + 9.0), 4.5, "face-up")
+    yield Path("ENGRAVE", (PagePoint(-c, 0.0), PagePoint(-PEN_MM, 0.0)), False, "centre")
+    yield Path("ENGRAVE", (PagePoint(PEN_MM, 0.0), PagePoint(c, 0.0)), False, "centre")
+    yield Path("ENGRAVE", (PagePoint(0.0, -c), PagePoint(0.0, -PEN_MM)), False, "centre")
+    yield Path("ENGRAVE", (PagePoint(0.0, PEN_MM), PagePoint(0.0, c)), False, "centre")
+    yield from _letters("R", PagePoint(-w + 9.0, h - 9.0), 7.0, "side-R")
+    yield from _letters("L", PagePoint(w - 9.0, h - 9.0), 7.0, "side-L")
+    yield from _letters("nose", PagePoint(0.0, h - 5.0), 4.0, "nose")
+    yield from _letters(
+        "THIS FACE UP: read it, then mark", PagePoint(0.0, -h + 9.0), 4.5, "face-up"
+    )
     case = plan.case
     words = f"{case.write(plan.isolation.treated)} {case.procedure.replace('-', ' ')}"
-    yield from _letters(words, (0.0, -h + 17.0), 4.5, "title")
+    yield from _letters(words, PagePoint(0.0, -h + 17.0), 4.5, "title")
     yield from _letters(
         "Clean it as local infection-control rules say. The treating clinician decides.",
-        (0.0, -h - RIM_MM / 2),
+        PagePoint(0.0, -h - RIM_MM / 2),
         3.2,
         "cautions",
     )
@@ -117,26 +127,26 @@ def _engraving(plan: Plan) -> Iterable[Shape]:
 
 def _numbers(plan: Plan) -> Iterable[Shape]:
     """Tooth numbers outside the arch, punch positions inside it, clear of all pen holes."""
-    sheet = Box((0.0, 0.0), plan.sheet.width_mm, plan.sheet.height_mm)
-    taken = Taken(sheet, discs=[(planned.centre_mm, PEN_MM) for planned in plan.holes])
-    rivals = [planned.centre_mm for planned in plan.holes]
-    taken.boxes.append(Box((0.0, 0.0), 2 * CROSS_HALF_MM, 2 * CROSS_HALF_MM))
+    sheet = Box(PagePoint(0.0, 0.0), plan.sheet.width_mm, plan.sheet.height_mm)
+    taken = Taken(sheet, discs=[(_on_plate(planned.centre_mm), PEN_MM) for planned in plan.holes])
+    rivals = [_on_plate(planned.centre_mm) for planned in plan.holes]
+    taken.boxes.append(Box(PagePoint(0.0, 0.0), 2 * CROSS_HALF_MM, 2 * CROSS_HALF_MM))
     for planned in plan.holes:
-        (fx, fy), iso = planned.facial, planned.tooth.iso
+        facial, iso = planned.facial, planned.tooth.iso
         number = write(planned.tooth, plan.case.notation)
         position = str(planned.hole.punch_position)
         for words, direction, size, name in (
-            (number, (fx, fy), 4.0, f"number {iso}"),
-            (position, (-fx, -fy), 3.0, f"punch {iso}"),
+            (number, facial, 4.0, f"number {iso}"),
+            (position, facial.opposite, 3.0, f"punch {iso}"),
         ):
-            here = planned.centre_mm
+            here = _on_plate(planned.centre_mm)
             others = [rival for rival in rivals if rival != here]
-            box = (text_width(words, size), CAP_HEIGHT * size)
+            box = Size(text_width(words, size), CAP_HEIGHT * size)
             room = find_room(taken, here, direction, PEN_MM, box, others)
             yield from _letters(words, room.centre, size, name)
 
 
-def _letters(text: str, centre: Point, size: float, name: str) -> Iterable[Shape]:
+def _letters(text: str, centre: PagePoint, size: float, name: str) -> Iterable[Shape]:
     outlines: tuple[Outline, ...] = letter_outlines(text, centre, size)
     for outline in outlines:
         yield Path("ENGRAVE", outline, True, name)
@@ -150,15 +160,15 @@ def _stops(plan: Plan, kerf_mm: float) -> Iterable[Shape]:
     for number in range(4):
         x, y = left + number * (arm + BETWEEN_PARTS_MM), bottom
         angle = (
-            (x - grow, y - grow),
-            (x + arm + grow, y - grow),
-            (x + arm + grow, y + width + grow),
-            (x + width + grow, y + width + grow),
-            (x + width + grow, y + arm + grow),
-            (x - grow, y + arm + grow),
+            PagePoint(x - grow, y - grow),
+            PagePoint(x + arm + grow, y - grow),
+            PagePoint(x + arm + grow, y + width + grow),
+            PagePoint(x + width + grow, y + width + grow),
+            PagePoint(x + width + grow, y + arm + grow),
+            PagePoint(x - grow, y + arm + grow),
         )
         yield Path("CUT", angle, True, "stop")
     x = left + 4 * (arm + BETWEEN_PARTS_MM)
     words = "4 stops: glue under the plate, inner edges on the sheet's corners"
     length = text_width(words, 3.2)
-    yield from _letters(words, (x + length / 2 + 2.0, bottom + arm / 2), 3.2, "stop-words")
+    yield from _letters(words, PagePoint(x + length / 2 + 2.0, bottom + arm / 2), 3.2, "stop-words")

@@ -8,6 +8,7 @@ from math import dist
 
 from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.teeth import Tooth, tooth_of_slot
+from sheetmark.base.frames import MouthPoint, PagePoint, mouth_to_page
 from sheetmark.documents.case.sheet import tooth_outline
 from sheetmark.documents.symbols import tooth_label, tooth_label_size
 from sheetmark.fitting.cast import ENDS
@@ -15,7 +16,7 @@ from sheetmark.fitting.fit import JawFit
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
-from sheetmark.typesetting.marks import BLACK, FAINT, Disc, Line, Mark, Point, Polygon, Ring
+from sheetmark.typesetting.marks import BLACK, FAINT, Disc, Line, Mark, Polygon, Ring
 
 POINT_MM = 1.2
 STRAY_MM = 3.2
@@ -36,21 +37,22 @@ class View:
     """The part of a page that shows the mouth, and where the mouth's middle lies on the page."""
 
     frame: Box
-    middle: Point
+    middle: PagePoint
 
-    def at(self, point: Point) -> Point:
-        """From the mouth frame to the page."""
-        return (self.middle[0] + point[0], self.middle[1] + point[1])
+    def at(self, point: MouthPoint) -> PagePoint:
+        """From the mouth frame to the page, true scale."""
+        return mouth_to_page(point, self.middle)
 
-    def shows(self, point: Point) -> bool:
+    def shows(self, point: MouthPoint) -> bool:
+        """Whether the part of the page holds the point."""
         return self.frame.near(self.at(point), 1e-9)
 
 
-def seen_points(fit: JawFit, arch: Arch) -> dict[tuple[str, Tooth], Point]:
+def seen_points(fit: JawFit, arch: Arch) -> dict[tuple[str, Tooth], MouthPoint]:
     """The landmarks in the mouth frame, by end and tooth."""
     up = 1.0 if fit.jaw == "upper" else -1.0
     return {
-        (end, seen.tooth): (x, arch.incisal_y_mm - up * y)
+        (end, seen.tooth): MouthPoint(x, arch.incisal_y_mm - up * y)
         for seen in fit.seen
         for end, (x, y) in zip(ENDS, seen.points, strict=True)
     }
@@ -94,7 +96,7 @@ def _curve(fit: JawFit, arch: Arch, view: View) -> list[Mark]:
     points = []
     for step in range(-_CURVE_STEPS, _CURVE_STEPS + 1):
         x = reach * step / _CURVE_STEPS
-        points.append(view.at((x, arch.incisal_y_mm - up * curve.depth(x))))
+        points.append(view.at(MouthPoint(x, arch.incisal_y_mm - up * curve.depth(x))))
     return [Line(one, other, _CURVE_LINE_MM, "curve") for one, other in pairwise(points)]
 
 
@@ -145,7 +147,7 @@ def _width(right: Place, left: Place, view: View, taken: Taken, practice: Practi
     line = (start[1] + end[1]) / 2
     below = right.tooth.jaw == "upper"
     y = line - _OFF_LINE_MM - CAP_HEIGHT * FIGURE_SIZE_MM if below else line + _OFF_LINE_MM
-    at = (view.middle[0] + _OFF_LINE_MM, y)
+    at = PagePoint(view.middle[0] + _OFF_LINE_MM, y)
     taken.add_line(start, end, _WIDTH_LINE_MM)
     return [*_measure(start, end, name), _figure(at, words, name, taken)]
 
@@ -160,14 +162,16 @@ def _depth(
 ) -> list[Mark]:
     up = 1.0 if fit.jaw == "upper" else -1.0
     y = (molars[0].centre[1] + molars[1].centre[1]) / 2
-    start, end = view.at((0.0, arch.incisal_y_mm)), view.at((0.0, y))
+    start, end = view.at(MouthPoint(0.0, arch.incisal_y_mm)), view.at(MouthPoint(0.0, y))
     words = practice.numerals(f"{abs(end[1] - start[1]):.1f}")
-    beside = (
+    beside = PagePoint(
         end[0] - _OFF_LINE_MM - text_width(words, FIGURE_SIZE_MM),
         (start[1] + end[1]) / 2 - CAP_HEIGHT * FIGURE_SIZE_MM / 2,
     )
     jaw = f"{fit.jaw} jaw"
-    beyond = (end[0] - text_width(jaw, FIGURE_SIZE_MM, True) / 2, end[1] - up * _JAW_OFF_MM)
+    beyond = PagePoint(
+        end[0] - text_width(jaw, FIGURE_SIZE_MM, True) / 2, end[1] - up * _JAW_OFF_MM
+    )
     taken.add_line(start, end, _WIDTH_LINE_MM)
     return [
         *_measure(start, end, f"depth-{fit.jaw}"),
@@ -176,20 +180,24 @@ def _depth(
     ]
 
 
-def _measure(start: Point, end: Point, name: str) -> list[Mark]:
+def _measure(start: PagePoint, end: PagePoint, name: str) -> list[Mark]:
     """A thin line with a tick at each end."""
     tick = _TICK_MM / 2
     upright = abs(end[1] - start[1]) > abs(end[0] - start[0])
     dx, dy = (tick, 0.0) if upright else (0.0, tick)
     marks: list[Mark] = [Line(start, end, _WIDTH_LINE_MM, name)]
     for x, y in (start, end):
-        marks.append(Line((x - dx, y - dy), (x + dx, y + dy), _WIDTH_LINE_MM, f"{name}-end"))
+        marks.append(
+            Line(
+                PagePoint(x - dx, y - dy), PagePoint(x + dx, y + dy), _WIDTH_LINE_MM, f"{name}-end"
+            )
+        )
     return marks
 
 
-def _figure(at: Point, words: str, name: str, taken: Taken, bold: bool = False) -> Mark:
+def _figure(at: PagePoint, words: str, name: str, taken: Taken, bold: bool = False) -> Mark:
     mark = lettered(at, words, FIGURE_SIZE_MM, f"{name}-words", bold=bold)
     height = CAP_HEIGHT * FIGURE_SIZE_MM
-    middle = (at[0] + mark.width / 2, at[1] + height / 2)
+    middle = PagePoint(at[0] + mark.width / 2, at[1] + height / 2)
     taken.boxes.append(Box(middle, mark.width, height))
     return mark

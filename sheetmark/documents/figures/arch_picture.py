@@ -11,6 +11,7 @@ from dataclasses import replace
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import Arch, build_arch
 from sheetmark.anatomy.teeth import write
+from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
 from sheetmark.documents.case.sheet import tooth_outline
 from sheetmark.documents.cautions import RESPONSIBILITY
@@ -86,8 +87,8 @@ def _view(arch: Arch, whole: Column, top: float) -> View:
     ys = [y for place in arch.places for _, y in tooth_outline(place)]
     middle_x = whole.left + _BAR_STRIP_MM + (whole.width - _BAR_STRIP_MM) / 2
     height = max(ys) - min(ys) + 2 * _ROOM_MM
-    frame = Box((middle_x, top - height / 2), whole.width - _BAR_STRIP_MM, height)
-    return View(frame, (middle_x, top - _ROOM_MM - max(ys)))
+    frame = Box(PagePoint(middle_x, top - height / 2), whole.width - _BAR_STRIP_MM, height)
+    return View(frame, PagePoint(middle_x, top - _ROOM_MM - max(ys)))
 
 
 def _words(fits: Sequence[JawFit], outside: Sequence[str], practice: Practice) -> list[Words]:
@@ -122,7 +123,14 @@ def _sides(view: View) -> list[Mark]:
     y = view.frame.centre[1] + view.frame.height / 2 - CAP_HEIGHT * _SIDE_SIZE_MM - _ROOM_MM
     half = view.frame.width / 2 - _SIDE_SIZE_MM
     return [
-        lettered((view.middle[0] + x, y), letter, _SIDE_SIZE_MM, f"side-{letter}", "middle", True)
+        lettered(
+            PagePoint(view.middle[0] + x, y),
+            letter,
+            _SIDE_SIZE_MM,
+            f"side-{letter}",
+            "middle",
+            True,
+        )
         for x, letter in ((-half, "R"), (half, "L"))
     ]
 
@@ -133,8 +141,8 @@ def _bars(whole: Column, top: float) -> list[Mark]:
     middle, y = whole.left + whole.width / 2, top - _BAR_STRIP_MM / 2
     x, down = whole.left + _BAR_STRIP_MM / 2, top - _BAR_STRIP_MM - half
     return [
-        *bar((middle - half, y), (middle + half, y), "bar-x"),
-        lettered((middle, y + 1.2), words, BODY_MM, "bar-x-words", "middle"),
-        *bar((x, down - half), (x, down + half), "bar-y"),
-        lettered((x - 1.2, down), words, BODY_MM, "bar-y-words", "middle", angle=90.0),
+        *bar(PagePoint(middle - half, y), PagePoint(middle + half, y), "bar-x"),
+        lettered(PagePoint(middle, y + 1.2), words, BODY_MM, "bar-x-words", "middle"),
+        *bar(PagePoint(x, down - half), PagePoint(x, down + half), "bar-y"),
+        lettered(PagePoint(x - 1.2, down), words, BODY_MM, "bar-y-words", "middle", angle=90.0),
     ]

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL
 from sheetmark.anatomy.teeth import JAWS
+from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper
@@ -33,7 +34,6 @@ from sheetmark.typesetting.marks import (
     Line,
     Mark,
     Page,
-    Point,
     Polygon,
     Ring,
     Text,
@@ -98,34 +98,38 @@ def _shares(study: Coverage, column: Column) -> tuple[list[Mark], float]:
     middles = {s: top - _ROW_MM * (n + 0.5) for n, s in enumerate(situations)}
     for situation, middle in middles.items():
         label = f"{situation.jaw} {situation.row}"
-        marks.append(_text((column.left, middle), label, "row"))
+        marks.append(_text(PagePoint(column.left, middle), label, "row"))
         below = middle - _ROW_MM / 2
-        marks.append(_grid((column.left, below), (column.left + column.width, below)))
+        marks.append(
+            _grid(PagePoint(column.left, below), PagePoint(column.left + column.width, below))
+        )
     panels = column.width - _LABEL_MM - len(STEP_LIMITS_MM) * _STEPS_MM
     wide = panels / len(LIMITS_MM) - _PANEL_GAP_MM
     for number, limit in enumerate(LIMITS_MM):
         left = column.left + _LABEL_MM + number * (wide + _PANEL_GAP_MM)
         marks.append(
-            _text((left + wide / 2, head), f"within {limit:.1f} mm", "head", "middle", True)
+            _text(
+                PagePoint(left + wide / 2, head), f"within {limit:.1f} mm", "head", "middle", True
+            )
         )
         marks += _share_axis(left, wide, top, bottom)
         for row in study.served:
             share = row.hole_within[number]
             model = study.models.index(row.model)
             spread = (model - (len(study.models) - 1) / 2) / max(len(study.models), 5)
-            at = (left + share * wide, middles[row.situation] - spread * (_ROW_MM - 0.6))
+            at = PagePoint(left + share * wide, middles[row.situation] - spread * (_ROW_MM - 0.6))
             marks += _symbol(model, at, f"share-{row.model}-{row.situation.row}-{limit:g}")
     for number, limit in enumerate(STEP_LIMITS_MM):
         middle_x = column.left + column.width - (len(STEP_LIMITS_MM) - number - 0.5) * _STEPS_MM
-        marks.append(_text((middle_x, head), f"{limit:.1f} mm", "head", "middle", True))
+        marks.append(_text(PagePoint(middle_x, head), f"{limit:.1f} mm", "head", "middle", True))
         for steps in study.size_steps:
             if steps.limit_mm == limit:
-                at = (middle_x, middles[steps.situation])
+                at = PagePoint(middle_x, middles[steps.situation])
                 words = f"{len(steps.sizes)}" if steps.sizes else f"none: {_percent(steps.share)}"
                 marks.append(_text(at, words, f"steps-{steps.situation.row}-{limit:g}", "middle"))
     over = column.left + column.width - len(STEP_LIMITS_MM) * _STEPS_MM / 2
     words = f"sizes for {_percent(WANTED_SHARE, 0)} within"
-    marks.append(_text((over, head + 4.2), words, "head", "middle", True))
+    marks.append(_text(PagePoint(over, head + 4.2), words, "head", "middle", True))
     sizes, y, _ = set_words([Words(_sizes_note(study), size=SMALL_MM)], column.below(bottom - 5.0))
     return [*marks, *sizes], y
 
@@ -145,23 +149,27 @@ def _key(study: Coverage, column: Column) -> tuple[list[Mark], float]:
     marks, y, _ = set_words([heading], column)
     x, y = column.left, y - 2.5
     for number, name in enumerate(study.models):
-        word = _text((x + 2.6, y), name, "key")
+        word = _text(PagePoint(x + 2.6, y), name, "key")
         if x + 2.6 + word.width > column.left + column.width:
             x, y = column.left, y - 4.4
-            word = _text((x + 2.6, y), name, "key")
-        marks += [*_symbol(number, (x + 0.9, y), "key"), word]
+            word = _text(PagePoint(x + 2.6, y), name, "key")
+        marks += [*_symbol(number, PagePoint(x + 0.9, y), "key"), word]
         x += 2.6 + word.width + 5.0
     return marks, y - 6.5
 
 
 def _share_axis(left: float, wide: float, top: float, bottom: float) -> list[Mark]:
-    marks: list[Mark] = [Line((left, bottom), (left + wide, bottom), _AXIS_MM, "axis")]
+    marks: list[Mark] = [
+        Line(PagePoint(left, bottom), PagePoint(left + wide, bottom), _AXIS_MM, "axis")
+    ]
     for share in (0.0, 0.25, 0.5, 0.75, WANTED_SHARE):
         x = left + share * wide
         wanted = share == WANTED_SHARE
-        line = ((x, bottom), (x, top))
+        line = (PagePoint(x, bottom), PagePoint(x, top))
         marks.append(Line(*line, _AXIS_MM, "wanted") if wanted else _grid(*line))
-        marks.append(_text((x, bottom - 2.4), f"{100 * share:g}", "tick", "middle", wanted))
+        marks.append(
+            _text(PagePoint(x, bottom - 2.4), f"{100 * share:g}", "tick", "middle", wanted)
+        )
     return marks
 
 
@@ -179,10 +187,10 @@ def _curves(study: Coverage, column: Column) -> list[Mark]:
     for number, jaw in enumerate(JAWS):
         left = column.left + 7.0 + number * (wide + 14.0)
 
-        def at(error: float, share: float, left: float = left) -> Point:
-            return (left + error / CURVE_REACH_MM * wide, bottom + share * high)
+        def at(error: float, share: float, left: float = left) -> PagePoint:
+            return PagePoint(left + error / CURVE_REACH_MM * wide, bottom + share * high)
 
-        marks.append(_text((left, top + 2.2), f"{jaw} jaw", "head", "left", True))
+        marks.append(_text(PagePoint(left, top + 2.2), f"{jaw} jaw", "head", "left", True))
         marks += _curve_axes(at)
         rows = [r for r in study.served if r.model == model and r.situation.jaw == jaw]
         letters: list[Mark] = []
@@ -195,7 +203,7 @@ def _curves(study: Coverage, column: Column) -> list[Mark]:
             letters += _letter(at, row, 0.9 - 0.15 * count, "abcdef"[count])
         marks += letters
         key = "   ".join(f"{'abcdef'[n]} {row.situation.row}" for n, row in enumerate(rows))
-        marks.append(_text((left, bottom - 9.8), key, "key"))
+        marks.append(_text(PagePoint(left, bottom - 9.8), key, "key"))
     return marks
 
 
@@ -205,27 +213,29 @@ def _points(row: Served) -> list[tuple[float, float]]:
     return [point for point in points if point[0] <= CURVE_REACH_MM + 1e-9]
 
 
-def _curve_axes(at: Callable[[float, float], Point]) -> list[Mark]:
+def _curve_axes(at: Callable[[float, float], PagePoint]) -> list[Mark]:
     marks: list[Mark] = [
         Line(at(0.0, 0.0), at(CURVE_REACH_MM, 0.0), _AXIS_MM, "axis"),
         Line(at(0.0, 0.0), at(0.0, 1.0), _AXIS_MM, "axis"),
     ]
     for share in (0.0, 0.25, 0.5, 0.75, 1.0):
         x, y = at(0.0, share)
-        marks.append(_text((x - 1.2, y), f"{100 * share:g}", "tick", "right"))
+        marks.append(_text(PagePoint(x - 1.2, y), f"{100 * share:g}", "tick", "right"))
         if share:
-            marks.append(_grid((x, y), at(CURVE_REACH_MM, share)))
+            marks.append(_grid(PagePoint(x, y), at(CURVE_REACH_MM, share)))
     for half in range(int(2 * CURVE_REACH_MM) + 1):
         x, y = at(half / 2, 0.0)
-        marks.append(Line((x, y), (x, y - 1.0), _AXIS_MM, "axis"))
-        marks.append(_text((x, y - 2.8), f"{half / 2:g}", "tick", "middle"))
+        marks.append(Line(PagePoint(x, y), PagePoint(x, y - 1.0), _AXIS_MM, "axis"))
+        marks.append(_text(PagePoint(x, y - 2.8), f"{half / 2:g}", "tick", "middle"))
     x, y = at(CURVE_REACH_MM / 2, 0.0)
-    marks.append(_text((x, y - 6.2), "worst hole off its tooth, mm", "axis-title", "middle"))
+    marks.append(
+        _text(PagePoint(x, y - 6.2), "worst hole off its tooth, mm", "axis-title", "middle")
+    )
     return marks
 
 
 def _letter(
-    at: Callable[[float, float], Point], row: Served, level: float, letter: str
+    at: Callable[[float, float], PagePoint], row: Served, level: float, letter: str
 ) -> list[Mark]:
     """The curve's letter where it first reaches the level, on a patch that hides the curves."""
     reached = next((p for p in _points(row) if p[1] >= level), _points(row)[-1])
@@ -233,25 +243,35 @@ def _letter(
     half = text_width(letter, _TEXT_MM, True) / 2 + 0.4
     tall = _TEXT_MM * 0.5
     corners = (
-        (x - half, y - tall),
-        (x + half, y - tall),
-        (x + half, y + tall),
-        (x - half, y + tall),
+        PagePoint(x - half, y - tall),
+        PagePoint(x + half, y - tall),
+        PagePoint(x + half, y + tall),
+        PagePoint(x - half, y + tall),
     )
     patch = Polygon(corners, 0.0, "patch", grey=1.0, filled=True)
-    return [patch, _text((x, y), letter, f"letter-{row.situation.row}", "middle", True)]
+    return [patch, _text(PagePoint(x, y), letter, f"letter-{row.situation.row}", "middle", True)]
 
 
-def _symbol(number: int, centre: Point, name: str) -> list[Mark]:
+def _symbol(number: int, centre: PagePoint, name: str) -> list[Mark]:
     """A shape for each model in turn: eight that tell apart without colour."""
     x, y = centre
     r, line = SYMBOL_MM / 2, 0.25
-    corners: Sequence[Sequence[Point]] = (
-        ((x - r, y + r), (x + r, y + r), (x, y - r)),
+    corners: Sequence[Sequence[PagePoint]] = (
+        (PagePoint(x - r, y + r), PagePoint(x + r, y + r), PagePoint(x, y - r)),
         (),
-        ((x - r, y - r), (x + r, y - r), (x, y + r)),
-        ((x, y - 1.2 * r), (x + 1.2 * r, y), (x, y + 1.2 * r), (x - 1.2 * r, y)),
-        ((x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r)),
+        (PagePoint(x - r, y - r), PagePoint(x + r, y - r), PagePoint(x, y + r)),
+        (
+            PagePoint(x, y - 1.2 * r),
+            PagePoint(x + 1.2 * r, y),
+            PagePoint(x, y + 1.2 * r),
+            PagePoint(x - 1.2 * r, y),
+        ),
+        (
+            PagePoint(x - r, y - r),
+            PagePoint(x + r, y - r),
+            PagePoint(x + r, y + r),
+            PagePoint(x - r, y + r),
+        ),
     )
     if number < len(corners) and corners[number]:
         return [Polygon(tuple(corners[number]), line, name)]
@@ -260,9 +280,12 @@ def _symbol(number: int, centre: Point, name: str) -> list[Mark]:
     if number == 5:
         return [Ring(centre, SYMBOL_MM, line, name)]
     if number == 6:
-        return [Line((x - r, y), (x + r, y), line, name), Line((x, y - r), (x, y + r), line, name)]
-    falling = Line((x - r, y + r), (x + r, y - r), line, name)
-    return [falling, Line((x - r, y - r), (x + r, y + r), line, name)]
+        return [
+            Line(PagePoint(x - r, y), PagePoint(x + r, y), line, name),
+            Line(PagePoint(x, y - r), PagePoint(x, y + r), line, name),
+        ]
+    falling = Line(PagePoint(x - r, y + r), PagePoint(x + r, y - r), line, name)
+    return [falling, Line(PagePoint(x - r, y - r), PagePoint(x + r, y + r), line, name)]
 
 
 def _foot(study: Coverage, width: float) -> tuple[list[Mark], float]:
@@ -282,14 +305,16 @@ def _situations(study: Coverage) -> list[Situation]:
     return list(dict.fromkeys(row.situation for row in study.served))
 
 
-def _grid(start: Point, end: Point) -> Mark:
+def _grid(start: PagePoint, end: PagePoint) -> Mark:
     """A faint line, which only a polygon can be."""
     return Polygon((start, end), _GRID_MM, "grid", grey=FAINT)
 
 
-def _text(middle: Point, words: str, name: str, align: Align = "left", bold: bool = False) -> Text:
+def _text(
+    middle: PagePoint, words: str, name: str, align: Align = "left", bold: bool = False
+) -> Text:
     """Small words whose capitals stand about the height of a point."""
-    at = (middle[0], middle[1] - CAP_HEIGHT * _TEXT_MM / 2)
+    at = PagePoint(middle[0], middle[1] - CAP_HEIGHT * _TEXT_MM / 2)
     return lettered(at, words, _TEXT_MM, name, align, bold)
 
 

@@ -14,6 +14,7 @@ from statistics import fmean
 import numpy as np
 
 from sheetmark.anatomy.teeth import read, write
+from sheetmark.base.frames import Direction, PagePoint, Size
 from sheetmark.base.sources import MEANING
 from sheetmark.base.version import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
@@ -24,7 +25,7 @@ from sheetmark.studies.membrane.scene import Neck
 from sheetmark.studies.membrane.strain import Strain
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
-from sheetmark.typesetting.marks import Document, Line, Mark, Page, Point, Polygon
+from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon
 from sheetmark.typesetting.paragraphs import SMALL_MM, Column, Words, height_of, set_words
 
 LEVELS = (1.1, 1.25, 1.5, 2.0, 3.0, 4.5)
@@ -58,13 +59,13 @@ _NAMES: dict[Placed, str] = {
 class _Panel:
     """A picture's frame on the page: model mm to page mm."""
 
-    middle: Point
-    origin: Point
+    middle: PagePoint
+    origin: PagePoint
     scale: float
 
-    def at(self, points: Floats) -> list[Point]:
+    def at(self, points: Floats) -> list[PagePoint]:
         return [
-            (
+            PagePoint(
                 float(self.middle[0] + self.scale * (x - self.origin[0])),
                 float(self.middle[1] + self.scale * (y - self.origin[1])),
             )
@@ -98,7 +99,10 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
             Column(left, y, half, bottom),
         )
         marks += head + draw(
-            report, shown, (left + half / 2, (top + bottom) / 2), (half, top - bottom)
+            report,
+            shown,
+            PagePoint(left + half / 2, (top + bottom) / 2),
+            PagePoint(half, top - bottom),
         )
     marks += _legend(report, whole, bottom - 3.0)
     words = Column(whole.left, low + _WORDS_MM - 2.0, half, low)
@@ -138,14 +142,14 @@ def _break_source(report: Report) -> str:
     return f"{material.source} ({MEANING[material.flag]})"
 
 
-def _at_rest(report: Report, shown: Placed, middle: Point, room: Point) -> list[Mark]:
+def _at_rest(report: Report, shown: Placed, middle: PagePoint, room: PagePoint) -> list[Mark]:
     sheet = report.sheets[shown]
     rest = sheet.laid.mesh.rest
     panel = _fitted(rest, middle, room)
     marks = _bands(report, shown, rest, panel)
     edge = _edge(rest, rest, panel)
     marks += [*_lines(report, shown, rest, panel), edge]
-    taken = _taken(report, shown, rest, panel, edge, (room[0] + 4.0, room[1] + 4.0))
+    taken = _taken(report, shown, rest, panel, edge, PagePoint(room[0] + 4.0, room[1] + 4.0))
     marks += _side_letters(panel, room, taken)
     plan = report.plan
     shift = np.array(sheet.laid.shift_mm)
@@ -160,15 +164,15 @@ def _at_rest(report: Report, shown: Placed, middle: Point, room: Point) -> list[
     return marks + _leaders_first(words) + _contour_words(report, shown, rest, panel, taken)
 
 
-def _stretched(report: Report, shown: Placed, middle: Point, room: Point) -> list[Mark]:
+def _stretched(report: Report, shown: Placed, middle: PagePoint, room: PagePoint) -> list[Mark]:
     sheet, strain = report.sheets[shown], report.strains[shown]
     positions = sheet.found.positions
-    panel = _fitted(positions[:, :2], middle, (room[0] - 12.0, room[1] - 4.0))
+    panel = _fitted(positions[:, :2], middle, PagePoint(room[0] - 12.0, room[1] - 4.0))
     marks = _bands(report, shown, positions, panel)
     marks += _lines(report, shown, positions, panel)
     edge = _edge(positions, sheet.laid.mesh.rest, panel)
     marks.append(edge)
-    taken = _taken(report, shown, positions, panel, edge, (room[0] + 4.0, room[1] + 4.0))
+    taken = _taken(report, shown, positions, panel, edge, PagePoint(room[0] + 4.0, room[1] + 4.0))
     marks += _side_letters(panel, room, taken)
     for pull in strain.pull:
         at = panel.at(np.array([(pull.x_mm, pull.y_mm)]))[0]
@@ -194,7 +198,7 @@ def _stretched(report: Report, shown: Placed, middle: Point, room: Point) -> lis
 
 
 def _taken(
-    report: Report, shown: Placed, positions: Floats, panel: _Panel, edge: Polygon, room: Point
+    report: Report, shown: Placed, positions: Floats, panel: _Panel, edge: Polygon, room: PagePoint
 ) -> Taken:
     """The room for words, without the sheet's edge and the holes that hang on the frame."""
     taken = Taken(Box(panel.middle, *room))
@@ -202,29 +206,29 @@ def _taken(
         taken.add_line(start, end, edge.width)
     for rim in report.sheets[shown].laid.hook_rims:
         around = panel.at(positions[rim, :2])
-        middle = (fmean(x for x, _ in around), fmean(y for _, y in around))
+        middle = PagePoint(fmean(x for x, _ in around), fmean(y for _, y in around))
         taken.discs.append((middle, max(dist(middle, point) for point in around)))
     return taken
 
 
-def _side_letters(panel: _Panel, room: Point, taken: Taken) -> list[Mark]:
+def _side_letters(panel: _Panel, room: PagePoint, taken: Taken) -> list[Mark]:
     """R and L beside the sheet, where no frame point has its pull."""
     marks: list[Mark] = []
     for sign, letter in ((-1, "R"), (1, "L")):
         width, height = text_width(letter, _SIDE_MM, True), CAP_HEIGHT * _SIDE_MM
         x = panel.middle[0] + sign * (room[0] / 2 - width / 2)
         y = panel.middle[1] + _SIDES_UP * room[1]
-        taken.boxes.append(Box((x, y), width, height))
-        at = (x, y - height / 2)
+        taken.boxes.append(Box(PagePoint(x, y), width, height))
+        at = PagePoint(x, y - height / 2)
         marks.append(lettered(at, letter, _SIDE_MM, f"side-{letter}", "middle", bold=True))
     return marks
 
 
-def _fitted(points: Floats, middle: Point, room: Point) -> _Panel:
+def _fitted(points: Floats, middle: PagePoint, room: PagePoint) -> _Panel:
     low, high = points.min(axis=0), points.max(axis=0)
     scale = float(min(room[0] / (high[0] - low[0]), room[1] / (high[1] - low[1])))
     x, y = (low + high) / 2
-    return _Panel(middle, (float(x), float(y)), scale)
+    return _Panel(middle, PagePoint(float(x), float(y)), scale)
 
 
 def _bands(report: Report, shown: Placed, positions: Floats, panel: _Panel) -> list[Mark]:
@@ -252,15 +256,19 @@ def _bands(report: Report, shown: Placed, positions: Floats, panel: _Panel) -> l
     return marks
 
 
-def _cut(piece: list[tuple[Point, float]], level: float, side: float) -> list[tuple[Point, float]]:
+def _cut(
+    piece: list[tuple[PagePoint, float]], level: float, side: float
+) -> list[tuple[PagePoint, float]]:
     """The part of a polygon above (side 1) or below (-1) a level of its corners' values."""
-    kept: list[tuple[Point, float]] = []
+    kept: list[tuple[PagePoint, float]] = []
     for (a, value), (b, next_value) in zip(piece, (*piece[1:], piece[0]), strict=True):
         if (value - level) * side >= 0:
             kept.append((a, value))
         if (value - level) * (next_value - level) < 0:
             share = (level - value) / (next_value - value)
-            kept.append(((a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])), level))
+            kept.append(
+                (PagePoint(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])), level)
+            )
     return kept
 
 
@@ -317,7 +325,7 @@ def _contour_words(
         word = report.plan.practice.numerals(f"{level:g}")
         size = (text_width(word, _LABEL_MM) + 0.6, CAP_HEIGHT * _LABEL_MM + 0.8)
         middles = _contour(report, shown, level, positions).mean(axis=1).reshape(-1, 2)
-        placed: list[Point] = []
+        placed: list[PagePoint] = []
         for point in panel.at(middles):
             box = Box(point, *size)
             far = all(np.hypot(point[0] - x, point[1] - y) > 30.0 for x, y in placed)
@@ -330,18 +338,25 @@ def _contour_words(
 
 def _on_white(box: Box, word: str, name: str, bold: bool = False) -> list[Mark]:
     (x, y), w, h = box.centre, box.width / 2, box.height / 2
-    ground = ((x - w, y - h), (x + w, y - h), (x + w, y + h), (x - w, y + h))
+    ground = (
+        PagePoint(x - w, y - h),
+        PagePoint(x + w, y - h),
+        PagePoint(x + w, y + h),
+        PagePoint(x - w, y + h),
+    )
     return [
         Polygon(ground, 0.05, "ground", grey=1.0, filled=True, colour=_WHITE),
-        lettered((x, y - CAP_HEIGHT * _LABEL_MM / 2), word, _LABEL_MM, name, "middle", bold),
+        lettered(
+            PagePoint(x, y - CAP_HEIGHT * _LABEL_MM / 2), word, _LABEL_MM, name, "middle", bold
+        ),
     ]
 
 
 def _tooth_word(
-    report: Report, iso: str, centre: Point, facial: Point, taken: Taken, extra: str
+    report: Report, iso: str, centre: PagePoint, facial: Direction, taken: Taken, extra: str
 ) -> list[Mark]:
     word = report.plan.practice.numerals(write(read(iso, "iso"), report.plan.case.notation) + extra)
-    size = (text_width(word, _LABEL_MM, True) + 0.6, CAP_HEIGHT * _LABEL_MM + 0.8)
+    size = Size(text_width(word, _LABEL_MM, True) + 0.6, CAP_HEIGHT * _LABEL_MM + 0.8)
     box = find_room(taken, centre, facial, 1.2, size)
     return [
         Line(centre, box.centre, 0.15, f"leader-{iso}"),
@@ -355,13 +370,13 @@ def _leaders_first(words: list[Mark]) -> list[Mark]:
 
 
 def _pull_words(
-    report: Report, at: Point, middle: Point, newton: float, taken: Taken
+    report: Report, at: PagePoint, middle: PagePoint, newton: float, taken: Taken
 ) -> list[Mark]:
     word = report.plan.practice.numerals(f"{newton:.2f}")
-    size = (text_width(word, _LABEL_MM, True) + 0.6, CAP_HEIGHT * _LABEL_MM + 0.8)
+    size = Size(text_width(word, _LABEL_MM, True) + 0.6, CAP_HEIGHT * _LABEL_MM + 0.8)
     away = (at[0] - middle[0], at[1] - middle[1])
     length = float(np.hypot(*away))
-    box = find_room(taken, at, (away[0] / length, away[1] / length), 1.0, size)
+    box = find_room(taken, at, Direction(away[0] / length, away[1] / length), 1.0, size)
     return _on_white(box, word, "pull", True)
 
 
@@ -369,17 +384,25 @@ def _legend(report: Report, column: Column, top: float) -> list[Mark]:
     """The colours with the stretch at which each begins."""
     marks: list[Mark] = []
     words = lettered(
-        (column.left, top - 3.4), "Largest stretch (length over length at rest)", 3.2, "legend"
+        PagePoint(column.left, top - 3.4),
+        "Largest stretch (length over length at rest)",
+        3.2,
+        "legend",
     )
     marks.append(words)
     x = column.left + words.width + 5.0
     for number, colour in enumerate(COLOURS):
-        box = ((x, top - 4.2), (x + 18.0, top - 4.2), (x + 18.0, top), (x, top))
+        box = (
+            PagePoint(x, top - 4.2),
+            PagePoint(x + 18.0, top - 4.2),
+            PagePoint(x + 18.0, top),
+            PagePoint(x, top),
+        )
         marks.append(Polygon(box, 0.15, f"legend-{number}", filled=True, colour=colour))
         marks.append(Polygon(box, 0.15, f"legend-{number}"))
         if number:
             word = report.plan.practice.numerals(f"{LEVELS[number - 1]:g}")
-            marks.append(lettered((x, top - 7.4), word, _LABEL_MM, "legend", "middle"))
+            marks.append(lettered(PagePoint(x, top - 7.4), word, _LABEL_MM, "legend", "middle"))
         x += 18.0
     return marks
 
@@ -406,11 +429,13 @@ def _figures(report: Report, column: Column) -> list[Mark]:
     size, step = _BODY_MM, (column.width - 62.0) / 3
     y = column.top - size
     for number, (head, words) in enumerate(rows):
-        marks.append(lettered((column.left, y), head, size, "figure-head"))
+        marks.append(lettered(PagePoint(column.left, y), head, size, "figure-head"))
         for place, word in enumerate(words):
             x = column.left + 62.0 + (place + 1) * step
             shown = report.plan.practice.numerals(word)
-            marks.append(lettered((x, y), shown, size, "figure", "right", bold=number == 0))
+            marks.append(
+                lettered(PagePoint(x, y), shown, size, "figure", "right", bold=number == 0)
+            )
         y -= size * 1.45
     rubber = report.rubber
     sheet = (

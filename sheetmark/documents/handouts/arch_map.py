@@ -9,12 +9,13 @@ from math import dist, hypot
 from sheetmark.anatomy.jaw import Arch, Place, build_arch
 from sheetmark.anatomy.teeth import JAWS
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import MouthPoint, PagePoint
 from sheetmark.documents.case.sheet import tooth_outline
 from sheetmark.documents.handouts.lesson import TRUE_SCALE, Lesson, bars_along
 from sheetmark.documents.symbols import tooth_label, tooth_label_size
 from sheetmark.practice.settings import BAR_STRIP_MM
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
-from sheetmark.typesetting.marks import Document, Line, Mark, Point, Polygon
+from sheetmark.typesetting.marks import Document, Line, Mark, Polygon
 from sheetmark.typesetting.paragraphs import Column, Words, set_words
 
 TITLE = "Arch map"
@@ -62,7 +63,7 @@ def arch_map(lesson: Lesson) -> Document:
     top = column.top
     for jaw, arch in arches.items():
         low, high = heights[jaw]
-        origin = (middle, top - _ROOM_MM - high)
+        origin = PagePoint(middle, top - _ROOM_MM - high)
         marks += _jaw(arch, origin, lesson)
         top -= high - low + 2 * _ROOM_MM
         marks += _sides(column, origin[1] + (low + high) / 2, jaw)
@@ -72,14 +73,14 @@ def arch_map(lesson: Lesson) -> Document:
     return Document(title, lesson.command, (lesson.page([*marks, *more]),))
 
 
-def _reach(arch: Arch) -> Point:
+def _reach(arch: Arch) -> PagePoint:
     ys = [y for place in arch.places for _, y in tooth_outline(place)]
-    return (min(ys), max(ys))
+    return PagePoint(min(ys), max(ys))
 
 
-def _jaw(arch: Arch, origin: Point, lesson: Lesson) -> list[Mark]:
-    def at(point: Point) -> Point:
-        return (origin[0] + point[0], origin[1] + point[1])
+def _jaw(arch: Arch, origin: PagePoint, lesson: Lesson) -> list[Mark]:
+    def at(point: MouthPoint) -> PagePoint:
+        return PagePoint(origin[0] + point[0], origin[1] + point[1])
 
     marks: list[Mark] = []
     notation = lesson.practice.notation
@@ -96,7 +97,9 @@ def _jaw(arch: Arch, origin: Point, lesson: Lesson) -> list[Mark]:
     return [*marks, *_widths(arch, at, lesson)]
 
 
-def _pitch(one: Place, other: Place, at: Callable[[Point], Point], lesson: Lesson) -> list[Mark]:
+def _pitch(
+    one: Place, other: Place, at: Callable[[MouthPoint], PagePoint], lesson: Lesson
+) -> list[Mark]:
     """A tick outwards from between two teeth, and the distance of their centres."""
     name = f"pitch-{one.tooth.iso}-{other.tooth.iso}"
     x, y = (one.centre[0] + other.centre[0]) / 2, (one.centre[1] + other.centre[1]) / 2
@@ -105,22 +108,26 @@ def _pitch(one: Place, other: Place, at: Callable[[Point], Point], lesson: Lesso
     fx, fy = fx / length, fy / length
     edge = max(one.size.labiolingual_mm, other.size.labiolingual_mm) / 2 - 0.8
     start, end = (
-        (x + edge * fx, y + edge * fy),
-        (x + (edge + _TICK_MM) * fx, y + (edge + _TICK_MM) * fy),
+        MouthPoint(x + edge * fx, y + edge * fy),
+        MouthPoint(x + (edge + _TICK_MM) * fx, y + (edge + _TICK_MM) * fy),
     )
     text = lesson.practice.numerals(f"{dist(one.centre, other.centre):.1f}")
     # The figure's own half size along the tick keeps it off the crown.
     reach = edge + _TICK_MM + 0.7 + 2.0 * abs(fx) + 1.0 * abs(fy)
-    label = at((x + reach * fx, y + reach * fy))
+    label = at(MouthPoint(x + reach * fx, y + reach * fy))
     return [
         Line(at(start), at(end), 0.2, name),
         lettered(
-            (label[0], label[1] - CAP_HEIGHT * _PITCH_MM / 2), text, _PITCH_MM, name, "middle"
+            PagePoint(label[0], label[1] - CAP_HEIGHT * _PITCH_MM / 2),
+            text,
+            _PITCH_MM,
+            name,
+            "middle",
         ),
     ]
 
 
-def _widths(arch: Arch, at: Callable[[Point], Point], lesson: Lesson) -> list[Mark]:
+def _widths(arch: Arch, at: Callable[[MouthPoint], PagePoint], lesson: Lesson) -> list[Mark]:
     """Between the centres of the canines and of the first molars, or the teeth in their place."""
     marks: list[Mark] = []
     for position in (3, 6):
@@ -130,15 +137,19 @@ def _widths(arch: Arch, at: Callable[[Point], Point], lesson: Lesson) -> list[Ma
         right, left = pair
         name = f"width-{right.tooth.iso}-{left.tooth.iso}"
         inset = right.size.mesiodistal_mm / 2 + 2.0
-        a = (right.centre[0] + inset, right.centre[1])
-        b = (left.centre[0] - inset, left.centre[1])
+        a = MouthPoint(right.centre[0] + inset, right.centre[1])
+        b = MouthPoint(left.centre[0] - inset, left.centre[1])
         text = lesson.practice.numerals(f"{dist(right.centre, left.centre):.1f}")
-        label = at((0.0, right.centre[1]))
+        label = at(MouthPoint(0.0, right.centre[1]))
         marks += [
-            Line(at(a), at((-4.5, a[1])), 0.2, name),
-            Line(at((4.5, b[1])), at(b), 0.2, name),
+            Line(at(a), at(MouthPoint(-4.5, a[1])), 0.2, name),
+            Line(at(MouthPoint(4.5, b[1])), at(b), 0.2, name),
             lettered(
-                (label[0], label[1] - CAP_HEIGHT * _WIDTH_MM / 2), text, _WIDTH_MM, name, "middle"
+                PagePoint(label[0], label[1] - CAP_HEIGHT * _WIDTH_MM / 2),
+                text,
+                _WIDTH_MM,
+                name,
+                "middle",
             ),
         ]
     return marks
@@ -146,7 +157,13 @@ def _widths(arch: Arch, at: Callable[[Point], Point], lesson: Lesson) -> list[Ma
 
 def _sides(column: Column, y: float, jaw: str) -> list[Mark]:
     size = 7.0
-    words = [lettered((column.left + 22.0, y + 8.0), f"{jaw} jaw", 4.4, "jaw", "middle", bold=True)]
+    words = [
+        lettered(
+            PagePoint(column.left + 22.0, y + 8.0), f"{jaw} jaw", 4.4, "jaw", "middle", bold=True
+        )
+    ]
     for x, letter in ((column.left + 22.0, "R"), (column.left + column.width - 34.0, "L")):
-        words.append(lettered((x, y - 3.0), letter, size, f"side-{letter}", "middle", bold=True))
+        words.append(
+            lettered(PagePoint(x, y - 3.0), letter, size, f"side-{letter}", "middle", bold=True)
+        )
     return list(words)

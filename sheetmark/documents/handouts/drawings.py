@@ -12,12 +12,13 @@ from itertools import pairwise
 from math import cos, pi, sin
 
 from sheetmark.anatomy.jaw import Place
+from sheetmark.base.frames import MouthPoint, PagePoint
 from sheetmark.documents.case.sheet import draw_sheet, tooth_outline
 from sheetmark.documents.handouts.lesson import arrow, polyline
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.labels import Box
 from sheetmark.typesetting.lettering import lettered
-from sheetmark.typesetting.marks import FAINT, Disc, Line, Mark, Point, Polygon, Ring
+from sheetmark.typesetting.marks import FAINT, Disc, Line, Mark, Polygon, Ring
 from sheetmark.typesetting.scaled import scaled
 
 # Below the row, for the bow.
@@ -49,7 +50,7 @@ class Panel:
     def others(self) -> tuple[Place, ...]:
         return tuple(place for place in self.row if place != self.anchor)
 
-    def at(self, point: Point) -> Point:
+    def at(self, point: MouthPoint) -> PagePoint:
         """From the mouth frame to the page: the whole row, or the anchor alone, in the middle."""
         shown = [self.anchor] if self.close_up else self.row
         points = [point for place in shown for point in tooth_outline(place)]
@@ -57,7 +58,7 @@ class Panel:
         # The bow stands below an upper row's last tooth.
         low, high = min(ys) - _ROOM_MM, max(ys) + (_ROOM_MM if self.close_up else 1.0)
         times = self.box.height / (high - low)
-        return (
+        return PagePoint(
             self.box.centre[0] + times * (point[0] - (min(xs) + max(xs)) / 2),
             self.box.centre[1] + times * (point[1] - (low + high) / 2),
         )
@@ -66,7 +67,7 @@ class Panel:
     def closer(self) -> Panel:
         return replace(self, close_up=True)
 
-    def shows(self, points: Sequence[Point]) -> bool:
+    def shows(self, points: Sequence[PagePoint]) -> bool:
         """Whether an outline lies in the panel, a little off its edge."""
         (x, y), w, h = self.box.centre, self.box.width / 2 - 1.8, self.box.height / 2 - 0.8
         return all(abs(px - x) < w and abs(py - y) < h for px, py in points)
@@ -76,12 +77,12 @@ class Panel:
         """The side of a whole sheet in this panel, with room for arrows beside it."""
         return min(self.box.height, 0.72 * self.box.width)
 
-    def near(self, place: Place, along_mesial: float, facial: float) -> Point:
+    def near(self, place: Place, along_mesial: float, facial: float) -> PagePoint:
         """A point by its distance from a tooth's centre towards the midline and outwards, mm."""
         mesial = -1.0 if place.tooth.side == "left" else 1.0
         (x, y), (lx, ly), (fx, fy) = place.centre, place.leftward, place.facial
         a = mesial * along_mesial
-        return self.at((x + a * lx + facial * fx, y + a * ly + facial * fy))
+        return self.at(MouthPoint(x + a * lx + facial * fx, y + a * ly + facial * fy))
 
 
 Drawing = Callable[[Panel], list[Mark]]
@@ -90,17 +91,23 @@ Drawing = Callable[[Panel], list[Mark]]
 def _field(panel: Panel) -> list[Mark]:
     x, y = panel.box.centre
     w, h = panel.box.width / 2 - 1.5, panel.box.height / 2 - 0.5
-    corners = ((x - w, y - h), (x + w, y - h), (x + w, y + h), (x - w, y + h))
+    corners = (
+        PagePoint(x - w, y - h),
+        PagePoint(x + w, y - h),
+        PagePoint(x + w, y + h),
+        PagePoint(x - w, y + h),
+    )
     return [
         Polygon(corners, 0.1, "field", grey=_SHEET_GREY, filled=True),
         Polygon(corners, 0.25, "field-edge"),
     ]
 
 
-def _crown(panel: Panel, place: Place, times: float = 1.0) -> tuple[Point, ...]:
+def _crown(panel: Panel, place: Place, times: float = 1.0) -> tuple[PagePoint, ...]:
     x, y = place.centre
     return tuple(
-        panel.at((x + times * (px - x), y + times * (py - y))) for px, py in tooth_outline(place)
+        panel.at(MouthPoint(x + times * (px - x), y + times * (py - y)))
+        for px, py in tooth_outline(place)
     )
 
 
@@ -120,14 +127,14 @@ def _hidden(panel: Panel, places: Sequence[Place]) -> list[Mark]:
     return [Polygon(p, 0.3, "hidden", grey=FAINT) for p in outlines if panel.shows(p)]
 
 
-def _clamp(panel: Panel, *, winged: bool, off: Point = (0.0, 0.0)) -> list[Mark]:
+def _clamp(panel: Panel, *, winged: bool, off: tuple[float, float] = (0.0, 0.0)) -> list[Mark]:
     """Jaws at the two sides of the crown, the bow behind it, wings where it has them."""
     place = panel.anchor
     half, deep = place.size.mesiodistal_mm / 2, 0.92 * place.size.labiolingual_mm / 2
 
-    def at(mesial: float, facial: float) -> Point:
+    def at(mesial: float, facial: float) -> PagePoint:
         x, y = panel.near(place, mesial, facial)
-        return (x + off[0], y + off[1])
+        return PagePoint(x + off[0], y + off[1])
 
     marks: list[Mark] = []
     for side in (-1, 1):
@@ -168,7 +175,8 @@ def _floss(panel: Panel) -> list[Mark]:
     end = panel.box.centre[0] + side * (panel.box.width / 2 - 2.0)
     steps = 24
     wave = [
-        (x + (end - x) * i / steps, y + 0.9 * sin(3 * pi * i / steps)) for i in range(steps + 1)
+        PagePoint(x + (end - x) * i / steps, y + 0.9 * sin(3 * pi * i / steps))
+        for i in range(steps + 1)
     ]
     return [Ring(start, 1.5, 0.35, "knot"), *polyline(wave, 0.3, "floss")]
 
@@ -193,8 +201,8 @@ def _frame(panel: Panel) -> list[Mark]:
     x, y = panel.box.centre
     w, h = 0.40 * panel.square, 0.34 * panel.square
     turns = [pi * i / 16 for i in range(17)]
-    curve = [(x - w * cos(turn), y - 0.05 * h - 1.1 * h * sin(turn)) for turn in turns]
-    return polyline([(x - w, y + h), *curve, (x + w, y + h)], 0.9, "frame")
+    curve = [PagePoint(x - w * cos(turn), y - 0.05 * h - 1.1 * h * sin(turn)) for turn in turns]
+    return polyline([PagePoint(x - w, y + h), *curve, PagePoint(x + w, y + h)], 0.9, "frame")
 
 
 def mark_sheet(panel: Panel) -> list[Mark]:
@@ -211,7 +219,9 @@ def punch_holes(panel: Panel) -> list[Mark]:
         beside = panel.near(place, 0.0, -6.0)
         marks += [
             Disc(centre, hole.hole.diameter_mm, "hole"),
-            lettered((beside[0], beside[1] - 1.1), label, 3.4, "punch", "middle", bold=True),
+            lettered(
+                PagePoint(beside[0], beside[1] - 1.1), label, 3.4, "punch", "middle", bold=True
+            ),
         ]
     return marks
 
@@ -221,7 +231,8 @@ def look_at_holes(panel: Panel) -> list[Mark]:
     for place in panel.row:
         x, y = panel.at(place.centre)
         points = tuple(
-            (x + 3.4 * cos(2 * pi * i / 30), y + 1.5 * sin(2 * pi * i / 30)) for i in range(30)
+            PagePoint(x + 3.4 * cos(2 * pi * i / 30), y + 1.5 * sin(2 * pi * i / 30))
+            for i in range(30)
         )
         marks += [
             Polygon(points, 0.1, "hole", grey=_WHITE, filled=True),
@@ -231,8 +242,8 @@ def look_at_holes(panel: Panel) -> list[Mark]:
     far = panel.box.width / 2 - 3.0
     return [
         *marks,
-        *arrow((x - 8.0, y), (x - far, y), "stretch"),
-        *arrow((x + 8.0, y), (x + far, y), "stretch"),
+        *arrow(PagePoint(x - 8.0, y), PagePoint(x - far, y), "stretch"),
+        *arrow(PagePoint(x + 8.0, y), PagePoint(x + far, y), "stretch"),
     ]
 
 
@@ -319,8 +330,8 @@ def put_frame_on(panel: Panel) -> list[Mark]:
     return [
         *_small_sheet(panel, 0.82),
         *_frame(panel),
-        *arrow((x - near, y), (x - far, y), "stretch"),
-        *arrow((x + near, y), (x + far, y), "stretch"),
+        *arrow(PagePoint(x - near, y), PagePoint(x - far, y), "stretch"),
+        *arrow(PagePoint(x + near, y), PagePoint(x + far, y), "stretch"),
     ]
 
 
@@ -330,7 +341,10 @@ def floss_contacts(panel: Panel, *, winged: bool) -> list[Mark]:
         x, y = (one.centre[0] + other.centre[0]) / 2, (one.centre[1] + other.centre[1]) / 2
         fx, fy = one.facial[0] + other.facial[0], one.facial[1] + other.facial[1]
         length = (fx * fx + fy * fy) ** 0.5 / 8.5
-        a, b = (x - fx / length, y - fy / length), (x + fx / length, y + fy / length)
+        a, b = (
+            MouthPoint(x - fx / length, y - fy / length),
+            MouthPoint(x + fx / length, y + fy / length),
+        )
         lines.append(Line(panel.at(a), panel.at(b), 0.4, "floss"))
     return [*_sealed(panel, winged=winged), *lines]
 
@@ -363,7 +377,7 @@ def last_look(panel: Panel) -> list[Mark]:
     """The sheet on its frame, its marks up, the nose above it."""
     x, y = panel.box.centre
     top = y + 0.41 * panel.square
-    nose = ((x, top + 4.0), (x - 2.2, top + 0.6), (x + 2.2, top + 0.6))
+    nose = (PagePoint(x, top + 4.0), PagePoint(x - 2.2, top + 0.6), PagePoint(x + 2.2, top + 0.6))
     return [*_small_sheet(panel, 0.82), *_frame(panel), Polygon(nose, 0.4, "nose")]
 
 
@@ -381,7 +395,7 @@ def cut_strips(panel: Panel, *, winged: bool) -> list[Mark]:
         a, b = panel.at(one.centre), panel.at(other.centre)
         x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
         dx, dy = (b[0] - a[0]) * 0.3, (b[1] - a[1]) * 0.3
-        cuts.append(Line((x - dx, y - dy), (x + dx, y + dy), 0.9, "cut"))
+        cuts.append(Line(PagePoint(x - dx, y - dy), PagePoint(x + dx, y + dy), 0.9, "cut"))
     return [*_sealed(panel, winged=winged), *cuts]
 
 
@@ -394,14 +408,14 @@ def clamp_off(panel: Panel, *, winged: bool) -> list[Mark]:
         *_field(panel),
         *_through(panel, panel.row),
         *_clamp(panel, winged=winged, off=off),
-        *arrow(a, (a[0] + side * 9.0, a[1]), "lift"),
+        *arrow(a, PagePoint(a[0] + side * 9.0, a[1]), "lift"),
     ]
 
 
 def frame_and_sheet_off(panel: Panel) -> list[Mark]:
     x, y = panel.box.centre
     out = 0.46 * panel.square
-    lift = arrow((x + out, y - 6.0), (x + out + 5.0, y + 8.0), "away")
+    lift = arrow(PagePoint(x + out, y - 6.0), PagePoint(x + out + 5.0, y + 8.0), "away")
     return [*_small_sheet(panel, 0.82), *_frame(panel), *lift]
 
 
@@ -412,14 +426,16 @@ def spread_and_count(panel: Panel) -> list[Mark]:
     marks += [Line(a, b, 0.5, "cut") for a, b in pairwise(centres)]
     for number, (place, centre) in enumerate(zip(panel.row, centres, strict=True), start=1):
         disc = tuple(
-            (centre[0] + 1.6 * cos(2 * pi * i / 24), centre[1] + 1.6 * sin(2 * pi * i / 24))
+            PagePoint(
+                centre[0] + 1.6 * cos(2 * pi * i / 24), centre[1] + 1.6 * sin(2 * pi * i / 24)
+            )
             for i in range(24)
         )
         beside = panel.near(place, 0.0, 6.0)
         marks += [
             Polygon(disc, 0.1, "hole", grey=_WHITE, filled=True),
             Ring(centre, 3.2, 0.35, "hole-edge"),
-            lettered((beside[0], beside[1] - 1.1), str(number), 3.4, "count", "middle"),
+            lettered(PagePoint(beside[0], beside[1] - 1.1), str(number), 3.4, "count", "middle"),
         ]
     return marks
 
@@ -433,8 +449,8 @@ def piece_missing(panel: Panel) -> list[Mark]:
     side = panel.near(one, 0.0, one.size.labiolingual_mm / 2 + 5.0)
     return [
         *outlines,
-        Ring((x, y), 5.0, 0.5, "look"),
-        lettered((side[0], y - 1.8), "?", 5.4, "look", "middle", bold=True),
+        Ring(PagePoint(x, y), 5.0, 0.5, "look"),
+        lettered(PagePoint(side[0], y - 1.8), "?", 5.4, "look", "middle", bold=True),
     ]
 
 

@@ -86,7 +86,9 @@ def _case(draw: Random, teeth: list[Tooth], lesson: Lesson) -> Case:
     gap = draw.choice(near)
     with_gap = draw.random() < 1 / 3 and procedure != "root-canal"
     missing = (gap,) if with_gap else ()
-    return Case((tooth,), lesson.practice.notation, procedure, missing=missing)
+    return Case(
+        treat=(tooth,), notation=lesson.practice.notation, procedure=procedure, missing=missing
+    )
 
 
 def asked(plan: Plan) -> str:

@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import pi
 
-from sheetmark.anatomy.jaw import Size, build_arch
+from sheetmark.anatomy.jaw import ToothSize, build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, ToothClass, write
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import PagePoint
 from sheetmark.base.sources import citation, cite
 from sheetmark.documents.handouts.lesson import TRUE_SCALE, Lesson, bars_along
 from sheetmark.documents.parts import room
@@ -39,7 +40,7 @@ class Row:
 
     jaw: Jaw
     tooth: Tooth
-    size: Size
+    size: ToothSize
 
     def stretch(self, diameter_mm: float) -> float:
         """Round the crown over round the hole: the stretch while the crown passes."""
@@ -125,16 +126,22 @@ def _strip(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
     marks: list[Mark] = []
     for text, at in (("Punch hole", y + 4.0), ("true size", y), ("mm", y - 6.2)):
         marks.append(
-            lettered((column.left, at - CAP_HEIGHT * BODY_MM / 2), text, BODY_MM, "strip-head")
+            lettered(
+                PagePoint(column.left, at - CAP_HEIGHT * BODY_MM / 2), text, BODY_MM, "strip-head"
+            )
         )
     for number, diameter in enumerate(diameters):
         x = column.left + _LABEL_MM + (number + 0.5) * step
         label = practice.punch.label(practice.punch.position(diameter))
         marks += [
-            Disc((x, y), diameter, f"disc-{diameter:g}"),
-            lettered((x, y + 2.8), label, 4.4, "strip-label", "middle", bold=True),
+            Disc(PagePoint(x, y), diameter, f"disc-{diameter:g}"),
+            lettered(PagePoint(x, y + 2.8), label, 4.4, "strip-label", "middle", bold=True),
             lettered(
-                (x, y - 7.4), practice.numerals(f"{diameter:g}"), BODY_MM, "strip-mm", "middle"
+                PagePoint(x, y - 7.4),
+                practice.numerals(f"{diameter:g}"),
+                BODY_MM,
+                "strip-mm",
+                "middle",
             ),
         ]
     return marks, column.top - _STRIP_MM
@@ -155,14 +162,28 @@ def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
 
     marks: list[Mark] = []
     # Beyond the limit: a faint field, so that the safe side is seen at once.
-    field = ((x_of(limit), bottom), (x_of(broken), bottom), (x_of(broken), top), (x_of(limit), top))
+    field = (
+        PagePoint(x_of(limit), bottom),
+        PagePoint(x_of(broken), bottom),
+        PagePoint(x_of(broken), top),
+        PagePoint(x_of(limit), top),
+    )
     marks.append(Polygon(field, 0.1, "over-limit", grey=0.88, filled=True))
     for whole in range(1, int(broken) + 1):
-        marks.append(Polygon(((x_of(whole), bottom), (x_of(whole), top)), 0.1, "grid", grey=FAINT))
+        marks.append(
+            Polygon(
+                (PagePoint(x_of(whole), bottom), PagePoint(x_of(whole), top)),
+                0.1,
+                "grid",
+                grey=FAINT,
+            )
+        )
         text = "no stretch" if whole == 1 else f"× {whole}"
-        marks.append(lettered((x_of(whole), bottom - 4.0), text, 3.2, "axis", "middle"))
+        marks.append(lettered(PagePoint(x_of(whole), bottom - 4.0), text, 3.2, "axis", "middle"))
     for at, text in ((limit, f"limit {limit:.2f}"), (broken, f"breaks {broken:.2f}")):
-        marks.append(Line((x_of(at), bottom), (x_of(at), top + 1.5), 0.6, "limit"))
+        marks.append(
+            Line(PagePoint(x_of(at), bottom), PagePoint(x_of(at), top + 1.5), 0.6, "limit")
+        )
         align = "middle" if at == limit else "right"
         at_x = x_of(at) if at == limit else x_of(at) + 3.0
         words = practice.numerals(text)
@@ -173,16 +194,25 @@ def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
         kind = f"{row.jaw} {row.tooth.tooth_class}"
         if kind != before:
             marks.append(
-                Line((column.left, y + step / 2), (left + wide, y + step / 2), 0.15, "class")
+                Line(
+                    PagePoint(column.left, y + step / 2),
+                    PagePoint(left + wide, y + step / 2),
+                    0.15,
+                    "class",
+                )
             )
             base = y - CAP_HEIGHT * BODY_MM / 2
-            marks.append(lettered((column.left, base), kind, BODY_MM, "class", bold=True))
+            marks.append(lettered(PagePoint(column.left, base), kind, BODY_MM, "class", bold=True))
         before = kind
         names = ", ".join(write(t, practice.notation) for t in (row.tooth, row.tooth.mirrored))
-        marks.append(lettered((left - 1.5, y - CAP_HEIGHT * 3.0 / 2), names, 3.0, "tooth", "right"))
+        marks.append(
+            lettered(PagePoint(left - 1.5, y - CAP_HEIGHT * 3.0 / 2), names, 3.0, "tooth", "right")
+        )
         marks += _dots(row, y, x_of, broken, practice)
-    marks.append(Line((column.left, bottom), (left + wide, bottom), _AXIS_MM, "axis"))
-    marks.append(Line((left, bottom), (left, top), _AXIS_MM, "axis"))
+    marks.append(
+        Line(PagePoint(column.left, bottom), PagePoint(left + wide, bottom), _AXIS_MM, "axis")
+    )
+    marks.append(Line(PagePoint(left, bottom), PagePoint(left, top), _AXIS_MM, "axis"))
     return marks, bottom - 6.0
 
 
@@ -208,9 +238,9 @@ def _dots(
         if not 1 <= stretch <= broken:
             continue
         x, label = x_of(stretch), practice.punch.label(practice.punch.position(diameter))
-        marks.append(Disc((x, y), _DISC_MM, f"stretch-{row.tooth.iso}-{diameter:g}"))
+        marks.append(Disc(PagePoint(x, y), _DISC_MM, f"stretch-{row.tooth.iso}-{diameter:g}"))
         side = _LABEL_UP_MM if number % 2 else _LABEL_DOWN_MM
-        marks.append(lettered((x, y + side), label, 2.8, "dot-label", "middle"))
+        marks.append(lettered(PagePoint(x, y + side), label, 2.8, "dot-label", "middle"))
     for anchor in (False, True):
         chosen = row.chosen_mm(practice, anchor=anchor)
         if not 1 <= row.stretch(chosen) <= broken:
@@ -218,8 +248,13 @@ def _dots(
         x, name = x_of(row.stretch(chosen)), f"{'anchor' if anchor else 'chosen'}-{row.tooth.iso}"
         if anchor:
             a = _RING_MM / 2
-            corners = ((x - a, y - a), (x + a, y - a), (x + a, y + a), (x - a, y + a))
+            corners = (
+                PagePoint(x - a, y - a),
+                PagePoint(x + a, y - a),
+                PagePoint(x + a, y + a),
+                PagePoint(x - a, y + a),
+            )
             marks.append(Polygon(corners, 0.35, name))
         else:
-            marks.append(Ring((x, y), _RING_MM, 0.35, name))
+            marks.append(Ring(PagePoint(x, y), _RING_MM, 0.35, name))
     return marks

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from sheetmark.anatomy.arch_model import ArchModel, crowns
+from sheetmark.base.frames import PagePoint
 from sheetmark.documents.case.overlay import BAR_MM, sheet_bars, sheet_bottom
 from sheetmark.documents.parts import foot_of, heading, room
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import BAR_STRIP_MM, PAPERS, Practice
 from sheetmark.typesetting.bars import bar
 from sheetmark.typesetting.lettering import lettered
-from sheetmark.typesetting.marks import Line, Mark, Page, Point, Polygon
+from sheetmark.typesetting.marks import Line, Mark, Page, Polygon
 from sheetmark.typesetting.paragraphs import BODY_MM, Column, Words
 
 TRUE_SCALE = "1:1"
@@ -66,10 +67,12 @@ def bars_along(column: Column) -> tuple[list[Mark], Column]:
     x, y = column.left + column.width / 2, column.top - BAR_STRIP_MM / 2
     left, middle = column.left + BAR_STRIP_MM / 2, column.top - BAR_STRIP_MM - half
     marks = [
-        *bar((x - half, y), (x + half, y), "bar-x"),
-        lettered((x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"),
-        *bar((left, middle - half), (left, middle + half), "bar-y"),
-        lettered((left - 1.2, middle), words, BODY_MM, "bar-y-words", "middle", angle=90.0),
+        *bar(PagePoint(x - half, y), PagePoint(x + half, y), "bar-x"),
+        lettered(PagePoint(x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"),
+        *bar(PagePoint(left, middle - half), PagePoint(left, middle + half), "bar-y"),
+        lettered(
+            PagePoint(left - 1.2, middle), words, BODY_MM, "bar-y-words", "middle", angle=90.0
+        ),
     ]
     rest = Column(
         column.left + BAR_STRIP_MM,
@@ -80,24 +83,24 @@ def bars_along(column: Column) -> tuple[list[Mark], Column]:
     return marks, rest
 
 
-def polyline(points: Sequence[Point], width: float, name: str) -> list[Mark]:
+def polyline(points: Sequence[PagePoint], width: float, name: str) -> list[Mark]:
     return [Line(a, b, width, name) for a, b in pairwise(points)]
 
 
-def arrow(start: Point, end: Point, name: str, *, both: bool = False) -> list[Mark]:
+def arrow(start: PagePoint, end: PagePoint, name: str, *, both: bool = False) -> list[Mark]:
     """A line with a filled head at its end, or at both."""
     marks: list[Mark] = [Line(start, end, 0.35, name), _head(start, end, name)]
     return [*marks, _head(end, start, name)] if both else marks
 
 
-def _head(start: Point, end: Point, name: str) -> Mark:
+def _head(start: PagePoint, end: PagePoint, name: str) -> Mark:
     dx, dy = end[0] - start[0], end[1] - start[1]
     length = (dx * dx + dy * dy) ** 0.5
     ux, uy = dx / length, dy / length
     back = (end[0] - 2.4 * ux, end[1] - 2.4 * uy)
     points = (
         end,
-        (back[0] - 0.9 * uy, back[1] + 0.9 * ux),
-        (back[0] + 0.9 * uy, back[1] - 0.9 * ux),
+        PagePoint(back[0] - 0.9 * uy, back[1] + 0.9 * ux),
+        PagePoint(back[0] + 0.9 * uy, back[1] - 0.9 * ux),
     )
     return Polygon(points, 0.1, name, filled=True)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import PagePoint
 from sheetmark.base.sources import cite, cite_short
 from sheetmark.case.case import Case
 from sheetmark.documents.case.sheet import draw_sheet
@@ -20,7 +21,7 @@ from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson, polyline
 from sheetmark.documents.handouts.rooms import SIDES, draw_rooms, room_lines, rooms
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
-from sheetmark.typesetting.marks import Document, Line, Mark, Page, Point, Polygon, Ring
+from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon, Ring
 from sheetmark.typesetting.paragraphs import Column, Words, set_words
 from sheetmark.typesetting.scaled import scaled
 
@@ -63,7 +64,7 @@ def middle(lesson: Lesson, tooth: Tooth = DEFAULT_TOOTH) -> Document:
     # Loaded here: numpy and SciPy are no part of the other handouts.
     from sheetmark.studies.membrane.report import report_on
 
-    case = Case((tooth,), lesson.practice.notation)
+    case = Case(treat=(tooth,), notation=lesson.practice.notation)
     centred = make_plan(case, lesson.model, replace(lesson.practice, shift=False))
     rule = make_plan(case, lesson.model, replace(lesson.practice, shift=True))
     report = report_on(rule)
@@ -130,7 +131,7 @@ def _rooms_row(
         plan, room = one.plan, rooms(one.plan).values()
         factor = third.width / plan.sheet.width_mm
         height = factor * plan.sheet.height_mm
-        to = (third.left + third.width / 2, third.top - height / 2)
+        to = PagePoint(third.left + third.width / 2, third.top - height / 2)
         bare = _bare(plan)
         drawn = [*bare, *draw_rooms(plan, bare, _SMALL_FIGURE_MM / factor)]
         marks += scaled(drawn, factor, plan.sheet_centre_on_page_mm, to)
@@ -156,7 +157,7 @@ def _pulls_row(
     for one, third in zip(shown, thirds, strict=True):
         strain, frame = report.strains[one.placed], report.frame
         factor = _FRAME_SHARE * third.width / frame.width_mm
-        to = (third.left + third.width / 2, third.top - factor * frame.top_mm - _HOOK_MM)
+        to = PagePoint(third.left + third.width / 2, third.top - factor * frame.top_mm - _HOOK_MM)
         marks += _pulls(report, one.placed, factor, to)
         y = third.top - factor * (frame.top_mm + frame.bottom_mm) - 2 * _HOOK_MM
         newtons = [pull.newton for pull in strain.pull]
@@ -170,12 +171,12 @@ def _pulls_row(
     return marks, lowest
 
 
-def _pulls(report: Report, placed: Placed, factor: float, to: Point) -> list[Mark]:
+def _pulls(report: Report, placed: Placed, factor: float, to: PagePoint) -> list[Mark]:
     """The frame as a line, its points, the necks, and a bar from each point as long as its pull;
     `to` is the middle of the mouth, `factor` the scale of frame and teeth."""
 
-    def at(x: float, y: float) -> Point:
-        return (to[0] + factor * float(x), to[1] + factor * float(y))
+    def at(x: float, y: float) -> PagePoint:
+        return PagePoint(to[0] + factor * float(x), to[1] + factor * float(y))
 
     longest = max(pull.newton for strain in report.strains.values() for pull in strain.pull)
     marks: list[Mark] = polyline([at(*hook) for hook in report.frame.hooks_mm()], 0.25, "frame")
@@ -185,7 +186,7 @@ def _pulls(report: Report, placed: Placed, factor: float, to: Point) -> list[Mar
         marks.append(Polygon(tuple(at(x, y) for x, y in outline), 0.3, "neck"))
     for pull in report.strains[placed].pull:
         start, length = at(pull.x_mm, pull.y_mm), _LONGEST_MM * pull.newton / longest
-        end = (start[0] + length * pull.towards[0], start[1] + length * pull.towards[1])
+        end = PagePoint(start[0] + length * pull.towards[0], start[1] + length * pull.towards[1])
         marks += [Line(start, end, _PULL_MM, "pull"), Ring(start, _HOOK_MM, 0.3, "hook")]
     return marks
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from sheetmark.anatomy.teeth import JAWS, NOTATIONS, Jaw, Notation, Tooth, tooth_at, write
+from sheetmark.base.frames import PagePoint
 from sheetmark.base.sources import citation
 from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.documents.symbols import tooth_label
@@ -85,22 +86,26 @@ def _chart(
     left, right = middle - last * step, middle + last * step
     top = y
     for letter, x in (("R", left + 2.0), ("L", right - 2.0)):
-        marks.append(lettered((x, top + 1.0), letter, 4.4, f"side-{letter}", "middle", bold=True))
+        marks.append(
+            lettered(PagePoint(x, top + 1.0), letter, 4.4, f"side-{letter}", "middle", bold=True)
+        )
     for jaw in JAWS:
         for notation in NOTATIONS[::-1] if jaw == "upper" else NOTATIONS:
             row_middle = y - _ROW_MM / 2
             own = notation == lesson.practice.notation
-            at = (column.left, row_middle - CAP_HEIGHT * BODY_MM / 2)
+            at = PagePoint(column.left, row_middle - CAP_HEIGHT * BODY_MM / 2)
             marks.append(lettered(at, NAMES[notation], BODY_MM, "row", bold=own))
             marks += _row(jaw, notation, last, (middle, row_middle, step), primary=primary)
             if own:
                 marks += _frame(left, right, y)
-            marks.append(Line((left, y - _ROW_MM), (right, y - _ROW_MM), _RULE_MM, "rule"))
+            marks.append(
+                Line(PagePoint(left, y - _ROW_MM), PagePoint(right, y - _ROW_MM), _RULE_MM, "rule")
+            )
             y -= _ROW_MM
         if jaw == "upper":
-            marks.append(Line((left, y), (right, y), _MIDLINE_MM, "between-jaws"))
-    marks.append(Line((left, top), (right, top), _RULE_MM, "rule"))
-    marks.append(Line((middle, y), (middle, top), _MIDLINE_MM, "midline"))
+            marks.append(Line(PagePoint(left, y), PagePoint(right, y), _MIDLINE_MM, "between-jaws"))
+    marks.append(Line(PagePoint(left, top), PagePoint(right, top), _RULE_MM, "rule"))
+    marks.append(Line(PagePoint(middle, y), PagePoint(middle, top), _MIDLINE_MM, "midline"))
     return marks, y
 
 
@@ -112,12 +117,14 @@ def _row(
     for along in (a for a in range(-last, last + 1) if a):
         x = middle + (abs(along) - 0.5) * step * (1 if along > 0 else -1)
         tooth = tooth_at(jaw, along, primary=primary)
-        marks += tooth_label(tooth, notation, (x, y), _NUMBER_MM, f"{notation}-{tooth.iso}")
+        marks += tooth_label(
+            tooth, notation, PagePoint(x, y), _NUMBER_MM, f"{notation}-{tooth.iso}"
+        )
     return marks
 
 
 def _frame(left: float, right: float, top: float) -> list[Mark]:
     inset = 0.7
     a, b, c, d = left + inset, right - inset, top - inset, top - _ROW_MM + inset
-    corners = ((a, c), (b, c), (b, d), (a, d), (a, c))
+    corners = [PagePoint(x, y) for x, y in ((a, c), (b, c), (b, d), (a, d), (a, c))]
     return [Line(p, q, 0.5, "own") for p, q in pairwise(corners)]

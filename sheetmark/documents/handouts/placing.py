@@ -9,6 +9,7 @@ from math import ceil
 
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import PagePoint
 from sheetmark.base.sources import cite, cite_short
 from sheetmark.case.case import Case
 from sheetmark.documents.case.steps import place, remove
@@ -62,7 +63,7 @@ def _plan(lesson: Lesson, *, winged: bool) -> Plan:
         for tooth in build_arch(lesson.model, "upper").teeth
         if tooth.side == "right" and tooth.position <= SECOND_MOLAR
     ]
-    plan = make_plan(Case((molars[1],), practice.notation), lesson.model, practice)
+    plan = make_plan(Case(treat=(molars[1],), notation=practice.notation), lesson.model, practice)
     if len(plan.isolation.anchors) != 1 or len(plan.holes) < 3:
         raise InputError(f"steps: arch model {lesson.model.name} has no usual row of molars")
     return plan
@@ -113,7 +114,7 @@ def _page(
     for number, (step, picture) in enumerate(zip(steps, pictures, strict=True)):
         left = column.left + (number % _COLUMNS) * (width + _GAP_MM)
         top = column.top - (number // _COLUMNS) * height
-        box = Box((left + width / 2, top - high / 2), width, high)
+        box = Box(PagePoint(left + width / 2, top - high / 2), width, high)
         marks += picture(Panel(plan, box))
         below = Column(left, top - high - 1.0, width, top - height)
         marks += _caption(lesson, number + 1, step, below)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import product
 
+from sheetmark.base.frames import Direction, PagePoint, SheetPoint, Size
 from sheetmark.documents.handouts.lesson import arrow
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
-from sheetmark.typesetting.marks import Disc, Line, Mark, Point, Polygon, Ring, Text
+from sheetmark.typesetting.marks import Disc, Line, Mark, Polygon, Ring, Text
 
 SIDES = ("left", "right", "lower", "upper")
 # From an arrow to its figure, as a share of the figure's size.
@@ -26,16 +27,20 @@ def rooms(plan: Plan) -> dict[str, float]:
     return dict(zip(SIDES, (m.left_mm, m.right_mm, m.lower_mm, m.upper_mm), strict=True))
 
 
-def room_lines(plan: Plan) -> list[tuple[Point, Point]]:
+def room_lines(plan: Plan) -> list[tuple[PagePoint, PagePoint]]:
     """From the outermost hole to the left, right, lower and upper edge, page frame."""
-    x0, y0 = plan.sheet_centre_on_page_mm
     w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
     centres = [hole.centre_mm for hole in plan.holes]
-    left, right = (pick(centres, key=lambda c: c[0]) for pick in (min, max))
-    lower, upper = (pick(centres, key=lambda c: c[1]) for pick in (min, max))
-    ends = ((-w, left[1]), (w, right[1]), (lower[0], -h), (upper[0], h))
+    left, right = (pick(centres, key=lambda c: c.x) for pick in (min, max))
+    lower, upper = (pick(centres, key=lambda c: c.y) for pick in (min, max))
+    ends = (
+        SheetPoint(-w, left.y),
+        SheetPoint(w, right.y),
+        SheetPoint(lower.x, -h),
+        SheetPoint(upper.x, h),
+    )
     return [
-        ((x0 + hole[0], y0 + hole[1]), (x0 + end[0], y0 + end[1]))
+        (plan.to_page(hole), plan.to_page(end))
         for hole, end in zip((left, right, lower, upper), ends, strict=True)
     ]
 
@@ -52,29 +57,29 @@ def draw_rooms(plan: Plan, drawn: Sequence[Mark], figure_mm: float) -> list[Mark
     figures: list[Mark] = []
     for side, ends in named:
         text = plan.practice.numerals(f"{rooms(plan)[side]:.1f}")
-        size = (text_width(text, figure_mm, True), CAP_HEIGHT * figure_mm)
+        size = Size(text_width(text, figure_mm, True), CAP_HEIGHT * figure_mm)
         x, y = _place(taken, *ends, size, _GAP * figure_mm).centre
-        at = (x, y - size[1] / 2)
+        at = PagePoint(x, y - size[1] / 2)
         figures.append(lettered(at, text, figure_mm, f"margin-{side}", "middle", bold=True))
     return [*arrows, *figures]
 
 
-def _place(taken: Taken, start: Point, end: Point, size: Point, gap: float) -> Box:
+def _place(taken: Taken, start: PagePoint, end: PagePoint, size: Size, gap: float) -> Box:
     """Beside its arrow, else as near to the arrow's middle as can be; the room is then taken."""
     boxes = [Box(centre, *size) for centre in _beside(start, end, size, gap)]
     clear = next((box for box in boxes if taken.clear(box)), None)
     if clear is None:
-        middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
-        return find_room(taken, middle, (0.0, 1.0), 0.0, size)
+        middle = PagePoint((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+        return find_room(taken, middle, Direction(0.0, 1.0), 0.0, size)
     taken.boxes.append(clear)
     return clear
 
 
-def _beside(start: Point, end: Point, size: Point, gap: float) -> Iterator[Point]:
+def _beside(start: PagePoint, end: PagePoint, size: Size, gap: float) -> Iterator[PagePoint]:
     level = start[1] == end[1]
     off = (0.0, gap + size[1] / 2) if level else (gap + size[0] / 2, 0.0)
     for share, side in product(_LEVEL if level else _UPRIGHT, (1, -1)):
-        yield (
+        yield PagePoint(
             start[0] + share * (end[0] - start[0]) + side * off[0],
             start[1] + share * (end[1] - start[1]) + side * off[1],
         )
@@ -93,10 +98,10 @@ def _taken(sheet: Box, marks: Sequence[Mark]) -> Taken:
                 taken.add_line(start, end, width)
             case Polygon(points):
                 xs, ys = zip(*points, strict=True)
-                taken.add_outline((sum(xs) / len(xs), sum(ys) / len(ys)), points)
+                taken.add_outline(PagePoint(sum(xs) / len(xs), sum(ys) / len(ys)), points)
             case Text():
                 height = CAP_HEIGHT * mark.size
                 middle = {"left": 0.5, "middle": 0.0, "right": -0.5}[mark.align] * mark.width
-                centre = (mark.at[0] + middle, mark.at[1] + height / 2)
+                centre = PagePoint(mark.at[0] + middle, mark.at[1] + height / 2)
                 taken.boxes.append(Box(centre, mark.width, height))
     return taken

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import PagePoint
 from sheetmark.day.records import Problem
 from sheetmark.day.rows import clock
 from sheetmark.day.tray import Clash, DayPlan, Visit
@@ -227,10 +228,17 @@ class TableRow:
         for share, lines in zip(self.shares, self._lines(column.width), strict=True):
             y = column.top
             for line in lines:
-                at = (x, y - FIRST_BASELINE * _CELL_MM)
+                at = PagePoint(x, y - FIRST_BASELINE * _CELL_MM)
                 marks.append(lettered(at, line, _CELL_MM, "table-cell", bold=self.bold))
                 y -= _CELL_MM * LEADING
             x, lowest = x + share * column.width, min(lowest, y)
         y = lowest - 0.4
-        marks.append(Line((column.left, y), (column.left + column.width, y), _RULE_MM, "table"))
+        marks.append(
+            Line(
+                PagePoint(column.left, y),
+                PagePoint(column.left + column.width, y),
+                _RULE_MM,
+                "table",
+            )
+        )
         return marks

@@ -13,6 +13,7 @@ from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, in_arch_order, write
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import PagePoint
 from sheetmark.case.case import Case, Procedure
 from sheetmark.documents.case.overlay import (
     facts,
@@ -153,7 +154,7 @@ def _of_jaw(
     teeth = [t for t in build_arch(model, jaw).teeth if t.position <= SECOND_MOLAR]
     for procedure in procedures:
         for tooth in teeth:
-            case = Case((tooth,), practice.notation, procedure)
+            case = Case(treat=(tooth,), notation=practice.notation, procedure=procedure)
             try:
                 plan = make_plan(case, model, practice)
             except InputError as error:
@@ -332,7 +333,7 @@ def _small(situation: Situation, number: int, cell: Column, *, named: bool) -> l
     plan = situation.plan
     middle = cell.left + cell.width / 2
     largest = max(plan.sheet.width_mm, plan.sheet.height_mm)
-    to = (middle, cell.top - _PICTURE_MM / 2)
+    to = PagePoint(middle, cell.top - _PICTURE_MM / 2)
     shown = [
         mark
         for mark in draw_sheet(plan)
@@ -351,7 +352,7 @@ def _small(situation: Situation, number: int, cell: Column, *, named: bool) -> l
         *([plan.arch.model] if named else []),
     ]
     for line, text in enumerate(words):
-        at = (middle, y - line * _CAPTION_MM * LEADING)
+        at = PagePoint(middle, y - line * _CAPTION_MM * LEADING)
         bold = line == 0
         # A long list of teeth in smaller type, rather than into the next picture.
         size = _CAPTION_MM * min(1.0, (cell.width - 1.0) / text_width(text, _CAPTION_MM, bold))

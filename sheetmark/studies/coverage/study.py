@@ -237,7 +237,7 @@ def usual_situations() -> tuple[Situation, ...]:
     situations = []
     for jaw in JAWS:
         for name, position, procedure in asked:
-            case = Case((tooth_at(jaw, -position),), procedure=procedure)
+            case = Case(treat=(tooth_at(jaw, -position),), procedure=procedure)
             row = isolate(case, jaw_teeth(jaw), DEFAULT_MODEL).row
             situations.append(Situation(name, jaw, row))
     return tuple(situations)

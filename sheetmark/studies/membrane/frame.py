@@ -9,15 +9,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from math import cos, hypot, isfinite, pi, sin
+from typing import NamedTuple
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.base.findings import InputError
+from sheetmark.base.frames import SheetPoint
 from sheetmark.practice.settings import THICKNESS_LIMITS_MM, THICKNESSES_MM, Practice, Sheet
 
 # Natural rubber: 0.3 to 0.5 usual (treloar in the bibliography, from memory). No
 # figure for dam sheet was found, nor one for nitrile: the same is taken for both (assumption).
 MODULUS_MPA = 0.4
 MODULUS_LIMITS_MPA = (0.05, 5.0)  # assumption, for a misplaced decimal point
+
+
+class FramePoint(NamedTuple):
+    """A point in the plane of the dam frame, mm: frame coordinates without z."""
+
+    x: float
+    y: float
 
 
 def _check(what: str, value: float, limits: tuple[float, float], unit: str) -> None:
@@ -90,20 +98,22 @@ class Frame:
         _check("incisors behind the frame", self.incisors_behind_mm, (0.0, 60.0), "mm")
         _check("crown height", self.crown_mm, (2.0, 15.0), "mm")
 
-    def hooks_mm(self) -> tuple[Point, ...]:
+    def hooks_mm(self) -> tuple[FramePoint, ...]:
         """The frame's points, from the upper right of the patient round the chin to the left."""
-        return _u_points(
+        points = _u_points(
             self.width_mm / 2, self.top_mm, -self.bottom_mm, self.curve_mm, self.points
         )
+        return tuple(FramePoint(x, y) for x, y in points)
 
-    def hooked_mm(self, sheet: Sheet) -> tuple[Point, ...]:
+    def hooked_mm(self, sheet: Sheet) -> tuple[SheetPoint, ...]:
         """The points of the sheet that hang on them, sheet frame."""
         half_width, half_height = (
             sheet.width_mm / 2 - self.inset_mm,
             sheet.height_mm / 2 - self.inset_mm,
         )
         curve = self.curve_mm * 2 * half_height / (self.top_mm + self.bottom_mm)
-        return _u_points(half_width, half_height, -half_height, curve, self.points)
+        points = _u_points(half_width, half_height, -half_height, curve, self.points)
+        return tuple(SheetPoint(x, y) for x, y in points)
 
 
 def frame_word(field: str) -> str:
@@ -126,7 +136,7 @@ def frame_for(sheet: Sheet) -> Frame:
 
 def _u_points(
     half_width: float, top: float, bottom: float, curve: float, points: int
-) -> tuple[Point, ...]:
+) -> tuple[tuple[float, float], ...]:
     """Points at even distances along a U, its ends included; alike on both sides."""
     fine = [(half_width, top)]
     steps = 400
@@ -140,7 +150,7 @@ def _u_points(
     return (*((-x, y) for x, y in left), *reversed(left))
 
 
-def _at(line: list[Point], lengths: list[float], along: float) -> Point:
+def _at(line: list[tuple[float, float]], lengths: list[float], along: float) -> tuple[float, float]:
     i = next(i for i in range(1, len(lengths)) if lengths[i] >= along - 1e-9)
     share = (along - lengths[i - 1]) / (lengths[i] - lengths[i - 1])
     (ax, ay), (bx, by) = line[i - 1], line[i]

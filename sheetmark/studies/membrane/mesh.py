@@ -15,8 +15,8 @@ from math import ceil, hypot, pi
 import numpy as np
 from scipy.spatial import Delaunay, cKDTree
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.base.findings import NoAnswerError
+from sheetmark.base.frames import SheetPoint
 from sheetmark.studies.membrane.energy import Floats, Ints, triangles
 
 # Two points stay at least this share of the wanted spacing apart.
@@ -34,13 +34,13 @@ class Opening:
     """A rim in the sheet at rest: all points at `radius_mm` from a centre line, which for a round
     hole is one point. `sides` points go round a circle of that radius."""
 
-    line: tuple[Point, ...]
+    line: tuple[SheetPoint, ...]
     radius_mm: float
     sides: int
 
     @property
     def mirrored(self) -> Opening:
-        return replace(self, line=tuple((-x, y) for x, y in self.line))
+        return replace(self, line=tuple(SheetPoint(-x, y) for x, y in self.line))
 
     @property
     def spacing_mm(self) -> float:
@@ -51,7 +51,7 @@ class Opening:
         return np.asarray(np.min([_to_segment(points, a, b) for a, b in self._segments], axis=0))
 
     @property
-    def _segments(self) -> list[tuple[Point, Point]]:
+    def _segments(self) -> list[tuple[SheetPoint, SheetPoint]]:
         if len(self.line) == 1:
             return [(self.line[0], self.line[0])]
         return list(pairwise(self.line))
@@ -154,7 +154,8 @@ def _mesh(layout: Layout, half: bool) -> tuple[Floats, Ints]:
     right = 0.0 if half else w
     openings = [o for o in layout.openings if not half or o.line[0][0] < 0]
     rims = [o.ring(o.radius_mm, o.spacing_mm, 0.0) for o in openings]
-    box = ((-w, -h), (right, -h), (right, h), (-w, h))
+    edge = ((-w, -h), (right, -h), (right, h), (-w, h))
+    box = [SheetPoint(x, y) for x, y in edge]
     edges = [_along(layout, a, b) for a, b in zip(box, (*box[1:], box[0]), strict=True)]
     held = np.concatenate([*rims, *edges])
     inside = _candidates(layout, openings, right)
@@ -165,7 +166,7 @@ def _mesh(layout: Layout, half: bool) -> tuple[Floats, Ints]:
     return points, _join(points, openings)
 
 
-def _along(layout: Layout, start: Point, end: Point) -> Floats:
+def _along(layout: Layout, start: SheetPoint, end: SheetPoint) -> Floats:
     """Points along an edge at the wanted spacing, without its end."""
     length = hypot(end[0] - start[0], end[1] - start[1])
     share = np.linspace(0.0, 1.0, 400)[:, None]
@@ -294,7 +295,7 @@ def least_angles(rest: Floats, corners: Ints) -> Floats:
     return np.asarray(np.arcsin(np.min(sines, axis=0)))
 
 
-def _to_segment(points: Floats, a: Point, b: Point) -> Floats:
+def _to_segment(points: Floats, a: SheetPoint, b: SheetPoint) -> Floats:
     d = np.array(b) - np.array(a)
     length = float(d @ d)
     offset = points - np.array(a)

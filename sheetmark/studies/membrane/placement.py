@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from sheetmark.anatomy.arch_model import ArchModel
-from sheetmark.anatomy.chords import Point
+from sheetmark.base.frames import MouthPoint, Range
 from sheetmark.case.case import Case
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -43,14 +43,14 @@ FARTHER_MM = 6.0
 # Marking by hand is no finer than this.
 STEP_MM = 0.1
 _NEAR_MM = 0.4
-Range = tuple[Point, Point]  # lowest and highest x, then y
+Area = tuple[Range, Range]  # of x, then of y, mouth frame
 
 
 @dataclass(frozen=True, slots=True)
 class Best:
     """The most even place found, its evenness on the search's mesh, and the solves it took."""
 
-    shift_mm: Point
+    shift_mm: MouthPoint
     evenness: float
     solves: int
 
@@ -78,8 +78,8 @@ def best_placement(plan: Plan, frame: Frame | None = None) -> Best:
     (low, high), y_range = plan.range_mm
     known = plan.shift_mm
     if scene.is_second:
-        best = _search(scene.mirrored, ((-high, -low), y_range), (-known[0], known[1]))
-        return Best((-best.shift_mm[0] + 0.0, best.shift_mm[1]), best.evenness, best.solves)
+        best = _search(scene.mirrored, (Range(-high, -low), y_range), MouthPoint(-known.x, known.y))
+        return Best(MouthPoint(-best.shift_mm.x + 0.0, best.shift_mm.y), best.evenness, best.solves)
     return _search(scene, plan.range_mm, known)
 
 
@@ -89,12 +89,12 @@ class _Visited:
 
     scene: Scene
     base: Laid
-    at: list[Point] = field(default_factory=list)
+    at: list[MouthPoint] = field(default_factory=list)
     pulls: list[Floats] = field(default_factory=list)
     solved: list[Stretched] = field(default_factory=list)
     solves: int = 0
 
-    def visit(self, shift: Point) -> None:
+    def visit(self, shift: MouthPoint) -> None:
         """Solve there; a place that cannot be solved is passed over."""
         self.solves += 1
         shift = tidy(shift)
@@ -112,7 +112,7 @@ class _Visited:
         self.pulls.append(hook_pulls(found))
         self.solved.append(found)
 
-    def _nearest(self, shift: Point) -> Floats | None:
+    def _nearest(self, shift: MouthPoint) -> Floats | None:
         """The positions at the nearest place on the same mesh."""
         same = [
             (np.hypot(at[0] - shift[0], at[1] - shift[1]), number)
@@ -127,13 +127,15 @@ class _Visited:
 
 
 @lru_cache(maxsize=256)
-def _search(scene: Scene, limits: Range, known: Point) -> Best:
+def _search(scene: Scene, limits: Area, known: MouthPoint) -> Best:
     """`known` is a place to start from, the rule's."""
     symmetric = scene.openings == scene.mirrored.openings and abs(sum(limits[0])) < 1e-6
-    ranges = ((0.0, 0.0) if symmetric else limits[0], limits[1])
-    known = (_within(0.0 if symmetric else known[0], ranges[0]), _within(known[1], ranges[1]))
+    ranges = (Range(0.0, 0.0) if symmetric else limits[0], limits[1])
+    known = MouthPoint(
+        _within(0.0 if symmetric else known[0], ranges[0]), _within(known[1], ranges[1])
+    )
     boxes = [_box(at, limits) for at, limits in zip(known, ranges, strict=True)]
-    middle = (sum(boxes[0]) / 2, sum(boxes[1]) / 2)
+    middle = MouthPoint(sum(boxes[0]) / 2, sum(boxes[1]) / 2)
     seen = _Visited(scene, lay(scene, middle, SEARCH_DENSITY))
     for shift in _star(middle, boxes, known):
         seen.visit(shift)
@@ -152,38 +154,48 @@ def _search(scene: Scene, limits: Range, known: Point) -> Best:
     best = seen.best
     x, y = seen.at[best]
     return Best(
-        (_rounded(x, ranges[0]), _rounded(y, ranges[1])), evenness(seen.pulls[best]), seen.solves
+        MouthPoint(_rounded(x, ranges[0]), _rounded(y, ranges[1])),
+        evenness(seen.pulls[best]),
+        seen.solves,
     )
 
 
-def _box(known: float, limits: Point) -> Point:
+def _box(known: float, limits: Range) -> Range:
     """From the middle not moved to the known place, and somewhat farther both ways."""
-    return (
+    return Range(
         _within(min(0.0, known) - FARTHER_MM, limits),
         _within(max(0.0, known) + FARTHER_MM, limits),
     )
 
 
-def _star(middle: Point, boxes: list[Point], known: Point) -> list[Point]:
+def _star(middle: MouthPoint, boxes: list[Range], known: MouthPoint) -> list[MouthPoint]:
     """The box's middle, the middles of its sides, and the known place: each near the last one."""
     x, y = middle
-    star = [middle, (x, boxes[1][0]), (boxes[0][0], y), known, (x, boxes[1][1]), (boxes[0][1], y)]
-    apart: list[Point] = []
+    across, up = boxes
+    star = [
+        middle,
+        MouthPoint(x, up.low),
+        MouthPoint(across.low, y),
+        known,
+        MouthPoint(x, up.high),
+        MouthPoint(across.high, y),
+    ]
+    apart: list[MouthPoint] = []
     for at in star:
         if all(np.hypot(at[0] - a, at[1] - b) > _NEAR_MM for a, b in apart):
             apart.append(at)
     return apart
 
 
-def _within(at: float, limits: Point) -> float:
+def _within(at: float, limits: Range) -> float:
     return min(max(at, limits[0]), limits[1])
 
 
-def _rounded(at: float, limits: Point) -> float:
+def _rounded(at: float, limits: Range) -> float:
     return round(_within(round(at / STEP_MM) * STEP_MM, limits), 6) + 0.0
 
 
-def _lowest(seen: _Visited, ranges: Range, reach: Floats) -> Point:
+def _lowest(seen: _Visited, ranges: Area, reach: Floats) -> MouthPoint:
     """Where the fitted pulls are most even, within reach of the best place so far."""
     at, pulls = np.array(seen.at), np.array(seen.pulls)
     centre = at[seen.best]
@@ -202,7 +214,7 @@ def _lowest(seen: _Visited, ranges: Range, reach: Floats) -> Point:
     grid = np.stack(np.meshgrid(*axes), axis=-1).reshape(-1, 2)
     expected = _quadratic((grid - centre) / scale) @ fitted
     x, y = grid[int(np.argmin(expected.std(axis=1) / np.maximum(expected.mean(axis=1), 1e-9)))]
-    return (float(x), float(y))
+    return MouthPoint(float(x), float(y))
 
 
 def _quadratic(offset: Floats) -> Floats:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Any, Literal, get_args
 
-from sheetmark.anatomy.chords import Point
+from sheetmark.base.frames import MouthPoint
 from sheetmark.base.sources import cite
 from sheetmark.base.version import __version__
 from sheetmark.plan.plan import Plan
@@ -148,8 +148,8 @@ def report_on(
     rubber = rubber or rubber_of(plan.practice)
     scene, teeth = scene_of(plan, frame), teeth_of(plan)
     search = best_placement(plan, frame)
-    places: dict[Placed, Point] = {
-        "centred": (0.0, 0.0),
+    places: dict[Placed, MouthPoint] = {
+        "centred": MouthPoint(0.0, 0.0),
         "rule": plan.shift_mm,
         "best": search.shift_mm,
     }
@@ -163,7 +163,7 @@ def report_on(
 
 
 @lru_cache(maxsize=12)  # the same mouth and sheet on another paper, or asked for again
-def solved(scene: Scene, shift_mm: Point, density: Density | None = None) -> Stretched:
+def solved(scene: Scene, shift_mm: MouthPoint, density: Density | None = None) -> Stretched:
     """The sheet with its middle there: first on a coarse mesh, then on the one wanted.
 
     Of two mirror images one is solved: a strip that may rest on a crown or slide off it has two
@@ -171,7 +171,7 @@ def solved(scene: Scene, shift_mm: Point, density: Density | None = None) -> Str
     the shift is taken to a millionth of a mm.
     """
     if scene.is_second:
-        return mirrored(solved(scene.mirrored, (-shift_mm[0], shift_mm[1]), density))
+        return mirrored(solved(scene.mirrored, MouthPoint(-shift_mm.x, shift_mm.y), density))
     shift_mm = tidy(shift_mm)
     coarse = stretch(lay(scene, shift_mm, SEARCH_DENSITY))
     laid = lay(scene, shift_mm, density)

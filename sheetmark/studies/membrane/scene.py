@@ -11,8 +11,8 @@ from math import atan2, cos, hypot, pi, radians, sin
 
 import numpy as np
 
-from sheetmark.anatomy.chords import Point
 from sheetmark.anatomy.jaw import Place
+from sheetmark.base.frames import MouthPoint, SheetPoint, sheet_to_mouth
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Sheet
 from sheetmark.studies.membrane.contact import Columns
@@ -25,8 +25,8 @@ class Neck:
     """A tooth's neck as an ellipse in the plane of the arch, mouth frame, mm: its centre, its two
     half axes, and the direction of the first."""
 
-    centre: Point
-    half_axes: Point
+    centre: MouthPoint
+    half_axes: tuple[float, float]
     angle: float
     start: float  # direction in which rubber and neck are matched first, radians
 
@@ -34,7 +34,7 @@ class Neck:
     def mirrored(self) -> Neck:
         return replace(
             self,
-            centre=(-self.centre[0] + 0.0, self.centre[1]),
+            centre=MouthPoint(-self.centre.x + 0.0, self.centre.y),
             angle=_axis(pi - self.angle),
             start=_axis(pi - self.start),
         )
@@ -54,14 +54,14 @@ class Neck:
 class Rim:
     """An opening in the mouth frame, mm: centre line, radius at rest, and the necks it holds."""
 
-    line: tuple[Point, ...]
+    line: tuple[MouthPoint, ...]
     radius_mm: float
     necks: tuple[Neck, ...]
 
     @property
     def mirrored(self) -> Rim:
         return Rim(
-            tuple((-x + 0.0, y) for x, y in self.line),
+            tuple(MouthPoint(-x + 0.0, y) for x, y in self.line),
             self.radius_mm,
             tuple(neck.mirrored for neck in self.necks),
         )
@@ -86,7 +86,7 @@ class Scene:
         return self.mirrored.openings < self.openings
 
     @property
-    def openings(self) -> list[tuple[tuple[Point, ...], float]]:
+    def openings(self) -> list[tuple[tuple[MouthPoint, ...], float]]:
         return [(rim.line, rim.radius_mm) for rim in self.rims]
 
     def in_space(self, points: Floats) -> Floats:
@@ -137,14 +137,15 @@ def scene_of(plan: Plan, frame: Frame) -> Scene:
     return Scene(plan.sheet, frame, tuple(rims), plan.arch.incisal_y_mm)
 
 
-def _to_mouth(plan: Plan, point: Point) -> Point:
-    return (_tidy(point[0] + plan.shift_mm[0]), _tidy(point[1] + plan.shift_mm[1]))
+def _to_mouth(plan: Plan, point: SheetPoint) -> MouthPoint:
+    x, y = sheet_to_mouth(point, plan.shift_mm)
+    return MouthPoint(_tidy(x), _tidy(y))
 
 
 def _neck(place: Place) -> Neck:
     along = atan2(place.leftward[1], place.leftward[0])
     return Neck(
-        (_tidy(place.centre[0]), _tidy(place.centre[1])),
+        MouthPoint(_tidy(place.centre.x), _tidy(place.centre.y)),
         (place.size.neck_mesiodistal_mm / 2, place.size.neck_labiolingual_mm / 2),
         _axis(along + radians(place.turned_deg)),
         _axis(along),

@@ -15,7 +15,7 @@ import numpy as np
 from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import cKDTree
 
-from sheetmark.anatomy.chords import Point
+from sheetmark.base.frames import Direction, MouthPoint, mouth_to_sheet
 from sheetmark.studies.membrane.energy import (
     SLACK,
     TAUT,
@@ -57,7 +57,7 @@ class Laid:
     held nodes and where they go (frame coordinates)."""
 
     scene: Scene
-    shift_mm: Point
+    shift_mm: MouthPoint
     mesh: Mesh
     held: Mask
     goal: Floats
@@ -72,18 +72,18 @@ class Laid:
         return self.mesh.rims[len(self.scene.rims) :]
 
 
-def tidy(shift_mm: Point) -> Point:
+def tidy(shift_mm: MouthPoint) -> MouthPoint:
     """Without the last digits, in which the shifts of two mirror images differ."""
-    return (round(shift_mm[0], 6) + 0.0, round(shift_mm[1], 6) + 0.0)
+    return MouthPoint(round(shift_mm.x, 6) + 0.0, round(shift_mm.y, 6) + 0.0)
 
 
-def lay(scene: Scene, shift_mm: Point, density: Density | None = None) -> Laid:
+def lay(scene: Scene, shift_mm: MouthPoint, density: Density | None = None) -> Laid:
     """The sheet meshed afresh for this place of its middle. Raises MeshError."""
     density = density or Density()
     hooked = scene.frame.hooked_mm(scene.sheet)
     holes = [
         Opening(
-            tuple((x - shift_mm[0], y - shift_mm[1]) for x, y in rim.line),
+            tuple(mouth_to_sheet(point, shift_mm) for point in rim.line),
             rim.radius_mm,
             density.hole_sides,
         )
@@ -112,7 +112,7 @@ _LEAST_MOVED_DEG = 8.0
 _PAD_MM = 2.0  # this far from the holes the mesh moves with them
 
 
-def moved(laid: Laid, shift_mm: Point) -> Laid | None:
+def moved(laid: Laid, shift_mm: MouthPoint) -> Laid | None:
     """The same mesh with the holes moved along in it, or None when that would spoil it.
 
     The same nodes then serve as a first guess, and results change smoothly with the shift.
@@ -172,7 +172,12 @@ def mirrored(stretched: Stretched) -> Stretched:
     )
     x, y = laid.shift_mm
     other = Laid(
-        laid.scene.mirrored, (-x + 0.0, y), mesh, laid.held, laid.goal * across, laid.density
+        laid.scene.mirrored,
+        MouthPoint(-x + 0.0, y),
+        mesh,
+        laid.held,
+        laid.goal * across,
+        laid.density,
     )
     positions, gradient = found.positions * across, found.gradient * across
     return Stretched(
@@ -190,7 +195,7 @@ class Pull:
     x_mm: float
     y_mm: float
     newton: float
-    towards: Point
+    towards: Direction
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +216,7 @@ class Strip:
 class Strain:
     """One placement's answer."""
 
-    shift_mm: Point
+    shift_mm: MouthPoint
     pull: tuple[Pull, ...]
     rim_stretch: dict[str, float]
     strips: tuple[Strip, ...]
@@ -248,9 +253,9 @@ def _hook_forces(stretched: Stretched) -> Floats:
     return np.array([gradient[rim].sum(axis=0) for rim in stretched.laid.hook_rims])
 
 
-def _unit(direction: Floats) -> Point:
+def _unit(direction: Floats) -> Direction:
     x, y = direction / np.linalg.norm(direction)
-    return (float(x), float(y))
+    return Direction(float(x), float(y))
 
 
 def measure(stretched: Stretched, teeth: Sequence[Sequence[str]], rubber: Rubber) -> Strain:
