@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from io import StringIO
+from typing import TYPE_CHECKING
 
 from sheetmark.typesetting.cutting import Round, Stencil
 
 # ezdxf's colours by number: red to cut, blue to engrave; the layer's name is what counts.
 _COLOURS = {"CUT": 1, "ENGRAVE": 5}
 
+# What stands in each file in place of the time and of a number of its own: 1 January 2000.
+_DAY = 2451545.0
+_NUMBER = "{00000000-0000-0000-0000-000000000000}"
+_MARKER = "0.0 @ 2000-01-01T00:00:00.000000+00:00"
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
 
 def render_dxf(stencil: Stencil) -> bytes:
     """The stencil as a DXF file, the same bytes every time."""
-    import ezdxf
     from ezdxf import units
     from ezdxf.filemanagement import new
 
-    # Else each file would carry the time and a number of its own.
-    ezdxf.options.write_fixed_meta_data_for_testing = True  # type: ignore[attr-defined]
     drawing = new("R2010", units=units.MM)
     drawing.header["$MEASUREMENT"] = 1
     drawing.header.custom_vars.append("title", stencil.title)
@@ -34,6 +41,31 @@ def render_dxf(stencil: Stencil) -> bytes:
     audit = drawing.audit()
     if audit.has_errors:
         raise AssertionError(f"the DXF fails its audit: {audit.errors[0].message}")
+    return _same_each_time(drawing).encode()
+
+
+def _same_each_time(drawing: Drawing) -> str:
+    """The drawing's text without the time of writing and the numbers that ezdxf draws for it.
+
+    ezdxf has an option for that, but it holds for the whole program.
+    """
+    from ezdxf.document import CREATED_BY_EZDXF, WRITTEN_BY_EZDXF
+    from ezdxf.sections.classes import ClassesSection
+
+    for name in ("$TDCREATE", "$TDUCREATE", "$TDUUPDATE"):
+        drawing.header[name] = _DAY
+    drawing.header["$FINGERPRINTGUID"] = _NUMBER
+    drawing.ezdxf_metadata()[CREATED_BY_EZDXF] = _MARKER
+    required = ClassesSection()
+    for section in (required, drawing.classes):
+        section.add_required_classes(drawing.dxfversion)
+    # ezdxf adds the others in the order of a set, which changes from process to process.
+    classes = drawing.classes.classes
+    for key in sorted(classes.keys() - required.classes.keys()):
+        classes[key] = classes.pop(key)
     text = StringIO()
     drawing.write(text)
-    return text.getvalue().encode()
+    # These three are set while it writes.
+    written = text.getvalue().replace(drawing.ezdxf_metadata()[WRITTEN_BY_EZDXF], _MARKER)
+    written = re.sub(r"(\$TDUPDATE\n *40\n)[^\n]*", rf"\g<1>{_DAY}", written)
+    return re.sub(r"(\$VERSIONGUID\n *2\n)[^\n]*", rf"\g<1>{_NUMBER}", written)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import re
+from datetime import datetime
 from itertools import pairwise
 from math import dist
 from pathlib import Path
@@ -14,6 +16,7 @@ import pyogrio
 import pytest
 import shapely
 from ezdxf import audit, recover
+from ezdxf.tools.juliandate import juliandate
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError
@@ -157,6 +160,20 @@ def test_every_odd_mouth_can_be_cut() -> None:
 def test_the_same_bytes_every_time() -> None:
     for form in ("dxf", "cut.svg"):
         assert render_plan(PLANS["16"], form) == render_plan(PLANS["16"], form)
+
+
+def test_a_dxf_carries_no_time_and_leaves_the_librarys_options_alone() -> None:
+    before = io.StringIO()
+    ezdxf.options.write(before)  # type: ignore[attr-defined]
+    content = render_plan(PLANS["16"], "dxf").decode()
+    after = io.StringIO()
+    ezdxf.options.write(after)  # type: ignore[attr-defined]
+    assert len(before.getvalue()) > 100
+    assert after.getvalue() == before.getvalue()
+    assert set(re.findall(r"\b\d{4}-\d\d-\d\dT", content)) == {"2000-01-01T"}
+    times = re.findall(r"\$TDU?(?:CREATE|UPDATE)\n *40\n(.*)", content)
+    assert [float(time) for time in times] == 4 * [juliandate(datetime(2000, 1, 1))]
+    assert re.findall(r"GUID\n *2\n{(.*)}", content) == 2 * ["00000000-0000-0000-0000-000000000000"]
 
 
 @pytest.mark.parametrize(
