@@ -89,18 +89,6 @@ class Tooth:
         block = 4 if self.primary else 0
         return Tooth(block + (2, 1, 4, 3)[self._corner], self.position)
 
-    def neighbour(self, towards: Side) -> Tooth | None:
-        """The next tooth of the full dentition along the arch, across the midline; None at the end.
-
-        The patient's right and left are meant.
-        """
-        step = 1 if towards == "left" else -1
-        along = self.along + step or step
-        last = 5 if self.primary else 8
-        if abs(along) > last:
-            return None
-        return tooth_at(self.jaw, along, primary=self.primary)
-
 
 def tooth_at(jaw: Jaw, along: int, *, primary: bool = False) -> Tooth:
     """The tooth at a place along the arch; `along` is negative on the patient's right."""

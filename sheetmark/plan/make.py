@@ -77,7 +77,6 @@ def make_plan(
         case=case,
         practice=practice,
         arch=arch,
-        model_title=model.title,
         shift_mm=placed.shift_mm,
         even=even_mm is not None,
         range_mm=placed.range_mm,

@@ -51,8 +51,6 @@ class Plan:
     """The clinic's settings for this case, its sheet among them."""
     arch: Arch
     """The jaw as the arch model lays it, every tooth of it, mouth frame."""
-    model_title: str
-    """The arch model's title, for people."""
     shift_mm: MouthPoint
     """Mouth frame: where the sheet's middle lies."""
     even: bool

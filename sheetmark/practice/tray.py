@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
 # What the clamp is made for; a front-tooth clamp has a double bow.
 ClampKind = Literal["molar", "premolar", "front", "primary-molar"]
 Jaws = Literal["alike", "larger-to-cheek"]
-CLAMP_KINDS: tuple[ClampKind, ...] = get_args(ClampKind)
-JAWS_FORMS: tuple[Jaws, ...] = get_args(Jaws)
 
 # A clamp with its larger jaw towards the cheek is made in two versions: one serves quadrants 1
 # and 3, its mirror 2 and 4 (common practice, no source).
 Version = Literal["quadrants-1-3", "quadrants-2-4"]
-VERSIONS: tuple[Version, ...] = get_args(Version)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,11 +22,6 @@ def scaled(marks: Iterable[Mark], factor: float, origin: PagePoint, to: PagePoin
     return [_one(mark, factor, move) for mark in marks]
 
 
-def shifted(marks: Iterable[Mark], across: float, up: float) -> list[Mark]:
-    """The same marks at the same size in another place."""
-    return scaled(marks, 1.0, PagePoint(0.0, 0.0), PagePoint(across, up))
-
-
 def _one(mark: Mark, factor: float, move: Callable[[PagePoint], PagePoint]) -> Mark:
     match mark:
         case Disc(centre, diameter, name):

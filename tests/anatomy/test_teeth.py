@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import inspect
-from itertools import pairwise
 
 import pytest
 import toothnotation
@@ -14,7 +13,6 @@ from sheetmark.anatomy.teeth import (
     PERMANENT,
     PRIMARY,
     Notation,
-    Side,
     Tooth,
     in_arch_order,
     palmer_quadrant,
@@ -76,34 +74,10 @@ def test_jaw_side_and_class_agree_with_the_outside_package(tooth: Tooth) -> None
     ],
     ids=["upper", "lower", "upper primary", "lower primary"],
 )
-def test_neighbours_follow_the_arch_across_the_midline(universal: list[str]) -> None:
+def test_the_arch_runs_across_the_midline(universal: list[str]) -> None:
     row = [toothnotation.convert(number, "universal", "fdi") for number in universal]
     teeth = [read(iso, "iso") for iso in row]
-    for right, left in pairwise(teeth):
-        assert right.neighbour("left") == left
-        assert left.neighbour("right") == right
-    assert teeth[0].neighbour("right") is None
-    assert teeth[-1].neighbour("left") is None
     assert list(in_arch_order(reversed(teeth))) == teeth
-
-
-@pytest.mark.parametrize(
-    ("tooth", "towards", "expected"),
-    [
-        ("11", "left", "21"),
-        ("21", "right", "11"),
-        ("31", "right", "41"),
-        ("41", "left", "31"),
-        ("51", "left", "61"),
-        ("81", "left", "71"),
-    ],
-)
-def test_the_midline_is_crossed_from_incisor_to_incisor(
-    tooth: str, towards: Side, expected: str
-) -> None:
-    neighbour = read(tooth, "iso").neighbour(towards)
-    assert neighbour is not None
-    assert neighbour.iso == expected
 
 
 @each_tooth

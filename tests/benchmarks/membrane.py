@@ -92,7 +92,8 @@ def against_lbfgs(most_seconds: float) -> None:
         return total, (gradient + push)[free]
 
     def _without_tangent(at: Floats) -> tuple[float, Floats, None]:
-        from sheetmark.studies.membrane.energy import energy, forces
+        from sheetmark.studies.membrane.energy import energy
+        from tests.helpers.membrane_sheets import forces
 
         return energy(sheet, at), forces(sheet, at), None
 

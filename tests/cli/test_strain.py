@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 from xml.etree import ElementTree
 
 import numpy as np
@@ -30,7 +30,7 @@ from sheetmark.practice.settings import Practice
 from sheetmark.render.pdf import render_pdf
 from sheetmark.render.svg import render_svg
 from sheetmark.studies.membrane import report as report_module
-from sheetmark.studies.membrane.report import PLACED, SOURCES, Report, report_on
+from sheetmark.studies.membrane.report import SOURCES, Placed, Report, report_on
 from sheetmark.studies.membrane.strain import Density
 from sheetmark.typesetting.marks import Polygon, Text
 
@@ -67,7 +67,7 @@ def test_the_command_tells_and_writes_all_three_formats(
     data: dict[str, Any] = json.loads(paths[0].read_text("utf-8"))
     assert data["format"] == "sheetmark-strain/1"
     assert data["command"] == "sheetmark strain 16"
-    assert list(data["placements"]) == list(PLACED)
+    assert list(data["placements"]) == list(get_args(Placed))
     for placed in data["placements"].values():
         assert len(placed["shift_mm"]) == 2
         pulls = [pull["newton"] for pull in placed["pull"]]
@@ -168,7 +168,7 @@ def test_the_colours_grow_darker_step_by_step_and_stay_off_red_against_green() -
         assert abs(red - green) < 0.2
 
 
-@pytest.mark.parametrize("placed", PLACED)
+@pytest.mark.parametrize("placed", get_args(Placed))
 def test_the_picture_says_what_it_leaves_out(report: Report, placed: Any) -> None:
     document = strain_picture(report, placed)
     pdf = render_pdf(document)
@@ -214,7 +214,7 @@ def test_the_picture_shows_the_sheet_its_pulls_and_its_contours(report: Report) 
             assert 5 < y < page.height - 5
 
 
-@pytest.mark.parametrize("placed", PLACED)
+@pytest.mark.parametrize("placed", get_args(Placed))
 def test_no_word_covers_the_edge_or_a_frame_point(report: Report, placed: Any) -> None:
     (page,) = strain_picture(report, placed).pages
     grounds = [mark.points for mark in shapes(page.marks, "ground")]

@@ -17,7 +17,7 @@ from tests.helpers.corpus import Mouth, mouths
 from tests.helpers.page_check import check_page
 from tests.helpers.readback import read_pdf
 
-RIGHT, LEFT = (1, 4, 5, 8), (2, 3, 6, 7)
+RIGHT = (1, 4, 5, 8)
 
 
 def shown(client: TestClient, **asked: Any) -> dict[str, Any]:

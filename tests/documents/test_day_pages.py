@@ -53,10 +53,6 @@ def data_of(text: str, practice: Practice | None = None) -> list[dict[str, Any]]
     return [json.loads(render_plan(plan, "json")) for plan in plans]
 
 
-def words_of(page: Drawing) -> str:
-    return page.text
-
-
 def check_cautions(pages: Sequence[Drawing]) -> None:
     assert len(pages) > 0
     for page in pages:

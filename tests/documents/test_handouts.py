@@ -17,7 +17,7 @@ from itertools import pairwise, product
 from math import dist, pi
 from pathlib import Path
 from statistics import fmean, pstdev
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from shapely import LinearRing, LineString, Polygon, box
@@ -36,7 +36,7 @@ from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
 from sheetmark.studies.membrane import report as membrane_report
 from sheetmark.studies.membrane.mesh import MeshError
-from sheetmark.studies.membrane.report import PLACED, Placed, report_on
+from sheetmark.studies.membrane.report import Placed, report_on
 from sheetmark.studies.membrane.solve import SolveError
 from sheetmark.typesetting.marks import Disc, Mark, Ring, Text
 from sheetmark.typesetting.marks import Line as MarkLine
@@ -391,7 +391,7 @@ def test_bars_are_as_long_as_the_pulls_and_as_uneven_as_is_written() -> None:
         if (found := re.fullmatch(r"(.*) to (.*) N at a point of the frame\.", w.text))
     ]
     report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
-    strains = [report.strains[placed] for placed in PLACED]
+    strains = [report.strains[placed] for placed in get_args(Placed)]
     newton_mm = max(high for _, high in between) / max(lengths)
     for number, strain in enumerate(strains):
         row = lengths[12 * number : 12 * (number + 1)]

@@ -6,7 +6,13 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from sheetmark.studies.membrane.energy import Floats, Triangles, triangles
+from sheetmark.studies.membrane.energy import (
+    TRACE,
+    Floats,
+    Triangles,
+    energy_forces_tangent,
+    triangles,
+)
 from sheetmark.studies.membrane.mesh import Layout, Mesh, Opening, make_mesh
 from sheetmark.studies.membrane.solve import Mask, Problem, equilibrium
 
@@ -92,3 +98,8 @@ def _solution(inner: float, outer: float, guess: float, rim_stretch: float | Non
     one = two**-0.5 if rim_stretch is None else guess
     done = solve_ivp(_slopes, (inner, outer), [two * inner, one], rtol=1e-9, atol=1e-11)
     return np.asarray(done.y[:, -1])
+
+
+def forces(sheet: Triangles, positions: Floats, trace: float = TRACE) -> Floats:
+    """The energy's gradient by node, (n, 3), per modulus and thickness."""
+    return energy_forces_tangent(sheet, positions, trace)[1]

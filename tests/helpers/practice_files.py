@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from typing import Any
+from typing import Any, get_args
 
 from hypothesis import strategies as st
 
@@ -25,7 +25,7 @@ from sheetmark.practice.settings import (
     Sheet,
     StockSheet,
 )
-from sheetmark.practice.tray import CLAMP_KINDS, VERSIONS, Clamp
+from sheetmark.practice.tray import Clamp, ClampKind, Version
 from tests.helpers.paths import ROOT
 
 EXAMPLE = ROOT / "examples" / "practice.toml"
@@ -45,10 +45,10 @@ def clamps(draw: st.DrawFn) -> Clamp:
     span = draw(st.none() | st.tuples(lengths(1, 15), lengths(1, 15)).map(sorted))
     return Clamp(
         label=draw(words),
-        kind=draw(st.sampled_from(CLAMP_KINDS)),
+        kind=draw(st.sampled_from(get_args(ClampKind))),
         winged=draw(st.booleans()),
         jaws="larger-to-cheek" if unlike else "alike",
-        version=draw(st.sampled_from(VERSIONS)) if unlike else None,
+        version=draw(st.sampled_from(get_args(Version))) if unlike else None,
         span_mm=(span[0], span[1]) if span else None,
         secondary=draw(st.booleans()),
         count=draw(st.integers(1, 99)),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from itertools import product
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from hypothesis import given, settings
@@ -24,7 +24,7 @@ from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import plan_json
 from sheetmark.practice.settings import Practice
-from sheetmark.practice.tray import CLAMP_KINDS, DEFAULT_TRAY, Clamp, ClampKind, Version
+from sheetmark.practice.tray import DEFAULT_TRAY, Clamp, ClampKind, Version
 from tests.helpers.cases import few, mirror, teeth
 
 # Plain functions without a page: more cases cost little.
@@ -61,7 +61,7 @@ def test_each_tooth_takes_the_kind_made_for_its_class(tooth: Tooth) -> None:
     else:
         expected = "premolar" if position <= 5 else "molar"
     assert kind_for(tooth) == expected
-    one_of_each = [Clamp(kind, kind, winged=True) for kind in CLAMP_KINDS]
+    one_of_each = [Clamp(kind, kind, winged=True) for kind in get_args(ClampKind)]
     assert labels({tooth.iso: 6.0}, one_of_each) == [[expected]]
 
 

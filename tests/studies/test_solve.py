@@ -9,10 +9,16 @@ from sheetmark.base.findings import NoAnswerError
 from sheetmark.base.frames import SheetPoint
 from sheetmark.studies.membrane import solve
 from sheetmark.studies.membrane.contact import Columns
-from sheetmark.studies.membrane.energy import TRACE, Floats, energy, forces
+from sheetmark.studies.membrane.energy import TRACE, Floats, energy
 from sheetmark.studies.membrane.mesh import Opening
 from sheetmark.studies.membrane.solve import Equilibrium, Problem, SolveError, equilibrium
-from tests.helpers.membrane_sheets import on_edge, rectangle, ring_by_equation, stretched_ring
+from tests.helpers.membrane_sheets import (
+    forces,
+    on_edge,
+    rectangle,
+    ring_by_equation,
+    stretched_ring,
+)
 
 HOLES = (Opening((SheetPoint(-9.0, 3.0),), 1.5, 16), Opening((SheetPoint(8.0, -4.0),), 1.0, 14))
 TURN, _ = np.linalg.qr(np.random.default_rng(5).normal(size=(3, 3)))

@@ -14,7 +14,6 @@ from sheetmark.case.case import Case
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.studies.membrane import placement
-from sheetmark.studies.membrane.energy import forces
 from sheetmark.studies.membrane.frame import Rubber, frame_for
 from sheetmark.studies.membrane.mesh import MeshError
 from sheetmark.studies.membrane.placement import (
@@ -38,6 +37,7 @@ from sheetmark.studies.membrane.strain import (
     stretch,
     tidy,
 )
+from tests.helpers.membrane_sheets import forces
 
 RUBBER = Rubber()
 COARSE = Density(14, 10, coarsest_mm=8.0)

@@ -40,7 +40,6 @@ GEOMETRY = (
     "anatomy.jaw",
     "anatomy.solve",
 )
-PRINTING = ("typesetting", "documents", "render")
 # What a part must not reach though it stands above, directly or through others.
 UNKNOWN_TO = {
     "case": (*GEOMETRY, "practice"),

@@ -129,13 +129,6 @@ def energy(sheet: Triangles, positions: Floats, trace: float = TRACE) -> float:
     return float(sheet.area @ (density + _trace_density(f, trace)))
 
 
-def forces(sheet: Triangles, positions: Floats, trace: float = TRACE) -> Floats:
-    """The energy's gradient by node, (n, 3)."""
-    f = sheet.deformation(positions)
-    stress = respond(np.matmul(f.transpose(0, 2, 1), f)).stress
-    return _gathered(sheet, _corner_forces(sheet, f, stress, trace), len(positions))
-
-
 def energy_forces_tangent(
     sheet: Triangles, positions: Floats, trace: float = TRACE
 ) -> tuple[float, Floats, Floats]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Any, Literal, get_args
+from typing import Any, Literal
 
 from sheetmark.base.frames import MouthPoint
 from sheetmark.base.sources import cite
@@ -42,7 +42,6 @@ FORMAT = "sheetmark-strain/1"
 DEFAULT_DENSITY = Density()
 
 Placed = Literal["centred", "rule", "best"]
-PLACED: tuple[Placed, ...] = get_args(Placed)
 
 # A strip may rest on a crown or slide off it: answers from two starts come out as far apart.
 TELLABLE = 0.03
