@@ -39,14 +39,17 @@ def _show_version(wanted: bool) -> None:
 
 def _top(
     version: Annotated[
-        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show it.")
+        bool,
+        typer.Option(
+            "--version", callback=_show_version, is_eager=True, help="Show the version and exit."
+        ),
     ] = False,
 ) -> None:
     """True-scale marking overlays for the dental dam."""
 
 
 def program(names: Sequence[str] = COMMANDS) -> typer.Typer:
-    """The program with the named commands only: an overlay shall not wait for all the others."""
+    """The program with these commands only: an overlay must not wait for all the others to load."""
     app = typer.Typer(name="sheetmark", rich_markup_mode=None, pretty_exceptions_enable=False)
     app.callback()(_top)
     for name in names:
@@ -113,8 +116,8 @@ def main(arguments: list[str] | None = None) -> NoReturn:
 
 def run(arguments: list[str] | None = None) -> int:
     """Run the command line; one line per problem on stderr; the exit code."""
-    words = sys.argv[1:] if arguments is None else arguments
-    names = words[:1] if words and words[0] in COMMANDS else COMMANDS
+    typed = sys.argv[1:] if arguments is None else arguments
+    names = typed[:1] if typed and typed[0] in COMMANDS else COMMANDS
     try:
         code = program(names)(arguments, prog_name="sheetmark", standalone_mode=False)
         sys.stdout.flush()
@@ -159,13 +162,13 @@ def _problems(error: Exception) -> list[str]:
 
 
 def _drop_output() -> None:
-    """Let go of what could not be written, or the interpreter tries again at its end."""
+    """Drop what could not be written, or the interpreter tries again when it ends."""
     with suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def _say(words: str) -> None:
-    """One line on stderr; what would move the cursor is shown as in Python source."""
-    line = " ".join(words.split())
+def _say(text: str) -> None:
+    """One line on stderr; letters that would move the cursor are shown as in Python source."""
+    line = " ".join(text.split())
     safe = "".join(c if c.isprintable() else repr(c)[1:-1] for c in line)
     print(f"sheetmark: {safe}", file=sys.stderr)

@@ -1,4 +1,4 @@
-"""`sheetmark arch`: which arch models there are, what is in one with sources, and a new one."""
+"""`sheetmark arch`: list the arch models, show one with its sources, make a new one."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ from sheetmark.base.sources import MEANING
 from sheetmark.base.user_folder import own_models
 from sheetmark.cli import arch_fit, coverage
 
-app = typer.Typer(help="Arch models: what there is, what is in one, and one of your own.")
+app = typer.Typer(help="Arch models: list them, show one, make your own.")
 app.command("fit")(arch_fit.command)
 app.command("coverage")(coverage.command)
 
 
 @app.command("list")
 def list_models() -> None:
-    """The arch models that ship and the clinic's own, one a line."""
+    """List the shipped arch models and the clinic's own, one a line."""
     for name in (*model_names(), *own_models()):
         print(f"{name:<16}{load_model(name).title}")
 
@@ -36,7 +36,7 @@ def show(
         ),
     ],
 ) -> None:
-    """Widths, pitches, arch widths and depth of one model, with source and flag."""
+    """Show a model's widths, pitches, arch widths and depth, each with source and flag."""
     model = load_model(name)
     sources = dict(model.sources)
     for jaw in JAWS:
@@ -50,7 +50,7 @@ def show(
     print("\nSources")
     for key, text in sources.items():
         print(f"  {key}: {text}")
-    print("\nFlags: " + "; ".join(f"{flag} {words}" for flag, words in MEANING.items()))
+    print("\nFlags: " + "; ".join(f"{flag} {meaning}" for flag, meaning in MEANING.items()))
 
 
 def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
@@ -67,8 +67,9 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
     print("  pitch between neighbouring centres (derived from the curve)")
     first = half[0].tooth.slot
     print(f"  {first}-{first} across the midline  {2 * half[0].centre[0]:.2f}")
-    for one, other in pairwise(half):
-        print(f"  {one.tooth.slot}-{other.tooth.slot}    {dist(one.centre, other.centre):.2f}")
+    for place, next_place in pairwise(half):
+        pitch_mm = dist(place.centre, next_place.centre)
+        print(f"  {place.tooth.slot}-{next_place.tooth.slot}    {pitch_mm:.2f}")
     print("  width between the centres of right and left")
     print("  tooth  given  SD    laid   source, flag")
     for width in jaw.centre_widths:

@@ -13,7 +13,7 @@ app = typer.Typer(help="Case files.")
 
 @app.command("schema")
 def schema() -> None:
-    """The JSON schema of a case file, for editors that check and complete by one."""
+    """Print the JSON schema of a case file, for editors that check and complete by it."""
     print(json.dumps(case_schema(), indent=1))
 
 

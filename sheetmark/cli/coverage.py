@@ -70,14 +70,14 @@ def command(
     from sheetmark.studies.coverage.patients import Correlations
     from sheetmark.studies.coverage.study import USUAL_MODELS, study
 
-    asked = tuple(models or USUAL_MODELS)
+    names = tuple(models or USUAL_MODELS)
     done = study(
-        [load_model(name) for name in asked],
+        [load_model(name) for name in names],
         load_model(population),
         patients,
         seed,
         Correlations(teeth_correlation, pair_correlation, arch_correlation, tooth_arch_correlation),
-        asked=[Path(name).name for name in asked],
+        asked=[Path(name).name for name in names],
         asked_population=Path(population).name,
     )
     write_all({path: _render(done, ending, page) for path, ending in files.items()})

@@ -62,7 +62,7 @@ def command(
     _report(book.day)
     for problem in book.day.left_out:
         print(f"left out: {list_file}, {problem.plain}", file=sys.stderr)
-    print(f"wrote {path}" if path else "no file asked for; add -o day.pdf", file=sys.stderr)
+    print(f"wrote {path}" if path else "no file written; add -o day.pdf", file=sys.stderr)
     if book.day.left_out:
         raise typer.Exit(ROWS_FAILED)
 

@@ -35,7 +35,7 @@ def command(
     path = practice_path(name) or default_path()
     if name is not None and not path.is_file():
         raise InputError(
-            f"practice file {name}: no such file; check the path, or make one with "
+            f"practice file {name}: not found; check the path, or make one with "
             f"sheetmark practice init"
         )
     from sheetmark.desk.server.serve import serve

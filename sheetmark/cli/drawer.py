@@ -52,7 +52,7 @@ def command(
     if both_notations and choices["notation"] is not None:
         raise InputError(
             f"notation {choices['notation']!r}: --both-notations writes ISO 3950 and Universal; "
-            f"leave one of the two out"
+            f"leave out one of them"
         )
     practice = practice_chosen(choices)
     names = list(dict.fromkeys(choices["arch"])) or [DEFAULT_MODEL]
@@ -70,7 +70,7 @@ def command(
         both_notations=both_notations,
     )
     write_all({path: render_pdf(corrected(document, practice))})
-    for words in found.left_out:
-        print(f"warning: left out: {practice.numerals(words)}", file=sys.stderr)
+    for line in found.left_out:
+        print(f"warning: left out: {practice.numerals(line)}", file=sys.stderr)
     print(f"{len(found.situations)} situations, {len(document.pages)} pages", file=sys.stderr)
     print(f"wrote {path}", file=sys.stderr)

@@ -1,4 +1,4 @@
-"""What `sheetmark arch fit` does: reads what was asked, fits each jaw, writes and reports."""
+"""What `sheetmark arch fit` does: read the measurements, fit each jaw, write and report."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from sheetmark.fitting.from_callipers import fit_callipers
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import jaw_of, read_landmarks
 from sheetmark.fitting.measures import MEASURING_POINTS, read_measures
-from sheetmark.jobs.fit import ArchFit, Said
+from sheetmark.jobs.fit import ArchFit, FitOptions
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.marks import Document
 
@@ -50,7 +50,7 @@ def fit_and_write(request: Request, practice: Practice) -> None:
     origin = Origin(load_model(request.base), read_day(request.date), practice.notation)
     name = read_name(request.name or (path.stem if path else _UNNAMED))
     fits = _fits(request, origin, meant)
-    done = ArchFit(name, origin, tuple(fits), _said(request, name).command_line(practice.notation))
+    done = ArchFit(name, origin, tuple(fits), _options(request, name).recipe(practice.notation))
     contents = {path: done.file} if path else {}
     if pictures:
         contents |= _pictures(pictures, done.picture(practice), practice)
@@ -62,7 +62,7 @@ def fit_and_write(request: Request, practice: Practice) -> None:
     for written in contents:
         print(f"wrote {written}", file=sys.stderr)
     if path is None:
-        print("no model file asked for; add -o my-arch.toml", file=sys.stderr)
+        print("no model file written; add -o my-arch.toml", file=sys.stderr)
 
 
 def _fits(request: Request, origin: Origin, meant: Jaw | None) -> list[JawFit]:
@@ -80,17 +80,17 @@ def _fits(request: Request, origin: Origin, meant: Jaw | None) -> list[JawFit]:
     return sorted(fits, key=lambda fit: JAWS.index(fit.jaw))
 
 
-def _said(request: Request, name: str) -> Said:
-    """What a recipe repeats; of the files to read only their names."""
-    return Said(
-        name,
-        request.date,
-        request.measure,
-        request.point,
-        tuple(Path(csv).name for csv in request.landmarks),
-        request.y_down,
-        request.jaw,
-        Path(request.base).name,
+def _options(request: Request, name: str) -> FitOptions:
+    """The options that a recipe repeats."""
+    return FitOptions(
+        name=name,
+        date=request.date,
+        measure=request.measure,
+        point=request.point,
+        landmarks=tuple(Path(csv).name for csv in request.landmarks),
+        y_down=request.y_down,
+        jaw=request.jaw,
+        base=Path(request.base).name,
     )
 
 
@@ -147,8 +147,8 @@ def _report(model: ArchModel, fits: Sequence[JawFit], origin: Origin) -> Iterato
             yield line + (figure.published or "-")
         if fit.seen:
             yield from _landmark_table(fit, origin.notation)
-        for words in from_base(fit, origin.base):
-            yield f"  from {origin.base.name}: {words}"
+        for part in from_base(fit, origin.base):
+            yield f"  from {origin.base.name}: {part}"
     for other in (jaw for jaw in JAWS if jaw not in [fit.jaw for fit in fits]):
         yield f"\n{other} jaw\n  from {origin.base.name}: all of it"
 

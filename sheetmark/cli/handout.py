@@ -1,4 +1,4 @@
-"""`sheetmark handout`: teaching pages, and the list of what there is."""
+"""`sheetmark handout`: teaching pages, and a list of them."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def command(
     name: Annotated[
         str,
         typer.Argument(
-            help=f"{', '.join(HANDOUTS)}; or list, to see what they are.",
+            help=f"{', '.join(HANDOUTS)}; or list, to describe them.",
             autocompletion=lambda: [*HANDOUTS, "list"],
         ),
     ],
@@ -56,8 +56,8 @@ def command(
 ) -> None:
     """Write a teaching page, true to scale where it shows a sheet."""
     if name == "list":
-        for known, words in HANDOUTS.items():
-            print(f"{known:<22}{words}")
+        for known, description in HANDOUTS.items():
+            print(f"{known:<22}{description}")
         return
     if name not in HANDOUTS:
         raise InputError(f"handout {name!r}: unknown; use {', '.join(HANDOUTS)}")

@@ -59,7 +59,7 @@ def command(
 
 
 def _report(plan: Plan, paths: list[Path]) -> None:
-    """The hole table to stdout; findings and what was written to stderr."""
+    """Print the hole table to stdout, findings and the files written to stderr."""
     practice = plan.practice
     print(f"{'tooth':<7}{'role':<9}{'punch hole':<12}mm")
     for planned in plan.holes:
@@ -72,16 +72,16 @@ def _report(plan: Plan, paths: list[Path]) -> None:
         )
     if set(plan.isolation.treated) & set(plan.isolation.anchors):
         print("* also the tooth to treat")
-    for one in plan.clamps:
-        chosen = one.choices[0] if one.choices else None
-        words = "none of the tray fits"
-        if chosen:
-            words = f"{chosen.clamp.label} ({practice.numerals(chosen.reason)})"
-        print(f"clamp {write(one.tooth, plan.case.notation)}: {words}")
+    for anchor in plan.clamps:
+        best = anchor.choices[0] if anchor.choices else None
+        clamp = "none of the tray fits"
+        if best:
+            clamp = f"{best.clamp.label} ({practice.numerals(best.reason)})"
+        print(f"clamp {write(anchor.tooth, plan.case.notation)}: {clamp}")
     print_findings(plan.findings, practice)
     if practice.printer_in_use:
         print(practice.numerals(f"{practice.printer_in_use.words} (PDF only)"), file=sys.stderr)
     for path in paths:
         print(f"wrote {path}", file=sys.stderr)
     if not paths:
-        print("no file asked for; add -o case.pdf", file=sys.stderr)
+        print("no file written; add -o case.pdf", file=sys.stderr)

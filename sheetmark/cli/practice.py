@@ -34,19 +34,20 @@ from sheetmark.practice.stock import read_stock, write_stock
 
 app = typer.Typer(help="The clinic's own settings, in one file.")
 
-# Where nothing is said: both usual sizes, the larger first.
+# Unless the clinic names its own: both usual sizes, the larger first.
 _USUAL_STOCK = tuple(StockSheet(sheet, "latex") for sheet in reversed(STANDARD_SHEETS))
 
 
 @dataclass(frozen=True, slots=True)
 class _Question:
-    """Something to ask: in what words, what it would be otherwise, how to take the answer in."""
+    """A question: its text, the default answer, how an answer changes the settings, and whether
+    it is put at all."""
 
     key: str
-    words: str
-    otherwise: Callable[[Practice], str]
-    take_in: Callable[[Practice, str], Practice]
-    asked: Callable[[Practice], bool] = lambda _: True
+    text: str
+    default: Callable[[Practice], str]
+    answer: Callable[[Practice, str], Practice]
+    put: Callable[[Practice], bool] = lambda _: True
 
 
 _QUESTIONS = (
@@ -95,7 +96,7 @@ _QUESTIONS = (
         lambda practice, text: replace(
             practice,
             punch=Punch(
-                practice.punch.diameters_mm, tuple(word.strip() for word in text.split(","))
+                practice.punch.diameters_mm, tuple(label.strip() for label in text.split(","))
             ),
         ),
     ),
@@ -161,7 +162,7 @@ def init(
     *,
     choices: Choices,
 ) -> None:
-    """Write a practice file with a remark on every key; on a terminal, ask what no option says."""
+    """Write a practice file with a comment on every key; on a terminal, ask for the rest."""
     path = _new_path(output, force)
     answers = {
         "name": name,
@@ -183,8 +184,8 @@ def init(
     for question in _QUESTIONS:
         answer = answers[question.key]
         if answer is not None:
-            practice = question.take_in(practice, answer)
-        elif ask and question.asked(practice):
+            practice = question.answer(practice, answer)
+        elif ask and question.put(practice):
             practice = _ask(question, practice)
     content = _checked_text(practice, path.name).encode()
     make_folder(path)
@@ -196,7 +197,7 @@ def _new_path(output: str | None, force: bool) -> Path:
     path = default_path() if output is None else Path(output)
     ending_of("output", str(path), (".toml",))
     if not force and (path.is_symlink() or path.exists()):
-        raise InputError(f"{path}: is there already; --force replaces it, -o names another file")
+        raise InputError(f"{path}: exists already; --force replaces it, -o names another file")
     return path
 
 
@@ -205,11 +206,11 @@ def _interactive() -> bool:
 
 
 def _ask(question: _Question, practice: Practice) -> Practice:
-    """The settings with one answer taken in; asks again after an answer that cannot be used."""
+    """The settings changed by the answer; the question comes again after an unusable answer."""
     while True:
-        answer = typer.prompt(question.words, default=question.otherwise(practice), err=True)
+        answer = typer.prompt(question.text, default=question.default(practice), err=True)
         try:
-            changed = question.take_in(practice, answer.strip())
+            changed = question.answer(practice, answer.strip())
             _checked_text(changed, "answer")
         except InputError as error:
             for problem in error.problems:
@@ -235,7 +236,7 @@ def show(
     *,
     choices: Choices,
 ) -> None:
-    """The settings in force, and where each comes from: default, file or flag."""
+    """Show the settings in force, and where each comes from: default, file or flag."""
     path, practice, stated = practice_path(choices["practice"]), Practice(), frozenset[str]()
     if path is not None:
         from sheetmark.practice.file.check import read_practice
@@ -279,14 +280,14 @@ def _settings(practice: Practice) -> Iterator[tuple[str, str]]:
 @app.command("check")
 @takes(*PRACTICE)
 def check(*, choices: Choices) -> None:
-    """Every problem of the practice file, one a line."""
+    """List every problem of the practice file, one a line."""
     from sheetmark.practice.file.check import read_practice
     from sheetmark.typesetting.lettering import unwritable
 
     path = practice_path(choices["practice"])
     if path is None:
         raise InputError(
-            f"practice file {default_path()}: there is none; make one with sheetmark practice init"
+            f"practice file {default_path()}: not found; make it with sheetmark practice init"
         )
     read_practice(path, unwritable)
     print(f"{path}: no problems")
@@ -294,7 +295,7 @@ def check(*, choices: Choices) -> None:
 
 @app.command("schema")
 def schema() -> None:
-    """The practice file's JSON schema."""
+    """Print the practice file's JSON schema."""
     from sheetmark.practice.file.keys import schema as file_schema
 
     print(json.dumps(file_schema(), indent=1, ensure_ascii=False))

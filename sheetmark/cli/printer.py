@@ -50,8 +50,8 @@ def set_(
     path = practice_path(choices["practice"])
     if path is None:
         raise InputError(
-            f"practice file {default_path()}: there is none to store the correction in; "
-            f"make one with sheetmark practice init"
+            f"practice file {default_path()}: not found, so the correction cannot be stored; "
+            f"make it with sheetmark practice init"
         )
     from sheetmark.practice.file.check import read_text
     from sheetmark.practice.file.edit import store_printer

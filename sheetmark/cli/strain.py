@@ -76,7 +76,7 @@ def command(
 
     report = report_on(plan, u_frame, rubber)
     write_all({path: _render(report, shown, ending) for path, ending in files.items()})
-    _tell(report)
+    _print_table(report)
     for path in files:
         print(f"wrote {path}", file=sys.stderr)
 
@@ -95,13 +95,13 @@ def _rubber(plan: Plan, thickness: str | None, modulus: float | None) -> Rubber:
 
 
 def _frame(plan: Plan, texts: list[str]) -> Frame:
-    """The frame of the sheet with the figures that were said."""
+    """The frame of the sheet with the figures that were typed."""
     from sheetmark.studies.membrane.frame import frame_for, frame_word
 
     frame = frame_for(plan.sheet)
     names = {frame_word(field.name): field.name for field in fields(frame)}
     changes: dict[str, float] = {}
-    for text in (part.strip() for given in texts for part in given.split(",")):
+    for text in (part.strip() for typed in texts for part in typed.split(",")):
         word, _, value = text.replace("=", " ").partition(" ")
         name = names.get(word.lower())
         if name is None:
@@ -135,8 +135,8 @@ def _render(report: Report, shown: Placed, ending: str) -> bytes:
     return render_pdf(document)
 
 
-def _tell(report: Report) -> None:
-    """The three placements side by side."""
+def _print_table(report: Report) -> None:
+    """Print the three placements side by side."""
     from sheetmark.studies.membrane.report import LEFT_OUT, PURPOSE
 
     numerals = report.plan.practice.numerals

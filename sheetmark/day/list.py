@@ -112,7 +112,7 @@ def _read_csv(text: str, shown: str) -> DayList:
 
 
 def _lines(text: str, shown: str) -> Iterator[tuple[int, str]]:
-    """The lines that say something, with their numbers. A cell never holds a line end: a quote
+    """The lines that are not empty, with their numbers. A cell never holds a line end: a quote
     that is left open costs one row, not all that follow."""
     for number, line in enumerate(re.split(r"\r\n|\n|\r", text), start=1):
         if len(line) > LINE_LIMIT:
@@ -152,7 +152,7 @@ def _row(number: int, names: list[str], line: str, separator: str) -> Row:
     extra = [cell for name, cell in zip(names, cells, strict=False) if not name and cell]
     extra += [cell for cell in cells[len(names) :] if cell]
     if extra:
-        comma = " (a decimal comma asks for quotes or semicolons)" if separator == "," else ""
+        comma = " (a decimal comma needs quotes or semicolons)" if separator == "," else ""
         raise RowError(
             Problem(
                 number,

@@ -10,7 +10,7 @@ _SHOWN_CHARACTERS = 60
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Why a row is left out, or is worth a look. `column` is empty where the whole row is meant."""
+    """Why a row is left out, or is worth a look. `column` is empty where it is the whole row."""
 
     row: int
     column: str
@@ -19,6 +19,7 @@ class Problem:
 
     @property
     def line(self) -> str:
+        """Row, column, value and advice as one line."""
         column = f", {self.column} {self.value!r}" if self.column else ""
         return f"row {self.row}{column}: {self.advice}"
 
@@ -39,13 +40,17 @@ class RowError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """The cells of one case that say something, by column. `number` is that of the line in a CSV
-    file, as a spreadsheet counts it, and of the table in a TOML file."""
+    """A case of the list: its cells that are not empty, by column.
+
+    `number` is that of the line in a CSV file, as a spreadsheet counts it, and of the table in a
+    TOML file.
+    """
 
     number: int
     cells: Mapping[str, str]
 
     def problem(self, column: str, advice: str) -> Problem:
+        """A problem with one of the row's cells, its value shortened."""
         return Problem(self.number, column, shortened(self.cells.get(column, "")), advice)
 
 

@@ -21,15 +21,15 @@ OUT_OF_TRAY = "none of the tray fits"
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What one anchor asks of the tray: labels of the clamps that fit, best first."""
+    """An anchor (in the case's notation) and the labels of the clamps that fit it, best first."""
 
     anchor: str
     labels: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """What the tray plan keeps of one case."""
+    """What the tray plan keeps of a case. `minute` counts from midnight, None without a time."""
 
     row: int
     minute: int | None
@@ -40,12 +40,12 @@ class Visit:
     wishes: tuple[Wish, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Clash:
     """A clamp wanted while all of its sort are in use or not yet sterilised.
 
-    `back` is the minute at which the next one is ready; `instead` a clamp that fits as well and
-    is free, empty where there is none.
+    `count` is how many of the sort the tray holds. `back` is the minute at which the next one is
+    ready; `instead` a clamp that fits as well and is free, empty where no clamp is.
     """
 
     row: int
@@ -57,7 +57,7 @@ class Clash:
     instead: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ClampUse:
     """One sort of clamp over the day: how often it is wanted, how many there are, and the most
     that are out at one time; `untimed` of the wishes have no time and are in no such count."""
@@ -69,8 +69,15 @@ class ClampUse:
     untimed: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DayPlan:
+    """A day's tray.
+
+    `visits` are in the order of the list. `sheets` are the kinds of sheet with how many of each,
+    the most wanted first. `left_out` are problems of rows that have no page, `remarks` of rows that
+    are worth a look. `command` makes the day again.
+    """
+
     practice: Practice
     command: str
     visits: tuple[Visit, ...]
@@ -82,20 +89,21 @@ class DayPlan:
 
 
 def visit_of(case: DayCase) -> Visit:
+    """What the tray plan needs of a planned row; the plan itself can go."""
     plan = case.plan
     return Visit(
-        case.row,
-        case.minute,
-        plan.case.reference,
-        plan.case.write(plan.isolation.treated),
-        plan.case.procedure.replace("-", " "),
-        plan.practice.stock_sheet.name,
-        tuple(
+        row=case.row,
+        minute=case.minute,
+        reference=plan.case.reference,
+        teeth=plan.case.write(plan.isolation.treated),
+        procedure=plan.case.procedure.replace("-", " "),
+        sheet=plan.practice.stock_sheet.name,
+        wishes=tuple(
             Wish(
-                write(one.tooth, plan.case.notation),
-                tuple(choice.clamp.label for choice in one.choices),
+                write(anchor.tooth, plan.case.notation),
+                tuple(choice.clamp.label for choice in anchor.choices),
             )
-            for one in sorted(plan.clamps, key=lambda one: one.turn)
+            for anchor in sorted(plan.clamps, key=lambda anchor: anchor.turn)
         ),
     )
 
@@ -111,14 +119,14 @@ def plan_day(
     sheets = Counter(visit.sheet for visit in visits)
     turn_round = practice.tray_turn_round_min
     return DayPlan(
-        practice,
-        command,
-        tuple(visits),
-        tuple(sorted(sheets.items(), key=lambda item: (-item[1], item[0]))),
-        tuple(_uses(visits, practice.tray, turn_round)),
-        tuple(find_clashes(visits, practice.tray, turn_round)),
-        tuple(sorted(left_out, key=lambda problem: problem.row)),
-        (*remarks, *_backwards(visits)),
+        practice=practice,
+        command=command,
+        visits=tuple(visits),
+        sheets=tuple(sorted(sheets.items(), key=lambda item: (-item[1], item[0]))),
+        clamps=tuple(_uses(visits, practice.tray, turn_round)),
+        clashes=tuple(find_clashes(visits, practice.tray, turn_round)),
+        left_out=tuple(sorted(left_out, key=lambda problem: problem.row)),
+        remarks=(*remarks, *_backwards(visits)),
     )
 
 
@@ -162,7 +170,15 @@ def find_clashes(
                     insort(near, minute)
                     break
             clashes.append(
-                Clash(visit.row, minute, wish.anchor, label, count[label], back, instead)
+                Clash(
+                    row=visit.row,
+                    minute=minute,
+                    anchor=wish.anchor,
+                    label=label,
+                    count=count[label],
+                    back=back,
+                    instead=instead,
+                )
             )
     return clashes
 
@@ -189,7 +205,13 @@ def _uses(
             (n + 1 - bisect_right(times, t - turn_round_min) for n, t in enumerate(times)),
             default=0,
         )
-        yield ClampUse(label, len(times) + untimed[label], count, most, untimed[label])
+        yield ClampUse(
+            label=label,
+            wanted=len(times) + untimed[label],
+            count=count,
+            most_at_once=most,
+            untimed=untimed[label],
+        )
 
 
 def _backwards(visits: Sequence[Visit]) -> Iterable[Problem]:

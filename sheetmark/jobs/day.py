@@ -24,15 +24,18 @@ Watch = Callable[[Sequence[Row]], AbstractContextManager[Iterable[Row]]]
 
 
 def form_of(name: str) -> Form:
-    """How a list of that file name is written. Raises InputError for another ending."""
+    """The form of a list, by the ending of its file name. Raises InputError for another ending."""
     return _FORMS[ending_of("list", name, tuple(_FORMS))]
 
 
 @dataclass(slots=True)
 class DayBook:
-    """A list to plan, or to plan and write, once; then `day` tells what came of it.
+    """One run over a list, to plan it or to write it; `day` is the result.
 
+    `shown` names the list in messages, `recipe` is the command line that makes the day again.
+    `strict`: one bad row stops the whole day. `cards`: a case card behind each overlay.
     `take_model` finds the arch model that a row names; `watch` may show how far the run is.
+    `visits` and `failed` fill up as it runs.
     """
 
     shown: str
@@ -47,10 +50,11 @@ class DayBook:
     failed: list[Problem] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.take_model = cache(self.take_model)  # many rows name the same one
+        self.take_model = cache(self.take_model)  # many rows name the same model
 
     @property
     def day(self) -> DayPlan:
+        """The tray plan of the rows done so far, with the problems of those left out."""
         done = {visit.row for visit in self.visits}
         return plan_day(
             self.visits,
@@ -61,17 +65,17 @@ class DayBook:
         )
 
     def plan(self) -> None:
-        """The tray plan alone; nothing is drawn."""
+        """Plan every row; draw nothing."""
         for _, case in self._cases():
             self.visits.append(visit_of(case))
 
     def lay_out(self) -> None:
-        """The tray plan, and each page laid out and let go: what no page can hold is found too."""
+        """Plan and draw every row, but keep no page: rows that no page can hold fail as well."""
         for case, _ in self._laid_out():
             self.visits.append(visit_of(case))
 
     def write(self, file: BinaryIO) -> None:
-        """The whole PDF. Raises InputError where nothing shall be written."""
+        """Write the whole PDF. Raises InputError for a day that must not be written."""
         # Loaded here so that a list that cannot be read needs no drawing library.
         from sheetmark.documents.correction import corrected_page
         from sheetmark.documents.sets.day import TITLE, tray_pages
@@ -96,7 +100,7 @@ class DayBook:
         pdf.finish(in_front=front)
 
     def check(self) -> None:
-        """Raises InputError, with every problem, for a day that shall not be written."""
+        """Raises InputError, a line for each problem, for a day that must not be written."""
         problems = sorted((*self.rows.problems, *self.failed), key=lambda problem: problem.row)
         if not problems or (self.visits and not self.strict):
             return

@@ -19,9 +19,9 @@ from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.marks import Document
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What was measured and how, in the words of `sheetmark arch fit`; of files only names."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitOptions:
+    """The options of `sheetmark arch fit`, as typed; of files only the names, without folders."""
 
     name: str
     date: str
@@ -32,8 +32,8 @@ class Said:
     jaw: str | None = None
     base: str = DEFAULT_MODEL
 
-    def command_line(self, notation: Notation) -> str:
-        """The command without the files to write."""
+    def recipe(self, notation: Notation) -> str:
+        """The command line that fits the same arch again, without the files to write."""
         options: Written = {
             "name": self.name,
             "date": self.date,
@@ -50,7 +50,10 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class ArchFit:
-    """The jaws that were measured, and the command line that fits them again."""
+    """An arch model of the clinic's own, fitted to what was measured.
+
+    `fits` are the jaws that were measured; `made` is the command line that fits them again.
+    """
 
     name: str
     origin: Origin
@@ -59,11 +62,12 @@ class ArchFit:
 
     @property
     def model(self) -> ArchModel:
+        """The arch model: the fitted jaws, and the base's for a jaw that was not measured."""
         return own_model(self.name, self.origin, self.fits)
 
     @property
     def file(self) -> bytes:
-        """The model's file, with the figures and findings as remarks."""
+        """The model as TOML in UTF-8, with the figures and findings as comments."""
         remarks = [
             "An arch model of the clinic's own. All lengths in mm. "
             "Flags as sheetmark arch show explains them.",
@@ -75,6 +79,7 @@ class ArchFit:
         return write_model(self.model, remarks).encode()
 
     def picture(self, practice: Practice) -> Document:
+        """The fitted arch at true scale, as pages on the practice's paper."""
         return arch_picture(self.model, self.fits, practice, self.made)
 
 
@@ -88,7 +93,7 @@ def _furthest_mm(seen: Seen) -> float:
 
 
 def worst_words(fit: JawFit, notation: Notation) -> str:
-    """The tooth that fits worst, and how."""
+    """A sentence: which tooth fits worst, and by how much, mm."""
     seen = worst_first(fit)[0]
     off, what = max(
         (abs(seen.off_mm[0]), "its mesial point off the curve"),
@@ -99,9 +104,9 @@ def worst_words(fit: JawFit, notation: Notation) -> str:
 
 
 def keep(fit: ArchFit, *, replace: bool) -> None:
-    """Keep the model in the settings folder, where every command finds it by its name.
+    """Store the model in the settings folder, where every command finds it by its name.
 
-    Raises InputError where there is one of that name and it shall not be replaced.
+    Raises InputError where a model of that name is stored already, unless `replace` is set.
     """
     path = models_folder() / f"{fit.name}.toml"
     try:
@@ -113,7 +118,7 @@ def keep(fit: ArchFit, *, replace: bool) -> None:
         ) from error
     if there and not replace:
         raise InputError(
-            f"name {fit.name!r}: you keep an arch model of that name; choose another name, or "
-            f"say that it shall be replaced"
+            f"name {fit.name!r}: you have an arch model of that name; choose another name, or "
+            f"replace it"
         )
     write_all({path: fit.file})

@@ -25,8 +25,7 @@ def render_plan(
 ) -> bytes:
     """The plan as `pdf`, `svg` or `json`, or its stencil for a cutter as `dxf` or `cut.svg`.
 
-    The SVG holds the first page; the PDF holds all, with
-    the correction of the printer in use.
+    The SVG holds the first page; the PDF holds all, with the correction of the printer in use.
 
     With `card` the drawings show the case card alone; the JSON is the same. `pen_mm` is the
     diameter of the stencil's holes and `kerf_mm` the width that the cutter takes away.

@@ -29,9 +29,9 @@ Written: TypeAlias = Mapping[str, str | Sequence[str] | bool]
 _ONLY_IN_FILE = ("name", "numbers", "margin_mm", "share_of_break", "rules", "marks", "tray")
 
 
-def command_line(words: Sequence[str], options: Written) -> str:
-    """`sheetmark` with the words and options, quoted for a shell. Every recipe is made here."""
-    line = ["sheetmark", *words]
+def command_line(command: Sequence[str], options: Written) -> str:
+    """`sheetmark` with a command and options, quoted for a shell. Every recipe is made here."""
+    line = ["sheetmark", *command]
     for name, value in options.items():
         if value is True:
             line.append(f"--{name}")
@@ -59,17 +59,17 @@ def strain_line(overlay_line: str, options: Written) -> str:
 
     It shows every placement whatever the practice's rule, so that no shift is chosen.
     """
-    words = shlex.split(overlay_line)[2:]
-    if "--shift" in words:
-        at = words.index("--shift")
-        del words[at : at + 2]
-    return command_line(["strain", *words], options)
+    rest = shlex.split(overlay_line)[2:]
+    if "--shift" in rest:
+        at = rest.index("--shift")
+        del rest[at : at + 2]
+    return command_line(["strain", *rest], options)
 
 
-def document_line(words: Sequence[str], options: Written, practice: Practice) -> str:
+def document_line(command: Sequence[str], options: Written, practice: Practice) -> str:
     """The line of a document that belongs to no single case: its own options, then the settings."""
     written = _in_order(_settings(practice) | _shift(practice, True))
-    return command_line(words, {**options, **written})
+    return command_line(command, {**options, **written})
 
 
 def day_line(list_name: str, choices: Choices, *, cards: bool = False) -> str:

@@ -128,7 +128,7 @@ def test_without_a_file_the_table_comes_with_a_hint(capsys: Output) -> None:
     assert run(["overlay", "16"]) == 0
     out, err = capsys.readouterr()
     assert out == USUAL
-    assert err == "no file asked for; add -o case.pdf\n"
+    assert err == "no file written; add -o case.pdf\n"
 
 
 def test_several_files_of_several_sorts(capsys: Output, tmp_path: Path) -> None:

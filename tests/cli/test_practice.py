@@ -146,7 +146,7 @@ def test_init_leaves_an_old_file_alone_unless_forced(tmp_path: Path, capsys: Out
     command = ["practice", "init", "--yes", "-o", str(path)]
     assert run(command) == 2
     assert capsys.readouterr().err == (
-        f"sheetmark: error: {path}: is there already; --force replaces it, -o names another file\n"
+        f"sheetmark: error: {path}: exists already; --force replaces it, -o names another file\n"
     )
     assert path.read_text() == "old"
     # With a value that cannot be used, the old file stays even so.

@@ -245,7 +245,7 @@ def test_a_broken_line_costs_one_row_only(line: str, advice: str) -> None:
 
 def test_an_unquoted_decimal_comma_says_how_to_write_it() -> None:
     day = read_day(b"teeth,exceptions\n16,13 facial 1,5\n", "list", "csv")
-    assert "a decimal comma asks for quotes or semicolons" in day.problems[0].advice
+    assert "a decimal comma needs quotes or semicolons" in day.problems[0].advice
 
 
 @pytest.mark.parametrize(

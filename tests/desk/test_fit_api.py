@@ -122,8 +122,7 @@ def test_a_kept_model_is_replaced_only_when_asked(client: TestClient) -> None:
     refused = client.post("/api/arch/save", json=other)
     assert refused.status_code == 422
     assert refused.json()["problems"] == [
-        "name 'our-arch': you keep an arch model of that name; choose another name, or say that "
-        "it shall be replaced"
+        "name 'our-arch': you have an arch model of that name; choose another name, or replace it"
     ]
     assert path.read_bytes() == first
     assert client.post("/api/arch/save", json=other | {"replace": True}).status_code == 200

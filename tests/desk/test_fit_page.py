@@ -316,7 +316,7 @@ def test_a_kept_model_is_replaced_only_by_a_tick(
     press_fit(page)
     page.get_by_role("button", name="Keep as our-arch").click()
     page.locator(".kept .problems").wait_for()
-    assert "you keep an arch model of that name" in page.inner_text(".kept .problems")
+    assert "you have an arch model of that name" in page.inner_text(".kept .problems")
     assert ours.read_bytes() == old
     page.get_by_label("Replace the our-arch that is kept").check()
     page.get_by_role("button", name="Keep as our-arch").click()

@@ -68,7 +68,7 @@ def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) ->
         assert run(["desk", "--no-browser", "--port", str(port)]) == 2
     said = capsys.readouterr().err.splitlines()
     assert len(said) == 1
-    assert f"port {port} on 127.0.0.1: cannot be had (" in said[0]
+    assert f"port {port} on 127.0.0.1: cannot be used (" in said[0]
     assert "choose another port with --port" in said[0]
 
 
@@ -78,7 +78,7 @@ def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) ->
         (["--port", "70000"], "70000"),
         (["--host", "no.such.host.invalid"], "no.such.host.invalid"),
         (["--host", "192.0.2.1"], "192.0.2.1"),
-        (["--practice", "nowhere.toml"], "practice file nowhere.toml: there is none"),
+        (["--practice", "nowhere.toml"], "practice file nowhere.toml: not found; check the path"),
     ],
 )
 def test_what_cannot_be_served_is_said(

@@ -217,7 +217,15 @@ def visit(row: int, time: str, *wishes: Wish) -> Visit:
     if time:
         hours, minutes = time.split(":")
         minute = 60 * int(hours) + int(minutes)
-    return Visit(row, minute, "", "16", "restoration", "152 x 152 mm, latex", wishes)
+    return Visit(
+        row=row,
+        minute=minute,
+        reference="",
+        teeth="16",
+        procedure="restoration",
+        sheet="152 x 152 mm, latex",
+        wishes=wishes,
+    )
 
 
 def tray(**counts: int) -> tuple[Clamp, ...]:
@@ -447,7 +455,7 @@ def test_without_a_file_the_tray_is_told(tmp_path: Path, capsys: Output) -> None
     assert run(["day", str(path)]) == 2
     out, err = capsys.readouterr()
     assert "sheets     2  152 x 152 mm, latex" in out
-    assert err.splitlines()[-1] == "no file asked for; add -o day.pdf"
+    assert err.splitlines()[-1] == "no file written; add -o day.pdf"
     assert [found.name for found in tmp_path.iterdir()] == ["list.csv"]
 
 

@@ -583,7 +583,7 @@ def test_without_a_file_the_figures_are_printed(command: Command, tmp_path: Path
     code, out, err = command("--date", DAY, *MEASURES)
     assert code == 0
     assert "16-26, centres" in out
-    assert err == "no model file asked for; add -o my-arch.toml\n"
+    assert err == "no model file written; add -o my-arch.toml\n"
     assert list(tmp_path.iterdir()) == []
 
 

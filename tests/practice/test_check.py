@@ -339,8 +339,7 @@ def test_check_says_where_a_file_is_looked_for(settings_folder: Path, capsys: Ou
     assert run(["practice", "check"]) == 2
     path = settings_folder / "sheetmark" / "practice.toml"
     assert capsys.readouterr().err == (
-        f"sheetmark: error: practice file {path}: there is none; "
-        f"make one with sheetmark practice init\n"
+        f"sheetmark: error: practice file {path}: not found; make it with sheetmark practice init\n"
     )
 
 

@@ -38,7 +38,7 @@ _PROBLEMS: dict[int | str, dict[str, Any]] = {
 
 
 def make_app(desk: Desk) -> ASGIApp:
-    """The whole desk. Nothing that it is asked is kept, but for settings that are to be saved."""
+    """The whole desk. It stores nothing but the settings and arch models that a person saves."""
     app = FastAPI(
         title="sheetmark desk",
         version=__version__,
@@ -85,7 +85,7 @@ def _http_error(_: Request, error: Exception) -> JSONResponse:
 
 
 def _invalid(_: Request, error: Exception) -> JSONResponse:
-    """What the records of the endpoints refuse, in the same one-line form."""
+    """What the records of the endpoints refuse, a line each, as for other bad input."""
     assert isinstance(error, RequestValidationError)
     lines = []
     for problem in error.errors():
@@ -93,6 +93,6 @@ def _invalid(_: Request, error: Exception) -> JSONResponse:
         value = repr(problem.get("input"))
         if len(value) > _SHOWN_CHARACTERS:
             value = f"{value[: _SHOWN_CHARACTERS - 1]}…"
-        words = _PLAIN.get(problem["type"], problem["msg"].lower())
-        lines.append(f"{where} {value}: {words}; correct it")
+        rule = _PLAIN.get(problem["type"], problem["msg"].lower())
+        lines.append(f"{where} {value}: {rule}; correct it")
     return _problems(*lines)

@@ -53,14 +53,14 @@ _TYPES = {
 
 
 class Named(BaseModel):
-    """Something to choose, and how it is called."""
+    """A choice: its value, and what the page calls it."""
 
     value: str
     words: str
 
 
 class Start(BaseModel):
-    """What can be chosen, and what holds where nothing is."""
+    """What can be chosen, and what holds where nothing is chosen."""
 
     practice: str
     procedures: list[str]
@@ -109,7 +109,7 @@ def start(desk: DeskOf) -> Start:
 
 
 class HoleRow(BaseModel):
-    """A position of the punch, its diameter in words, and the teeth whose holes it makes."""
+    """A position of the punch, its diameter in mm as text, and the teeth whose holes it makes."""
 
     position: str
     diameter: str
@@ -126,7 +126,7 @@ class ClampRow(BaseModel):
 
 
 class Sheet(BaseModel):
-    """All that the page says of a plan. `roles` are by ISO number; `svg` is the picture."""
+    """All that the page shows of a plan. `roles` are by ISO number; `svg` is the picture."""
 
     title: str
     isolated: list[str]
@@ -142,7 +142,7 @@ class Sheet(BaseModel):
 
 
 class Different(BaseModel):
-    """A tooth of which something was said, by its ISO number and the practice's, and the words."""
+    """A tooth that differs from the usual: its ISO number, the practice's, and how."""
 
     tooth: str
     label: str
@@ -160,23 +160,23 @@ class Shown(BaseModel):
     problems: list[str]
 
 
-class Looked(CaseQuery):
-    """A case, and how its sheet is to be shown."""
+class CaseView(CaseQuery):
+    """A case, and whether its sheet is shown alone or on the arch."""
 
     view: View = "sheet"
 
 
 @router.get("/api/case", response_model=Shown)
-def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Response:
+def case(desk: DeskOf, query: Annotated[CaseView, Query()]) -> Response:
     """The mouth and the sheet as the choices stand."""
-    states, notation = asked.states(), desk.practice().notation
-    mouth = chart(states, asked.choices["age"], asked.model(), notation)
-    drawn = {one.tooth for one in (*mouth.upper, *mouth.lower)}
+    states, notation = query.states(), desk.practice().notation
+    mouth = chart(states, query.choices["age"], query.model(), notation)
+    drawn = {drawn.tooth for drawn in (*mouth.upper, *mouth.lower)}
     shown = Shown(
         chart=mouth,
         undrawn=[
             Named(value=tooth.iso, words=write(tooth, notation))
-            for tooth in read_list(asked.treat, "iso")
+            for tooth in read_list(query.treat, "iso")
             if tooth.iso not in drawn
         ],
         different=[
@@ -188,9 +188,9 @@ def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Response:
         sheet=None,
         problems=[],
     )
-    if asked.treat:
+    if query.treat:
         try:
-            shown.sheet = _sheet(asked.plan(desk), asked)
+            shown.sheet = _sheet(query.plan(desk), query)
         except InputError as error:
             shown.problems = problems_shown(error)
         except NoAnswerError as error:
@@ -201,12 +201,12 @@ def case(desk: DeskOf, asked: Annotated[Looked, Query()]) -> Response:
 
 @router.get("/api/case.{form}", response_class=Response)
 def case_file(
-    desk: DeskOf, form: Literal["pdf", "svg", "json", "toml"], asked: Annotated[CaseQuery, Query()]
+    desk: DeskOf, form: Literal["pdf", "svg", "json", "toml"], query: Annotated[CaseQuery, Query()]
 ) -> Response:
     """The case as a file: the true-scale PDF, the SVG, the plan as JSON, or the case itself."""
-    plan = asked.plan(desk)
+    plan = query.plan(desk)
     if form == "toml":
-        # The file holds the case; arch model and sheet are said in the command.
+        # The file holds the case; arch model and sheet stand in the command.
         content = f"# {plan.command}\n{write_case(plan.case)}".encode()
     else:
         content = render_plan(plan, form)
@@ -216,7 +216,7 @@ def case_file(
     return Response(content, media_type=_TYPES[form], headers=headers)
 
 
-def _sheet(plan: Plan, asked: Looked) -> Sheet:
+def _sheet(plan: Plan, query: CaseView) -> Sheet:
     check_reference(plan)
     practice, case = plan.practice, plan.case
     number = practice.numerals
@@ -235,26 +235,26 @@ def _sheet(plan: Plan, asked: Looked) -> Sheet:
         ],
         clamps=[
             ClampRow(
-                tooth=write(one.tooth, case.notation),
-                clamp=one.first.label if one.first else "",
-                reason=number(one.choices[0].reason) if one.choices else "",
-                next_best=one.choices[1].clamp.label if len(one.choices) > 1 else "",
+                tooth=write(anchor.tooth, case.notation),
+                clamp=anchor.first.label if anchor.first else "",
+                reason=number(anchor.choices[0].reason) if anchor.choices else "",
+                next_best=anchor.choices[1].clamp.label if len(anchor.choices) > 1 else "",
             )
-            for one in plan.clamps
+            for anchor in plan.clamps
         ],
         findings=findings_shown(plan.findings, practice),
         middle=number(shift_words(plan)) + (f". {EVEN}" if plan.even else ""),
         sheet=number(practice.stock_sheet.name),
-        svg=_picture(plan, asked),
+        svg=_picture(plan, query),
         command=plan.command,
     )
 
 
-def _picture(plan: Plan, asked: Looked) -> str:
-    if asked.view == "sheet":
+def _picture(plan: Plan, query: CaseView) -> str:
+    if query.view == "sheet":
         return render_svg(sheet_alone(plan)).decode()
-    model = asked.model()
-    against = other_jaw(asked.states(), asked.choices["age"], model, plan.case.treat[0])
+    model = query.model()
+    against = other_jaw(query.states(), query.choices["age"], model, plan.case.treat[0])
     others = {"centred": MouthPoint(0.0, 0.0)} if plan.shift_mm != (0.0, 0.0) else {}
     if plan.even:
         others["rule"] = make_plan(plan.case, model, plan.practice).shift_mm

@@ -30,9 +30,12 @@ PicturePoint = tuple[float, float]
 
 
 class ChartTooth(BaseModel):
-    """A tooth or a gap: its ISO number, how the practice writes it, its name in words, outline
-    and place of its label (mm), whether it stands, what is different about it, and the tooth of
-    the other dentition that may stand there instead."""
+    """A tooth or a gap, by its ISO number.
+
+    `label` is the practice's number, `name` the tooth's name; outline and place of the label are
+    in the picture frame, mm. `stands`: present in the mouth. `different` lists what differs from
+    the usual, `instead` is the tooth of the other dentition that may be there instead.
+    """
 
     tooth: str
     label: str
@@ -57,15 +60,18 @@ class Chart(BaseModel):
 def chart(
     states: tuple[ToothState, ...], age: int | None, model: ArchModel, notation: Notation
 ) -> Chart:
-    """Raises InputError where the teeth do not find room on the model's curve."""
-    said = {state.tooth: state for state in states}
+    """Both jaws of a mouth, to draw and to hit; teeth are written in `notation`.
+
+    Raises InputError where the teeth do not fit on the model's curve.
+    """
+    known = {state.tooth: state for state in states}
     jaws: dict[str, list[ChartTooth]] = {}
     for jaw in JAWS:
-        row = jaw_of(jaw, age, said.values(), model)
+        row = jaw_of(jaw, age, known.values(), model)
         places = build_arch(model, jaw, row.right, row.left).places
         down = max(0.0, _JAWS_APART_MM / 2 - _to_other_jaw(places)) * (1 if jaw == "lower" else -1)
         jaws[jaw] = [
-            _tooth(place, said.get(place.tooth, ToothState(place.tooth)), notation, down)
+            _tooth(place, known.get(place.tooth, ToothState(place.tooth)), notation, down)
             for place in places
         ]
     points = [p for teeth in jaws.values() for t in teeth for p in (*t.outline, t.label_at)]
@@ -78,12 +84,12 @@ def chart(
 def other_jaw(
     states: Iterable[ToothState], age: int | None, model: ArchModel, tooth: Tooth
 ) -> list[Place]:
-    """The teeth that stand in the jaw against the tooth's."""
+    """The teeth present in the jaw that bites on the tooth's jaw."""
     jaw: Jaw = "lower" if tooth.jaw == "upper" else "upper"
-    said = {state.tooth: state for state in states}
-    row = jaw_of(jaw, age, said.values(), model)
+    known = {state.tooth: state for state in states}
+    row = jaw_of(jaw, age, known.values(), model)
     places = build_arch(model, jaw, row.right, row.left).places
-    return [place for place in places if said.get(place.tooth, ToothState(place.tooth)).stands]
+    return [place for place in places if known.get(place.tooth, ToothState(place.tooth)).stands]
 
 
 def _to_other_jaw(places: Sequence[Place]) -> float:

@@ -63,6 +63,8 @@ class RowShown(BaseModel):
 
 
 class Sheets(BaseModel):
+    """A kind of sheet, and how many of it the day needs."""
+
     sheet: str
     count: int
 
@@ -78,6 +80,8 @@ class ClampUse(BaseModel):
 
 
 class Clash(BaseModel):
+    """A clamp that is wanted again before it is ready: row, time, anchor, and what to do."""
+
     row: int
     time: str
     anchor: str
@@ -85,6 +89,8 @@ class Clash(BaseModel):
 
 
 class Tray(BaseModel):
+    """The day's tray; a clamp is ready again after `ready_again_min` minutes."""
+
     sheets: list[Sheets]
     clamps: list[ClampUse]
     clashes: list[Clash]
@@ -127,7 +133,7 @@ def day(desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False) 
     "/api/day.pdf", response_class=Response, responses={200: {"content": {"application/pdf": {}}}}
 )
 def day_pdf(desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False) -> Response:
-    """The tray plan and a page for each row that can be done; refused where there is none."""
+    """The tray plan and a page for each row that can be done; refused where no row can."""
     pdf = BytesIO()
     _book(desk, name, content, cards).write(pdf)
     headers = {"Content-Disposition": 'attachment; filename="day.pdf"'}

@@ -1,4 +1,4 @@
-"""What one running desk knows: the practice file, its page's token, the hosts it answers to."""
+"""What a running desk knows: the practice file, its page's token, the hosts it answers to."""
 
 from __future__ import annotations
 

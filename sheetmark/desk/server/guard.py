@@ -1,4 +1,4 @@
-"""Who may ask the desk what: this page in this machine's browser, and nobody through it.
+"""Who may use the desk: its own page in this machine's browser, and nobody else through it.
 
 Another site's page must not drive the desk, neither by posting to it nor by a name of its own
 that points at this machine; a body is bounded in size and time; every answer says what the
@@ -41,7 +41,7 @@ _ALWAYS = {
 
 
 class Guard:
-    """Lets through only what the page itself asks, with a bounded body."""
+    """Lets through only requests of the desk's own page, with a bounded body."""
 
     def __init__(self, app: ASGIApp, desk: Desk) -> None:
         self.app = app
@@ -74,7 +74,7 @@ class Guard:
         await self.app(scope, _again(body, receive), answer)
 
     def _refusal(self, scope: Scope) -> tuple[int, str] | None:
-        """Status and words for a request that is not the page's own."""
+        """Status and message for a request that is not the page's own; None for its own."""
         headers = Headers(scope=scope)
         if headers.getlist("host") != [headers.get("host")] or not self.knows(headers["host"]):
             return 421, "this desk answers under its own address only"
@@ -88,12 +88,13 @@ class Guard:
         if scope["method"] not in ("GET", "HEAD"):
             token = headers.get(TOKEN_HEADER, "")
             if not hmac.compare_digest(token.encode(), self.desk.token.encode()):
-                return 403, "this page is of an earlier desk; reload it"
+                return 403, "this page belongs to an earlier run of the desk; reload it"
         if len(scope.get("query_string", b"")) > MOST_ADDRESS_BYTES:
             return 414, f"the address is longer than {MOST_ADDRESS_BYTES} bytes"
         return None
 
     def knows(self, host: str) -> bool:
+        """Whether a host, with port, is this desk."""
         return host.lower() in self.desk.hosts
 
     def _own(self, origin: str) -> bool:
@@ -145,5 +146,5 @@ def _with_headers(send: Send) -> Send:
     return answer
 
 
-def _refuse(status: int, words: str) -> JSONResponse:
-    return JSONResponse({"problems": [words]}, status)
+def _refuse(status: int, message: str) -> JSONResponse:
+    return JSONResponse({"problems": [message]}, status)

@@ -25,7 +25,7 @@ from sheetmark.fitting.picture_scale import (
     Scale,
     picture_landmarks,
 )
-from sheetmark.jobs.fit import ArchFit, Said, keep, worst_first, worst_words
+from sheetmark.jobs.fit import ArchFit, FitOptions, keep, worst_first, worst_words
 from sheetmark.practice.settings import Practice
 from sheetmark.render.svg import render_svg
 
@@ -39,7 +39,7 @@ class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
 
-class ScaleAsked(_Strict):
+class ScaleRequest(_Strict):
     """Two points of the picture in pixels, and the mm between them."""
 
     one: Pixels
@@ -47,7 +47,7 @@ class ScaleAsked(_Strict):
     mm: float
 
 
-class ToothAsked(_Strict):
+class PickedTooth(_Strict):
     """A tooth (ISO 3950) and its points in pixels, counted to the right and downwards."""
 
     tooth: Short
@@ -55,18 +55,18 @@ class ToothAsked(_Strict):
     distal: Pixels
 
 
-class FitAsked(_Strict):
-    """What was picked, and what the model shall be called. `base` lends what was not measured."""
+class FitRequest(_Strict):
+    """What was picked, and the name of the new model. `base` lends what was not measured."""
 
     name: Short
     date: Short
     base: Short = DEFAULT_MODEL
-    scale: ScaleAsked
-    teeth: Annotated[list[ToothAsked], Field(max_length=64)]
+    scale: ScaleRequest
+    teeth: Annotated[list[PickedTooth], Field(max_length=64)]
 
 
-class SaveAsked(FitAsked):
-    """The same, to be kept; `replace` where one of that name is kept already."""
+class SaveRequest(FitRequest):
+    """The same, to be stored; `replace` where a model of that name is stored already."""
 
     replace: bool = False
 
@@ -100,8 +100,8 @@ class Start(BaseModel):
 
 
 class Residual(BaseModel):
-    """How far off a tooth's points lie: off the curve, outwards positive, and its laid centre off
-    theirs, mm. A point that is not `kept` does not belong and was left out."""
+    """How far a tooth's points lie off the curve, outwards positive, and its laid centre off
+    theirs, mm. A point that is not `kept` fits badly and was left out."""
 
     tooth: str
     name: str
@@ -114,6 +114,8 @@ class Residual(BaseModel):
 
 
 class FigureShown(BaseModel):
+    """A figure of the arch as text, mm: measured, fitted, and the published mean with SD."""
+
     what: str
     measured: str
     fitted: str
@@ -121,7 +123,7 @@ class FigureShown(BaseModel):
 
 
 class Fitted(BaseModel):
-    """The fit. `residuals` begin with the worst tooth, which `worst` says in words."""
+    """The fit. `residuals` begin with the worst tooth, which `worst` puts into a sentence."""
 
     name: str
     title: str
@@ -139,6 +141,8 @@ class Fitted(BaseModel):
 
 
 class Kept(BaseModel):
+    """A model that was stored."""
+
     name: str
     title: str
 
@@ -164,10 +168,10 @@ def start(desk: DeskOf) -> Start:
 
 
 @router.post("/api/arch/fit")
-def fit(desk: DeskOf, asked: FitAsked) -> Fitted:
+def fit(desk: DeskOf, request: FitRequest) -> Fitted:
     """The arch through the points, and how far off each of them lies."""
     practice = desk.practice()
-    done, landmarks = _fitted(practice, asked)
+    done, landmarks = _fitted(practice, request)
     (jaw,) = done.fits
     picture, number = done.picture(practice), practice.numerals
     return Fitted(
@@ -176,7 +180,7 @@ def fit(desk: DeskOf, asked: FitAsked) -> Fitted:
         worst=number(worst_words(jaw, practice.notation)),
         residuals=_residuals(jaw, practice),
         figures=[_figure(figure, practice) for figure in jaw.figures],
-        from_base=[number(words) for words in from_base(jaw, done.origin.base)],
+        from_base=[number(part) for part in from_base(jaw, done.origin.base)],
         findings=findings_shown(jaw.findings, practice),
         picture=render_svg(picture).decode(),
         picture_pages=len(picture.pages),
@@ -188,26 +192,30 @@ def fit(desk: DeskOf, asked: FitAsked) -> Fitted:
 
 
 @router.post("/api/arch/save")
-def save(desk: DeskOf, asked: SaveAsked) -> Kept:
+def save(desk: DeskOf, request: SaveRequest) -> Kept:
     """Keep the model in the settings folder, under its name."""
-    done, _ = _fitted(desk.practice(), asked)
-    keep(done, replace=asked.replace)
+    done, _ = _fitted(desk.practice(), request)
+    keep(done, replace=request.replace)
     return Kept(name=done.name, title=done.model.title)
 
 
-def _fitted(practice: Practice, asked: FitAsked) -> tuple[ArchFit, str]:
+def _fitted(practice: Practice, request: FitRequest) -> tuple[ArchFit, str]:
     """The fit, and its landmarks as the file that the recipe names."""
-    name, notation = read_name(asked.name), practice.notation
-    origin = Origin(page_model(asked.base), read_day(asked.date), notation)
-    scale = Scale(PixelPoint(*asked.scale.one), PixelPoint(*asked.scale.other), asked.scale.mm)
+    name, notation = read_name(request.name), practice.notation
+    origin = Origin(page_model(request.base), read_day(request.date), notation)
+    scale = Scale(
+        PixelPoint(*request.scale.one), PixelPoint(*request.scale.other), request.scale.mm
+    )
     picked = [
-        Picked(read(one.tooth, "iso"), PixelPoint(*one.mesial), PixelPoint(*one.distal))
-        for one in asked.teeth
+        Picked(read(tooth.tooth, "iso"), PixelPoint(*tooth.mesial), PixelPoint(*tooth.distal))
+        for tooth in request.teeth
     ]
     landmarks = picture_landmarks(picked, scale, notation)
-    said = Said(name, origin.day, landmarks=(f"{name}.csv",), y_down=True, base=asked.base)
+    options = FitOptions(
+        name=name, date=origin.day, landmarks=(f"{name}.csv",), y_down=True, base=request.base
+    )
     jaw = fit_landmarks(landmarks, True, origin)
-    done = ArchFit(name, origin, (jaw,), said.command_line(notation))
+    done = ArchFit(name, origin, (jaw,), options.recipe(notation))
     return done, write_landmarks(landmarks, notation)
 
 

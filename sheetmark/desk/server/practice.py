@@ -1,4 +1,4 @@
-"""The practice file as a form, and the printer's correction: read, checked and saved as asked."""
+"""The practice file as a form, and the printer's correction: read, check, save."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ def practice(desk: DeskOf) -> Settings:
 
 @router.post("/api/practice", response_model=Settings)
 def save(desk: DeskOf, change: Change) -> Settings | JSONResponse:
-    """Changes the practice file in place, or writes it where there is none; only if all is valid
+    """Changes the practice file in place, or writes a new file; only if all is valid
     and nobody changed it since it was read."""
     name = desk.practice_file.name
 
@@ -128,19 +128,19 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
         except InputError as error:
             found += [Found(key=key, words=line) for line in error.problems]
     if found:
-        return _refused((one.words for one in found), found)
+        return _refused((problem.words for problem in found), found)
     known = Printer(measured.name, measured.x, measured.y)
     name = desk.practice_file.name
     try:
         text = _store(desk, lambda before: store_printer(before, known, name, unwritable))
     except PracticeError as error:
         return _refused(problems_shown(error), map(_beside, error.found))
-    words = desk.practice().numerals(f"{known.words}; in use from now on. {known.effect}")
-    return Stored(words=words, settings=_shown(desk, text))
+    correction = desk.practice().numerals(f"{known.words}; in use from now on. {known.effect}")
+    return Stored(words=correction, settings=_shown(desk, text))
 
 
 def _text(desk: Desk) -> str | None:
-    """What the file says, None where there is none. Raises InputError where it cannot be read."""
+    """The file's text, None without a file. Raises InputError where it cannot be read."""
     path = desk.practice_file
     return read_text(path) if path.is_symlink() or path.exists() else None
 
@@ -184,5 +184,5 @@ def _beside(problem: Problem) -> Found:
 
 def _refused(lines: Iterable[str], found: Iterable[Found]) -> JSONResponse:
     """The lines in the page's terms, and the fields that they belong to."""
-    said = {"problems": list(lines), "found": [one.model_dump() for one in found]}
-    return JSONResponse(said, 422)
+    content = {"problems": list(lines), "found": [problem.model_dump() for problem in found]}
+    return JSONResponse(content, 422)

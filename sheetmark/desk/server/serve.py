@@ -28,7 +28,7 @@ def serve(
     *,
     browser: bool,
 ) -> None:
-    """Serve the page until Ctrl-C. `opened` is told the address once it can be reached.
+    """Serve the page until Ctrl-C. `opened` gets the address once it can be reached.
 
     Raises InputError where the host is not this machine's or the port is taken.
     """
@@ -71,7 +71,7 @@ def _listen(host: str, port: int) -> socket.socket:
     except OSError as error:
         listener.close()
         raise InputError(
-            f"port {port} on {host}: cannot be had ({error.strerror or error}); is a desk open "
+            f"port {port} on {host}: cannot be used ({error.strerror or error}); is a desk open "
             f"already at http://{_spelled(host)}:{port}/? use that one, or choose another port "
             f"with --port"
         ) from error
@@ -79,7 +79,7 @@ def _listen(host: str, port: int) -> socket.socket:
 
 
 def _hosts(host: str, port: int) -> set[str]:
-    """The names, with port, under which the page may be asked for."""
+    """The names, with port, under which a browser may open the page."""
     names = {"localhost", LOOPBACK, "[::1]"} if host in (LOOPBACK, "localhost", "::1") else set()
     if host in ("0.0.0.0", "::"):
         names = {"localhost", LOOPBACK, "[::1]", socket.gethostname().lower()}
