@@ -189,7 +189,7 @@ def test_a_problem_keeps_the_mouth_on_the_page(client: TestClient) -> None:
         "tooth 26: listed as missing and as treated or exposed; leave it out of one of the lists"
     ]
     assert not chart_teeth(data)["26"]["stands"]
-    assert data["different"] == [{"tooth": "26", "label": "26", "words": ["missing"]}]
+    assert data["different"] == [{"tooth": "26", "label": "26", "states": ["missing"]}]
 
 
 def test_what_cannot_be_computed_is_said(

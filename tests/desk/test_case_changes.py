@@ -97,7 +97,7 @@ def test_two_are_taken_back_before_the_first_answer(page: Page, desk: Running) -
     page.get_by_role("button", name="Remove: 13 lesion").click()
     page.get_by_role("button", name="Remove: 14 lesion").click()
     routes[0].continue_()
-    page.locator(".said").wait_for(state="detached")
+    page.locator(".differences").wait_for(state="detached")
     wait_for_sheet(page, "13 · restoration")
     assert page.url.endswith("#/case?treat=13")
 

@@ -35,7 +35,7 @@ def test_a_bridge_and_its_slot(page: Page, desk: Running) -> None:
     plan = run_json("24", "--for", "crown", "--with", "24-26 bridge", "--slit", "24-26")
     check_pdf(download(page, "PDF"), plan)
     assert plan["slots"]
-    assert page.locator(".said li").count() == 4
+    assert page.locator(".differences li").count() == 4
     page.get_by_role("button", name="Remove: One slot 24 to 26").click()
     page.get_by_role("button", name="Remove: One slot 24 to 26").wait_for(state="detached")
     page.wait_for_selector(".view-case:not([aria-busy])")
@@ -57,7 +57,7 @@ def test_what_is_different_goes_into_the_address_and_comes_back(page: Page, desk
     tooth(page, "13").click(button="right")
     assert page.get_by_label("Gumline lesion").is_checked()
     assert page.get_by_label("Towards lip or cheek, mm").input_value() == "1.5"
-    page.get_by_role("button", name="Leave as it was").click()
+    page.get_by_role("button", name="Cancel").click()
     wait_for_sheet(page, "13 · restoration")
     plan = run_json("13", "--with", "13 lesion facial 1.5 rotated -20")
     check_pdf(download(page, "PDF"), plan)
@@ -75,7 +75,7 @@ def test_a_primary_tooth_that_is_still_there(page: Page, desk: Running) -> None:
 
 def test_a_third_molar_is_not_there_until_said(page: Page, desk: Running) -> None:
     open_case(page, desk)
-    assert "not there" in str(tooth(page, "18").get_attribute("aria-label"))
+    assert "absent" in str(tooth(page, "18").get_attribute("aria-label"))
     tooth(page, "18").click()
     page.get_by_label("Stands here").check()
     page.get_by_label("Treat this tooth").check()

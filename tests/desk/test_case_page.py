@@ -377,7 +377,7 @@ def test_no_file_of_the_sheet_before_is_opened_while_a_new_one_is_computed(
     page.get_by_label("Middle of the sheet").select_option("none")
     page.locator(".busy", has_text="Computing").wait_for()
     page.get_by_role("link", name="Print").click()
-    page.get_by_text("Computing: wait for the new sheet").wait_for()
+    page.get_by_text("Please wait: the new sheet is being computed").wait_for()
     assert page.context.pages == pages
     assert not [url for url in asked if ".pdf" in url]
     page.evaluate("() => { window.fetch = window.realFetch; window.goOn(); }")
@@ -397,7 +397,7 @@ def test_an_age_is_heard_as_it_is_typed(page: Page, desk: Running) -> None:
 def test_a_tooth_of_another_age_can_be_taken_back(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=45&age=7")
     page.get_by_role("alert").wait_for()
-    wait_for_exception(page, "45 to treat, not in this row of teeth")
+    wait_for_exception(page, "45 to treat: not in this dentition")
     page.get_by_role("button", name="Remove: 45 to treat").click()
     page.locator(".empty").wait_for()
     tooth(page, "85").click()
@@ -425,3 +425,9 @@ def test_nobody_is_three_hundred_years_old(page: Page, desk: Running) -> None:
     page.goto(f"{desk.url}#/case?age=300")
     page.get_by_role("alert").wait_for()
     assert "must be 0 to 120 completed years" in page.get_by_role("alert").inner_text()
+
+
+@pytest.mark.parametrize("name", ["nowhere", "toString"])
+def test_an_unknown_view_is_the_case(page: Page, desk: Running, name: str) -> None:
+    page.goto(f"{desk.url}#/{name}")
+    page.wait_for_selector(".chart .tooth")

@@ -111,7 +111,7 @@ def test_a_clash_is_said_in_words(client: TestClient, own_folder: Path) -> None:
     day = asked(client, "time,teeth\n8:30,16\n9:00,36\n").json()
     (clash,) = day["tray"]["clashes"]
     assert (clash["row"], clash["time"]) == (3, "9:00")
-    assert clash["words"] == (
+    assert clash["text"] == (
         "the one: the only one is out, the next is ready at 9:30. No other fits and is free."
     )
 
@@ -250,7 +250,7 @@ def opened(page: Page, desk: Running, text: str, name: str = "list.csv") -> None
     page.get_by_label("Open a day's list").set_input_files(
         {"name": name, "mimeType": "text/csv", "buffer": text.encode()}
     )
-    page.locator("#day-told, .problems").wait_for()
+    page.locator("#day-summary, .problems").wait_for()
 
 
 def test_a_list_is_opened_and_its_pdf_is_true_to_it(
@@ -259,7 +259,9 @@ def test_a_list_is_opened_and_its_pdf_is_true_to_it(
     text = EXAMPLE.read_text("utf-8")
     opened(page, desk, text)
     plans = plans_of(text)
-    assert f"{len(plans)} cases can be printed. No row is left out." in page.inner_text("#day-told")
+    assert f"{len(plans)} cases can be printed. No row is left out." in page.inner_text(
+        "#day-summary"
+    )
     axe(page)
     with page.expect_download() as waiting:
         page.get_by_role("button", name="PDF of the day").click()
@@ -275,10 +277,10 @@ def test_a_bad_list_shows_what_is_wrong_and_still_prints_the_rest(
     page: Page, desk: Running, tmp_path: Path, axe: Callable[[Page], None]
 ) -> None:
     opened(page, desk, BAD)
-    told = page.inner_text("#day-told")
+    told = page.inner_text("#day-summary")
     assert told == "3 cases can be printed. 2 rows are left out and will have no page."
-    assert page.locator("tr.words", has_text="Left out.").count() == 2
-    assert page.locator("tr.words", has_text="Look again.").count() == 1
+    assert page.locator("tr.notes", has_text="Left out.").count() == 2
+    assert page.locator("tr.notes", has_text="Check.").count() == 1
     assert "teeth “19”: tooth '19': not a tooth in iso notation" in page.inner_text(".day-result")
     assert page.inner_text("#live") == told
     axe(page)
@@ -298,7 +300,7 @@ def test_nothing_to_print_is_said_and_a_corrected_list_opens_again(
 ) -> None:
     opened(page, desk, "teeth\n19\n")
     assert page.get_by_role("button", name="PDF of the day").is_disabled()
-    assert "No row can be done" in page.inner_text("#day-told")
+    assert "No row can be planned" in page.inner_text("#day-summary")
     axe(page)
     page.get_by_label("Open a day's list").set_input_files(
         {"name": "list.csv", "mimeType": "text/csv", "buffer": b"teeth\n16\n"}
@@ -330,7 +332,7 @@ def test_a_list_is_dropped_and_stays_while_another_view_is_looked_at(
     page.get_by_role("link", name="Settings").or_(
         page.get_by_role("link", name="Case")
     ).first.click()
-    page.locator("#day-told").wait_for(state="detached")
+    page.locator("#day-summary").wait_for(state="detached")
     page.get_by_role("link", name="Day's list").click()
     page.get_by_text("1 case can be printed.").first.wait_for()
 
@@ -354,7 +356,7 @@ def test_by_keyboard_alone_from_the_list_to_the_pdf(page: Page, desk: Running) -
             break
     assert page.evaluate(focused) == "list-file"
     page.keyboard.press("Enter")
-    page.locator("#day-told").wait_for()
+    page.locator("#day-summary").wait_for()
     for _ in range(4):
         page.keyboard.press("Tab")
         if page.evaluate(focused) == "PDF of the day":

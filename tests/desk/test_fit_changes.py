@@ -84,12 +84,12 @@ def test_a_fit_of_points_that_have_changed_meanwhile_is_not_shown(
     page.get_by_role("button", name="Fit the arch").click()
     page.wait_for_function("document.querySelector('.fit-result').ariaBusy === 'true'")
     page.get_by_role("button", name="Undo").click()
-    page.get_by_text("What you picked has changed. Fit the arch again.").wait_for()
+    page.get_by_text("The picked points have changed. Fit the arch again.").wait_for()
     with page.expect_event("requestfinished", lambda request: "/fit" in request.url):
         held[0].continue_()
     let_draw(page)
     assert page.locator(".worst").count() == 0
-    assert page.get_by_text("What you picked has changed. Fit the arch again.").is_visible()
+    assert page.get_by_text("The picked points have changed. Fit the arch again.").is_visible()
     assert page.locator(".fit-result").get_attribute("aria-busy") is None
     page.unroute("**/api/arch/fit")
     press_fit(page)

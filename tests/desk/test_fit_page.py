@@ -74,8 +74,8 @@ def test_clicked_points_make_a_model_that_the_command_finds(
     assert next_point(page) == "All picked. Fit the arch below."
     press_fit(page)
     axe(page)
-    page.get_by_role("button", name="Keep as our-arch").click()
-    page.get_by_text("Kept as our-arch.").first.wait_for()
+    page.get_by_role("button", name="Save as our-arch").click()
+    page.get_by_text("Saved as our-arch.").first.wait_for()
 
     # A click falls on a whole pixel of the window: half of one is 0.07 mm here. Measured: worst
     # centre 0.041 mm off, mean 0.021.
@@ -121,7 +121,7 @@ def test_by_keyboard_alone_from_the_picture_to_the_kept_model(page: Page, desk: 
     file: FilePayload = {"name": "cast.png", "mimeType": "image/png", "buffer": picture()}
     # Told before the page is there: a chooser asked for later is at times not seen.
     page.on("filechooser", lambda chooser: chooser.set_files(file))
-    page.goto(f"{desk.url}#/fit")
+    page.goto(f"{desk.url}#/arch")
     page.get_by_label("Open a picture of the cast").wait_for()
     tab_to(page, "picture-file")
     page.keyboard.press("Enter")
@@ -149,9 +149,9 @@ def test_by_keyboard_alone_from_the_picture_to_the_kept_model(page: Page, desk: 
     tab_to(page, "Fit the arch")
     page.keyboard.press("Enter")
     page.locator(".worst").wait_for()
-    tab_to(page, "Keep as by-keys")
+    tab_to(page, "Save as by-keys")
     page.keyboard.press("Enter")
-    page.get_by_text("Kept as by-keys.").first.wait_for()
+    page.get_by_text("Saved as by-keys.").first.wait_for()
     # The cross falls on whole pixels of the picture: half of one is 0.025 mm. Measured: worst
     # centre 0.016 mm off, mean 0.010.
     assert max(centre_errors(load_model("by-keys"))) < 0.04
@@ -279,7 +279,7 @@ def test_a_tap_places_a_point(browser: Browser, desk: Running) -> None:
 
 
 def test_what_is_missing_or_wrong_is_said(page: Page, desk: Running) -> None:
-    page.goto(f"{desk.url}#/fit")
+    page.goto(f"{desk.url}#/arch")
     page.get_by_label("Open a picture of the cast").set_input_files(
         {"name": "notes.txt", "mimeType": "image/png", "buffer": b"no picture"}
     )
@@ -314,13 +314,13 @@ def test_a_kept_model_is_replaced_only_by_a_tick(
         for point in ends.values():
             click(page, point)
     press_fit(page)
-    page.get_by_role("button", name="Keep as our-arch").click()
-    page.locator(".kept .problems").wait_for()
-    assert "you have an arch model of that name" in page.inner_text(".kept .problems")
+    page.get_by_role("button", name="Save as our-arch").click()
+    page.locator(".saved .problems").wait_for()
+    assert "you have an arch model of that name" in page.inner_text(".saved .problems")
     assert ours.read_bytes() == old
-    page.get_by_label("Replace the our-arch that is kept").check()
-    page.get_by_role("button", name="Keep as our-arch").click()
-    page.get_by_text("Kept as our-arch.").first.wait_for()
+    page.get_by_label("Replace the saved our-arch").check()
+    page.get_by_role("button", name="Save as our-arch").click()
+    page.get_by_text("Saved as our-arch.").first.wait_for()
     assert ours.read_bytes() != old
 
     # A change after the fit asks for a new one; another view in between loses nothing.
@@ -331,8 +331,8 @@ def test_a_kept_model_is_replaced_only_by_a_tick(
     page.locator(".worst").wait_for()
     assert shown_points(page) == points
     page.get_by_role("button", name="Undo").click()
-    page.get_by_text("What you picked has changed. Fit the arch again.").wait_for()
-    assert page.get_by_role("button", name="Keep as our-arch").count() == 0
+    page.get_by_text("The picked points have changed. Fit the arch again.").wait_for()
+    assert page.get_by_role("button", name="Save as our-arch").count() == 0
 
 
 def test_the_start_of_a_child(page: Page, desk: Running) -> None:

@@ -118,8 +118,8 @@ def test_a_bad_value_is_refused_under_the_label_of_its_field(
         f'practice.toml: The punch, Labels on the punch, entry 6 ("\u6e2f"): {glyph}',
     ]
     assert said["found"] == [
-        {"key": "page.margin_mm", "words": limit},
-        {"key": "punch.labels[6]", "words": glyph},
+        {"key": "page.margin_mm", "text": limit},
+        {"key": "punch.labels[6]", "text": glyph},
     ]
 
 
@@ -287,7 +287,7 @@ def test_a_printer_is_stored_as_the_command_stores_it(
     assert file.read_bytes() == copy.read_bytes()
     said = answer.json()
     # The example writes numbers with a comma.
-    assert said["words"] == (
+    assert said["text"] == (
         f"{words}. Pages are drawn 0.40 % larger across and 0.13 % smaller down, so that they "
         "print true."
     ).replace(".", ",").replace(", Pages", ". Pages").replace("true,", "true.")
@@ -336,7 +336,7 @@ def test_a_printer_name_that_cannot_be_is_refused(
 def test_with_no_file_a_printer_makes_one(client: TestClient, own_folder: Path) -> None:
     answer = client.post("/api/printer", json={"name": "attic", "x": 150, "y": 151})
     assert answer.status_code == 200
-    assert answer.json()["words"] == (
+    assert answer.json()["text"] == (
         "Printer attic: x 1.0000, y 0.9934; in use from now on. Pages are drawn unchanged across "
         "and 0.66 % smaller down, so that they print true."
     )

@@ -193,7 +193,7 @@ def test_new_rows_must_be_told_what_the_file_must_say(view: Page, file: Path) ->
     assert keys == ["Clamp 7, Made for", "Clamp 7, Winged"]
     for key in ("kind", "winged"):
         assert field(view, f"tray[7].{key}").locator("option").first.text_content() == "choose"
-    assert field(view, "tray[7].version").locator("option").first.text_content() == "not said"
+    assert field(view, "tray[7].version").locator("option").first.text_content() == "not set"
     field(view, "tray[7].kind").select_option("front")
     field(view, "tray[7].winged").select_option("false")
     press_save(view)
@@ -210,7 +210,7 @@ def test_undo_goes_back_to_the_file(view: Page, file: Path) -> None:
     view.get_by_role("button", name="Remove sheet 1").click()
     wait_for_state(view, "2 changes, not saved yet.")
     view.get_by_role("button", name="Undo changes").click()
-    wait_for_state(view, "As the file has it.")
+    wait_for_state(view, "Changes undone.")
     assert field(view, "name").input_value() == "Harbour Lane"
     assert field(view, "sheets[3].width_mm").input_value() == "152"
     press_save(view)
@@ -225,7 +225,7 @@ def test_a_file_changed_by_another_is_not_overwritten(view: Page, file: Path) ->
     view.locator(".to-correct", has_text="changed since this page read it").wait_for()
     assert file.read_text("utf-8") == TEXT
     view.get_by_role("button", name="Undo changes").click()
-    wait_for_state(view, "As the file has it.")
+    wait_for_state(view, "Changes undone.")
     assert view.locator(".to-correct").count() == 0
     field(view, "name").fill("Quay")
     press_save(view)

@@ -32,7 +32,7 @@ def wait_for_sheet(page: Page, title: str) -> None:
 
 def wait_for_exception(page: Page, words: str) -> None:
     """Wait until the list of what is different in this mouth has it."""
-    page.locator(".said span", has_text=words).wait_for()
+    page.locator(".differences span", has_text=words).wait_for()
 
 
 def download(page: Page, words: str) -> bytes:

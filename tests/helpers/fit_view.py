@@ -75,7 +75,7 @@ def picture() -> bytes:
 def fit_request(picked: Picked | None = None, **more: Any) -> dict[str, Any]:
     """What the page would send."""
     teeth = [{"tooth": tooth, **ends} for tooth, ends in (picked or picked_of()).items()]
-    scale = {"one": RULER[0], "other": RULER[1], "mm": 50.0}
+    scale = {"first": RULER[0], "second": RULER[1], "mm": 50.0}
     return {"name": "our-arch", "date": "2026-11-25", "scale": scale, "teeth": teeth, **more}
 
 
@@ -95,7 +95,7 @@ def _from_front(arch: Any, tooth: Tooth) -> Pixels:
 
 def open_picture(page: Page, desk: Running) -> None:
     """Open the fit view and the picture in it."""
-    page.goto(f"{desk.url}#/fit")
+    page.goto(f"{desk.url}#/arch")
     page.get_by_label("Open a picture of the cast").set_input_files(
         {"name": "cast.png", "mimeType": "image/png", "buffer": picture()}
     )

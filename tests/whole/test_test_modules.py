@@ -11,7 +11,7 @@ from tests.helpers.paths import ROOT
 
 TESTS = ROOT / "tests"
 # Folders of the tests that are no room of the package.
-OTHER_FOLDERS = {"whole", "helpers", "goldens", "benchmarks"}
+OTHER_FOLDERS = {"whole", "helpers", "goldens", "benchmarks", "js"}
 
 
 def modules_of_tests() -> list[Path]:

@@ -1,64 +1,75 @@
-// The views, picked by the address: `#/case?treat=26`, `#/day`, `#/arch`, `#/settings`.
+// The views, by address: `#/case?treat=26`, `#/day`, `#/arch`, `#/settings`.
 
-import { announce, element, Problems, problemList } from "./shared/elements.js";
+import { element, problemList } from "./shared/elements.js";
+import { announce, byId } from "./shared/page.js";
+import { problemsIn } from "./shared/server.js";
 
+/**
+ * A view fills its root. `follow` is called when Back, Forward or a typed address has changed
+ * the view's own part of the address.
+ * @typedef {{ show: (root: HTMLElement) => unknown, follow?: () => void }} View
+ * @typedef {"case" | "day" | "arch" | "settings"} Name
+ */
+
+/** @type {{ [name in Name]: { title: string, load: () => Promise<View> } }} */
 const VIEWS = {
-  case: ["Case", () => import("./case/view.js")],
-  day: ["Day's list", () => import("./day/view.js")],
-  fit: ["Own arch", () => import("./arch/view.js")],
-  settings: ["Settings", () => import("./settings/view.js")],
+  case: { title: "Case", load: () => import("./case/view.js") },
+  day: { title: "Day's list", load: () => import("./day/view.js") },
+  arch: { title: "Own arch", load: () => import("./arch/view.js") },
+  settings: { title: "Settings", load: () => import("./settings/view.js") },
 };
-const main = document.getElementById("main");
-let shown = null;
+const NAMES = /** @type {Name[]} */ (Object.keys(VIEWS));
 
-function wanted() {
-  const name = location.hash.replace(/^#\//, "").split("?")[0];
-  return name in VIEWS ? name : "case";
+const main = byId("main");
+const links = new Map(
+  NAMES.map((name) => [name, element("a", { href: `#/${name}` }, VIEWS[name].title)]),
+);
+/** @type {Name | null} */
+let current = null;
+
+/** @returns {Name} */
+function nameInAddress() {
+  const given = location.hash.replace(/^#\//, "").replace(/\?.*$/, "");
+  return NAMES.find((name) => name === given) ?? "case";
 }
 
-async function show() {
-  const name = wanted();
-  for (const link of document.querySelectorAll("#views a")) {
-    if (link.dataset.view === name) link.setAttribute("aria-current", "page");
+async function showView() {
+  const name = nameInAddress();
+  const { title, load } = VIEWS[name];
+  const first = current === null;
+  current = name;
+  for (const [other, link] of links) {
+    if (other === name) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
   }
+  document.title = `${title} · sheetmark`;
   const root = element("div", { class: `view view-${name}` });
-  const first = shown === null;
-  shown = name;
-  document.title = `${VIEWS[name][0]} · sheetmark`;
   try {
-    const view = await VIEWS[name][1]();
-    await view.show(root);
+    await (await load()).show(root);
   } catch (error) {
-    if (!(error instanceof Problems)) throw error;
-    root.replaceChildren(element("h1", {}, VIEWS[name][0]), problemList(error.problems));
+    root.replaceChildren(element("h1", {}, title), problemList(problemsIn(error).lines));
   }
-  if (shown !== name) return;
+  if (current !== name) return; // another view was opened meanwhile
   main.replaceChildren(root);
   if (!first) {
     main.focus();
-    announce(VIEWS[name][0]);
+    announce(title);
   }
 }
 
-document.getElementById("views").append(
-  ...Object.entries(VIEWS).map(([name, [words]]) =>
-    element("li", {}, element("a", { href: `#/${name}`, "data-view": name }, words)),
-  ),
-);
-// Back to the case that was left, not to an empty one.
-document.getElementById("views").addEventListener("click", () => {
-  if (wanted() === "case") {
-    document.querySelector('#views [data-view="case"]').href = location.hash || "#/case";
-  }
+byId("views").append(...[...links.values()].map((link) => element("li", {}, link)));
+// The link to the case leads back to the case that was left.
+byId("views").addEventListener("click", () => {
+  const address = location.hash || "#/case";
+  if (nameInAddress() === "case") links.get("case")?.setAttribute("href", address);
 });
-document.getElementById("skip").addEventListener("click", (event) => {
+byId("skip").addEventListener("click", (event) => {
   event.preventDefault();
   main.focus();
 });
-// A view deals itself with changes of its own part of the address, where it has any.
 window.addEventListener("popstate", async () => {
-  if (wanted() !== shown) show();
-  else (await VIEWS[shown][1]()).follow?.();
+  const name = nameInAddress();
+  if (name === current) (await VIEWS[name].load()).follow?.();
+  else showView();
 });
-show();
+showView();

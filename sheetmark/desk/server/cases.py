@@ -56,10 +56,10 @@ class Named(BaseModel):
     """A choice: its value, and what the page calls it."""
 
     value: str
-    words: str
+    label: str
 
 
-class Start(BaseModel):
+class CaseStart(BaseModel):
     """What can be chosen, and what holds where nothing is chosen."""
 
     practice: str
@@ -79,22 +79,22 @@ class Start(BaseModel):
 
 
 @router.get("/api/start")
-def start(desk: DeskOf) -> Start:
+def start(desk: DeskOf) -> CaseStart:
     """The choices of the page, with those of the practice file in force."""
     practice = desk.practice()
     sheets = dict.fromkeys([*(kept.sheet for kept in practice.stock), *STANDARD_SHEETS])
     used = practice.printer_in_use
-    return Start(
+    return CaseStart(
         practice=practice.name,
         procedures=list(PROCEDURES),
         accesses=list(ACCESSES),
         shifts=list(SHIFTS),
         archs=[
-            *(Named(value=name, words=load_model(name).title) for name in model_names()),
-            *(Named(value=name, words="your own") for name in own_models()),
+            *(Named(value=name, label=load_model(name).title) for name in model_names()),
+            *(Named(value=name, label="your own") for name in own_models()),
         ],
         sheets=[
-            Named(value=f"{s.width_mm:g}x{s.height_mm:g}", words=practice.numerals(f"{s.name} mm"))
+            Named(value=f"{s.width_mm:g}x{s.height_mm:g}", label=practice.numerals(f"{s.name} mm"))
             for s in sheets
         ],
         materials=list(MATERIALS),
@@ -146,7 +146,7 @@ class Different(BaseModel):
 
     tooth: str
     label: str
-    words: list[str]
+    states: list[str]
 
 
 class Shown(BaseModel):
@@ -175,13 +175,15 @@ def case(desk: DeskOf, query: Annotated[CaseView, Query()]) -> Response:
     shown = Shown(
         chart=mouth,
         undrawn=[
-            Named(value=tooth.iso, words=write(tooth, notation))
+            Named(value=tooth.iso, label=write(tooth, notation))
             for tooth in read_list(query.treat, "iso")
             if tooth.iso not in drawn
         ],
         different=[
             Different(
-                tooth=state.tooth.iso, label=write(state.tooth, notation), words=state_words(state)
+                tooth=state.tooth.iso,
+                label=write(state.tooth, notation),
+                states=state_words(state),
             )
             for state in states
         ],

@@ -85,7 +85,7 @@ class Clash(BaseModel):
     row: int
     time: str
     anchor: str
-    words: str
+    text: str
 
 
 class Tray(BaseModel):
@@ -229,7 +229,7 @@ def _tray(plan: DayPlan) -> Tray:
                 row=clash.row,
                 time=clock(clash.minute),
                 anchor=clash.anchor,
-                words=clash_words(clash),
+                text=clash_words(clash),
             )
             for clash in plan.clashes
         ],

@@ -42,8 +42,8 @@ class _Strict(BaseModel):
 class ScaleRequest(_Strict):
     """Two points of the picture in pixels, and the mm between them."""
 
-    one: Pixels
-    other: Pixels
+    first: Pixels
+    second: Pixels
     mm: float
 
 
@@ -83,12 +83,12 @@ class Base(BaseModel):
     """A model to start from, and the teeth of each jaw from the patient's right to the left."""
 
     value: str
-    words: str
+    label: str
     upper: list[ToothName]
     lower: list[ToothName]
 
 
-class Start(BaseModel):
+class ArchStart(BaseModel):
     """What a fit may start from, and the limits of the known length; `own` are the names that are
     taken, and `problems` tell of own models that cannot be read."""
 
@@ -140,7 +140,7 @@ class Fitted(BaseModel):
     decimal: Literal[".", ","]
 
 
-class Kept(BaseModel):
+class SavedModel(BaseModel):
     """A model that was stored."""
 
     name: str
@@ -148,7 +148,7 @@ class Kept(BaseModel):
 
 
 @router.get("/api/arch/start")
-def start(desk: DeskOf) -> Start:
+def start(desk: DeskOf) -> ArchStart:
     """What a fit may start from, and the limits of the known length."""
     notation, own = desk.practice().notation, list(own_models())
     bases: list[Base] = []
@@ -158,7 +158,7 @@ def start(desk: DeskOf) -> Start:
             bases.append(_base(page_model(name), notation))
         except InputError as error:
             problems += error.problems
-    return Start(
+    return ArchStart(
         bases=bases,
         usual_base=DEFAULT_MODEL,
         own=own,
@@ -192,11 +192,11 @@ def fit(desk: DeskOf, request: FitRequest) -> Fitted:
 
 
 @router.post("/api/arch/save")
-def save(desk: DeskOf, request: SaveRequest) -> Kept:
+def save(desk: DeskOf, request: SaveRequest) -> SavedModel:
     """Keep the model in the settings folder, under its name."""
     done, _ = _fitted(desk.practice(), request)
     keep(done, replace=request.replace)
-    return Kept(name=done.name, title=done.model.title)
+    return SavedModel(name=done.name, title=done.model.title)
 
 
 def _fitted(practice: Practice, request: FitRequest) -> tuple[ArchFit, str]:
@@ -204,7 +204,7 @@ def _fitted(practice: Practice, request: FitRequest) -> tuple[ArchFit, str]:
     name, notation = read_name(request.name), practice.notation
     origin = Origin(page_model(request.base), read_day(request.date), notation)
     scale = Scale(
-        PixelPoint(*request.scale.one), PixelPoint(*request.scale.other), request.scale.mm
+        PixelPoint(*request.scale.first), PixelPoint(*request.scale.second), request.scale.mm
     )
     picked = [
         Picked(read(tooth.tooth, "iso"), PixelPoint(*tooth.mesial), PixelPoint(*tooth.distal))
@@ -222,7 +222,7 @@ def _fitted(practice: Practice, request: FitRequest) -> tuple[ArchFit, str]:
 def _base(model: ArchModel, notation: Notation) -> Base:
     return Base(
         value=model.name,
-        words=model.title,
+        label=model.title,
         upper=_teeth(model, "upper", notation),
         lower=_teeth(model, "lower", notation),
     )

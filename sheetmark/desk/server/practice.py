@@ -45,7 +45,7 @@ class Found(BaseModel):
     """A problem beside its key: what must hold, and what to do."""
 
     key: str
-    words: str
+    text: str
 
 
 class Settings(BaseModel):
@@ -81,7 +81,7 @@ class Measured(BaseModel):
 class Stored(BaseModel):
     """The correction in words, and the file as it is now."""
 
-    words: str
+    text: str
     settings: Settings
 
 
@@ -126,9 +126,9 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
         try:
             check_bars(*bars)
         except InputError as error:
-            found += [Found(key=key, words=line) for line in error.problems]
+            found += [Found(key=key, text=line) for line in error.problems]
     if found:
-        return _refused((problem.words for problem in found), found)
+        return _refused((problem.text for problem in found), found)
     known = Printer(measured.name, measured.x, measured.y)
     name = desk.practice_file.name
     try:
@@ -136,7 +136,7 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
     except PracticeError as error:
         return _refused(problems_shown(error), map(_beside, error.found))
     correction = desk.practice().numerals(f"{known.words}; in use from now on. {known.effect}")
-    return Stored(words=correction, settings=_shown(desk, text))
+    return Stored(text=correction, settings=_shown(desk, text))
 
 
 def _text(desk: Desk) -> str | None:
@@ -179,7 +179,7 @@ def _store(desk: Desk, changed: Callable[[str | None], str]) -> str:
 
 
 def _beside(problem: Problem) -> Found:
-    return Found(key=problem.key, words=f"{problem.limit}; {problem.advice}")
+    return Found(key=problem.key, text=f"{problem.limit}; {problem.advice}")
 
 
 def _refused(lines: Iterable[str], found: Iterable[Found]) -> JSONResponse:

@@ -1,52 +1,92 @@
-// What is drawn over the picture: a white halo under each mark, so that it is seen on any.
+// What is drawn over the picture: each mark on a white halo, so that it shows on any picture.
 
 import { svgElement } from "../shared/elements.js";
 
-const both = (tag, attributes, mark = "mark") => [
+/** @import { PickedPoints, Point } from "./points.js" */
+
+/**
+ * A mark and its halo.
+ * @param {keyof SVGElementTagNameMap} tag
+ * @param {Record<string, string | number>} attributes
+ * @param {string} [mark] class of the mark
+ */
+const haloed = (tag, attributes, mark = "mark") => [
   svgElement(tag, { ...attributes, class: "halo" }),
   svgElement(tag, { ...attributes, class: mark }),
 ];
-const line = ([x1, y1], [x2, y2], more = {}) => both("line", { x1, y1, x2, y2, ...more });
 
-/** The marks of all that is picked, at that zoom. */
+/** @type {(from: Point, to: Point, more?: Record<string, string>) => SVGElement[]} */
+const line = ([x1, y1], [x2, y2], more = {}) => haloed("line", { x1, y1, x2, y2, ...more });
+
+/**
+ * The marks of everything picked.
+ * @param {PickedPoints} picked
+ * @param {number} zoom screen pixels for each pixel of the picture
+ * @returns {SVGElement[]}
+ */
 export function marks(picked, zoom) {
-  const at = (point) => point && point.map((pixels) => pixels * zoom);
+  /** @type {(point: Point | null) => Point | null} */
+  const onScreen = (point) => point && [point[0] * zoom, point[1] * zoom];
+  const [first, second] = picked.scale;
+  const cross = picked.target ? onScreen(picked.cross) : null;
   return [
-    ...lengthMarks(picked.scale.map(at)),
-    ...picked.teeth.flatMap(({ tooth, name }) => toothMarks(name, picked.endsOf(tooth).map(at))),
-    ...(picked.target ? crossMarks(at(picked.cross), picked.moving) : []),
+    ...lengthMarks(onScreen(first), onScreen(second)),
+    ...picked.teeth.flatMap(({ tooth, name }) => {
+      const [mesial, distal] = picked.endsOf(tooth);
+      return toothMarks(name, onScreen(mesial), onScreen(distal));
+    }),
+    ...(cross ? crossMarks(cross, picked.moving) : []),
   ];
 }
 
-function lengthMarks([one, other]) {
-  const plus = ([x, y]) => both("path", { d: `M${x - 8} ${y}H${x + 8}M${x} ${y - 8}V${y + 8}` });
+/**
+ * @param {Point | null} first
+ * @param {Point | null} second
+ */
+function lengthMarks(first, second) {
+  /** @type {(point: Point | null) => SVGElement[]} */
+  const plus = (point) => {
+    if (!point) return [];
+    const [x, y] = point;
+    return haloed("path", { d: `M${x - 8} ${y}H${x + 8}M${x} ${y - 8}V${y + 8}` });
+  };
   return [
-    ...(one && other ? line(one, other, { "stroke-dasharray": "8 5" }) : []),
-    ...[one, other].filter(Boolean).flatMap(plus),
+    ...(first && second ? line(first, second, { "stroke-dasharray": "8 5" }) : []),
+    ...plus(first),
+    ...plus(second),
   ];
 }
 
-/** Mesial a circle, distal a square, so that no colour is needed to tell them. */
-function toothMarks(name, [mesial, distal]) {
-  const ends = [mesial, distal].filter(Boolean);
-  if (!ends.length) return [];
+/**
+ * Mesial a circle, distal a square, so that nothing depends on colour.
+ * @param {string} name
+ * @param {Point | null} mesial
+ * @param {Point | null} distal
+ */
+function toothMarks(name, mesial, distal) {
   const drawn = mesial && distal ? line(mesial, distal) : [];
-  if (mesial) drawn.push(...both("circle", { cx: mesial[0], cy: mesial[1], r: 5 }));
+  if (mesial) drawn.push(...haloed("circle", { cx: mesial[0], cy: mesial[1], r: 5 }));
   if (distal) {
     const [x, y] = distal;
-    drawn.push(...both("rect", { x: x - 4.5, y: y - 4.5, width: 9, height: 9 }));
+    drawn.push(...haloed("rect", { x: x - 4.5, y: y - 4.5, width: 9, height: 9 }));
   }
-  const [x, y] = [0, 1].map((axis) => ends.reduce((sum, end) => sum + end[axis], 0) / ends.length);
+  const [from, to] = [mesial ?? distal, distal ?? mesial];
+  if (!from || !to) return [];
+  const [x, y] = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
   drawn.push(svgElement("text", { x, y: y - 9 }, name));
   return drawn;
 }
 
-/** Open in the middle, so that what is aimed at is seen; ringed where a point is moved. */
+/**
+ * Open in the middle, so that the spot can be seen; ringed while a point is moved.
+ * @param {Point} point
+ * @param {boolean} moving
+ */
 function crossMarks([x, y], moving) {
   const across = `M${x - 22} ${y}H${x - 6}M${x + 6} ${y}H${x + 22}`;
   const down = `M${x} ${y - 22}V${y - 6}M${x} ${y + 6}V${y + 22}`;
   return [
-    ...both("path", { d: across + down }, "cross"),
-    ...(moving ? both("circle", { cx: x, cy: y, r: 13 }) : []),
+    ...haloed("path", { d: across + down }, "cross"),
+    ...(moving ? haloed("circle", { cx: x, cy: y, r: 13 }) : []),
   ];
 }

@@ -1,12 +1,27 @@
-// The pane with the picture: zoom, scrolling, dragging, the keyboard, clicks.
+// The pane with the picture: zoom, scrolling, dragging, keyboard, clicks.
 
-import { marks } from "./marks.js";
 import { element, svgElement } from "../shared/elements.js";
+import { marks } from "./marks.js";
+import { state } from "./state.js";
+
+/** @import { Point } from "./points.js" */
+/** @import { Picture } from "./state.js" */
+
+/**
+ * What the pane asks of the view.
+ * @typedef {object} Actions
+ * @property {(point: Point) => void} place
+ * @property {(direction: Point, by: number) => void} step
+ * @property {() => void} undo
+ * @property {() => void} goOn
+ */
 
 const STEP = 1;
 const WIDE_STEP = 10;
 const LEAP = 100;
+/** @type {Record<string, Point>} */
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+/** @type {Record<string, Point>} */
 const LEAPS = { Home: [-1, 0], End: [1, 0], PageUp: [0, -1], PageDown: [0, 1] };
 const MOST_ZOOM = 8;
 const ZOOM_STEP = 1.4;
@@ -14,17 +29,21 @@ const WHEEL_STEP = 1.15;
 const MARGIN_PX = 40; // between the cross and the edge of the pane
 const DRAG_PX = 5; // less is a click
 
-/** `act` is told what is asked for: `place`, `step`, `takeBack` and `goOn`. */
+/** The pane; `zoomBar` are its buttons. */
 export class Photo {
-  #state;
-  #act;
-  #held = null; // what the zoom turns about
+  #picture;
+  #actions;
+  /** @type {{ x: number, y: number, under: Point } | null} what the zoom keeps in place */
+  #held = null;
   #dragged = false;
 
-  constructor(state, act) {
-    this.#state = state;
-    this.#act = act;
-    const { picture } = state;
+  /**
+   * @param {Picture} picture
+   * @param {Actions} actions
+   */
+  constructor(picture, actions) {
+    this.#picture = picture;
+    this.#actions = actions;
     const image = element("img", { src: picture.address, alt: "", draggable: "false" });
     this.marks = svgElement("svg", { class: "photo-marks", "aria-hidden": "true" });
     this.stage = element("div", { class: "stage" }, image, this.marks);
@@ -43,10 +62,10 @@ export class Photo {
     this.zoomed = element("span", { class: "zoomed" });
     this.zoomBar = this.#zoomBar();
     this.#listen();
-    // The pane knows its size only once it stands in the page.
+    // The pane has no size until it is in the page.
     new ResizeObserver(() => {
       if (!this.pane.clientWidth) return;
-      if (state.zoom < this.#wholeZoom()) state.zoom = this.#wholeZoom();
+      state.zoom = Math.max(state.zoom, this.#fittingZoom());
       this.draw();
     }).observe(this.pane);
   }
@@ -55,68 +74,82 @@ export class Photo {
     this.pane.focus({ preventScroll: true });
   }
 
+  /** Draws the marks at the zoom in use. */
   draw() {
-    const { picture, picked, zoom } = this.#state;
+    const { picked, zoom } = state;
     if (!zoom) return;
-    const [width, height] = [picture.width * zoom, picture.height * zoom];
+    const [width, height] = [this.#picture.width * zoom, this.#picture.height * zoom];
     this.stage.style.width = `${width}px`;
     this.stage.style.height = `${height}px`;
-    this.marks.setAttribute("width", width);
-    this.marks.setAttribute("height", height);
+    this.marks.setAttribute("width", String(width));
+    this.marks.setAttribute("height", String(height));
     this.zoomed.textContent = `${Math.round(zoom * 100)} %`;
     this.marks.replaceChildren(...marks(picked, zoom));
   }
 
-  /** Bring the cross into sight. */
-  look() {
+  /** Scrolls the cross into sight. */
+  showCross() {
     const { pane } = this;
-    const [x, y] = this.#state.picked.cross.map((pixels) => pixels * this.#state.zoom);
-    const into = (from, room, to) =>
-      Math.max(Math.min(from, to - MARGIN_PX), to + MARGIN_PX - room);
-    pane.scrollLeft = into(pane.scrollLeft, pane.clientWidth, x);
-    pane.scrollTop = into(pane.scrollTop, pane.clientHeight, y);
+    const [x, y] = state.picked.cross;
+    /** @type {(scroll: number, room: number, place: number) => number} */
+    const scrolled = (scroll, room, place) =>
+      Math.max(Math.min(scroll, place - MARGIN_PX), place + MARGIN_PX - room);
+    pane.scrollLeft = scrolled(pane.scrollLeft, pane.clientWidth, x * state.zoom);
+    pane.scrollTop = scrolled(pane.scrollTop, pane.clientHeight, y * state.zoom);
   }
 
   // ---- zoom ----
 
   #zoomBar() {
-    const [smaller, larger] = [() => this.#zoomBy(1 / ZOOM_STEP), () => this.#zoomBy(ZOOM_STEP)];
+    const smaller = () => this.#zoomBy(1 / ZOOM_STEP);
+    const larger = () => this.#zoomBy(ZOOM_STEP);
+    const whole = () => this.#zoomTo(this.#fittingZoom());
     return element(
       "span",
       { class: "row" },
       element("button", { "aria-label": "Smaller", onclick: smaller }, "−"),
       element("button", { "aria-label": "Larger", onclick: larger }, "+"),
-      element("button", { onclick: () => this.#zoomTo(this.#wholeZoom()) }, "Whole picture"),
+      element("button", { onclick: whole }, "Whole picture"),
       this.zoomed,
     );
   }
 
-  #wholeZoom() {
-    const { width, height } = this.#state.picture;
+  #fittingZoom() {
+    const { width, height } = this.#picture;
     return Math.min(this.pane.clientWidth / width, this.pane.clientHeight / height, MOST_ZOOM);
   }
 
-  #zoomBy(times, at) {
-    this.#zoomTo(this.#state.zoom * times, at);
+  /**
+   * @param {number} times
+   * @param {Point} [fixed]
+   */
+  #zoomBy(times, fixed) {
+    this.#zoomTo(state.zoom * times, fixed);
   }
 
-  /** Zoom, and keep in place what lies under `at`, or else the cross. */
-  #zoomTo(zoom, at) {
-    const { picked } = this.#state;
+  /**
+   * Zooms; the spot under `fixed` stays in place, or else the cross.
+   * @param {number} zoom
+   * @param {Point} [fixed] in the window
+   */
+  #zoomTo(zoom, fixed) {
+    const { cross } = state.picked;
     const box = this.stage.getBoundingClientRect();
-    const before = this.#state.zoom;
-    const [x, y] = at ?? [box.left + picked.cross[0] * before, box.top + picked.cross[1] * before];
-    // A small picture stands in the middle and cannot follow; what was meant is kept in mind.
-    if (this.#held?.x !== x || this.#held.y !== y) {
-      this.#held = { x, y, under: [(x - box.left) / before, (y - box.top) / before] };
+    const before = state.zoom;
+    const [x, y] = fixed ?? [box.left + cross[0] * before, box.top + cross[1] * before];
+    // A small picture stays centred and cannot follow, so remember the spot for the next zoom.
+    let held = this.#held;
+    if (!held || held.x !== x || held.y !== y) {
+      held = { x, y, under: [(x - box.left) / before, (y - box.top) / before] };
+      this.#held = held;
     }
-    const now = Math.min(Math.max(zoom, this.#wholeZoom()), MOST_ZOOM);
-    this.#state.zoom = now;
+    const after = Math.min(Math.max(zoom, this.#fittingZoom()), MOST_ZOOM);
+    state.zoom = after;
     this.draw();
     const moved = this.stage.getBoundingClientRect();
-    this.pane.scrollLeft += moved.left + this.#held.under[0] * now - x;
-    this.pane.scrollTop += moved.top + this.#held.under[1] * now - y;
-    if (!at) this.look();
+    this.pane.scrollLeft += moved.left + held.under[0] * after - x;
+    this.pane.scrollTop += moved.top + held.under[1] * after - y;
+    if (!fixed) this.showCross();
   }
 
   // ---- mouse, touch and keyboard ----
@@ -138,54 +171,57 @@ export class Photo {
     this.stage.addEventListener("click", (event) => {
       if (this.#dragged) return;
       const { left, top } = this.stage.getBoundingClientRect();
-      const { zoom } = this.#state;
       this.focus();
-      this.#act.place([(event.clientX - left) / zoom, (event.clientY - top) / zoom]);
+      this.#actions.place([
+        (event.clientX - left) / state.zoom,
+        (event.clientY - top) / state.zoom,
+      ]);
     });
   }
 
-  /** A mouse that is pressed and moved pans; a finger pans by itself. */
+  /** Dragging with the mouse pans; a finger pans without our help. */
   #listenForDrags() {
     const { pane } = this;
-    let from = null;
+    /** @type {{ x: number, y: number, left: number, top: number } | null} */
+    let start = null;
     pane.addEventListener("pointerdown", (event) => {
       this.#dragged = false;
-      if (event.pointerType === "mouse" && event.button === 0) {
-        from = [event.clientX, event.clientY, pane.scrollLeft, pane.scrollTop];
-      }
+      if (event.pointerType !== "mouse" || event.button !== 0) return;
+      start = { x: event.clientX, y: event.clientY, left: pane.scrollLeft, top: pane.scrollTop };
     });
     pane.addEventListener("pointermove", (event) => {
-      if (!from) return;
+      if (!start) return;
       if (!(event.buttons & 1)) {
-        from = null;
+        start = null;
         return;
       }
-      const [x, y] = [event.clientX - from[0], event.clientY - from[1]];
+      const [x, y] = [event.clientX - start.x, event.clientY - start.y];
       if (!this.#dragged && Math.hypot(x, y) < DRAG_PX) return;
       this.#dragged = true;
-      pane.scrollLeft = from[2] - x;
-      pane.scrollTop = from[3] - y;
+      pane.scrollLeft = start.left - x;
+      pane.scrollTop = start.top - y;
     });
     pane.addEventListener("pointerup", () => {
-      from = null;
+      start = null;
     });
   }
 
+  /** @param {KeyboardEvent} event */
   #onKey(event) {
     if (event.altKey || event.ctrlKey || event.metaKey) return;
-    const act = this.#act;
-    const { moving, cross } = this.#state.picked;
+    const actions = this.#actions;
+    const { moving, cross } = state.picked;
     const arrow = ARROWS[event.key];
     const leap = LEAPS[event.key];
-    if (arrow) act.step(arrow, event.shiftKey ? WIDE_STEP : STEP);
-    else if (leap) act.step(leap, LEAP);
+    if (arrow) actions.step(arrow, event.shiftKey ? WIDE_STEP : STEP);
+    else if (leap) actions.step(leap, LEAP);
     else if (event.key === "Enter" || event.key === " ") {
-      if (moving) act.goOn();
-      else act.place(cross);
-    } else if (event.key === "Backspace") act.takeBack();
+      if (moving) actions.goOn();
+      else actions.place(cross);
+    } else if (event.key === "Backspace") actions.undo();
     else if (event.key === "+" || event.key === "=") this.#zoomBy(ZOOM_STEP);
     else if (event.key === "-") this.#zoomBy(1 / ZOOM_STEP);
-    else if (event.key === "Escape" && moving) act.goOn();
+    else if (event.key === "Escape" && moving) actions.goOn();
     else return;
     event.preventDefault();
   }

@@ -1,39 +1,47 @@
-// Picking the points: what each press and click does to them, and the view kept in step.
+// Picking the points: what clicks and keys do, and all parts kept in step.
 
-import { announce, element, labelled } from "../shared/elements.js";
+import { element, labelled } from "../shared/elements.js";
+import { announce } from "../shared/page.js";
+import { baseChoice, jawChoice, pointTable, toothChoice } from "./controls.js";
 import { Photo } from "./photo.js";
-import { baseChoice, jawChoice, pointTable, toothChoice } from "./point-table.js";
+import { state } from "./state.js";
+
+/** @import { Point, Target } from "./points.js" */
+/** @import { Picture } from "./state.js" */
 
 const KEYS =
   "Click or tap to place the point. By keyboard: arrows move the cross by 1 pixel, with " +
-  "Shift by 10, Home, End, Page Up and Page Down by 100; Enter places; Backspace takes " +
-  "back; + and − zoom. Mesial is the side towards the midline, distal the other.";
+  "Shift by 10, Home, End, Page Up and Page Down by 100; Enter places; Backspace " +
+  "undoes; + and − zoom. Mesial is the side towards the midline, distal the other.";
 
-/** `changed` is called where what was picked is no longer what was fitted. */
+/** The picture and the controls about it; `parts` are its elements. */
 export class Picking {
-  #picked;
   #changed;
 
-  constructor(state, changed) {
-    this.#picked = state.picked;
+  /**
+   * @param {Picture} picture
+   * @param {[number, number]} lengthLimits of the known length, mm
+   * @param {() => void} changed called when the points no longer match the fit
+   */
+  constructor(picture, lengthLimits, changed) {
     this.#changed = changed;
-    this.photo = new Photo(state, this);
-    this.now = element("p", { class: "now" });
-    this.undo = element("button", { onclick: () => this.takeBack() }, "Undo");
-    this.leave = element("button", { onclick: () => this.skip() }, "Skip this tooth");
-    this.done = element("button", { onclick: () => this.goOn() }, "Done moving");
-    this.jaw = jawChoice(this.#picked, (jaw) => {
-      this.#picked.turnTo(jaw);
-      this.#follow();
+    this.photo = new Photo(picture, this);
+    this.instruction = element("p", { class: "now" });
+    this.undoButton = element("button", { onclick: () => this.undo() }, "Undo");
+    this.skipButton = element("button", { onclick: () => this.skip() }, "Skip this tooth");
+    this.doneButton = element("button", { onclick: () => this.goOn() }, "Done moving");
+    this.jaw = jawChoice(state.picked, (jaw) => {
+      state.picked.setJaw(jaw);
+      this.#pointsChanged();
     });
-    this.toothPart = element("div");
+    this.tooth = element("div");
     this.points = element("div", { class: "points" });
-    this.parts = [this.#before(state), this.#picture()];
+    this.parts = [this.#fields(lengthLimits), this.#picture()];
     this.#update();
   }
 
-  #before(state) {
-    const [least, most] = state.start.length_limits_mm;
+  /** @param {[number, number]} lengthLimits mm */
+  #fields([least, most]) {
     const length = element("input", {
       type: "text",
       inputmode: "decimal",
@@ -50,9 +58,9 @@ export class Picking {
       { class: "fields before" },
       labelled("Known length, mm", length, `A stretch of a ruler, ${least} to ${most} mm.`),
       this.jaw,
-      baseChoice(this.#picked, (base) => {
-        this.#picked.startFrom(base);
-        this.#follow();
+      baseChoice(state.picked, (base) => {
+        state.picked.setBase(base);
+        this.#pointsChanged();
       }),
     );
   }
@@ -64,92 +72,113 @@ export class Picking {
       element(
         "div",
         { class: "photo-part" },
-        element("div", { class: "row photo-bar" }, this.now, this.photo.zoomBar),
+        element("div", { class: "row photo-bar" }, this.instruction, this.photo.zoomBar),
         this.photo.pane,
-        element("div", { class: "row" }, this.undo, this.leave, this.done),
+        element("div", { class: "row" }, this.undoButton, this.skipButton, this.doneButton),
         element("p", { class: "hint", id: "photo-keys" }, KEYS),
       ),
-      element("div", { class: "picking-side" }, this.toothPart, this.points),
+      element("div", { class: "picking-side" }, this.tooth, this.points),
     );
   }
 
   #update() {
-    const picked = this.#picked;
-    this.now.textContent = picked.nowWords;
-    this.undo.disabled = picked.past.length === 0;
-    this.leave.disabled = !picked.target?.tooth;
-    this.done.hidden = !picked.moving;
-    this.jaw.querySelector(`[value="${picked.jaw}"]`).checked = true; // may be taken back
-    this.toothPart.replaceChildren(toothChoice(picked, (tooth) => this.chooseTooth(tooth)));
+    const { picked } = state;
+    this.instruction.textContent = picked.instruction;
+    this.undoButton.disabled = picked.past.length === 0;
+    this.skipButton.disabled = !this.#targetTooth;
+    this.doneButton.hidden = !picked.moving;
+    // Undo may have changed the jaw.
+    /** @type {HTMLInputElement | null} */
+    const jaw = this.jaw.querySelector(`[value="${picked.jaw}"]`);
+    if (jaw) jaw.checked = true;
+    this.tooth.replaceChildren(toothChoice(picked, (tooth) => this.chooseTooth(tooth)));
     this.points.replaceChildren(pointTable(picked, this));
     this.photo.draw();
   }
 
-  /** After the points have changed. */
-  #follow() {
+  get #targetTooth() {
+    const { target } = state.picked;
+    return target && "tooth" in target ? target.tooth : null;
+  }
+
+  #pointsChanged() {
     this.#changed();
     this.#update();
   }
 
+  /**
+   * @param {Point} direction
+   * @param {number} by pixels
+   */
   step(direction, by) {
-    this.#picked.step(direction, by);
-    if (this.#picked.moving) this.#follow();
+    state.picked.step(direction, by);
+    if (state.picked.moving) this.#pointsChanged();
     else this.photo.draw();
-    this.photo.look();
+    this.photo.showCross();
   }
 
+  /** @param {Point} point */
   place(point) {
-    const picked = this.#picked;
+    const { picked } = state;
     if (!picked.target) return;
-    const placed = picked.wordsOf(picked.target);
+    const placed = picked.describe(picked.target);
     picked.place(point);
-    this.#follow();
-    announce(`${placed} ${picked.moving ? "moved" : "placed"}. ${picked.nowWords}`);
+    this.#pointsChanged();
+    announce(`${placed} ${picked.moving ? "moved" : "placed"}. ${picked.instruction}`);
   }
 
-  takeBack() {
-    if (!this.#picked.past.length) return;
-    this.#picked.takeBack();
-    this.#follow();
-    announce(`Taken back. ${this.#picked.nowWords}`);
+  /** Undoes the last step. */
+  undo() {
+    const { picked } = state;
+    if (!picked.past.length) return;
+    picked.undo();
+    this.#pointsChanged();
+    announce(`Undone. ${picked.instruction}`);
   }
 
+  /** Skips the tooth whose point is next. */
   skip() {
-    const picked = this.#picked;
-    const skipped = picked.nameOf(picked.target.tooth);
-    picked.skip();
-    this.#follow();
+    const { picked } = state;
+    const tooth = this.#targetTooth;
+    if (!tooth) return;
+    const name = picked.nameOf(tooth);
+    picked.skip(tooth);
+    this.#pointsChanged();
     this.photo.focus();
-    announce(`${skipped} skipped. ${picked.nowWords}`);
+    announce(`${name} skipped. ${picked.instruction}`);
   }
 
+  /** Leaves a point that is being moved and goes to the next without one. */
   goOn() {
-    this.#picked.goOn();
+    state.picked.goOn();
     this.#update();
     this.photo.focus();
-    announce(this.#picked.nowWords);
+    announce(state.picked.instruction);
   }
 
+  /** @param {Target} target */
   choose(target) {
-    this.#picked.choose(target);
+    state.picked.choose(target);
     this.#showChosen();
   }
 
+  /** @param {string} tooth */
   chooseTooth(tooth) {
-    this.#picked.chooseTooth(tooth);
+    state.picked.chooseTooth(tooth);
     this.#showChosen();
   }
 
+  /** @param {string} tooth */
   drop(tooth) {
-    this.#picked.drop(tooth);
+    state.picked.drop(tooth);
     this.#changed();
     this.#showChosen();
   }
 
   #showChosen() {
     this.#update();
-    this.photo.look();
+    this.photo.showCross();
     this.photo.focus();
-    announce(this.#picked.nowWords);
+    announce(state.picked.instruction);
   }
 }

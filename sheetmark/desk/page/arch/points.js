@@ -1,20 +1,60 @@
-// What is picked on the picture of the cast, which point comes next, and the way back.
-// A target is an end of the known length, { scale: 0 or 1 }, or of a tooth, { tooth, end }.
+// The points picked on the picture of the cast, which point comes next, and undo.
 
+/** @import { Base, PickedTooth, ToothName } from "../shared/types.js" */
+
+/** @typedef {[number, number]} Point in pixels of the picture, to the right and downwards */
+/** @typedef {"mesial" | "distal"} End */
+
+/**
+ * What a point is of: an end of the known length, or an end of a tooth (ISO number).
+ * @typedef {{ scale: 0 | 1 }} ScaleTarget
+ * @typedef {{ tooth: string, end: End }} ToothTarget
+ * @typedef {ScaleTarget | ToothTarget} Target
+ */
+
+/**
+ * A change that can be undone, and the target that it was made at.
+ * @typedef {{ target: Target | null, moving?: boolean, undo: () => void }} Step
+ */
+
+/** @type {readonly [End, End]} */
 export const ENDS = ["mesial", "distal"];
 
-const key = ({ tooth, end }) => `${tooth} ${end}`;
-const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+/** @type {(target: ToothTarget) => string} */
+const keyOf = ({ tooth, end }) => `${tooth} ${end}`;
+/** @type {(first: Target | null, second: Target | null) => boolean} */
+const isSame = (first, second) => JSON.stringify(first) === JSON.stringify(second);
 
-/** Points are in pixels of the picture. */
-export class Picked {
-  bases = []; // the models that a fit may start from, with the teeth of their jaws
-  base = null;
+/** All that is picked on one picture. */
+export class PickedPoints {
+  /** @type {Base[]} the models that a fit may start from, with the teeth of their jaws */
+  bases = [];
+  base = "";
+  /** @type {"upper" | "lower"} */
   jaw = "upper";
+  /** @type {Point} width and height of the picture */
+  size = [0, 0];
+  /** @type {[Point | null, Point | null]} ends of the known length */
+  scale = [null, null];
+  /** @type {Map<string, Point>} */
+  points = new Map();
+  /** @type {Set<string>} */
+  skipped = new Set();
+  /** @type {Step[]} */
+  past = [];
+  /** @type {Target | null} what the next point is of; null where all is picked */
+  target = { scale: 0 };
+  /** Whether the target has its point already, which is being moved. */
+  moving = false;
+  /** @type {Point} */
+  cross = [0, 0];
 
-  /** Nothing is picked on this picture yet. Jaw and base stay as they were. */
+  /**
+   * Begins on a new picture. Jaw and base stay.
+   * @param {{ width: number, height: number }} picture
+   */
   begin({ width, height }) {
-    this.room = [width, height];
+    this.size = [width, height];
     this.scale = [null, null];
     this.points = new Map();
     this.skipped = new Set();
@@ -24,80 +64,109 @@ export class Picked {
     this.cross = [Math.round(width / 2), Math.round(height / 2)];
   }
 
-  // ---- what there is ----
+  // ---- what is picked ----
 
+  /** @returns {ToothName[]} the teeth of the jaw, from the patient's right to the left */
   get teeth() {
-    return this.bases.find((base) => base.value === this.base)[this.jaw];
+    return this.bases.find(({ value }) => value === this.base)?.[this.jaw] ?? [];
   }
 
-  nameOf(tooth) {
-    return this.teeth.find((one) => one.tooth === tooth).name;
+  /**
+   * @param {string} iso
+   * @returns {string}
+   */
+  nameOf(iso) {
+    return this.teeth.find(({ tooth }) => tooth === iso)?.name ?? iso;
   }
 
+  /**
+   * @param {Target} target
+   * @returns {Point | null}
+   */
   pointOf(target) {
-    return "scale" in target ? this.scale[target.scale] : this.points.get(key(target));
+    return "scale" in target ? this.scale[target.scale] : this.points.get(keyOf(target)) ?? null;
   }
 
-  /** Mesial and distal point of a tooth, as far as they are there. */
+  /**
+   * Mesial and distal point of a tooth.
+   * @param {string} tooth
+   * @returns {[Point | null, Point | null]}
+   */
   endsOf(tooth) {
-    return ENDS.map((end) => this.pointOf({ tooth, end }));
+    return [this.pointOf({ tooth, end: "mesial" }), this.pointOf({ tooth, end: "distal" })];
   }
 
-  /** The teeth of the jaw with both their points. */
-  get whole() {
-    return this.teeth
-      .map(({ tooth }) => [tooth, ...this.endsOf(tooth)])
-      .filter(([, mesial, distal]) => mesial && distal)
-      .map(([tooth, mesial, distal]) => ({ tooth, mesial, distal }));
+  /** @returns {PickedTooth[]} the teeth of the jaw with both points */
+  get complete() {
+    return this.teeth.flatMap(({ tooth }) => {
+      const [mesial, distal] = this.endsOf(tooth);
+      return mesial && distal ? [{ tooth, mesial, distal }] : [];
+    });
   }
 
+  /**
+   * @param {Target} target
+   * @returns {boolean} whether its point is being moved
+   */
   isMoved(target) {
-    return this.moving && same(target, this.target);
+    return this.moving && isSame(target, this.target);
   }
 
-  wordsOf(target) {
+  /**
+   * @param {Target} target
+   * @returns {string}
+   */
+  describe(target) {
     if ("scale" in target) return `${target.scale ? "second" : "first"} end of the known length`;
     return `${this.nameOf(target.tooth)}, ${target.end}`;
   }
 
-  get nowWords() {
+  /** @returns {string} what to do now */
+  get instruction() {
     if (!this.target) return "All picked. Fit the arch below.";
-    return `${this.moving ? "Moving" : "Now"}: ${this.wordsOf(this.target)}`;
+    return `${this.moving ? "Moving" : "Now"}: ${this.describe(this.target)}`;
   }
 
   // ---- what comes next ----
 
-  /** Everything that the guide asks for, in its order. */
-  #wanted() {
-    const usual = this.teeth.filter((one) => one.usual && !this.skipped.has(one.tooth));
-    return [
-      { scale: 0 },
-      { scale: 1 },
-      ...usual.flatMap(({ tooth }) => ENDS.map((end) => ({ tooth, end }))),
-    ];
+  /** Everything to pick, in order. */
+  #targets() {
+    const usual = this.teeth.filter((other) => other.usual && !this.skipped.has(other.tooth));
+    /** @type {Target[]} */
+    const scale = [{ scale: 0 }, { scale: 1 }];
+    return [...scale, ...usual.flatMap(({ tooth }) => ENDS.map((end) => ({ tooth, end })))];
   }
 
-  /** The next target without a point: behind the one given, else from the beginning. */
+  /**
+   * The next target without a point, after the given target or from the beginning.
+   * @param {Target | null} target
+   */
   #nextAfter(target) {
-    if (target?.end === "mesial") {
+    if (target && "tooth" in target && target.end === "mesial") {
+      /** @type {Target} */
       const distal = { tooth: target.tooth, end: "distal" };
       if (!this.pointOf(distal)) return distal;
     }
-    const all = this.#wanted();
-    const at = target ? all.findIndex((one) => same(one, target)) : -1;
-    return [...all.slice(at + 1), ...all].find((one) => !this.pointOf(one)) ?? null;
+    const all = this.#targets();
+    const place = all.findIndex((other) => isSame(other, target));
+    return [...all.slice(place + 1), ...all].find((other) => !this.pointOf(other)) ?? null;
   }
 
-  #goOnWith(target) {
+  /** @param {Target | null} target */
+  #goTo(target) {
     this.moving = false;
     this.target = target;
   }
 
+  /** To the next target without a point. */
   goOn() {
-    this.#goOnWith(this.#nextAfter(null));
+    this.#goTo(this.#nextAfter(null));
   }
 
-  /** A point that is there is moved; one that is not is picked next. */
+  /**
+   * Moves the point of a target where it has one, else picks it next.
+   * @param {Target} target
+   */
   choose(target) {
     const point = this.pointOf(target);
     this.target = target;
@@ -105,49 +174,73 @@ export class Picked {
     if (point) this.cross = point;
   }
 
-  /** To the first end of a tooth that has no point, though the tooth was skipped. */
+  /**
+   * To the first end of a tooth that has no point, even where the tooth was skipped.
+   * @param {string} tooth
+   */
   chooseTooth(tooth) {
     this.skipped.delete(tooth);
-    const end = ENDS.find((one) => !this.pointOf({ tooth, end: one })) ?? "mesial";
+    const end = ENDS.find((other) => !this.pointOf({ tooth, end: other })) ?? "mesial";
     this.choose({ tooth, end });
   }
 
   // ---- picking ----
 
-  /** The cross by so many pixels, and with it the point that is being moved. */
+  /**
+   * Moves the cross, and with it the point that is being moved.
+   * @param {Point} direction
+   * @param {number} by pixels
+   */
   step([x, y], by) {
     this.cross = this.#within([this.cross[0] + x * by, this.cross[1] + y * by]);
-    if (this.moving) this.#set(this.target, this.cross);
+    if (this.moving && this.target) this.#set(this.target, this.cross);
   }
 
+  /**
+   * Puts the target's point there.
+   * @param {Point} point
+   */
   place(point) {
-    const placed = this.target;
+    const { target } = this;
+    if (!target) return;
     this.cross = this.#within(point);
-    this.#set(placed, this.cross);
-    if (!this.moving) this.target = this.#nextAfter(placed);
+    this.#set(target, this.cross);
+    if (!this.moving) this.target = this.#nextAfter(target);
   }
 
-  skip() {
-    const { tooth } = this.target;
+  /**
+   * Skips a tooth. Its points are removed.
+   * @param {string} tooth
+   */
+  skip(tooth) {
     const before = this.endsOf(tooth);
-    const put = (points) => ENDS.forEach((end, at) => this.#put({ tooth, end }, points[at]));
+    /** @type {(points: [Point | null, Point | null]) => void} */
+    const put = ([mesial, distal]) => {
+      this.#put({ tooth, end: "mesial" }, mesial);
+      this.#put({ tooth, end: "distal" }, distal);
+    };
     put([null, null]);
     this.skipped.add(tooth);
     this.past.push({
       target: { tooth, end: "mesial" },
-      back: () => {
+      undo: () => {
         this.skipped.delete(tooth);
         put(before);
       },
     });
-    const at = this.teeth.findIndex((one) => one.tooth === tooth);
+    const place = this.teeth.findIndex((other) => other.tooth === tooth);
     const behind = this.teeth
-      .slice(at + 1)
-      .find((one) => one.usual && !this.skipped.has(one.tooth));
-    const next = behind && { tooth: behind.tooth, end: "mesial" };
-    this.#goOnWith(next && !this.pointOf(next) ? next : this.#nextAfter(null));
+      .slice(place + 1)
+      .find((other) => other.usual && !this.skipped.has(other.tooth));
+    /** @type {Target | null} */
+    const next = behind ? { tooth: behind.tooth, end: "mesial" } : null;
+    this.#goTo(next && !this.pointOf(next) ? next : this.#nextAfter(null));
   }
 
+  /**
+   * Deletes the points of a tooth.
+   * @param {string} tooth
+   */
   drop(tooth) {
     this.moving = false;
     for (const end of ENDS) {
@@ -156,11 +249,12 @@ export class Picked {
     this.choose({ tooth, end: "mesial" });
   }
 
-  turnTo(jaw) {
-    const before = this.jaw;
+  /** @param {"upper" | "lower"} jaw */
+  setJaw(jaw) {
+    const { jaw: before, target } = this;
     this.past.push({
-      target: this.target,
-      back: () => {
+      target,
+      undo: () => {
         this.jaw = before;
       },
     });
@@ -168,34 +262,52 @@ export class Picked {
     this.goOn();
   }
 
-  startFrom(base) {
+  /** @param {string} base */
+  setBase(base) {
     this.base = base;
     this.goOn();
   }
 
-  takeBack() {
-    const { target, back } = this.past.pop();
-    back();
-    this.#goOnWith(target && this.pointOf(target) ? this.#nextAfter(null) : target);
+  /** Undoes the last step. */
+  undo() {
+    const step = this.past.pop();
+    if (!step) return;
+    step.undo();
+    const { target } = step;
+    this.#goTo(target && this.pointOf(target) ? this.#nextAfter(null) : target);
   }
 
-  #within(point) {
-    return point.map((pixels, axis) => Math.min(Math.max(pixels, 0), this.room[axis]));
+  /**
+   * @param {Point} point
+   * @returns {Point}
+   */
+  #within([x, y]) {
+    const [width, height] = this.size;
+    return [Math.min(Math.max(x, 0), width), Math.min(Math.max(y, 0), height)];
   }
 
-  /** All moves of one point in a row are taken back at once. */
+  /**
+   * Successive moves of a point are undone together.
+   * @param {Target} target
+   * @param {Point | null} point
+   */
   #set(target, point) {
     const last = this.past.at(-1);
-    if (!(this.moving && last?.moving && same(last.target, target))) {
-      const before = this.pointOf(target) ?? null;
-      this.past.push({ target, moving: this.moving, back: () => this.#put(target, before) });
+    if (!(this.moving && last?.moving && isSame(last.target, target))) {
+      const before = this.pointOf(target);
+      const undo = () => this.#put(target, before);
+      this.past.push({ target, moving: this.moving, undo });
     }
     this.#put(target, point);
   }
 
+  /**
+   * @param {Target} target
+   * @param {Point | null} point
+   */
   #put(target, point) {
     if ("scale" in target) this.scale[target.scale] = point;
-    else if (point) this.points.set(key(target), point);
-    else this.points.delete(key(target));
+    else if (point) this.points.set(keyOf(target), point);
+    else this.points.delete(keyOf(target));
   }
 }

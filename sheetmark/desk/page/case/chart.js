@@ -1,12 +1,29 @@
-// Both jaws, drawn as the operator sees them, and the way along them by keyboard.
+// The chart of both jaws as the operator sees them, and the way along it by keyboard.
 
-import { choices } from "./choices.js";
-import { keepFocus, svgElement } from "../shared/elements.js";
-import { jawOf } from "./teeth.js";
+import { svgElement } from "../shared/elements.js";
+import { keepFocus } from "../shared/page.js";
+import { choices } from "./address.js";
+import { jawOf, state } from "./state.js";
 
+/** @import { ChartTooth } from "../shared/types.js" */
+/** @typedef {[number, number]} Point in mm, as the chart is drawn */
+
+/**
+ * What the chart asks of the view, each of a tooth by its ISO number.
+ * @typedef {object} Actions
+ * @property {(iso: string) => void} select it has the focus
+ * @property {(tooth: ChartTooth) => void} press it was clicked
+ * @property {(iso: string) => void} describe its menu is wanted
+ */
+
+/** @type {Record<string, string>} */
 const ROLES = { anchor: "anchor: takes the clamp", treated: "to treat", exposed: "comes through" };
-// Where they stand, in parts of the drawing.
-const WORDS = [
+
+/**
+ * Texts of the chart, each with its place as a share of the width and height.
+ * @type {Array<[text: string, x: number, y: number, kind: "side" | "jaw"]>}
+ */
+const TEXTS = [
   ["R", 0.41, 0.47, "side"],
   ["patient's", 0.41, 0.51, "jaw"],
   ["right", 0.41, 0.54, "jaw"],
@@ -17,144 +34,192 @@ const WORDS = [
   ["lower", 0.5, 0.72, "jaw"],
 ];
 
-/** `act` is told which tooth is picked (`pick`), pressed (`toggle`) or asked about (`describe`). */
-export class Jaws {
-  #state;
-  #act;
+/** The chart; `node` is the drawing. */
+export class JawChart {
+  #actions;
 
-  constructor(state, act) {
-    this.#state = state;
-    this.#act = act;
-    this.chart = svgElement("svg", {
+  /** @param {Actions} actions */
+  constructor(actions) {
+    this.#actions = actions;
+    this.node = svgElement("svg", {
       class: "chart",
       role: "group",
       "aria-label": "Teeth of both jaws",
-      onkeydown: (event) => this.#walk(event),
+      onkeydown: (event) => this.#onKey(event),
     });
   }
 
+  /**
+   * Moves the focus to a tooth.
+   * @param {string} iso
+   */
   focus(iso) {
-    this.chart.querySelector(`[data-tooth="${iso}"]`)?.focus();
+    /** @type {SVGElement | null} */
+    const tooth = this.node.querySelector(`[data-tooth="${iso}"]`);
+    tooth?.focus();
   }
 
+  /** Draws the chart of the latest answer. */
   draw() {
-    const { chart, sheet } = this.#state.shown;
+    const { chart, sheet } = state.answer;
     if (!chart) return;
-    const focused = document.activeElement?.dataset?.tooth;
+    const focused = focusedTooth();
     const treated = choices().getAll("treat");
-    const roles = sheet?.roles ?? {};
-    this.chart.setAttribute("viewBox", chart.box.join(" "));
-    const jaws = ["upper", "lower"].map((jaw) =>
+    this.node.setAttribute("viewBox", chart.box.join(" "));
+    /** @type {(jaw: "upper" | "lower") => SVGElement} */
+    const drawn = (jaw) =>
       svgElement(
         "g",
         { role: "group", "aria-label": `${jaw} jaw` },
-        chart[jaw].map((one) =>
-          this.#tooth(one, treated.includes(one.tooth), roles[one.tooth]),
+        chart[jaw].map((tooth) =>
+          this.#tooth(tooth, treated.includes(tooth.tooth), sheet?.roles[tooth.tooth] ?? ""),
         ),
-      ),
+      );
+    // Where the focused tooth is gone, the focus goes to the tooth in its place.
+    keepFocus(this.node, () =>
+      this.node.replaceChildren(drawn("upper"), drawn("lower"), ...textsIn(chart.box)),
     );
-    // Of a tooth that is no longer there, to the one that stands in its place.
-    keepFocus(this.chart, () => this.chart.replaceChildren(...jaws, ...wordsIn(chart.box)));
     if (focused) this.focus(focused);
   }
 
-  #tooth(one, treated, role) {
-    const act = this.#act;
-    const words = wordsOf(one, treated, role);
+  /**
+   * @param {ChartTooth} tooth
+   * @param {boolean} treated
+   * @param {string} role
+   */
+  #tooth(tooth, treated, role) {
+    const { tooth: iso, label, outline } = tooth;
+    const description = descriptionOf(tooth, treated, role);
+    const [x, y] = tooth.label_at;
     return svgElement(
       "g",
       {
-        class: classesOf(one, treated, role),
+        class: classesOf(tooth, treated, role),
         role: "button",
         tabindex: 0,
         "aria-pressed": String(treated),
-        "data-tooth": one.tooth,
-        "aria-label": `${one.label}, ${words}`,
-        onclick: () => act.toggle(one),
+        "data-tooth": iso,
+        "aria-label": `${label}, ${description}`,
+        onclick: () => this.#actions.press(tooth),
         oncontextmenu: (event) => {
           event.preventDefault();
-          act.pick(one.tooth);
-          act.describe(one.tooth);
+          this.#actions.select(iso);
+          this.#actions.describe(iso);
         },
-        onfocus: () => act.pick(one.tooth),
+        onfocus: () => this.#actions.select(iso),
       },
-      svgElement("title", {}, `${one.label}: ${words}`),
-      svgElement("polygon", { points: one.outline.map((point) => point.join(",")).join(" ") }),
-      signs(middleOf(one.outline), treated, role),
-      svgElement("text", { x: one.label_at[0], y: one.label_at[1] }, one.label),
+      svgElement("title", {}, `${label}: ${description}`),
+      svgElement("polygon", { points: outline.map((point) => point.join(",")).join(" ") }),
+      signs(middleOf(outline), treated, role),
+      svgElement("text", { x, y }, label),
     );
   }
 
-  /** Enter and Space press a tooth; arrows go along the jaw or to the other one. */
-  #walk(event) {
-    const iso = event.target.dataset?.tooth;
-    if (!iso) return;
-    const { chart } = this.#state.shown;
+  /**
+   * Enter and Space press a tooth; arrows move along the jaw or to the other jaw.
+   * @param {KeyboardEvent} event
+   */
+  #onKey(event) {
+    const { chart } = state.answer;
+    const iso = focusedTooth();
+    if (!iso || !chart) return;
     const jaw = jawOf(iso);
     const row = chart[jaw];
-    const place = row.findIndex((one) => one.tooth === iso);
-    const opposite = () => nearest(chart[jaw === "upper" ? "lower" : "upper"], row[place]);
+    const place = row.findIndex(({ tooth }) => tooth === iso);
+    const tooth = row[place];
+    if (!tooth) return;
+    /** @type {Record<string, () => ChartTooth | undefined | void>} */
     const moves = {
       ArrowLeft: () => row[place - 1],
       ArrowRight: () => row[place + 1],
-      ArrowUp: () => (jaw === "lower" ? opposite() : null),
-      ArrowDown: () => (jaw === "upper" ? opposite() : null),
-      Enter: () => void this.#act.toggle(row[place]),
-      " ": () => void this.#act.toggle(row[place]),
+      ArrowUp: () => (jaw === "lower" ? nearest(chart.upper, tooth) : undefined),
+      ArrowDown: () => (jaw === "upper" ? nearest(chart.lower, tooth) : undefined),
+      Enter: () => this.#actions.press(tooth),
+      " ": () => this.#actions.press(tooth),
     };
-    if (!(event.key in moves)) return;
+    const move = moves[event.key];
+    if (!move) return;
     event.preventDefault();
-    const to = moves[event.key]();
-    if (to) this.focus(to.tooth);
+    const next = move();
+    if (next) this.focus(next.tooth);
   }
 }
 
-/** The tooth of a row that stands across from another. */
-function nearest(row, { label_at: [x] }) {
-  const far = (one) => Math.abs(one.label_at[0] - x);
-  return row.reduce((best, one) => (far(one) < far(best) ? one : best));
+function focusedTooth() {
+  const focused = document.activeElement;
+  return focused instanceof SVGElement ? focused.dataset.tooth : undefined;
 }
 
-function wordsIn([left, top, width, height]) {
-  return WORDS.map(([words, x, y, kind]) =>
+/**
+ * The tooth of a row that stands opposite another tooth.
+ * @param {ChartTooth[]} row
+ * @param {ChartTooth} tooth
+ */
+function nearest(row, { label_at: [x] }) {
+  /** @type {(tooth: ChartTooth) => number} */
+  const distance = ({ label_at: [other] }) => Math.abs(other - x);
+  return row.reduce((best, tooth) => (distance(tooth) < distance(best) ? tooth : best));
+}
+
+/** @param {[left: number, top: number, width: number, height: number]} box */
+function textsIn([left, top, width, height]) {
+  return TEXTS.map(([text, x, y, kind]) =>
     svgElement(
       "text",
       { x: left + x * width, y: top + y * height, class: kind, "aria-hidden": "true" },
-      words,
+      text,
     ),
   );
 }
 
-function wordsOf(one, treated, role) {
-  const said = [
-    one.name,
-    one.stands ? "" : "not there",
-    one.different.join(" "),
+/**
+ * @param {ChartTooth} tooth
+ * @param {boolean} treated
+ * @param {string} role
+ */
+function descriptionOf(tooth, treated, role) {
+  const parts = [
+    tooth.name,
+    tooth.stands ? "" : "absent",
+    tooth.different.join(" "),
     treated ? ROLES.treated : "",
-    role && role !== "treated" ? ROLES[role] : "",
+    role !== "treated" ? ROLES[role] : "",
   ];
-  return said.filter(Boolean).join(", ");
+  return parts.filter(Boolean).join(", ");
 }
 
-function classesOf(one, treated, role) {
+/**
+ * @param {ChartTooth} tooth
+ * @param {boolean} treated
+ * @param {string} role
+ */
+function classesOf(tooth, treated, role) {
   const classes = [
     "tooth",
     role,
     treated && "picked",
-    !one.stands && "absent",
-    one.different.length && "different",
+    !tooth.stands && "absent",
+    tooth.different.length && "different",
   ];
   return classes.filter(Boolean).join(" ");
 }
 
+/**
+ * @param {Point[]} outline
+ * @returns {Point}
+ */
 function middleOf(outline) {
-  return [0, 1].map((axis) => {
-    const along = outline.map((point) => point[axis]);
-    return (Math.min(...along) + Math.max(...along)) / 2;
-  });
+  /** @type {(values: number[]) => number} */
+  const middle = (values) => (Math.min(...values) + Math.max(...values)) / 2;
+  return [middle(outline.map(([x]) => x)), middle(outline.map(([, y]) => y))];
 }
 
-/** A shape in the tooth for what it is used for, so that no colour alone says it. */
+/**
+ * Signs in the tooth for its use, so that nothing depends on colour.
+ * @param {Point} middle
+ * @param {boolean} treated
+ * @param {string} role
+ */
 function signs([x, y], treated, role) {
   const square = { class: "sign", x: x - 1.8, y: y - 1.8, width: 3.6, height: 3.6 };
   const diamond = `M${x} ${y - 2.4}L${x + 2.4} ${y}L${x} ${y + 2.4}L${x - 2.4} ${y}Z`;

@@ -1,104 +1,126 @@
-// What was said beyond the teeth to treat: in the address, and as a list with ways to change it.
+// What is different in this mouth, as a list to change, and how the address keeps it.
 
-import { choices, putAll } from "./choices.js";
-import { element, keepFocus } from "../shared/elements.js";
-import { labelOf } from "./teeth.js";
+import { element } from "../shared/elements.js";
+import { keepFocus } from "../shared/page.js";
+import { choices, removeValue, setAll } from "./address.js";
+import { labelOf, state } from "./state.js";
 
-const SPANS = { anchor: "Clamp on", slit: "One slot", expose: "Through the sheet:" };
+/** @import { Different } from "../shared/types.js" */
+/** @import { Description } from "./tooth-menu.js" */
 
-function dropFrom(next, different, tooth) {
-  const others = different.filter((said) => said.tooth !== tooth);
-  putAll(next, "with", others.map((said) => `${said.tooth} ${said.words.join(" ")}`));
-}
+/**
+ * What the list asks of the view.
+ * @typedef {object} Actions
+ * @property {(iso: string) => void} describe the menu of a tooth is wanted
+ * @property {(alter: (next: URLSearchParams) => void) => void} change
+ * @property {(alter: (next: URLSearchParams, different: Different[]) => void) => void}
+ *   changeDifferences as `change`, with the differences of an answer that is up to date
+ */
 
-/** Puts what the menu of a tooth gave back into the choices. */
-export function sayOf(next, iso, different, answer) {
-  const said = new Map(different.map(({ tooth, words }) => [tooth, words.join(" ")]));
-  said.delete(iso);
-  for (const [tooth, words] of answer.different) said.set(tooth, words);
-  const withs = [...said].filter(([, words]) => words).map(([tooth, words]) => `${tooth} ${words}`);
-  putAll(next, "with", [...withs, ...answer.bridges]);
-  const keep = (name, holds) => {
+/** @typedef {{ text: string, change?: () => void, remove: () => void }} Row */
+
+const SPANS = { anchor: "Clamp on", slit: "One slot", expose: "Only these come through:" };
+
+/**
+ * Puts the answer of a tooth's menu into the choices.
+ * @param {URLSearchParams} next the choices
+ * @param {string} iso
+ * @param {Different[]} different what has been different so far
+ * @param {Description} description
+ */
+export function putDescription(next, iso, different, description) {
+  const byTooth = new Map(different.map(({ tooth, states }) => [tooth, states.join(" ")]));
+  byTooth.delete(iso);
+  byTooth.set(description.tooth, description.state);
+  const withs = [...byTooth].filter(([, text]) => text).map(([tooth, text]) => `${tooth} ${text}`);
+  setAll(next, "with", [...withs, ...description.bridges]);
+  for (const name of /** @type {const} */ (["treat", "anchor"])) {
     const others = next.getAll(name).filter((tooth) => tooth !== iso);
-    putAll(next, name, holds ? [...others, iso] : others);
-  };
-  keep("treat", answer.treated);
-  keep("anchor", answer.anchor);
-  if (answer.slit) next.append("slit", answer.slit);
-  if (answer.expose) putAll(next, "expose", [answer.expose]);
+    setAll(next, name, description[name] ? [...others, iso] : others);
+  }
+  if (description.slit) next.append("slit", description.slit);
+  if (description.expose) setAll(next, "expose", [description.expose]);
 }
 
-/** `act.describe` opens the menu of a tooth; `change` and `changeSaid` alter the choices. */
-export class Said {
-  #state;
-  #act;
+/**
+ * @param {URLSearchParams} next the choices
+ * @param {Different[]} different
+ * @param {string} iso
+ */
+function removeTooth(next, different, iso) {
+  const others = different.filter(({ tooth }) => tooth !== iso);
+  setAll(next, "with", others.map(({ tooth, states }) => `${tooth} ${states.join(" ")}`));
+}
 
-  constructor(state, act) {
-    this.#state = state;
-    this.#act = act;
-    this.part = element("div");
+/** The list; `node` is empty while nothing is different. */
+export class DifferenceList {
+  #actions;
+
+  /** @param {Actions} actions */
+  constructor(actions) {
+    this.#actions = actions;
+    this.node = element("div");
   }
 
+  /** Draws the differences of the latest answer. */
   draw() {
-    keepFocus(this.part, () => this.#draw());
-  }
-
-  #draw() {
     const rows = [...this.#undrawn(), ...this.#teeth(), ...this.#spans()];
-    if (!rows.length) {
-      this.part.replaceChildren();
-      return;
-    }
-    this.part.replaceChildren(
-      element("h2", {}, "In this mouth"),
-      element("ul", { class: "said" }, rows.map((row) => this.#item(row))),
-    );
+    const list = element("ul", { class: "differences" }, rows.map(item));
+    const parts = rows.length ? [element("h2", {}, "In this mouth"), list] : [];
+    keepFocus(this.node, () => this.node.replaceChildren(...parts));
   }
 
-  /** Teeth to treat that the row of another age or arch does not have, to be taken back. */
+  /**
+   * Teeth to treat that this dentition does not have.
+   * @returns {Row[]}
+   */
   #undrawn() {
-    return (this.#state.shown.undrawn ?? []).map(({ value, words }) => ({
-      words: `${words} to treat, not in this row of teeth`,
-      remove: () =>
-        this.#act.change((next) =>
-          putAll(next, "treat", next.getAll("treat").filter((iso) => iso !== value)),
-        ),
+    return state.answer.undrawn.map(({ value, label }) => ({
+      text: `${label} to treat: not in this dentition`,
+      remove: () => this.#remove("treat", value),
     }));
   }
 
+  /** @returns {Row[]} */
   #teeth() {
-    const { different } = this.#state.shown;
-    return different.map(({ tooth, label, words }) => ({
-      words: `${label} ${words.join(", ")}`,
-      edit: () => this.#act.describe(tooth),
-      remove: () => this.#act.changeSaid((next, now) => dropFrom(next, now, tooth)),
+    return state.answer.different.map(({ tooth, label, states }) => ({
+      text: `${label} ${states.join(", ")}`,
+      change: () => this.#actions.describe(tooth),
+      remove: () =>
+        this.#actions.changeDifferences((next, different) => removeTooth(next, different, tooth)),
     }));
   }
 
+  /** @returns {Row[]} */
   #spans() {
     const now = choices();
-    const spoken = (span) =>
-      span.split("-").map((iso) => labelOf(this.#state.shown, iso)).join(" to ");
-    return Object.entries(SPANS).flatMap(([name, words]) =>
+    return Object.entries(SPANS).flatMap(([name, text]) =>
       now.getAll(name).map((span) => ({
-        words: `${words} ${spoken(span)}`,
-        remove: () =>
-          this.#act.change((next) =>
-            putAll(next, name, next.getAll(name).filter((other) => other !== span)),
-          ),
+        text: `${text} ${span.split("-").map(labelOf).join(" to ")}`,
+        remove: () => this.#remove(name, span),
       })),
     );
   }
 
-  #item({ words, edit, remove }) {
-    const button = (does, onclick) =>
-      element("button", { type: "button", "aria-label": `${does}: ${words}`, onclick }, does);
-    return element(
-      "li",
-      {},
-      element("span", {}, words),
-      edit ? button("Change", edit) : null,
-      button("Remove", remove),
-    );
+  /**
+   * @param {string} name
+   * @param {string} value
+   */
+  #remove(name, value) {
+    this.#actions.change((next) => removeValue(next, name, value));
   }
+}
+
+/** @param {Row} row */
+function item({ text, change, remove }) {
+  /** @type {(label: string, onclick: () => void) => HTMLElement} */
+  const button = (label, onclick) =>
+    element("button", { type: "button", "aria-label": `${label}: ${text}`, onclick }, label);
+  return element(
+    "li",
+    {},
+    element("span", {}, text),
+    change ? button("Change", change) : null,
+    button("Remove", remove),
+  );
 }

@@ -1,175 +1,201 @@
-// The sheet of the case: to print and to look at; and what to fetch and to mind.
+// The sheet of the case: print it, look at it, its holes, clamps, findings and files.
 
-import { choices } from "./choices.js";
-import { announce, element, keepFocus, problemList, table } from "../shared/elements.js";
-import { labelOf } from "./teeth.js";
+import {
+  element, findingList, folded, group, problemList, radios, table,
+} from "../shared/elements.js";
+import { announce, keepFocus } from "../shared/page.js";
+import { counted, NO_CLAMP } from "../shared/text.js";
+import { choices } from "./address.js";
+import { labelOf, state } from "./state.js";
 
-const NO_CLAMP = "none of the tray fits";
+/** @import { Sheet } from "../shared/types.js" */
 
-/** The choices as the files' addresses have them: without how the page shows the sheet. */
+const SIGNS = "□ takes the clamp, ◇ to treat, ○ comes through. Dots: upper edge, to the nose.";
+const WHY_MOVED =
+  "Dashed: the sheet placed otherwise. Its middle goes towards the teeth, so that it reaches " +
+  "the frame on their side; the upper lip stays covered, the nostrils free.";
+
+/** The sheet in two parts: `panel` to print and look at, `facts` about it. */
+export class SheetView {
+  #printer;
+  #put;
+
+  /**
+   * @param {string} printer the printer in use, in words, or empty
+   * @param {(name: string, value: string) => void} put takes a changed choice, "" for its default
+   */
+  constructor(printer, put) {
+    this.#printer = printer;
+    this.#put = put;
+    this.panel = element("section", { class: "sheet", "aria-labelledby": "sheet-title" });
+    this.facts = element("div");
+  }
+
+  /** Draws the sheet of the latest answer, or its problems. */
+  draw() {
+    const { sheet } = state.answer;
+    keepFocus(this.panel, () =>
+      this.panel.replaceChildren(...(sheet ? this.#panelOf(sheet) : withoutSheet())),
+    );
+    this.facts.replaceChildren(...(sheet ? factsOf(sheet) : []));
+    if (sheet) announce(spoken(sheet));
+  }
+
+  /** @param {Sheet} sheet */
+  #panelOf(sheet) {
+    const view = choices().get("view") ?? "sheet";
+    const teeth = sheet.isolated.map(labelOf).join(", ");
+    const description = `${holesOf(sheet)}: ${teeth}. Middle: ${sheet.middle}.`;
+    return [
+      title(sheet.title),
+      this.#printRow(),
+      this.#viewSwitch(view),
+      element("p", { class: "busy" }, "Computing, a few seconds …"),
+      picture(sheet, description),
+      element("p", { class: "hint" }, SIGNS, view === "arch" ? ` ${WHY_MOVED}` : null),
+    ];
+  }
+
+  #printRow() {
+    const opened = { href: fileAddress("pdf"), target: "_blank", rel: "noopener" };
+    return element(
+      "div",
+      { class: "row print" },
+      element("a", { class: "main-action", ...opened }, "Print"),
+      element(
+        "p",
+        {},
+        element("strong", {}, "Choose 100 %"),
+        " (actual size). Measure both 100 mm bars.",
+      ),
+      this.#printer ? element("p", {}, `${this.#printer}.`) : null,
+    );
+  }
+
+  /** @param {string} view */
+  #viewSwitch(view) {
+    /** @type {Array<[string, string]>} */
+    const views = [["sheet", "on its own"], ["arch", "on the arch"]];
+    const change = (/** @type {string} */ value) =>
+      this.#put("view", value === "sheet" ? "" : value);
+    const fields = group("Show the sheet", radios("view", views, view, change));
+    fields.className = "switch";
+    fields.firstElementChild?.classList.add("quiet");
+    return fields;
+  }
+}
+
+/** @param {string} text */
+const title = (text) => element("h2", { id: "sheet-title" }, text);
+
+function withoutSheet() {
+  const { problems } = state.answer;
+  return [
+    title("Sheet"),
+    problems.length
+      ? problemList(problems)
+      : element("p", { class: "empty" }, "No tooth chosen yet."),
+  ];
+}
+
+/** @param {Sheet} sheet */
+const holesOf = (sheet) => counted(sheet.isolated.length, "hole");
+
+/**
+ * What a screen reader says about a new sheet.
+ * @param {Sheet} sheet
+ */
+function spoken(sheet) {
+  const clamps = sheet.clamps.map(({ tooth, clamp }) => `${tooth} ${clamp || NO_CLAMP}`);
+  const findings = sheet.findings.map(({ text }) => text);
+  const facts = `${sheet.title}. ${holesOf(sheet)}. Clamp: ${clamps.join("; ")}.`;
+  return [facts, ...findings].join(" ");
+}
+
+/**
+ * @param {Sheet} sheet
+ * @param {string} description
+ */
+function picture(sheet, description) {
+  const { documentElement } = new DOMParser().parseFromString(sheet.svg, "image/svg+xml");
+  const svg = document.importNode(documentElement, true);
+  svg.setAttribute("role", "img");
+  svg.setAttribute("aria-label", description);
+  svg.classList.add("picture");
+  return svg;
+}
+
+/** @param {Sheet} sheet */
+function factsOf(sheet) {
+  const place = `Sheet ${sheet.sheet}. Its middle, from the middle of the mouth: ${sheet.middle}.`;
+  return [
+    ...findingList(sheet.findings),
+    holeTable(sheet),
+    clampTable(sheet),
+    element("p", {}, place),
+    files(sheet),
+  ];
+}
+
+/** @param {Sheet} sheet */
+function holeTable({ holes }) {
+  return table(
+    "Punch in this order",
+    ["Punch hole", "mm", "Teeth"],
+    holes.map(({ position, diameter, teeth }) => [position, diameter, teeth.join(", ")]),
+  );
+}
+
+/** @param {Sheet} sheet */
+function clampTable({ clamps }) {
+  return table(
+    "Clamps",
+    ["Anchor", "Clamp"],
+    clamps.map(({ tooth, clamp, reason, next_best: next }) => [
+      tooth,
+      [
+        element("strong", {}, clamp || NO_CLAMP),
+        reason ? element("div", {}, reason) : null,
+        next ? element("div", {}, `Next best: ${next}`) : null,
+      ],
+    ]),
+  );
+}
+
+/**
+ * The choices without `view`, which no file depends on.
+ * @param {string} form
+ */
 function fileAddress(form) {
   const now = choices();
   now.delete("view");
   return `/api/case.${form}?${now}`;
 }
 
-/** `act.put` is told how the sheet shall be shown. */
-export class Sheet {
-  #state;
-  #act;
-
-  constructor(state, act) {
-    this.#state = state;
-    this.#act = act;
-    this.panel = element("section", { class: "sheet", "aria-labelledby": "sheet-title" });
-    this.facts = element("div");
-  }
-
-  draw() {
-    keepFocus(this.panel, () => this.#draw());
-  }
-
-  #draw() {
-    const { sheet, problems } = this.#state.shown;
-    if (!sheet) {
-      this.panel.replaceChildren(
-        element("h2", { id: "sheet-title" }, "Sheet"),
-        problems.length
-          ? problemList(problems)
-          : element("p", { class: "empty" }, "No tooth chosen yet."),
-      );
-      this.facts.replaceChildren();
-      return;
-    }
-    const count = sheet.isolated.length;
-    const holes = `${count} ${count === 1 ? "hole" : "holes"}`;
-    const teeth = sheet.isolated.map((iso) => labelOf(this.#state.shown, iso));
-    this.panel.replaceChildren(
-      element("h2", { id: "sheet-title" }, sheet.title),
-      this.#print(),
-      this.#switch(),
-      element("p", { class: "busy" }, "Computing, a few seconds …"),
-      picture(sheet, `${holes}: ${teeth.join(", ")}. Middle: ${sheet.middle}.`),
-      legend(),
-    );
-    this.facts.replaceChildren(
-      ...findings(sheet),
-      holeTable(sheet),
-      clampTable(sheet),
-      element("p", {}, `Sheet ${sheet.sheet}. Its middle, from the mouth's: ${sheet.middle}.`),
-      files(sheet),
-    );
-    announce(spoken(sheet, holes));
-  }
-
-  #print() {
-    const { printer } = this.#state.start;
-    const opened = { href: fileAddress("pdf"), target: "_blank", rel: "noopener" };
-    const scale = element("strong", {}, "Choose 100 %");
-    return element(
-      "div",
-      { class: "row print" },
-      element("a", { class: "main-action", ...opened }, "Print"),
-      element("p", {}, scale, " (actual size). Measure both 100 mm bars."),
-      printer ? element("p", {}, `${printer}.`) : null,
-    );
-  }
-
-  #switch() {
-    const view = choices().get("view") ?? "sheet";
-    const radio = (value, words) => {
-      const onchange = () => this.#act.put("view", value === "sheet" ? "" : value);
-      const checked = view === value;
-      const input = element("input", { type: "radio", name: "view", value, checked, onchange });
-      return element("label", {}, input, ` ${words}`);
-    };
-    return element(
-      "fieldset",
-      { class: "switch" },
-      element("legend", { class: "quiet" }, "Show the sheet"),
-      radio("sheet", "on its own"),
-      radio("arch", "on the arch"),
-    );
-  }
-}
-
-/** What a screen reader says of a new sheet. */
-function spoken(sheet, holes) {
-  const clamps = sheet.clamps.map((one) => `${one.tooth} ${one.clamp || NO_CLAMP}`);
-  const found = sheet.findings.map(({ text }) => text);
-  return `${sheet.title}. ${holes}. Clamp: ${clamps.join("; ")}. ${found.join(" ")}`;
-}
-
-/** What the signs mean; on the arch also why the middle moves. */
-function legend() {
-  const signs = "□ takes the clamp, ◇ to treat, ○ comes through. Dots: upper edge, to the nose.";
-  const why =
-    "Dashed: the sheet placed otherwise. Its middle goes towards the teeth, so that it reaches " +
-    "the frame on their side; the upper lip stays covered, the nostrils free.";
-  const onArch = choices().get("view") === "arch";
-  return element("p", { class: "hint" }, signs, onArch ? ` ${why}` : null);
-}
-
-function picture(sheet, words) {
-  const parsed = new DOMParser().parseFromString(sheet.svg, "image/svg+xml").documentElement;
-  const svg = document.importNode(parsed, true);
-  svg.setAttribute("role", "img");
-  svg.setAttribute("aria-label", words);
-  svg.classList.add("picture");
-  return svg;
-}
-
-function findings(sheet) {
-  if (!sheet.findings.length) return [];
-  const items = sheet.findings.map(({ severity, text }) =>
-    element("li", { class: severity }, severity === "warning" ? `Warning: ${text}` : text),
-  );
-  return [element("ul", { class: "findings", "aria-label": "In this case" }, items)];
-}
-
-function holeTable(sheet) {
-  return table(
-    "Punch in this order",
-    ["Punch hole", "mm", "Teeth"],
-    sheet.holes.map((row) => [row.position, row.diameter, row.teeth.join(", ")]),
+/** @param {Sheet} sheet */
+function files({ command }) {
+  /** @type {(form: string, label: string) => HTMLElement} */
+  const link = (form, label) =>
+    element("li", {}, element("a", { href: fileAddress(form), download: "" }, label));
+  const code = element("code", { tabindex: 0, "aria-label": "Command line" }, command);
+  return folded(
+    "Files and command line",
+    element(
+      "ul",
+      { class: "files" },
+      link("pdf", "PDF"),
+      link("svg", "SVG"),
+      link("json", "JSON"),
+      link("toml", "Case file"),
+    ),
+    element("div", { class: "row" }, code, copyButton(command)),
   );
 }
 
-function clampTable(sheet) {
-  const words = (row) => [
-    element("strong", {}, row.clamp || NO_CLAMP),
-    row.reason ? element("div", {}, row.reason) : null,
-    row.next_best ? element("div", {}, `Next best: ${row.next_best}`) : null,
-  ];
-  return table(
-    "Clamps",
-    ["Anchor", "Clamp"],
-    sheet.clamps.map((row) => [row.tooth, words(row)]),
-  );
-}
-
-function files(sheet) {
-  const link = (form, words) =>
-    element("li", {}, element("a", { href: fileAddress(form), download: "" }, words));
-  const forms = [
-    link("pdf", "PDF"),
-    link("svg", "SVG"),
-    link("json", "JSON"),
-    link("toml", "Case file"),
-  ];
-  const command = element("code", { tabindex: 0, "aria-label": "Command line" }, sheet.command);
-  return element(
-    "details",
-    {},
-    element("summary", {}, "Files and command line"),
-    element("ul", { class: "files" }, forms),
-    element("div", { class: "row" }, command, copyButton(sheet.command)),
-  );
-}
-
-function copyButton(words) {
+/** @param {string} text */
+function copyButton(text) {
   const copy = async () => {
-    await navigator.clipboard.writeText(words);
+    await navigator.clipboard.writeText(text);
     announce("Copied");
     button.textContent = "Copied";
   };

@@ -1,6 +1,32 @@
-// The menu of one tooth: what stands there, what is different about it, what it is used for.
+// The menu of a tooth: what stands there, what is different about it, what it is used for.
 
-import { choice, element, labelled } from "../shared/elements.js";
+import { choice, element, group, labelled, radios, ticked } from "../shared/elements.js";
+
+/** @import { ChartTooth } from "../shared/types.js" */
+
+/**
+ * A tooth, and the choices about it so far.
+ * @typedef {object} Tooth
+ * @property {Pick<ChartTooth, "tooth" | "label" | "name" | "instead" | "stands">} tooth
+ * @property {string[]} states what is different about it, such as "facial 1.5"
+ * @property {boolean} treat
+ * @property {boolean} anchor
+ * @property {ChartTooth[]} others the other teeth of its jaw
+ */
+
+/**
+ * What the menu was filled in with.
+ * @typedef {object} Description
+ * @property {string} tooth ISO number of the tooth that stands there
+ * @property {string} state what is different about it, empty for nothing
+ * @property {string[]} bridges
+ * @property {boolean} treat
+ * @property {boolean} anchor
+ * @property {string} slit a span such as "24-26", or empty
+ * @property {string} expose a span, or empty
+ */
+
+/** @typedef {Map<string, string>} States what is different, with its number where it has one */
 
 const CHECKS = {
   "lesion": "Gumline lesion",
@@ -14,22 +40,20 @@ const MOVES = {
   mesial: "Towards the midline, mm",
   distal: "Away from the midline, mm",
 };
-const NONE = [["", "–"]];
-
-/** What was said as a map of words, numbers behind those that take one. */
-function read(words) {
-  const said = new Map();
-  for (const [word, number] of words.map((text) => text.split(" "))) said.set(word, number ?? true);
-  return said;
-}
 
 /**
- * Opens the menu. Gives null where it was left alone, else `different` ([tooth, words] pairs),
- * `bridges`, `treated`, `anchor`, `slit` and `expose`.
+ * Opens the menu.
+ * @param {Tooth} about
+ * @returns {Promise<Description | null>} null where it was cancelled
  */
-export function toothDialog(asked) {
-  const { tooth } = asked;
-  const said = read(asked.words);
+export function openToothMenu(about) {
+  const { tooth } = about;
+  /** @type {States} */
+  const states = new Map();
+  for (const text of about.states) {
+    const [name = "", value = ""] = text.split(" ");
+    states.set(name, value);
+  }
   const form = element(
     "form",
     { method: "dialog" },
@@ -37,125 +61,153 @@ export function toothDialog(asked) {
     element(
       "div",
       { class: "columns" },
-      stands(tooth, said),
-      group("State", Object.entries(CHECKS).map(([word, text]) =>
-        tick("checkbox", { name: word, checked: said.has(word) }, text),
+      standsGroup(tooth, states),
+      group("State", Object.entries(CHECKS).map(([name, label]) =>
+        tickBox(name, label, states.has(name)),
       )),
-      outOfLine(said),
-      use(asked),
+      positionGroup(states),
+      useGroup(about),
     ),
     element(
       "div",
       { class: "row" },
       element("button", { class: "main-action", value: "done" }, "Done"),
-      element("button", { value: "", formnovalidate: true }, "Leave as it was"),
+      element("button", { value: "", formnovalidate: true }, "Cancel"),
     ),
   );
-  const labels = { "aria-labelledby": "tooth-title", class: "tooth-menu" };
-  const dialog = element("dialog", labels, form);
+  const attributes = { "aria-labelledby": "tooth-title", class: "tooth-menu" };
+  const dialog = element("dialog", attributes, form);
   document.body.append(dialog);
   dialog.showModal();
-  // Back and Forward leave what it was opened over.
-  const leave = () => dialog.close();
-  window.addEventListener("popstate", leave);
+  // Back and Forward leave the view that the menu was opened from.
+  const close = () => dialog.close();
+  window.addEventListener("popstate", close);
   return new Promise((resolve) => {
     dialog.addEventListener("close", () => {
-      window.removeEventListener("popstate", leave);
+      window.removeEventListener("popstate", close);
       dialog.remove();
-      resolve(dialog.returnValue === "done" ? answer(tooth, new FormData(form)) : null);
+      resolve(dialog.returnValue === "done" ? descriptionIn(tooth, new FormData(form)) : null);
     });
   });
 }
 
-function group(legend, ...children) {
-  return element("fieldset", {}, element("legend", {}, legend), ...children);
+/**
+ * @param {string} name
+ * @param {string} label
+ * @param {boolean} checked
+ */
+function tickBox(name, label, checked) {
+  return ticked(element("input", { type: "checkbox", name, checked }), label);
 }
 
-function tick(type, attributes, words) {
-  return element("label", {}, element("input", { type, ...attributes }), ` ${words}`);
-}
-
-/** Text, since a number field of a browser drops the decimal comma; the desk reads both. */
-function number(name, words, { value, hint, oninput }) {
+/**
+ * A number as text, since a number field of a browser drops the decimal comma.
+ * @param {string} name
+ * @param {string} label
+ * @param {{ value: string | undefined, hint?: string, oninput?: () => void }} options
+ */
+function number(name, label, { value = "", hint, oninput }) {
   const attributes = { id: `t-${name}`, type: "text", inputmode: "decimal", autocomplete: "off" };
-  const input = element("input", { ...attributes, name, value: value ?? "", oninput });
-  return labelled(words, input, hint);
+  return labelled(label, element("input", { ...attributes, name, value, oninput }), hint);
 }
 
-function stands(tooth, said) {
-  const primary = Number(tooth.tooth[0]) > 4;
+/**
+ * @param {Tooth["tooth"]} tooth
+ * @param {States} states
+ */
+function standsGroup(tooth, states) {
+  const primary = /^[5-8]/.test(tooth.tooth);
   const instead = primary ? "Permanent tooth, come early" : "Primary tooth, still there";
-  const kinds = [
+  /** @type {Map<string, string>} */
+  const kinds = new Map([
     ["", "As usual"],
     ["missing", "Missing"],
     ["pontic", "Pontic of a bridge"],
     ["implant", "Implant crown"],
-    ...(said.has("present") || !tooth.stands ? [["present", "Stands here"]] : []),
-    ...(tooth.instead ? [["instead", instead]] : []),
-  ];
-  const now = ["missing", "pontic", "implant", "present"].find((word) => said.has(word)) ?? "";
+  ]);
+  if (states.has("present") || !tooth.stands) kinds.set("present", "Stands here");
+  if (tooth.instead) kinds.set("instead", instead);
+  const kind = [...kinds.keys()].find((name) => states.has(name)) ?? "";
+  const buttons = radios("stands", kinds, kind);
   return group(
     "What stands here",
-    kinds.map(([value, words]) =>
-      tick("radio", { name: "stands", value, checked: value === now }, words),
-    ),
+    buttons,
     number("gap", "Gap left, mm", {
-      value: said.has("closed") ? 0 : said.get("gap"),
+      value: states.has("closed") ? "0" : states.get("gap"),
       hint: "Of a missing tooth. Empty: its own width. 0: closed.",
-      // A gap is that of a missing tooth: said where one sees it.
-      oninput: ({ target: { form } }) => {
-        if (form.elements.stands.value === "") form.elements.stands.value = "missing";
+      // Only a missing tooth has a gap, so show that it is missing.
+      oninput: () => {
+        const [usual, missing] = buttons.map((button) => button.control);
+        if (isChecked(usual) && missing instanceof HTMLInputElement) missing.checked = true;
       },
     }),
   );
 }
 
-function outOfLine(said) {
+/** @param {HTMLElement | null | undefined} control */
+function isChecked(control) {
+  return control instanceof HTMLInputElement && control.checked;
+}
+
+/** @param {States} states */
+function positionGroup(states) {
   return group(
     "Out of line",
-    Object.entries(MOVES).map(([name, words]) =>
-      number(name, words, { value: said.get(name) }),
-    ),
+    Object.entries(MOVES).map(([name, label]) => number(name, label, { value: states.get(name) })),
     number("rotated", "Turned, degrees", {
-      value: said.get("rotated"),
+      value: states.get("rotated"),
       hint: "Anticlockwise as you face the patient; minus: clockwise.",
     }),
   );
 }
 
-function use({ treated, anchor, row }) {
-  const others = [...NONE, ...row.map((one) => [one.tooth, one.label])];
-  const run = (name, words) =>
-    labelled(words, choice(others, "", () => {}, { id: `t-${name}`, name }));
+/** @param {Tooth} about */
+function useGroup({ treat, anchor, others }) {
+  /** @type {Map<string, string>} */
+  const ends = new Map([["", "–"]]);
+  for (const { tooth, label } of others) ends.set(tooth, label);
+  /** @type {(name: string, label: string) => HTMLElement} */
+  const span = (name, label) =>
+    labelled(label, choice(ends, "", undefined, { id: `t-${name}`, name }));
   return group(
     "Use",
-    tick("checkbox", { name: "treat", checked: treated }, "Treat this tooth"),
-    tick("checkbox", { name: "anchor", checked: anchor }, "Clamp this tooth"),
-    run("bridge", "Bridge from here to"),
-    run("slit", "One slot from here to"),
-    run("expose", "Only these come through: from here to"),
+    tickBox("treat", "Treat this tooth", treat),
+    tickBox("anchor", "Clamp this tooth", anchor),
+    span("bridge", "Bridge from here to"),
+    span("slit", "One slot from here to"),
+    span("expose", "Only these come through: from here to"),
   );
 }
 
-function answer(tooth, data) {
-  const kind = data.get("stands") ?? "";
-  const words = [];
-  if (kind && kind !== "instead") words.push(kind);
-  for (const word of Object.keys(CHECKS)) if (data.get(word)) words.push(word);
-  const typed = (name) => data.get(name).replaceAll(" ", "");
-  const zero = (text) => /^[+-]?0*[.,]?0*$/.test(text);
-  if (typed("gap")) words.push(zero(typed("gap")) ? "closed" : `gap ${typed("gap")}`);
-  for (const word of [...Object.keys(MOVES), "rotated"]) {
-    if (!zero(typed(word))) words.push(`${word} ${typed(word)}`);
+/**
+ * @param {Tooth["tooth"]} tooth
+ * @param {FormData} data
+ * @returns {Description}
+ */
+function descriptionIn(tooth, data) {
+  /** @type {(name: string) => string} */
+  const text = (name) => String(data.get(name) ?? "").replaceAll(" ", "");
+  /** @type {(typed: string) => boolean} */
+  const isZero = (typed) => /^[+-]?0*[.,]?0*$/.test(typed);
+  const kind = text("stands");
+  const states = kind ? [kind] : [];
+  states.push(...Object.keys(CHECKS).filter((name) => data.has(name)));
+  const gap = text("gap");
+  if (gap) states.push(isZero(gap) ? "closed" : `gap ${gap}`);
+  for (const name of [...Object.keys(MOVES), "rotated"]) {
+    if (!isZero(text(name))) states.push(`${name} ${text(name)}`);
   }
-  const gone = kind === "missing" || kind === "pontic" || kind === "instead";
-  const to = (name) => (data.get(name) ? `${tooth.tooth}-${data.get(name)}` : "");
+  const gone = ["missing", "pontic", "instead"].includes(kind);
+  const instead = kind === "instead" ? tooth.instead : null;
+  /** @type {(name: string) => string} */
+  const span = (name) => (text(name) ? `${tooth.tooth}-${text(name)}` : "");
   return {
-    different: kind === "instead" ? [[tooth.instead, "present"]] : [[tooth.tooth, words.join(" ")]],
-    bridges: to("bridge") ? [`${to("bridge")} bridge`] : [],
-    treated: Boolean(data.get("treat")) && !gone,
-    anchor: Boolean(data.get("anchor")) && !gone,
-    slit: to("slit"),
-    expose: to("expose"),
+    tooth: instead ?? tooth.tooth,
+    state: instead ? "present" : states.join(" "),
+    bridges: text("bridge") ? [`${span("bridge")} bridge`] : [],
+    treat: data.has("treat") && !gone,
+    anchor: data.has("anchor") && !gone,
+    slit: span("slit"),
+    expose: span("expose"),
   };
 }

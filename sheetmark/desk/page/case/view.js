@@ -1,60 +1,74 @@
-// One case: click the teeth, see the sheet, print. The case lives in the address.
+// One case: click the teeth, see the sheet, print. The choices live in the address.
 
-import { changeAddress, choices, Controls, putAll } from "./choices.js";
-import { Jaws } from "./chart.js";
-import { announce, element, fetchJson, Problems } from "../shared/elements.js";
-import { Said, sayOf } from "./differences.js";
-import { Sheet } from "./sheet.js";
-import { jawOf, labelOf, toothOf } from "./teeth.js";
-import { toothDialog } from "./tooth-menu.js";
+import { element } from "../shared/elements.js";
+import { announce } from "../shared/page.js";
+import { fetchJson, isAbort, problemsIn } from "../shared/server.js";
+import { changeChoices, choices, removeValue } from "./address.js";
+import { JawChart } from "./chart.js";
+import { Controls } from "./controls.js";
+import { DifferenceList, putDescription } from "./differences.js";
+import { SheetView } from "./sheet.js";
+import { jawOf, labelOf, state, toothOf } from "./state.js";
+import { openToothMenu } from "./tooth-menu.js";
 
-// What is kept while another view is looked at; the view's parts are handed it.
-const state = {
-  start: null, // what the server tells: limits, and what can be chosen
-  shown: { chart: null, different: [], sheet: null, problems: [] }, // its last answer
-  choosing: false, // whether the next tooth is to be described, not treated
-  current: null, // ISO number of the tooth last touched
-  said: "", // what was said of teeth when it was asked for
-  asking: null, // the request under way
-  answered: null, // settles when its answer is shown
-};
+/** @import { CaseStart, ChartTooth, Different } from "../shared/types.js" */
+
+const SLOW_MS = 700;
+
+/** @type {CaseView | null} */
 let view = null;
 
-const saidNow = () => choices().getAll("with").join();
-
+/**
+ * Fills the view.
+ * @param {HTMLElement} root
+ */
 export async function show(root) {
-  view = null; // one that was left follows nothing
-  state.start = await fetchJson("/api/start");
-  view = new Case(root);
+  view = null; // the view that was left no longer follows the address
+  view = new CaseView(root, await fetchJson("/api/start"));
   await view.refresh();
 }
 
-/** After Back and Forward, or an address typed in: it has changed by itself. */
+/** Takes over the choices after Back, Forward or a typed address. */
 export function follow() {
   view?.follow();
 }
 
-/** While a sheet is being computed the files are still those of the one before. */
-function holdBack(event) {
-  if (!state.asking || !event.target.closest?.('a[href^="/api/case."]')) return;
-  event.preventDefault();
-  announce("Computing: wait for the new sheet");
-}
+/** @returns {string} the part of the address that says what is different */
+const differencesInAddress = () => choices().getAll("with").join();
 
-class Case {
-  constructor(root) {
+class CaseView {
+  /** @type {AbortController | null} the request under way */
+  #request = null;
+  /** @type {Promise<void>} ends when the answer to the latest request is drawn */
+  #drawn = Promise.resolve();
+  /** The differences in the address that the latest answer is for. */
+  #answered = "";
+
+  /**
+   * @param {HTMLElement} root
+   * @param {CaseStart} start
+   */
+  constructor(root, start) {
+    /** @type {(name: string, value: string) => void} */
+    const put = (name, value) =>
+      this.change((next) => (value ? next.set(name, value) : next.delete(name)));
     this.root = root;
-    this.jaws = new Jaws(state, this);
-    this.tooth = element("div", { class: "tooth-bar" });
-    this.controls = new Controls(state.start, this);
-    this.sheet = new Sheet(state, this);
-    this.said = new Said(state, this);
-    const facts = { class: "facts", "aria-label": "To fetch and to mind" };
-    for (const press of ["click", "auxclick"]) root.addEventListener(press, holdBack, true);
+    this.chart = new JawChart(this);
+    this.toothBar = element("div", { class: "tooth-bar" });
+    this.controls = new Controls(start, put);
+    this.sheet = new SheetView(start.printer, put);
+    this.differences = new DifferenceList(this);
+    root.addEventListener("click", (event) => this.#holdBack(event), true);
+    root.addEventListener("auxclick", (event) => this.#holdBack(event), true);
     root.append(
       this.#mouth(),
       this.sheet.panel,
-      element("section", facts, this.said.part, this.sheet.facts),
+      element(
+        "section",
+        { class: "facts", "aria-label": "About the case" },
+        this.differences.node,
+        this.sheet.facts,
+      ),
     );
   }
 
@@ -66,150 +80,176 @@ class Case {
         "div",
         { class: "row" },
         element("h1", { id: "case-title", class: "quiet" }, "Case"),
-        this.controls.first,
-        element("button", { type: "button", onclick: () => this.renew() }, "New case"),
+        this.controls.common,
+        element("button", { type: "button", onclick: () => this.#clear() }, "New case"),
       ),
-      this.jaws.chart,
-      this.tooth,
-      this.controls.more,
+      this.chart.node,
+      this.toothBar,
+      this.controls.rare,
     );
   }
 
-  refresh() {
-    state.asking?.abort();
-    state.asking = new AbortController();
-    state.answered = this.#answer(state.asking);
-    return state.answered;
+  /**
+   * While a sheet is being computed, the links still lead to the files of the sheet before.
+   * @param {Event} event
+   */
+  #holdBack(event) {
+    const { target } = event;
+    if (!this.#request || !(target instanceof Element)) return;
+    if (!target.closest('a[href^="/api/case."]')) return;
+    event.preventDefault();
+    announce("Please wait: the new sheet is being computed");
   }
 
-  async #answer(mine) {
-    const said = saidNow();
+  // ---- the answer to the choices as they stand ----
+
+  /** @returns {Promise<void>} */
+  refresh() {
+    this.#request?.abort();
+    this.#request = new AbortController();
+    this.#drawn = this.#fetch(this.#request);
+    return this.#drawn;
+  }
+
+  /** @param {AbortController} request */
+  async #fetch(request) {
+    const differences = differencesInAddress();
     this.root.setAttribute("aria-busy", "true");
     const slow = setTimeout(() => {
       this.root.classList.add("slow");
       announce("Computing, a few seconds");
-    }, 700);
+    }, SLOW_MS);
     try {
-      state.shown = await fetchJson(`/api/case?${choices()}`, { signal: mine.signal });
-      state.said = said;
+      const { signal } = request;
+      state.answer = await fetchJson("/api/case", { query: choices(), signal });
+      this.#answered = differences;
     } catch (error) {
-      if (error.name === "AbortError") return;
-      if (!(error instanceof Problems)) throw error;
-      state.shown = { ...state.shown, sheet: null, problems: error.problems };
+      if (isAbort(error)) return; // ignore stale answers
+      state.answer = { ...state.answer, sheet: null, problems: problemsIn(error).lines };
     } finally {
       clearTimeout(slow);
-      if (state.asking === mine) {
-        state.asking = null;
+      if (this.#request === request) {
+        this.#request = null;
         this.root.removeAttribute("aria-busy");
         this.root.classList.remove("slow");
       }
     }
-    this.jaws.draw();
-    this.#drawTooth();
-    this.said.draw();
+    this.chart.draw();
+    this.#drawToothBar();
+    this.differences.draw();
     this.sheet.draw();
   }
 
-  #drawTooth() {
-    const one = toothOf(state.shown, state.current);
-    if (!one) {
-      const choose = () => {
-        state.choosing = true;
-        this.#drawTooth();
-      };
-      const words = state.choosing ? "Now choose that tooth." : "Choose the teeth to treat.";
-      this.tooth.replaceChildren(
-        element("p", { role: "status" }, words),
-        element("button", { type: "button", onclick: choose }, "A tooth is different …"),
-      );
+  #drawToothBar() {
+    const tooth = toothOf(state.current);
+    if (!tooth) {
+      this.#drawEmptyToothBar();
       return;
     }
-    const words = `What is different about ${one.label} …`;
-    // The button is kept, so that the focus stays on it.
-    const button = this.tooth.querySelector("button.of-one");
-    if (button) {
-      button.textContent = words;
-      this.tooth.querySelector("p").textContent = one.name;
+    const label = `What is different about ${tooth.label} …`;
+    // The button stays, so that it keeps the focus.
+    const button = this.toothBar.querySelector("button.describe");
+    const name = this.toothBar.querySelector("p");
+    if (button && name) {
+      button.textContent = label;
+      name.textContent = tooth.name;
       return;
     }
-    const describe = () => this.describe(state.current);
-    this.tooth.replaceChildren(
-      element("p", {}, one.name),
-      element("button", { type: "button", class: "of-one", onclick: describe }, words),
+    const describe = () => state.current && this.describe(state.current);
+    this.toothBar.replaceChildren(
+      element("p", {}, tooth.name),
+      element("button", { type: "button", class: "describe", onclick: describe }, label),
     );
   }
 
-  // ---- what the parts ask for ----
+  #drawEmptyToothBar() {
+    const onclick = () => {
+      state.describing = true;
+      this.#drawToothBar();
+    };
+    const text = state.describing ? "Now choose that tooth." : "Choose the teeth to treat.";
+    this.toothBar.replaceChildren(
+      element("p", { role: "status" }, text),
+      element("button", { type: "button", onclick }, "A tooth is different …"),
+    );
+  }
 
+  // ---- changes ----
+
+  /** Takes over the choices from the address. */
   follow() {
     this.controls.draw();
     this.refresh();
   }
 
+  /** @param {(next: URLSearchParams) => void} alter changes the choices */
   change(alter) {
-    changeAddress(alter);
+    changeChoices(alter);
     this.refresh();
   }
 
-  put(name, value) {
-    this.change((next) => (value === "" ? next.delete(name) : next.set(name, value)));
-  }
-
-  renew() {
+  #clear() {
     state.current = null;
-    state.choosing = false;
-    this.change((next) => [...next.keys()].forEach((key) => next.delete(key)));
+    state.describing = false;
+    this.change((next) => [...next.keys()].forEach((name) => next.delete(name)));
     this.controls.draw();
     announce("New case");
   }
 
-  pick(iso) {
+  /** @param {string} iso */
+  select(iso) {
     state.current = iso;
-    this.#drawTooth();
+    this.#drawToothBar();
   }
 
-  toggle({ tooth, stands }) {
-    const asked = state.choosing || !stands;
-    state.choosing = false;
-    this.pick(tooth);
-    if (asked) {
-      this.describe(tooth);
+  /**
+   * Treats the tooth or no longer treats it; describes a tooth that is absent.
+   * @param {ChartTooth} tooth
+   */
+  press({ tooth: iso, stands }) {
+    const describing = state.describing || !stands;
+    state.describing = false;
+    this.select(iso);
+    if (describing) {
+      this.describe(iso);
       return;
     }
     this.change((next) => {
-      const treated = next.getAll("treat");
-      const others = treated.filter((iso) => iso !== tooth);
-      putAll(next, "treat", treated.includes(tooth) ? others : [...treated, tooth]);
+      if (next.getAll("treat").includes(iso)) removeValue(next, "treat", iso);
+      else next.append("treat", iso);
     });
   }
 
-  /** Whether the view is still there once the answer tells of all that was said of teeth. */
-  async #told() {
-    while (state.asking && saidNow() !== state.said) await state.answered;
+  /** Waits for an answer with all differences of the address; false where the view was left. */
+  async #answersAll() {
+    while (this.#request && differencesInAddress() !== this.#answered) await this.#drawn;
     return this.root.isConnected;
   }
 
-  /** `alter` is given the choices, and what is different by the last answer. */
-  async changeSaid(alter) {
-    if (await this.#told()) this.change((next) => alter(next, state.shown.different));
+  /** @param {(next: URLSearchParams, different: Different[]) => void} alter */
+  async changeDifferences(alter) {
+    if (!(await this.#answersAll())) return;
+    this.change((next) => alter(next, state.answer.different));
   }
 
-  /** The menu of one tooth; what it gives back goes into the address. */
+  /**
+   * Opens the menu of a tooth and takes over what it is filled in with.
+   * @param {string} iso
+   */
   async describe(iso) {
-    if (!(await this.#told())) return;
-    const { chart, different } = state.shown;
+    if (!(await this.#answersAll())) return;
+    const { chart, different } = state.answer;
     const now = choices();
-    const undrawn = {
-      tooth: iso, label: labelOf(state.shown, iso), name: "", instead: null, stands: false,
-    };
-    const answer = await toothDialog({
-      tooth: toothOf(state.shown, iso) ?? undrawn,
-      words: different.find((said) => said.tooth === iso)?.words ?? [],
-      treated: now.getAll("treat").includes(iso),
+    const undrawn = { tooth: iso, label: labelOf(iso), name: "", instead: null, stands: false };
+    const description = await openToothMenu({
+      tooth: toothOf(iso) ?? undrawn,
+      states: different.find(({ tooth }) => tooth === iso)?.states ?? [],
+      treat: now.getAll("treat").includes(iso),
       anchor: now.getAll("anchor").includes(iso),
-      row: chart[jawOf(iso)].filter(({ tooth }) => tooth !== iso),
+      others: (chart?.[jawOf(iso)] ?? []).filter(({ tooth }) => tooth !== iso),
     });
-    this.jaws.focus(iso);
-    if (answer) this.changeSaid((next, said) => sayOf(next, iso, said, answer));
+    this.chart.focus(iso);
+    if (!description) return;
+    this.changeDifferences((next, latest) => putDescription(next, iso, latest, description));
   }
 }

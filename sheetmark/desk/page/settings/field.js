@@ -1,153 +1,237 @@
-// One field of the settings: its label, its control, its hint and what is wrong in it.
+// A field of the settings: its label, its controls, its hint and its problem.
 
-import { element } from "../shared/elements.js";
-import { READ, words } from "./values.js";
+import { choice, element, ticked } from "../shared/elements.js";
+import { textOf, valueOf } from "./values.js";
 
+/** @import { FormField } from "../shared/types.js" */
+/** @import { Value } from "./values.js" */
+
+/** @typedef {HTMLInputElement | HTMLSelectElement} Control */
+
+/**
+ * Where a problem can be shown. `controls` are what it is about.
+ * @typedef {{ key: string, controls: HTMLElement[], refuse: (line: string) => void }} Place
+ */
+
+/** @type {Array<[string, string]>} */
 const YES_NO = [["true", "yes"], ["false", "no"]];
 
-/** What a field is called, with its unit. */
+/**
+ * The name of a field, with its unit.
+ * @param {FormField} field
+ * @returns {string}
+ */
 export function labelOf({ label, unit }) {
   return unit ? `${label}, ${unit}` : label;
 }
 
+/**
+ * What a field means, its limits and its default.
+ * @param {FormField} field
+ * @param {boolean} comma whether numbers are written with a comma
+ * @returns {string}
+ */
 export function hintOf(field, comma) {
+  const { kind, unit, least, most, default: usual } = field;
   const parts = [field.description];
-  if (field.least !== null && field.kind !== "pair") {
-    const unit = field.unit ? ` ${field.unit}` : "";
-    parts.push(`${words(field.least, comma)} to ${words(field.most, comma)}${unit}.`);
+  if (least !== null && kind !== "pair") {
+    const limits = `${textOf(least, comma)} to ${textOf(most, comma)}`;
+    parts.push(unit ? `${limits} ${unit}.` : `${limits}.`);
   }
-  const typed = ["number", "numbers", "pair"].includes(field.kind);
-  if (field.kind === "numbers" || field.kind === "texts") parts.push("Set apart by semicolons.");
-  if (typed && field.default !== null) parts.push(`Left empty: ${words(field.default, comma)}.`);
+  if (kind === "numbers" || kind === "texts") parts.push("Separate them by semicolons.");
+  if (["number", "numbers", "pair"].includes(kind) && usual !== null) {
+    parts.push(`If empty: ${textOf(usual, comma)}.`);
+  }
   return parts.join(" ");
 }
 
-/** `comma`: how its numbers are written; `hints`: whether it has a line of help of its own. */
+/**
+ * Shows a problem where there is no control for it. An empty line removes it.
+ * @param {HTMLElement} node
+ * @param {HTMLElement} problem
+ * @param {string} line
+ */
+export function showProblem(node, problem, line) {
+  problem.hidden = !line;
+  problem.textContent = line;
+  describeBy([node], line ? [problem] : []);
+}
+
+/** @returns {HTMLElement} a place for a problem, hidden until there is one */
+export function problemLine() {
+  return element("p", { class: "wrong", hidden: true });
+}
+
+/**
+ * @param {HTMLElement[]} nodes
+ * @param {HTMLElement[]} texts
+ */
+function describeBy(nodes, texts) {
+  const ids = texts.map(({ id }) => id).join(" ");
+  for (const node of nodes) {
+    if (ids) node.setAttribute("aria-describedby", ids);
+    else node.removeAttribute("aria-describedby");
+  }
+}
+
+/** A field; `node` holds all of it. */
 export class Field {
   #kind;
-  #value; // as the file has it
-  #before;
-  #titles = [];
-  #offered = null;
+  #value;
+  #typedBefore;
+  /** @type {HTMLLabelElement[]} */
+  #labels = [];
+  /** @type {HTMLDataListElement | null} */
+  #suggestions = null;
   #hint;
-  #problem = element("p", { class: "wrong", hidden: true });
+  #problem = problemLine();
 
+  /**
+   * @param {FormField} field
+   * @param {Value | undefined} value as the file has it
+   * @param {{ comma: boolean, hints?: boolean }} options `comma`: how numbers are written;
+   *   `hints` false: without a hint
+   */
   constructor(field, value, { comma, hints = true }) {
     this.#kind = field.kind;
-    this.#value = value;
+    this.#value = value ?? null;
     this.column = field.key;
-    this.controls = controlsOf(field, value, comma);
+    this.key = field.key;
+    /** @type {Control[]} */
+    this.controls = controlsOf(field, this.#value, comma);
     this.#hint = hints ? element("p", { class: "hint" }, hintOf(field, comma)) : null;
     if (field.kind === "choice-or-number") {
-      const offered = field.choices.map((word) => element("option", { value: word }));
-      this.#offered = element("datalist", {}, offered);
+      const options = field.choices.map((name) => element("option", { value: name }));
+      this.#suggestions = element("datalist", {}, options);
     }
     this.node = this.#arranged(labelOf(field));
-    this.#before = JSON.stringify(this.#raw());
+    this.#typedBefore = JSON.stringify(this.#typed());
     this.rename(field.key);
   }
 
-  get #ticked() {
-    return this.controls[0].type === "checkbox";
-  }
-
+  /** @param {string} label */
   #arranged(label) {
     const below = [this.#hint, this.#problem];
+    const [control] = this.controls;
     if (this.#kind === "pair") {
       const sides = this.controls.map((input, side) => {
-        this.#titles.push(element("label", {}, ["from", "to"][side]));
-        return element("div", {}, this.#titles[side], input);
+        const title = element("label", {}, side ? "to" : "from");
+        this.#labels.push(title);
+        return element("div", {}, title, input);
       });
       const row = element("div", { class: "row" }, sides);
-      return element("fieldset", { class: "pair" }, element("legend", {}, label), row, ...below);
+      return element("fieldset", { class: "pair" }, element("legend", {}, label), row, below);
     }
-    if (this.#ticked) {
-      const title = element("label", {}, this.controls[0], ` ${label}`);
-      return element("div", { class: "field" }, title, ...below);
+    if (isTickBox(control)) {
+      return element("div", { class: "field" }, ticked(control, label), below);
     }
-    this.#titles.push(element("label", {}, label));
-    const control = [...this.#titles, ...this.controls, this.#offered];
-    return element("div", { class: "field" }, ...control, ...below);
+    const title = element("label", {}, label);
+    this.#labels.push(title);
+    return element("div", { class: "field" }, title, control, this.#suggestions, below);
   }
 
-  #raw() {
-    if (this.#kind === "pair") return this.controls.map((input) => input.value);
-    return this.#ticked ? String(this.controls[0].checked) : this.controls[0].value;
+  #typed() {
+    return this.controls.map((control) =>
+      isTickBox(control) ? String(control.checked) : control.value,
+    );
   }
 
-  /** What it holds; what was not touched stays as the file has it, said or not. */
+  /**
+   * The value; one that was not touched stays as the file has it, set or not.
+   * @returns {Value}
+   */
   read() {
-    const raw = this.#raw();
-    return JSON.stringify(raw) === this.#before ? this.#value : READ[this.#kind](raw);
+    const typed = this.#typed();
+    const touched = JSON.stringify(typed) !== this.#typedBefore;
+    return touched ? valueOf(this.#kind, typed) : this.#value;
   }
 
+  /** @param {string} key */
   rename(key) {
     this.key = key;
-    this.controls.forEach((input, side) => {
-      input.id = `f-${key}${side || ""}`;
-      if (this.#titles[side]) this.#titles[side].htmlFor = input.id;
+    this.controls.forEach((control, side) => {
+      control.id = `f-${key}${side || ""}`;
+      const label = this.#labels[side];
+      if (label) label.htmlFor = control.id;
     });
     if (this.#hint) this.#hint.id = `f-${key}-hint`;
     this.#problem.id = `f-${key}-problem`;
-    if (this.#offered) {
-      this.#offered.id = `f-${key}-words`;
-      this.controls[0].setAttribute("list", this.#offered.id);
+    if (this.#suggestions) {
+      this.#suggestions.id = `f-${key}-options`;
+      this.controls[0]?.setAttribute("list", this.#suggestions.id);
     }
     this.#describe();
   }
 
-  /** Shows what is wrong in it; an empty line takes that back. */
+  /**
+   * Shows a problem. An empty line removes it.
+   * @param {string} line
+   */
   refuse(line) {
     this.#problem.hidden = !line;
     this.#problem.textContent = line;
-    for (const input of this.controls) {
-      if (line) input.setAttribute("aria-invalid", "true");
-      else input.removeAttribute("aria-invalid");
+    for (const control of this.controls) {
+      if (line) control.setAttribute("aria-invalid", "true");
+      else control.removeAttribute("aria-invalid");
     }
     this.#describe();
   }
 
   #describe() {
-    const told = [this.#hint, this.#problem.hidden ? null : this.#problem];
-    const ids = told.filter(Boolean).map(({ id }) => id).join(" ");
-    for (const input of this.controls) {
-      if (ids) input.setAttribute("aria-describedby", ids);
-      else input.removeAttribute("aria-describedby");
-    }
+    const texts = [this.#hint, this.#problem.hidden ? null : this.#problem];
+    describeBy(this.controls, texts.filter((text) => text !== null));
   }
 }
 
+/**
+ * @param {Control | undefined} control
+ * @returns {control is HTMLInputElement}
+ */
+function isTickBox(control) {
+  return control instanceof HTMLInputElement && control.type === "checkbox";
+}
+
+/**
+ * @param {FormField} field
+ * @param {Value} value
+ * @param {boolean} comma
+ * @returns {Control[]}
+ */
 function controlsOf(field, value, comma) {
+  const { kind, required } = field;
   const shown = value ?? field.default;
-  const inputmode = field.kind === "number" || field.kind === "pair" ? "decimal" : null;
-  const text = (content) =>
+  const inputmode = kind === "number" || kind === "pair" ? "decimal" : null;
+  /** @type {(content: string) => Control} */
+  const input = (content) =>
     element("input", { type: "text", autocomplete: "off", inputmode, value: content });
-  if (field.kind === "choice") {
-    // Nothing is chosen for anyone where the file must say it.
-    const none = shown === null ? [["", field.required ? "choose" : "not said"]] : [];
-    return [select([...none, ...choicesOf(field, shown)], shown)];
+  if (kind === "choice") {
+    // A required value is never chosen for anyone.
+    /** @type {Array<[string, string]>} */
+    const none = shown === null ? [["", required ? "choose" : "not set"]] : [];
+    return [choice([...none, ...optionsOf(field, shown)], String(shown ?? ""))];
   }
-  if (field.kind === "yes-no") {
-    if (!field.required) return [element("input", { type: "checkbox", checked: shown === true })];
-    return [select([...(value === null ? [["", "choose"]] : []), ...YES_NO], value)];
+  if (kind === "yes-no") {
+    if (!required) return [element("input", { type: "checkbox", checked: shown === true })];
+    /** @type {Array<[string, string]>} */
+    const none = value === null ? [["", "choose"]] : [];
+    return [choice([...none, ...YES_NO], String(value))];
   }
-  if (field.kind === "pair") {
-    const two = Array.isArray(shown) && shown.length === 2 ? shown : ["", ""];
-    return two.map((side) => text(words(side, comma)));
+  if (kind === "pair") {
+    const sides = Array.isArray(shown) && shown.length === 2 ? shown : ["", ""];
+    return sides.map((side) => input(textOf(side, comma)));
   }
-  return [text(words(shown, comma))];
+  return [input(textOf(shown, comma))];
 }
 
-/** The words of a choice; one that the file has though it is none stays to be seen. */
-function choicesOf(field, shown) {
-  const known = field.choices.map((word) => [word, word]);
-  const other = shown !== null && !field.choices.includes(String(shown));
-  return other ? [[String(shown), `${shown} (not known)`], ...known] : known;
-}
-
-function select(pairs, value) {
-  const options = pairs.map(([key, said]) =>
-    element("option", { value: key, selected: key === String(value) }, said),
-  );
-  return element("select", {}, options);
+/**
+ * The options of a choice. A value of the file that is not among them stays visible.
+ * @param {FormField} field
+ * @param {Value} shown
+ * @returns {Array<[string, string]>}
+ */
+function optionsOf({ choices }, shown) {
+  /** @type {Array<[string, string]>} */
+  const known = choices.map((name) => [name, name]);
+  if (shown === null || choices.includes(String(shown))) return known;
+  return [[String(shown), `${shown} (unknown)`], ...known];
 }

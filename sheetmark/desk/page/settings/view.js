@@ -1,47 +1,53 @@
-// The practice file as a form: nothing is saved but by its button, and only what was changed.
+// The practice file as a form. Only its button saves, and only what was changed.
 
-import { element, fetchJson, Problems } from "../shared/elements.js";
-import { Printer } from "./printer.js";
-import { refuse } from "./problems.js";
+import { element } from "../shared/elements.js";
+import { fetchJson, problemsIn } from "../shared/server.js";
+import { counted } from "../shared/text.js";
 import { List } from "./list.js";
+import { PrinterPanel } from "./printer.js";
+import { showProblems } from "./problems.js";
 import { DAILY, Section, unfold } from "./section.js";
-import { commaIn } from "./values.js";
+import { usesComma } from "./values.js";
+
+/** @import { Found, Settings } from "../shared/types.js" */
 
 const ORDER = ["", "page", "sheets", "tray", "punch", "holes", "placement", "marks", "printers"];
 
-let view = null; // kept while there are changes, so that going back loses none
+/** @type {SettingsView | null} kept while there are changes, so that none is lost */
+let view = null;
 
+/**
+ * Fills the view.
+ * @param {HTMLElement} root
+ */
 export async function show(root) {
-  if (view?.changed) {
-    root.append(...view.parts);
-    view.say("Not saved yet: your changes are still here.");
-    return;
-  }
-  view = new Settings(await fetchJson("/api/practice"));
+  if (view?.changed) view.showStatus("Not saved yet: your changes are still here.");
+  else view = new SettingsView(await fetchJson("/api/practice"));
   root.append(...view.parts);
 }
 
-class Settings {
-  #state = {
-    told: null, // what the desk said of the file
-    open: new Set(DAILY), // keys of what is not folded away
-  };
-  #sections = []; // sections and lists, each with its fields
+class SettingsView {
+  #settings;
+  #open = new Set(DAILY); // keys of the frames that are open
+  /** @type {Array<Section | List>} */
+  #sections = [];
   #busy = false;
 
-  constructor(told) {
+  /** @param {Settings} settings */
+  constructor(settings) {
+    this.#settings = settings;
     this.problems = element("div");
     this.lead = element("p");
     this.fields = element("div");
-    this.state = element("p", { class: "state", role: "status" });
-    this.saving = element("button", { type: "submit", class: "main-action" });
-    this.printer = new Printer(this.#state, this);
-    this.parts = [element("h1", {}, "Settings"), this.#form(), this.printer.panel];
-    this.take(told);
+    this.status = element("p", { class: "state", role: "status" });
+    this.saveButton = element("button", { type: "submit", class: "main-action" });
+    this.printer = new PrinterPanel(this);
+    this.parts = [element("h1", {}, "Settings"), this.#form(), this.printer.node];
+    this.take(settings);
   }
 
   #form() {
-    const note = () => this.note();
+    const count = () => this.#countChanges();
     const undo = () => this.once(() => this.#undo());
     return element(
       "form",
@@ -52,8 +58,8 @@ class Settings {
           event.preventDefault();
           this.once(() => this.#save());
         },
-        oninput: note,
-        onchange: note,
+        oninput: count,
+        onchange: count,
       },
       this.lead,
       this.problems,
@@ -61,60 +67,77 @@ class Settings {
       element(
         "div",
         { class: "save-bar" },
-        this.state,
+        this.status,
         element("button", { type: "button", onclick: undo }, "Undo changes"),
-        this.saving,
+        this.saveButton,
       ),
     );
   }
 
+  /** What differs from the file, by key. */
   get #changes() {
     return Object.assign({}, ...this.#sections.map(({ changes }) => changes));
   }
 
+  /** Whether there are changes that are not saved. */
   get changed() {
     return Object.keys(this.#changes).length > 0;
   }
 
-  /** All anew, as the desk has just told of the file. */
-  take(told) {
-    const state = this.#state;
-    const comma = commaIn(told);
-    state.told = told;
-    this.saving.textContent = `Save to ${told.file}`;
-    this.lead.textContent = told.fingerprint
-      ? `These settings are kept in ${told.file} on this machine. They hold for every case.`
-      : `There is no ${told.file} yet, so the usual settings hold. Saving writes one.`;
+  /**
+   * Draws everything again from the file as it is now.
+   * @param {Settings} settings
+   */
+  take(settings) {
+    const { file, form } = settings;
+    const comma = usesComma(settings);
+    this.#settings = settings;
+    this.saveButton.textContent = `Save to ${file}`;
+    this.lead.textContent = settings.fingerprint
+      ? `These settings are stored in ${file} on this machine. They apply to every case.`
+      : `There is no ${file} yet, so the defaults apply. Saving creates it.`;
     this.#sections = [
-      ...told.form.sections.map((section) => new Section(section, state.open, comma)),
-      ...told.form.lists.map((list) => new List(list, state.open, comma, () => this.note())),
+      ...form.sections.map((section) => new Section(section, this.#open, comma)),
+      ...form.lists.map((list) => new List(list, this.#open, comma, () => this.#countChanges())),
     ];
-    this.#sections.sort((one, other) => ORDER.indexOf(one.key) - ORDER.indexOf(other.key));
-    const focused = this.fields.contains(document.activeElement) && document.activeElement.id;
+    this.#sections.sort((a, b) => ORDER.indexOf(a.key) - ORDER.indexOf(b.key));
+    const focused = document.activeElement;
+    const focusedId = focused && this.fields.contains(focused) ? focused.id : "";
     this.fields.replaceChildren(...this.#sections.map(({ node }) => node));
-    if (focused) focusAgain(focused);
-    this.#refuse("The file has a problem", told.problems, told.found);
-    this.note();
-    this.printer.draw();
+    if (focusedId) focusField(focusedId);
+    this.#showProblems("The file has a problem", settings.problems, settings.found);
+    this.#countChanges();
+    this.printer.draw(settings);
   }
 
-  #refuse(heading, lines, found) {
+  /**
+   * @param {string} heading
+   * @param {string[]} lines
+   * @param {Found[]} found
+   */
+  #showProblems(heading, lines, found) {
     const fields = this.#sections.flatMap((section) => section.fields);
-    refuse(this.problems, fields, { lines, found, heading });
+    showProblems(this.problems, fields, { heading, lines, found });
   }
 
-  /** Said aloud, and so not twice. */
-  say(line) {
-    if (this.state.textContent !== line) this.state.textContent = line;
+  /**
+   * Shows a status; a screen reader reads it out, so the same one is not set again.
+   * @param {string} line
+   */
+  showStatus(line) {
+    if (this.status.textContent !== line) this.status.textContent = line;
   }
 
-  note() {
+  #countChanges() {
     const count = Object.keys(this.#changes).length;
-    const changes = count === 1 ? "1 change" : `${count} changes`;
-    this.say(count ? `${changes}, not saved yet.` : "Nothing to save.");
+    const unsaved = `${counted(count, "change")}, not saved yet.`;
+    this.showStatus(count ? unsaved : "Nothing to save.");
   }
 
-  /** What is pressed while the desk still works is not asked a second time. */
+  /**
+   * Runs a request, unless another one is running.
+   * @param {() => Promise<void>} work
+   */
   async once(work) {
     if (this.#busy) return;
     this.#busy = true;
@@ -127,34 +150,36 @@ class Settings {
 
   async #save() {
     if (!this.changed) {
-      this.say("Nothing has changed, so nothing was saved.");
+      this.showStatus("Nothing has changed, so nothing was saved.");
       return;
     }
-    const { fingerprint } = this.#state.told;
+    const { fingerprint } = this.#settings;
     try {
       const body = { fingerprint, values: this.#changes };
       this.take(await fetchJson("/api/practice", { body }));
-      this.say(`Saved to ${this.#state.told.file}. It holds from now on.`);
+      this.showStatus(`Saved to ${this.#settings.file}. In use from now on.`);
     } catch (error) {
-      if (!(error instanceof Problems)) throw error;
-      this.#refuse("Nothing was saved", error.problems, error.found);
-      this.problems.firstChild.focus();
+      const { lines, fields } = problemsIn(error);
+      this.#showProblems("Nothing was saved", lines, fields);
+      this.problems.querySelector("div")?.focus();
     }
   }
 
   async #undo() {
     try {
       this.take(await fetchJson("/api/practice"));
-      this.say("As the file has it.");
+      this.showStatus("Changes undone.");
     } catch (error) {
-      if (!(error instanceof Problems)) throw error;
-      this.#refuse("The file cannot be read", error.problems, []);
+      this.#showProblems("The file cannot be read", problemsIn(error).lines, []);
     }
   }
 }
 
-/** Enter in a field saves, and the field is made anew. */
-function focusAgain(id) {
+/**
+ * Enter in a field saves, which draws the field again.
+ * @param {string} id
+ */
+function focusField(id) {
   const field = document.getElementById(id);
   if (!field) return;
   unfold(field);
@@ -169,10 +194,11 @@ window.addEventListener("beforeunload", (event) => {
 document.addEventListener(
   "click",
   (event) => {
+    if (!(event.target instanceof Element)) return;
     const link = event.target.closest("a[href^='#/']");
-    if (!link || link.hash.startsWith("#/settings")) return;
-    if (!view?.parts[0].isConnected || !view.changed) return;
-    if (window.confirm("Your changes to the settings are not saved. Leave them so?")) return;
+    if (!link || link.getAttribute("href")?.startsWith("#/settings")) return;
+    if (!view?.parts[0]?.isConnected || !view.changed) return;
+    if (window.confirm("Your changes to the settings are not saved. Leave without saving?")) return;
     event.preventDefault();
     event.stopPropagation();
   },

@@ -1,138 +1,182 @@
-// What every view uses: building elements, asking the server, saying what happened.
+// Building blocks of every view: elements, labelled controls, tables, lists.
+
+/** @import { FindingShown } from "./types.js" */
+
+/**
+ * What an element may hold; null and undefined are left out.
+ * @typedef {Node | string | null | undefined | Child[]} Child
+ */
+
+/**
+ * Attributes of an element. `onclick` and the like are listeners, true is an empty attribute;
+ * false, null and undefined are left out.
+ * @typedef {{
+ *   [Name in keyof GlobalEventHandlersEventMap as `on${Name}`]?:
+ *     (event: GlobalEventHandlersEventMap[Name]) => unknown
+ * } & { [name: string]: unknown }} Attributes
+ */
 
 const SVG = "http://www.w3.org/2000/svg";
 
+/**
+ * @template {Element} Node
+ * @param {Node} node
+ * @param {Attributes} attributes
+ * @param {Child[]} children
+ */
 function fill(node, attributes, children) {
   for (const [name, value] of Object.entries(attributes)) {
-    if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
-    else if (value === true) node.setAttribute(name, "");
+    if (typeof value === "function") {
+      node.addEventListener(name.slice(2), /** @type {EventListener} */ (value));
+    } else if (value === true) node.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) {
       node.setAttribute(name, String(value));
     }
   }
-  node.append(...children.flat().filter((child) => child !== null && child !== undefined));
+  append(node, children);
   return node;
 }
 
-/** An element with attributes (`onclick` and the like are listeners) and children. */
+/**
+ * @param {Element} node
+ * @param {Child[]} children
+ */
+function append(node, children) {
+  for (const child of children) {
+    if (Array.isArray(child)) append(node, child);
+    else if (child !== null && child !== undefined) node.append(child);
+  }
+}
+
+/**
+ * An HTML element.
+ * @template {keyof HTMLElementTagNameMap} Tag
+ * @param {Tag} tag
+ * @param {Attributes} [attributes]
+ * @param {...Child} children
+ * @returns {HTMLElementTagNameMap[Tag]}
+ */
 export function element(tag, attributes = {}, ...children) {
   return fill(document.createElement(tag), attributes, children);
 }
 
+/**
+ * An SVG element.
+ * @template {keyof SVGElementTagNameMap} Tag
+ * @param {Tag} tag
+ * @param {Attributes} [attributes]
+ * @param {...Child} children
+ * @returns {SVGElementTagNameMap[Tag]}
+ */
 export function svgElement(tag, attributes = {}, ...children) {
   return fill(document.createElementNS(SVG, tag), attributes, children);
 }
 
-/** What was asked cannot be done: one line for each problem; `found` has the fields they are of. */
-export class Problems extends Error {
-  constructor(problems, found = []) {
-    super(problems.join("\n"));
-    this.problems = problems;
-    this.found = found;
-  }
-}
-
-const token = document.querySelector('meta[name="token"]').content;
-
-/** The answer to a request; a body makes it a POST. Throws Problems where there are any. */
-export async function ask(path, { body, type = "application/json", signal } = {}) {
-  const options = { signal };
-  if (body !== undefined) {
-    options.method = "POST";
-    options.headers = { "X-Sheetmark-Token": token, "Content-Type": type };
-    options.body = type === "application/json" ? JSON.stringify(body) : body;
-  }
-  let answer;
-  try {
-    answer = await fetch(path, options);
-  } catch (error) {
-    if (error.name === "AbortError") throw error;
-    throw new Problems(["The desk does not answer. Is it still open? Start it again, then reload."]);
-  }
-  if (answer.ok) return answer;
-  let problems, found;
-  try {
-    ({ problems, found } = await answer.json());
-  } catch (error) {
-    if (error.name === "AbortError") throw error;
-    problems = [`The desk failed (${answer.status}). Please report what you did.`];
-  }
-  throw new Problems(problems, found);
-}
-
-export async function fetchJson(path, options) {
-  return (await ask(path, options)).json();
-}
-
-/** Problems as a list that is read out at once. */
-export function problemList(problems) {
+/**
+ * A control under its label, with a hint below it where there is one.
+ * @param {string} label
+ * @param {HTMLElement} control
+ * @param {string} [hint]
+ * @returns {HTMLElement}
+ */
+export function labelled(label, control, hint) {
+  const id = control.id || `c-${label.toLowerCase().replace(/[^a-z0-9]+/g, "-")}`;
+  control.id = id;
+  if (hint) control.setAttribute("aria-describedby", `${id}-hint`);
   return element(
     "div",
-    { class: "problems", role: "alert" },
-    element("ul", {}, problems.map((line) => element("li", {}, line))),
+    { class: "field" },
+    element("label", { for: id }, label),
+    control,
+    hint ? element("p", { class: "hint", id: `${id}-hint` }, hint) : null,
   );
 }
 
-const live = document.getElementById("live");
-
-/** Words for a screen reader, without moving anything. */
-export function announce(words) {
-  live.textContent = words;
+/**
+ * A tick box or radio button with its label behind it.
+ * @param {HTMLInputElement} input
+ * @param {string} label
+ * @returns {HTMLLabelElement}
+ */
+export function ticked(input, label) {
+  return element("label", {}, input, ` ${label}`);
 }
 
-const HOLDS_FOCUS = "a, button, input, select, summary, [tabindex]";
-
-/** Draws a part anew; the focus stays in it, at its place or at the last one that there is. */
-export function keepFocus(part, draw) {
-  const holders = () => [...part.querySelectorAll(HOLDS_FOCUS)];
-  const place = holders().indexOf(document.activeElement);
-  draw();
-  if (place < 0) return;
-  const now = holders();
-  const next = now[Math.min(place, now.length - 1)];
-  (next ?? document.getElementById("main")).focus();
+/**
+ * Radio buttons of [value, label] pairs.
+ * @param {string} name
+ * @param {Iterable<[string, string]>} pairs
+ * @param {string} value the one that is checked
+ * @param {(value: string) => void} [change]
+ * @returns {HTMLLabelElement[]}
+ */
+export function radios(name, pairs, value, change) {
+  return [...pairs].map(([key, label]) => {
+    const onchange = change && (() => change(key));
+    const attributes = { type: "radio", name, value: key, checked: key === value, onchange };
+    return ticked(element("input", attributes), label);
+  });
 }
 
-/** A file that the browser saves. */
-export function download(blob, name) {
-  const address = URL.createObjectURL(blob);
-  const link = element("a", { href: address, download: name });
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(address), 60000);
-}
-
-/** A control under its label, with words below it where they help. */
-export function labelled(words, control, hint) {
-  const id = control.id || `c-${words.toLowerCase().replace(/[^a-z0-9]+/g, "-")}`;
-  control.id = id;
-  const parts = [element("label", { for: id }, words), control];
-  if (hint) {
-    control.setAttribute("aria-describedby", `${id}-hint`);
-    parts.push(element("p", { class: "hint", id: `${id}-hint` }, hint));
-  }
-  return element("div", { class: "field" }, parts);
-}
-
-/** A select of [value, words] pairs. */
-export function choice(pairs, value, onchange, attributes = {}) {
-  const options = pairs.map(([key, words]) =>
-    element("option", { value: key, selected: key === value }, words),
+/**
+ * A select of [value, label] pairs.
+ * @param {Iterable<[string, string]>} pairs
+ * @param {string | null} value the one that is selected
+ * @param {(value: string) => void} [change]
+ * @param {Attributes} [attributes]
+ * @returns {HTMLSelectElement}
+ */
+export function choice(pairs, value, change, attributes = {}) {
+  const options = [...pairs].map(([key, label]) =>
+    element("option", { value: key, selected: key === value }, label),
   );
-  return element("select", { ...attributes, onchange }, options);
+  const select = element("select", attributes, options);
+  if (change) select.addEventListener("change", () => change(select.value));
+  return select;
 }
 
-/** A table. A row is a list of cells, the first its heading unless said otherwise, or a <tr>. */
+/**
+ * Fields that belong together, under their legend.
+ * @param {string} legend
+ * @param {...Child} children
+ * @returns {HTMLFieldSetElement}
+ */
+export function group(legend, ...children) {
+  return element("fieldset", {}, element("legend", {}, legend), children);
+}
+
+/**
+ * Content that is folded away under a summary.
+ * @param {Child} summary
+ * @param {...Child} children
+ * @returns {HTMLDetailsElement}
+ */
+export function folded(summary, ...children) {
+  return element("details", {}, element("summary", {}, summary), children);
+}
+
+/**
+ * A table. A row is a list of cells, the first its heading, or a <tr> as it is.
+ * @param {string} caption
+ * @param {string[]} heads column headings, empty for a column without one
+ * @param {Array<Child[] | HTMLTableRowElement>} rows
+ * @param {{ rowHeads?: boolean }} [options] `rowHeads` false: the first cell is no heading
+ * @returns {HTMLTableElement}
+ */
 export function table(caption, heads, rows, { rowHeads = true } = {}) {
+  /** @type {(cells: Child[]) => HTMLElement[]} */
   const line = (cells) =>
-    cells.map((cell, at) =>
-      rowHeads && at === 0 ? element("th", { scope: "row" }, cell) : element("td", {}, cell),
+    cells.map((cell, column) =>
+      rowHeads && column === 0 ? element("th", { scope: "row" }, cell) : element("td", {}, cell),
     );
-  const head = (words) => (words ? element("th", { scope: "col" }, words) : element("td"));
+  const headCells = heads.map((head) =>
+    head ? element("th", { scope: "col" }, head) : element("td"),
+  );
   return element(
     "table",
     {},
     element("caption", {}, caption),
-    element("thead", {}, element("tr", {}, heads.map(head))),
+    element("thead", {}, element("tr", {}, headCells)),
     element(
       "tbody",
       {},
@@ -141,35 +185,79 @@ export function table(caption, heads, rows, { rowHeads = true } = {}) {
   );
 }
 
-/** A place to choose a file, or to drop one on; `open` is given it. */
-export function filePlace(name, accept, words, hint, open) {
-  const file = element("input", {
+/**
+ * Problems as a list that a screen reader reads out at once.
+ * @param {string[]} lines
+ * @returns {HTMLElement}
+ */
+export function problemList(lines) {
+  return element(
+    "div",
+    { class: "problems", role: "alert" },
+    element("ul", {}, lines.map((line) => element("li", {}, line))),
+  );
+}
+
+/**
+ * Findings as a list, where there are any.
+ * @param {FindingShown[]} findings
+ * @returns {HTMLElement[]} the list, or nothing
+ */
+export function findingList(findings) {
+  if (!findings.length) return [];
+  const items = findings.map(({ severity, text }) =>
+    element("li", { class: severity }, severity === "warning" ? `Warning: ${text}` : text),
+  );
+  return [element("ul", { class: "findings", "aria-label": "Findings" }, items)];
+}
+
+/**
+ * A place to choose a file or to drop one on.
+ * @param {string} name
+ * @param {string} accept
+ * @param {string} label
+ * @param {string} hint
+ * @param {(file: File) => void} open takes the file
+ * @returns {HTMLElement}
+ */
+export function filePlace(name, accept, label, hint, open) {
+  /** @type {(files: FileList | null | undefined) => void} */
+  const openFirst = (files) => {
+    if (files?.[0]) open(files[0]);
+  };
+  const input = element("input", {
     type: "file",
     id: `${name}-file`,
     accept,
     "aria-describedby": `${name}-hint`,
     // So that the same file, corrected, can be opened again.
     onclick: () => {
-      file.value = "";
+      input.value = "";
     },
-    onchange: () => file.files.length && open(file.files[0]),
+    onchange: () => {
+      openFirst(input.files);
+    },
   });
   const place = element(
     "div",
-    { class: "drop" },
-    element("label", { for: file.id }, words),
-    file,
+    {
+      class: "drop",
+      ondragover: (event) => {
+        event.preventDefault();
+        place.classList.add("over");
+      },
+      ondragleave: () => {
+        place.classList.remove("over");
+      },
+      ondrop: (event) => {
+        event.preventDefault();
+        place.classList.remove("over");
+        openFirst(event.dataTransfer?.files);
+      },
+    },
+    element("label", { for: input.id }, label),
+    input,
     element("p", { class: "hint", id: `${name}-hint` }, hint),
   );
-  place.addEventListener("dragover", (event) => {
-    event.preventDefault();
-    place.classList.add("over");
-  });
-  place.addEventListener("dragleave", () => place.classList.remove("over"));
-  place.addEventListener("drop", (event) => {
-    event.preventDefault();
-    place.classList.remove("over");
-    if (event.dataTransfer.files.length) open(event.dataTransfer.files[0]);
-  });
   return place;
 }

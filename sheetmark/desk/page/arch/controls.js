@@ -1,0 +1,102 @@
+// The controls beside the picture: jaw, model to start from, tooth, and the table of points.
+
+import { choice, element, group, labelled, radios, table } from "../shared/elements.js";
+import { ENDS } from "./points.js";
+
+/** @import { ToothName } from "../shared/types.js" */
+/** @import { PickedPoints, Target } from "./points.js" */
+
+/**
+ * @param {PickedPoints} picked
+ * @param {(jaw: "upper" | "lower") => void} setJaw
+ * @returns {HTMLElement}
+ */
+export function jawChoice(picked, setJaw) {
+  const buttons = radios("jaw", [["upper", "upper"], ["lower", "lower"]], picked.jaw, (jaw) =>
+    setJaw(jaw === "upper" ? "upper" : "lower"),
+  );
+  return group("Jaw", element("div", { class: "row" }, buttons));
+}
+
+/**
+ * @param {PickedPoints} picked
+ * @param {(base: string) => void} setBase
+ * @returns {HTMLElement}
+ */
+export function baseChoice(picked, setBase) {
+  /** @type {Map<string, string>} */
+  const bases = new Map();
+  for (const { value, label: title } of picked.bases) bases.set(value, `${value} · ${title}`);
+  const select = choice(bases, picked.base, setBase);
+  return labelled("Start from", select, "Supplies what is not picked. For a child, choose by age.");
+}
+
+/**
+ * @param {PickedPoints} picked
+ * @param {(tooth: string) => void} chooseTooth
+ * @returns {HTMLElement}
+ */
+export function toothChoice(picked, chooseTooth) {
+  /** @type {Map<string, string>} */
+  const teeth = new Map([["", "–"]]);
+  for (const tooth of picked.teeth) teeth.set(tooth.tooth, tooth.name + progress(picked, tooth));
+  const { target } = picked;
+  const current = target && "tooth" in target ? target.tooth : "";
+  const select = choice(teeth, current, (tooth) => {
+    if (tooth) chooseTooth(tooth);
+  });
+  return labelled("Go to tooth", select);
+}
+
+/**
+ * @param {PickedPoints} picked
+ * @param {ToothName} tooth
+ */
+function progress(picked, { tooth, usual }) {
+  if (picked.skipped.has(tooth)) return " (skipped)";
+  const count = picked.endsOf(tooth).filter(Boolean).length;
+  return ["", " (one point)", " (picked)"][count] || (usual ? "" : " (not usual)");
+}
+
+/**
+ * The points in pixels.
+ * @param {PickedPoints} picked
+ * @param {{ choose: (target: Target) => void, drop: (tooth: string) => void }} actions
+ * @returns {HTMLElement}
+ */
+export function pointTable(picked, actions) {
+  /** @type {(target: Target) => HTMLElement} */
+  const cell = (target) => {
+    const point = picked.pointOf(target);
+    return element(
+      "button",
+      {
+        class: "small",
+        "aria-label": `${picked.describe(target)}: ${point ? "move" : "pick"}`,
+        "aria-pressed": picked.isMoved(target) ? "true" : null,
+        onclick: () => actions.choose(target),
+      },
+      point ? point.map((pixels) => Math.round(pixels)).join(", ") : "pick",
+    );
+  };
+  /** @type {(tooth: string, name: string) => HTMLElement} */
+  const deletion = (tooth, name) =>
+    element(
+      "button",
+      { class: "small", "aria-label": `Delete ${name}`, onclick: () => actions.drop(tooth) },
+      "Delete",
+    );
+  const begun = picked.teeth.filter(({ tooth }) => picked.endsOf(tooth).some(Boolean));
+  return table(
+    `Points, in pixels: ${picked.complete.length} teeth with both`,
+    ["What", "Mesial, or first", "Distal, or second", ""],
+    [
+      ["Length", cell({ scale: 0 }), cell({ scale: 1 }), ""],
+      ...begun.map(({ tooth, name }) => [
+        name,
+        ...ENDS.map((end) => cell({ tooth, end })),
+        deletion(tooth, name),
+      ]),
+    ],
+  );
+}

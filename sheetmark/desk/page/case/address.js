@@ -1,0 +1,41 @@
+// The choices of the case, kept in the page's address.
+
+/**
+ * The choices as they stand.
+ * @returns {URLSearchParams}
+ */
+export function choices() {
+  return new URLSearchParams(location.hash.split("?")[1] || "");
+}
+
+/**
+ * Changes the choices, as a step that Back undoes.
+ * @param {(next: URLSearchParams) => void} alter
+ */
+export function changeChoices(alter) {
+  const next = choices();
+  alter(next);
+  const text = next.toString().replaceAll("+", "%20");
+  history.pushState(null, "", text ? `#/case?${text}` : "#/case");
+}
+
+/**
+ * Replaces all values of a choice.
+ * @param {URLSearchParams} next
+ * @param {string} name
+ * @param {Iterable<string>} values
+ */
+export function setAll(next, name, values) {
+  next.delete(name);
+  for (const value of values) next.append(name, value);
+}
+
+/**
+ * Removes a value of a choice.
+ * @param {URLSearchParams} next
+ * @param {string} name
+ * @param {string} value
+ */
+export function removeValue(next, name, value) {
+  setAll(next, name, next.getAll(name).filter((other) => other !== value));
+}

@@ -1,0 +1,148 @@
+// The controls for the choices of a case that are not made on the chart.
+
+import { choice, element, folded, labelled } from "../shared/elements.js";
+import { keepFocus } from "../shared/page.js";
+import { choices } from "./address.js";
+
+/** @import { CaseStart } from "../shared/types.js" */
+/** @typedef {[string, string]} Pair value and label */
+
+/** @type {Record<string, string>} */
+const PROCEDURES = {
+  "restoration": "Restoration",
+  "crown": "Crown",
+  "root-canal": "Root canal",
+  "cervical": "Cervical (gumline)",
+  "full-arch": "Full arch",
+};
+/** @type {Record<string, string>} */
+const SHIFTS = {
+  rule: "towards the quadrant (rule)",
+  even: "most even pull (computed, takes seconds)",
+  none: "centred",
+};
+const TYPING_MS = 300; // a pause this long ends a number that is being typed
+const RARE = ["arch", "sheet", "material", "access", "more", "shift", "reference"];
+
+/** @type {(names: string[], labels?: Record<string, string>) => Pair[]} */
+const pairs = (names, labels = {}) => names.map((name) => [name, labels[name] ?? name]);
+
+/** The common controls (`common`) and the rare ones, folded away (`rare`). */
+export class Controls {
+  #start;
+  #put;
+
+  /**
+   * @param {CaseStart} start
+   * @param {(name: string, value: string) => void} put takes a changed choice, "" for its default
+   */
+  constructor(start, put) {
+    this.#start = start;
+    this.#put = put;
+    this.common = element("div", { class: "fields" });
+    this.rare = folded("More choices", element("div"));
+    this.draw();
+  }
+
+  /** Shows the choices as the address has them. */
+  draw() {
+    const now = choices();
+    this.rare.open ||= RARE.some((name) => now.has(name));
+    keepFocus(this.common, () => this.common.replaceChildren(...this.#commonFields()));
+    keepFocus(this.rare, () =>
+      this.rare.lastChild?.replaceWith(element("div", { class: "fields" }, this.#rareFields())),
+    );
+  }
+
+  #commonFields() {
+    const { procedures, age_most: oldest } = this.#start;
+    return [
+      this.#select("for", "Procedure", pairs(procedures, PROCEDURES)),
+      this.#number("age", "Age (empty: adult)", oldest),
+    ];
+  }
+
+  #rareFields() {
+    const start = this.#start;
+    return [
+      this.#select("arch", "Arch", [
+        ["", "by age; adult mean if no age is given"],
+        ...start.archs.map(({ value, label: title }) => pair(value, `${value}: ${title}`)),
+      ]),
+      this.#select("sheet", "Sheet", [
+        ["", `practice: ${start.sheet_in_use}`],
+        ...start.sheets.map(({ value, label: title }) => pair(value, title)),
+      ]),
+      this.#select("material", "Material", [
+        ["", `practice: ${start.material_in_use}`],
+        ...pairs(start.materials),
+      ]),
+      this.#select("access", "Access", pairs(start.accesses)),
+      this.#number("more", "More teeth in front", start.more_most),
+      this.#select("shift", "Middle of the sheet", [
+        ["", `practice: ${SHIFTS[start.shift_in_use]}`],
+        ...pairs(start.shifts, SHIFTS),
+      ]),
+      this.#reference(),
+    ];
+  }
+
+  /**
+   * @param {string} name
+   * @param {string} label
+   * @param {Pair[]} options the default first
+   */
+  #select(name, label, options) {
+    const usual = options[0]?.[0] ?? "";
+    /** @type {(value: string) => void} */
+    const put = (value) => this.#put(name, value === usual ? "" : value);
+    return labelled(label, choice(options, choices().get(name) || usual, put));
+  }
+
+  /**
+   * @param {string} name
+   * @param {string} label
+   * @param {number} most
+   */
+  #number(name, label, most) {
+    /** @type {number | undefined} */
+    let pause;
+    const put = () => {
+      clearTimeout(pause);
+      if ((choices().get(name) ?? "") !== input.value) this.#put(name, input.value);
+    };
+    const input = element("input", {
+      type: "number",
+      inputmode: "numeric",
+      min: 0,
+      max: most,
+      step: 1,
+      value: choices().get(name) ?? "",
+      // Teeth are clicked next, so no key may end the number.
+      oninput: () => {
+        clearTimeout(pause);
+        pause = setTimeout(put, TYPING_MS);
+      },
+      onchange: put,
+    });
+    return labelled(label, input);
+  }
+
+  #reference() {
+    const input = element("input", {
+      type: "text",
+      maxlength: this.#start.reference_most,
+      value: choices().get("reference") ?? "",
+      autocomplete: "off",
+      onchange: () => {
+        this.#put("reference", input.value.trim());
+      },
+    });
+    return labelled("Reference", input, "Free text, printed on the page. Never a name.");
+  }
+}
+
+/** @type {(value: string, label: string) => Pair} */
+function pair(value, label) {
+  return [value, label];
+}

@@ -1,0 +1,374 @@
+// The records that desk and page exchange, described in desk/server.
+// Made by `python -m tests.renew_page_types`.
+
+/**
+ * @typedef {object} ArchStart
+ * @property {Array<Base>} bases
+ * @property {string} usual_base
+ * @property {Array<string>} own
+ * @property {Array<string>} problems
+ * @property {[number, number]} length_limits_mm
+ */
+
+/**
+ * @typedef {object} Base
+ * @property {string} value
+ * @property {string} label
+ * @property {Array<ToothName>} upper
+ * @property {Array<ToothName>} lower
+ */
+
+/**
+ * @typedef {object} CaseStart
+ * @property {string} practice
+ * @property {Array<string>} procedures
+ * @property {Array<string>} accesses
+ * @property {Array<string>} shifts
+ * @property {Array<Named>} archs
+ * @property {Array<Named>} sheets
+ * @property {Array<string>} materials
+ * @property {string} sheet_in_use
+ * @property {string} material_in_use
+ * @property {string} shift_in_use
+ * @property {string} printer
+ * @property {number} age_most
+ * @property {number} more_most
+ * @property {number} reference_most
+ */
+
+/**
+ * @typedef {object} Change
+ * @property {string} fingerprint
+ * @property {Record<string, boolean | number | string | Array<boolean | number | string | Record<string, boolean | number | string | Array<boolean | number | string | null> | null> | null> | null>} values
+ */
+
+/**
+ * @typedef {object} Chart
+ * @property {Array<ChartTooth>} upper
+ * @property {Array<ChartTooth>} lower
+ * @property {[number, number, number, number]} box
+ */
+
+/**
+ * @typedef {object} ChartTooth
+ * @property {string} tooth
+ * @property {string} label
+ * @property {string} name
+ * @property {Array<[number, number]>} outline
+ * @property {[number, number]} label_at
+ * @property {boolean} stands
+ * @property {Array<string>} different
+ * @property {string | null} instead
+ */
+
+/**
+ * @typedef {object} Clamp
+ * @property {string} anchor
+ * @property {string} clamp
+ */
+
+/**
+ * @typedef {object} ClampRow
+ * @property {string} tooth
+ * @property {string} clamp
+ * @property {string} reason
+ * @property {string} next_best
+ */
+
+/**
+ * @typedef {object} ClampUse
+ * @property {string} label
+ * @property {number} wanted
+ * @property {number} in_tray
+ * @property {number} most_at_once
+ * @property {number} untimed
+ */
+
+/**
+ * @typedef {object} Clash
+ * @property {number} row
+ * @property {string} time
+ * @property {string} anchor
+ * @property {string} text
+ */
+
+/** @typedef {"few-in-front" | "no-tooth-behind" | "no-right-end" | "no-left-end" | "short-arch" | "no-more" | "few-more" | "tooth-state" | "risky-anchor" | "other-jaw" | "stretch-over-limit" | "no-larger-hole" | "narrow-strip" | "wide-strip" | "much-ease" | "hole-to-edge" | "side-edge" | "upper-edge" | "not-in-stock" | "no-clamp" | "sides-differ" | "unusual-measure" | "width-from-base" | "two-arches" | "measures-disagree" | "one-sided-molars" | "unusual-scale" | "row-differs" | "mirrored" | "stray-point" | "odd-width" | "crowding" | "gap-differs" | "off-place" | "midline-gap"} Code */
+
+/**
+ * @typedef {object} Day
+ * @property {number} cases
+ * @property {number} left_out
+ * @property {Array<RowShown>} rows
+ * @property {Tray} tray
+ * @property {string} command
+ */
+
+/**
+ * @typedef {object} Different
+ * @property {string} tooth
+ * @property {string} label
+ * @property {Array<string>} states
+ */
+
+/**
+ * @typedef {object} FigureShown
+ * @property {string} what
+ * @property {string} measured
+ * @property {string} fitted
+ * @property {string} published
+ */
+
+/**
+ * @typedef {object} FindingShown
+ * @property {Code} code
+ * @property {"info" | "warning"} severity
+ * @property {string} text
+ */
+
+/**
+ * @typedef {object} FitRequest
+ * @property {string} name
+ * @property {string} date
+ * @property {string} [base]
+ * @property {ScaleRequest} scale
+ * @property {Array<PickedTooth>} teeth
+ */
+
+/**
+ * @typedef {object} Fitted
+ * @property {string} name
+ * @property {string} title
+ * @property {string} worst
+ * @property {Array<Residual>} residuals
+ * @property {Array<FigureShown>} figures
+ * @property {Array<string>} from_base
+ * @property {Array<FindingShown>} findings
+ * @property {string} picture
+ * @property {number} picture_pages
+ * @property {string} model
+ * @property {string} landmarks
+ * @property {string} command
+ * @property {"." | ","} decimal
+ */
+
+/**
+ * @typedef {object} Form
+ * @property {Array<FormSection>} sections
+ * @property {Array<FormRows>} lists
+ */
+
+/**
+ * @typedef {object} FormField
+ * @property {string} key
+ * @property {string} label
+ * @property {string} description
+ * @property {string} limit
+ * @property {"text" | "number" | "choice" | "choice-or-number" | "yes-no" | "numbers" | "texts" | "pair"} kind
+ * @property {boolean} required
+ * @property {boolean} whole
+ * @property {Array<string>} choices
+ * @property {number | null} least
+ * @property {number | null} most
+ * @property {string} unit
+ * @property {string | boolean | number | Array<string | boolean | number> | null} default
+ * @property {string | boolean | number | Array<string | boolean | number> | null} value
+ */
+
+/**
+ * @typedef {object} FormRows
+ * @property {string} key
+ * @property {string} label
+ * @property {string} description
+ * @property {string} row
+ * @property {Array<FormField>} columns
+ * @property {Array<Record<string, string | boolean | number | Array<string | boolean | number> | null>>} default
+ * @property {Array<Record<string, string | boolean | number | Array<string | boolean | number> | null>> | null} rows
+ */
+
+/**
+ * @typedef {object} FormSection
+ * @property {string} key
+ * @property {string} label
+ * @property {Array<FormField>} fields
+ */
+
+/**
+ * @typedef {object} Found
+ * @property {string} key
+ * @property {string} text
+ */
+
+/**
+ * @typedef {object} HoleRow
+ * @property {string} position
+ * @property {string} diameter
+ * @property {Array<string>} teeth
+ */
+
+/**
+ * @typedef {object} Measured
+ * @property {string} name
+ * @property {number} x
+ * @property {number} y
+ */
+
+/**
+ * @typedef {object} Named
+ * @property {string} value
+ * @property {string} label
+ */
+
+/**
+ * @typedef {object} PickedTooth
+ * @property {string} tooth
+ * @property {[number, number]} mesial
+ * @property {[number, number]} distal
+ */
+
+/**
+ * @typedef {object} Residual
+ * @property {string} tooth
+ * @property {string} name
+ * @property {number} width_mm
+ * @property {number} mesial_mm
+ * @property {number} distal_mm
+ * @property {boolean} mesial_kept
+ * @property {boolean} distal_kept
+ * @property {number} centre_mm
+ */
+
+/**
+ * @typedef {object} RowShown
+ * @property {number} row
+ * @property {boolean} done
+ * @property {string} time
+ * @property {string} reference
+ * @property {string} teeth
+ * @property {string} procedure
+ * @property {string} sheet
+ * @property {Array<Clamp>} clamps
+ * @property {Array<Trouble>} problems
+ * @property {Array<Trouble>} remarks
+ */
+
+/**
+ * @typedef {object} SaveRequest
+ * @property {string} name
+ * @property {string} date
+ * @property {string} [base]
+ * @property {ScaleRequest} scale
+ * @property {Array<PickedTooth>} teeth
+ * @property {boolean} [replace]
+ */
+
+/**
+ * @typedef {object} SavedModel
+ * @property {string} name
+ * @property {string} title
+ */
+
+/**
+ * @typedef {object} ScaleRequest
+ * @property {[number, number]} first
+ * @property {[number, number]} second
+ * @property {number} mm
+ */
+
+/**
+ * @typedef {object} Settings
+ * @property {string} file
+ * @property {string} fingerprint
+ * @property {Form} form
+ * @property {Array<string>} problems
+ * @property {Array<Found>} found
+ * @property {number} test_bar_mm
+ * @property {number} bar_least_mm
+ * @property {number} bar_most_mm
+ */
+
+/**
+ * @typedef {object} Sheet
+ * @property {string} title
+ * @property {Array<string>} isolated
+ * @property {Record<string, string>} roles
+ * @property {Array<string>} treated
+ * @property {Array<HoleRow>} holes
+ * @property {Array<ClampRow>} clamps
+ * @property {Array<FindingShown>} findings
+ * @property {string} middle
+ * @property {string} sheet
+ * @property {string} svg
+ * @property {string} command
+ */
+
+/**
+ * @typedef {object} Sheets
+ * @property {string} sheet
+ * @property {number} count
+ */
+
+/**
+ * @typedef {object} Shown
+ * @property {Chart} chart
+ * @property {Array<Different>} different
+ * @property {Array<Named>} undrawn
+ * @property {Sheet | null} sheet
+ * @property {Array<string>} problems
+ */
+
+/**
+ * @typedef {object} Stored
+ * @property {string} text
+ * @property {Settings} settings
+ */
+
+/**
+ * @typedef {object} ToothName
+ * @property {string} tooth
+ * @property {string} name
+ * @property {boolean} usual
+ */
+
+/**
+ * @typedef {object} Tray
+ * @property {Array<Sheets>} sheets
+ * @property {Array<ClampUse>} clamps
+ * @property {Array<Clash>} clashes
+ * @property {number} ready_again_min
+ */
+
+/**
+ * @typedef {object} Trouble
+ * @property {string} column
+ * @property {string} value
+ * @property {string} advice
+ */
+
+/**
+ * What each address answers, as JSON.
+ * @typedef {{
+ *   "/api/start": CaseStart,
+ *   "/api/case": Shown,
+ *   "/api/day/columns": Array<string>,
+ *   "/api/day": Day,
+ *   "/api/arch/start": ArchStart,
+ *   "/api/arch/fit": Fitted,
+ *   "/api/arch/save": SavedModel,
+ *   "/api/practice": Settings,
+ *   "/api/printer": Stored,
+ * }} Answers
+ */
+
+/**
+ * What is sent to an address.
+ * @typedef {{
+ *   "/api/day": ArrayBuffer,
+ *   "/api/day.pdf": ArrayBuffer,
+ *   "/api/arch/fit": FitRequest,
+ *   "/api/arch/save": SaveRequest,
+ *   "/api/practice": Change,
+ *   "/api/printer": Measured,
+ * }} Bodies
+ */
+
+export {};
