@@ -1,4 +1,5 @@
-"""What every test has: an empty settings folder, so that no clinic's own file changes a result."""
+"""What tests of every room use: an empty settings folder, so that no clinic's own file changes a
+result, and a coarse membrane."""
 
 from __future__ import annotations
 
@@ -17,3 +18,12 @@ def settings_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         patch.setenv("XDG_CONFIG_HOME", str(folder))
         patch.setattr("platformdirs.user_config_path", lambda name, **_: folder / name)
         yield folder
+
+
+@pytest.fixture
+def coarse_membrane(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands and handouts solve the membrane on a coarse mesh: for tests of words and files."""
+    from sheetmark.studies.membrane import report
+    from tests.helpers.membrane_sheets import COARSE
+
+    monkeypatch.setattr(report, "DEFAULT_DENSITY", COARSE)

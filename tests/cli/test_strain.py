@@ -31,10 +31,11 @@ from sheetmark.render.pdf import render_pdf
 from sheetmark.render.svg import render_svg
 from sheetmark.studies.membrane import report as report_module
 from sheetmark.studies.membrane.report import SOURCES, Placed, Report, report_on
-from sheetmark.studies.membrane.strain import Density
-from sheetmark.typesetting.marks import Polygon, Text
+from sheetmark.typesetting.marks import Document, Polygon, Text
+from tests.helpers.membrane_sheets import COARSE
 
-COARSE = Density(14, 10, coarsest_mm=8.0)
+# One process, since the solved membranes of one test serve the others.
+pytestmark = pytest.mark.xdist_group("membrane")
 
 
 @pytest.fixture(scope="module")
@@ -42,17 +43,17 @@ def report() -> Report:
     return report_on(make_plan(Case(treat=(Tooth(1, 6),))), density=COARSE)
 
 
-@pytest.fixture
-def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The command on the coarse mesh."""
-    monkeypatch.setattr(report_module, "DEFAULT_DENSITY", COARSE)
+@pytest.fixture(scope="module")
+def pictures(report: Report) -> dict[Placed, Document]:
+    """The picture of each placement."""
+    return {placed: strain_picture(report, placed) for placed in get_args(Placed)}
 
 
 def run(*arguments: str) -> int:
     return app.run(list(arguments))
 
 
-@pytest.mark.usefixtures("quick")
+@pytest.mark.usefixtures("coarse_membrane")
 def test_the_command_tells_and_writes_all_three_formats(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -82,7 +83,7 @@ def test_the_command_tells_and_writes_all_three_formats(
     assert b"<svg" in paths[2].read_bytes()
 
 
-@pytest.mark.usefixtures("quick")
+@pytest.mark.usefixtures("coarse_membrane")
 def test_a_sheet_stretched_beyond_its_break_is_warned_of(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
@@ -169,9 +170,10 @@ def test_the_colours_grow_darker_step_by_step_and_stay_off_red_against_green() -
 
 
 @pytest.mark.parametrize("placed", get_args(Placed))
-def test_the_picture_says_what_it_leaves_out(report: Report, placed: Any) -> None:
-    document = strain_picture(report, placed)
-    pdf = render_pdf(document)
+def test_the_picture_says_what_it_leaves_out(
+    pictures: dict[Placed, Document], placed: Placed
+) -> None:
+    pdf = render_pdf(pictures[placed])
     (page,) = PdfReader(BytesIO(pdf)).pages
     assert float(page.mediabox.width) == pytest.approx(297 * 72 / 25.4, abs=0.01)
     words = " ".join(extract_text(BytesIO(pdf)).split())
@@ -192,8 +194,10 @@ def shapes(marks: Sequence[object], name: str) -> list[Polygon]:
     return [mark for mark in marks if isinstance(mark, Polygon) and mark.name == name]
 
 
-def test_the_picture_shows_the_sheet_its_pulls_and_its_contours(report: Report) -> None:
-    (page,) = strain_picture(report, "rule").pages
+def test_the_picture_shows_the_sheet_its_pulls_and_its_contours(
+    report: Report, pictures: dict[Placed, Document]
+) -> None:
+    (page,) = pictures["rule"].pages
     texts = [mark for mark in page.marks if isinstance(mark, Text)]
     pulls = [mark.text for mark in texts if mark.name == "pull"]
     assert pulls == [f"{pull.newton:.2f}" for pull in report.strains["rule"].pull]
@@ -215,8 +219,10 @@ def test_the_picture_shows_the_sheet_its_pulls_and_its_contours(report: Report) 
 
 
 @pytest.mark.parametrize("placed", get_args(Placed))
-def test_no_word_covers_the_edge_or_a_frame_point(report: Report, placed: Any) -> None:
-    (page,) = strain_picture(report, placed).pages
+def test_no_word_covers_the_edge_or_a_frame_point(
+    report: Report, pictures: dict[Placed, Document], placed: Placed
+) -> None:
+    (page,) = pictures[placed].pages
     grounds = [mark.points for mark in shapes(page.marks, "ground")]
     rest, stretched = (LinearRing(edge.points) for edge in shapes(page.marks, "edge"))
     boxes = [box(*min(points), *max(points)) for points in grounds]
@@ -261,8 +267,8 @@ def area(points: Sequence[tuple[float, float]]) -> float:
     return float(abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2)
 
 
-def test_the_svg_carries_the_same_colours(report: Report) -> None:
-    root = ElementTree.fromstring(render_svg(strain_picture(report, "best")))
+def test_the_svg_carries_the_same_colours(pictures: dict[Placed, Document]) -> None:
+    root = ElementTree.fromstring(render_svg(pictures["best"]))
     fills = {
         element.get("fill")
         for element in root.iter("{http://www.w3.org/2000/svg}polygon")

@@ -21,6 +21,9 @@ from tests.helpers.cases import LOWER, UPPER, json_of, mirror
 from tests.helpers.page_check import check_page, discs, label_of
 from tests.helpers.readback import Drawing, read_pdf
 
+# One process, since the pages of one test serve the others.
+pytestmark = pytest.mark.xdist_group("drawer")
+
 PROCEDURES = ("restoration", "crown", "root-canal", "full-arch")
 JAWS = [[iso for iso in chart if iso[1] != "8"] for chart in (UPPER, LOWER)]
 
@@ -173,7 +176,7 @@ def test_the_index_names_every_sheet_once_and_is_no_scale() -> None:
 
 
 def test_every_page_carries_the_cautions() -> None:
-    index, sheets = pages("letter")
+    index, sheets = pages("letter", "palmer")
     assert len(index) >= 2
     for page in (*index, *sheets):
         for words in (*CAUTIONS, RESPONSIBILITY):

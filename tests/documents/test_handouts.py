@@ -61,6 +61,9 @@ from tests.helpers.page_check import (
 from tests.helpers.paths import ROOT
 from tests.helpers.readback import Circle, Drawing, Line, Outline, Point, Word, read_pdf
 
+# One process, since the pages and the solved membranes of one test serve the others.
+pytestmark = pytest.mark.xdist_group("membrane")
+
 MODELS = ROOT / "arch_models"
 CROWNS = tomllib.loads((MODELS / "crowns.toml").read_text("utf-8"))
 MEAN = tomllib.loads((MODELS / "adult-mean.toml").read_text("utf-8"))
@@ -490,6 +493,7 @@ def test_a_pull_that_cannot_be_computed_is_said_and_nothing_is_written(
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.usefixtures("coarse_membrane")
 def test_where_the_rule_is_the_most_even_it_is_said(tmp_path: Path) -> None:
     path = tmp_path / "x.pdf"
     assert run(["handout", "why-the-middle-moves", "--tooth", "11", "-o", str(path)]) == 0
@@ -672,6 +676,7 @@ def test_the_list_names_every_handout(capsys: pytest.CaptureFixture[str]) -> Non
     assert [line.split()[0] for line in lines] == list(HANDOUTS)
 
 
+@pytest.mark.usefixtures("coarse_membrane")
 @pytest.mark.parametrize("name", HANDOUTS)
 def test_the_command_writes_it_with_its_recipe(name: str, tmp_path: Path) -> None:
     path = tmp_path / "x.pdf"

@@ -1,4 +1,5 @@
-"""Small sheets for the membrane's tests: a meshed rectangle, and a ring with its equation."""
+"""Small sheets for the membrane's tests: a coarse mesh, a meshed rectangle, and a ring with its
+equation."""
 
 from __future__ import annotations
 
@@ -15,6 +16,9 @@ from sheetmark.studies.membrane.energy import (
 )
 from sheetmark.studies.membrane.mesh import Layout, Mesh, Opening, make_mesh
 from sheetmark.studies.membrane.solve import Mask, Problem, equilibrium
+from sheetmark.studies.membrane.strain import Density
+
+COARSE = Density(14, 10, coarsest_mm=8.0)
 
 
 def rectangle(*openings: Opening, coarsest_mm: float = 6.0) -> tuple[Mesh, Triangles]:

@@ -35,6 +35,9 @@ from sheetmark.studies.coverage.study import (
     usual_situations,
 )
 
+# One process, since the drawn patients of one test serve the others.
+pytestmark = pytest.mark.xdist_group("coverage")
+
 COUNT = 1500
 SEED = 11
 MODELS = ("adult-mean", "adult-large")

@@ -37,10 +37,12 @@ from sheetmark.studies.membrane.strain import (
     stretch,
     tidy,
 )
-from tests.helpers.membrane_sheets import forces
+from tests.helpers.membrane_sheets import COARSE, forces
+
+# One process, since the solved membranes of one test serve the others.
+pytestmark = pytest.mark.xdist_group("membrane")
 
 RUBBER = Rubber()
-COARSE = Density(14, 10, coarsest_mm=8.0)
 # The rule moves the middle of 16 this far; half of it and none are compared.
 RULE = make_plan(Case(treat=(Tooth(1, 6),))).shift_mm
 
