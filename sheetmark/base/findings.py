@@ -25,6 +25,7 @@ class Choice(StrEnum):
     BASE = "base"
     EASE = "ease"
     EXPOSE = "expose"
+    FOR = "for"
     JAW = "jaw"
     PRESENT = "present"
     SHEET = "sheet"

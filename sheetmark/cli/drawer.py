@@ -12,7 +12,7 @@ import typer
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.base.choice import pick
 from sheetmark.base.files import pdf_path, write_all
-from sheetmark.base.findings import InputError
+from sheetmark.base.findings import Choice, InputError
 from sheetmark.case.case import PROCEDURES
 from sheetmark.cli.options import SETTINGS, takes
 from sheetmark.jobs.choices import practice_chosen
@@ -61,7 +61,9 @@ def command(
     from sheetmark.documents.sets.drawer import USUAL, drawer
     from sheetmark.render.pdf import render_pdf
 
-    procedures = [pick("--for", name, PROCEDURES) for name in dict.fromkeys(choices["for"])]
+    procedures = [
+        pick("procedure", name, PROCEDURES, Choice.FOR) for name in dict.fromkeys(choices["for"])
+    ]
     document, found = drawer(
         models,
         practice,

@@ -17,6 +17,7 @@ from typing import Any, Literal, TypeAlias, get_args
 from sheetmark.anatomy.arch_model import model_names
 from sheetmark.anatomy.teeth import NOTATIONS, Notation, Tooth, read_list, write
 from sheetmark.base.choice import pick
+from sheetmark.base.findings import Choice
 from sheetmark.case.case import (
     ACCESSES,
     DEFAULT_ACCESS,
@@ -153,7 +154,7 @@ OPTIONS: tuple[Option, ...] = (
         usual=DEFAULT_PROCEDURE,
         choices=PROCEDURES,
         field="procedure",
-        read=lambda text, _: pick("--for", text, PROCEDURES),
+        read=lambda text, _: pick("procedure", text, PROCEDURES, Choice.FOR),
         write=lambda case: case.procedure if case.procedure != DEFAULT_PROCEDURE else "",
         column=Column("procedure", 4),
         on_page=True,

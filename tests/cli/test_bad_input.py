@@ -111,7 +111,10 @@ BAD: list[tuple[list[str], list[str]]] = [
     (["16", "--material", "silk"], ["material 'silk'", "latex, nitrile"]),
     (["16", "--material", ""], ["material ''", "latex, nitrile"]),
     (["16", "--paper", "a3"], ["paper 'a3'", "a4, letter"]),
-    (["16", "--for", "polish"], ["--for 'polish'", "restoration, crown, root-canal, cervical"]),
+    (
+        ["16", "--for", "polish"],
+        ["procedure 'polish'", "(--for)", "restoration, crown, root-canal, cervical"],
+    ),
     (["16", "--notation", "fdi"], ["notation 'fdi'", "iso, universal, palmer"]),
     (["16", "--sizing", "big"], ["sizing 'big'", "crown, two-size"]),
     (["16", "--access", "odd"], ["access 'odd'", "normal, tight"]),

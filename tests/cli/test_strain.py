@@ -106,7 +106,7 @@ def test_a_sheet_stretched_beyond_its_break_is_warned_of(
         (["--frame", "width"], "frame width '': not a number"),
         (["--show", "worst"], "show 'worst': use one of centred, rule, best"),
         (["-o", "case.docx"], "must end in .pdf, .svg or .json"),
-        (["--for", "crowns"], "--for 'crowns'"),
+        (["--for", "crowns"], "procedure 'crowns'"),
         (["--missing", "16"], "tooth 16: listed as missing and as treated"),
     ],
 )

@@ -20,6 +20,7 @@ FIELDS: dict[Choice, str] = {
     Choice.BASE: "Start from",
     Choice.EASE: "Settings, Ease",
     Choice.EXPOSE: "Only these come through",
+    Choice.FOR: "Procedure",
     Choice.JAW: "Jaw",
     Choice.PRESENT: "Stands here",
     Choice.SHEET: "Sheet",

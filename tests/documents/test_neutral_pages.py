@@ -1,0 +1,55 @@
+"""Paper names no option of the command line and no key of a file, but for the recipe."""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+import pytest
+from pypdf import PdfReader
+
+from sheetmark.anatomy.teeth import Tooth
+from sheetmark.base.codes import Code
+from sheetmark.case.case import ToothState
+from sheetmark.jobs.outputs import render_plan
+from sheetmark.plan.plan import Plan
+from sheetmark.practice.settings import Sheet, StockSheet
+from sheetmark.practice.tray import Clamp
+from tests.helpers.cases import plan_of
+from tests.helpers.corpus import mouths
+from tests.helpers.foreign_wording import foreign
+
+PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
+    "implant as anchor": plan_of("16", states=(ToothState(Tooth(1, 7), implant=True),)),
+    "more beyond the midline": plan_of("11", more=2),
+    "more than there are": plan_of("17", more=15),
+    "much ease": plan_of("16", ease_mm=3.0),
+    "two sizes": plan_of("36", sizing="two-size", punch="0.5,1,1.5"),
+    "centred lower front": plan_of("31", shift=False),
+    "nothing in front": plan_of("16", missing="14,13,12,11,21,22,23,24,25,26,27"),
+    "other jaw": plan_of("16", states=(ToothState(Tooth(3, 6), missing=True),)),
+    "small punch": plan_of("16", punch="1,2"),
+    "narrow strips": plan_of("31", punch="4,4.5"),
+    "no clamp": plan_of("16", tray=(Clamp("A", "premolar", True),)),
+    "not in stock": plan_of("16", stock=(StockSheet(Sheet(127, 127), "latex"),)),
+    "short sheet": plan_of("36", sheet="80"),
+}
+
+
+def page_text(plan: Plan) -> str:
+    """All words of a plan's PDF but its recipe; no spaces, as lines break anywhere."""
+    pages = PdfReader(BytesIO(render_plan(plan, "pdf"))).pages
+    text = "".join("".join(page.extract_text().split()) for page in pages)
+    recipe = "".join(plan.command.split())
+    assert recipe in text
+    return text.replace(recipe, "")
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_no_page_names_an_option_or_a_key(name: str) -> None:
+    assert foreign(page_text(PLANS[name])) == []
+
+
+def test_these_plans_have_every_finding_that_a_plan_may_have() -> None:
+    found = {finding.code for plan in PLANS.values() for finding in plan.findings}
+    codes = list(Code)
+    assert found == {*codes[: codes.index(Code.SIDES_DIFFER)]}, "the rest is of fitted arches"
