@@ -17,7 +17,8 @@ from sheetmark.cli.app import program
 from sheetmark.cli.report import with_options
 from sheetmark.desk.server.findings import problems_shown, with_fields
 
-SOURCES = sorted(Path(sheetmark.__file__).parent.rglob("*.py"))
+PACKAGE = Path(sheetmark.__file__).parent
+SOURCES = sorted(PACKAGE.rglob("*.py"))
 
 
 def names_used(source: str, record: str) -> set[str]:
@@ -59,6 +60,28 @@ def test_each_choice_is_an_option_of_the_command_line() -> None:
 
     known = options(typer.main.get_command(program()))
     assert {f"--{choice}" for choice in Choice} <= known
+
+
+# These check options against each other, or start the desk: the page cannot come upon them.
+OF_COMMANDS = {"jobs/choices.py", "desk/server/serve.py"}
+REPORTS = ("Finding", "InputError", "Problem", "warn", "inform")
+
+
+def reported(source: str) -> str:
+    """Every text that a source puts into a finding or an error."""
+    calls = [node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Call)]
+    found = [call for call in calls if ast.unparse(call.func).split(".")[-1] in REPORTS]
+    parts = [part for call in found for part in ast.walk(call) if isinstance(part, ast.Constant)]
+    return "\n".join(part.value for part in parts if isinstance(part.value, str))
+
+
+def test_only_commands_name_options_in_what_they_report() -> None:
+    found = {
+        path.relative_to(PACKAGE).as_posix(): names
+        for path in SOURCES
+        if (names := re.findall(r"--[a-z]+", reported(path.read_text("utf-8"))))
+    }
+    assert {name for name in found if not name.startswith("cli/")} == OF_COMMANDS
 
 
 @pytest.mark.parametrize(
