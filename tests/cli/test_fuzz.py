@@ -10,8 +10,8 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
+from sheetmark.cli import overlay
 from sheetmark.cli.app import run
-from sheetmark.jobs import choices
 from tests.helpers.cases import LOWER, UPPER
 
 # Anything a shell can hand over and a bit more: bytes that are no text come as lone surrogates.
@@ -174,7 +174,7 @@ def test_an_outcome_is_seen_as_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(_: str) -> None:
         raise RuntimeError("broken")
 
-    monkeypatch.setattr(choices, "read_sheet", broken)
+    monkeypatch.setattr(overlay, "practice_chosen", broken)
     code, out, err = outcome(["overlay", "16", "--sheet", "127"])
     assert (code, out) == (1, "")
     assert "RuntimeError: broken" in err
