@@ -222,7 +222,7 @@ def test_what_cannot_be_done_is_left_out_and_said(
         (["-o", "x.svg"], "must end in .pdf"),
         (["-o", "x.pdf", "--arch", "no-such"], "no-such"),
         (["-o", "x.pdf", "--for", "dance"], "use one of restoration"),
-        (["-o", "x.pdf", "--both-notations", "--notation", "palmer"], "leave one of the two out"),
+        (["-o", "x.pdf", "--both-notations", "--notation", "palmer"], "leave out one of them"),
         (["-o", "x.pdf", "--sheet", "300"], "too large at true scale"),
         (["-o", "no/such/folder/x.pdf"], "cannot be written"),
         ([], "--output"),
