@@ -90,7 +90,7 @@ def cast_of(landmarks: Sequence[Landmark], y_down: bool) -> Cast:
     runs up in the lower jaw and down in the upper one.
     """
     up = -1.0 if (landmarks[0].tooth.jaw == "upper") != y_down else 1.0
-    points = [point for one in landmarks for point in (one.mesial, one.distal)]
+    points = [point for landmark in landmarks for point in (landmark.mesial, landmark.distal)]
     return Cast(
         tuple(landmark.tooth for landmark in landmarks),
         tuple(CastPoint(x, up * y) for x, y in points),
@@ -196,17 +196,17 @@ def gaps_between(cast: Cast, rows: Rows) -> dict[tuple[str, str], dict[Side, flo
     """Gaps between neighbours that were both seen, by their slots, for each side."""
     gaps: dict[tuple[str, str], dict[Side, float]] = defaultdict(dict)
     for side in SIDES:
-        for one, other in pairwise(cast.of_side(side)):
-            gap = cast.gap(one, "distal", other)
-            if gap is not None and not between(one, other, rows[side]):
-                gaps[one.slot, other.slot][side] = gap
+        for first, other in pairwise(cast.of_side(side)):
+            gap = cast.gap(first, "distal", other)
+            if gap is not None and not between(first, other, rows[side]):
+                gaps[first.slot, other.slot][side] = gap
     return gaps
 
 
-def between(one: Tooth, other: Tooth, row: SideRow) -> list[str]:
+def between(first: Tooth, other: Tooth, row: SideRow) -> list[str]:
     """The slots of the row that stand between two teeth of a side."""
     slots = [slot for slot, _ in row]
-    return slots[slots.index(one.slot) + 1 : slots.index(other.slot)]
+    return slots[slots.index(first.slot) + 1 : slots.index(other.slot)]
 
 
 def check_order(cast: Cast, along_x_mm: Sequence[float], draft: Draft) -> None:

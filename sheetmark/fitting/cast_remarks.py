@@ -85,16 +85,16 @@ def say_places(
             "Describe displaced and turned teeth in each case.",
         )
     for side in SIDES:
-        for one, other in pairwise(cast.of_side(side)):
-            absent = [tooth_of_slot(cast.jaw, side, s) for s in between(one, other, rows[side])]
-            found = dist(cast.at(one, "distal"), cast.at(other, "mesial"))
-            laid = dist(chords[one].end, chords[other].start)
+        for first, other in pairwise(cast.of_side(side)):
+            absent = [tooth_of_slot(cast.jaw, side, s) for s in between(first, other, rows[side])]
+            found = dist(cast.at(first, "distal"), cast.at(other, "mesial"))
+            laid = dist(chords[first].end, chords[other].start)
             if absent and abs(found - laid) > PLACE_MM:
                 names = ", ".join(write(tooth) for tooth in absent)
                 alone = len(absent) == 1
                 draft.warn(
                     Code.GAP_DIFFERS,
-                    f"{names} not among the landmarks: {found:.1f} mm from {write(one)} to "
+                    f"{names} not among the landmarks: {found:.1f} mm from {write(first)} to "
                     f"{write(other)}, where the model has {laid:.1f}.",
                     f"If {'it is' if alone else 'they are'} missing, give the gap in each case.",
                     found,

@@ -109,10 +109,10 @@ def _pair(
 
 
 def _check_order(across: Sequence[CentrePair]) -> None:
-    for one, other in pairwise(sorted(across, key=lambda pair: pair.item)):
-        if one.mm >= other.mm:
+    for first, other in pairwise(sorted(across, key=lambda pair: pair.item)):
+        if first.mm >= other.mm:
             raise InputError(
-                f"{one.name} {one.mm:g} mm and {other.name} {other.mm:g} mm: no arch grows "
+                f"{first.name} {first.mm:g} mm and {other.name} {other.mm:g} mm: no arch grows "
                 f"narrower backwards; measure both widths again"
             )
 
@@ -153,8 +153,8 @@ def _exact(
     roots = [end for end in (0, _STEPS) if abs(offs[end]) < _SAME_MM]
     found = [carrier(shares[end]) for end in roots] or [
         carrier(root(off, *ends))
-        for ends, (one, other) in zip(pairwise(shares), pairwise(offs), strict=True)
-        if (one < 0) != (other < 0)
+        for ends, (first, other) in zip(pairwise(shares), pairwise(offs), strict=True)
+        if (first < 0) != (other < 0)
     ]
     if not found:
         low, high = min(offs) + back.mm, max(offs) + back.mm

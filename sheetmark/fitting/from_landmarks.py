@@ -214,16 +214,18 @@ def _take_spaces(cast: Cast, rows: Rows, draft: Draft) -> dict[str, float]:
             shares[inner] += gap / 2
             shares[outer] += gap / 2
     draft.changes["spaces"] = tuple(spaces[slot] for slot in sorted(spaces, key=along_row))
-    one, other = (cast.of_side(side)[0] for side in SIDES)
-    gap_or_none = cast.gap(one, "mesial", other) if one.position == other.position == 1 else None
+    first, other = (cast.of_side(side)[0] for side in SIDES)
+    gap_or_none = (
+        cast.gap(first, "mesial", other) if first.position == other.position == 1 else None
+    )
     if gap_or_none is not None and abs(gap_or_none) < TOUCH_MM:
-        shares[one.slot] += gap_or_none / 2
-        shares[other.slot] += 0.0 if one.slot == other.slot else gap_or_none / 2
+        shares[first.slot] += gap_or_none / 2
+        shares[other.slot] += 0.0 if first.slot == other.slot else gap_or_none / 2
     elif gap_or_none is not None:
         kind = "apart" if gap_or_none > 0 else "over each other"
         draft.warn(
             Code.MIDLINE_GAP,
-            f"{draft.origin.write(one)} and {draft.origin.write(other)} stand "
+            f"{draft.origin.write(first)} and {draft.origin.write(other)} stand "
             f"{abs(gap_or_none):.1f} mm {kind} at the midline; an arch model lays them touching.",
             "Describe how both teeth are displaced in each case.",
             gap_or_none,

@@ -73,16 +73,16 @@ def read_landmarks(content: bytes, shown: str, notation: Notation) -> tuple[Land
         raise InputError(*problems)
     if not found:
         raise InputError(f"{shown}: no tooth below the column names; add a line for each tooth")
-    _check_one_jaw(shown, list(found), notation)
+    _check_same_jaw(shown, list(found), notation)
     return tuple(found[tooth] for tooth in in_arch_order(found))
 
 
 def write_landmarks(landmarks: Iterable[Landmark], notation: Notation) -> str:
     """A file that `read_landmarks` reads back as the same landmarks."""
     lines = [",".join(COLUMNS)]
-    for one in landmarks:
-        numbers = (repr(number) for number in (*one.mesial, *one.distal))
-        lines.append(",".join((write(one.tooth, notation), *numbers)))
+    for landmark in landmarks:
+        numbers = (repr(number) for number in (*landmark.mesial, *landmark.distal))
+        lines.append(",".join((write(landmark.tooth, notation), *numbers)))
     return "\n".join(lines) + "\n"
 
 
@@ -167,7 +167,7 @@ def _number(where: str, name: str, text: str, separator: str) -> float:
     return number
 
 
-def _check_one_jaw(shown: str, teeth: list[Tooth], notation: Notation) -> None:
+def _check_same_jaw(shown: str, teeth: list[Tooth], notation: Notation) -> None:
     upper = [write(tooth, notation) for tooth in teeth if tooth.jaw == "upper"]
     lower = [write(tooth, notation) for tooth in teeth if tooth.jaw == "lower"]
     if upper and lower:

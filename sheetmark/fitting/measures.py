@@ -55,11 +55,15 @@ def read_measures(
         for part in text.split(";"):
             if part.strip():
                 _read_part(_with_jaw(part.strip(), jaw), jaws, base, notation)
-    found = [one for one in jaws.values() if one.between or one.depth_mm or one.teeth]
-    for one in found:
-        if jaw not in (None, one.jaw):
+    found = [
+        measures
+        for measures in jaws.values()
+        if measures.between or measures.depth_mm or measures.teeth
+    ]
+    for measures in found:
+        if jaw not in (None, measures.jaw):
             raise InputError(
-                f"measures of the {one.jaw} jaw, but the jaw meant is {jaw}; correct one",
+                f"measures of the {measures.jaw} jaw, but the jaw meant is {jaw}; correct one",
                 actions=(Action(Choice.JAW),),
             )
     return tuple(found)
@@ -86,16 +90,16 @@ def _with_jaw(part: str, jaw: Jaw | None) -> str:
 def _read_part(
     part: str, jaws: dict[Jaw, JawMeasures], base: ArchModel, notation: Notation
 ) -> None:
-    words = part.lower().removesuffix("mm").split()
-    if not 2 <= len(words) <= 3:
+    terms = part.lower().removesuffix("mm").split()
+    if not 2 <= len(terms) <= 3:
         raise InputError(f"measure {part!r}: not understood; {_GRAMMAR}")
-    mm = _number(part, words[-1])
-    if len(words) == 3:
-        jaw = next((jaw for jaw in JAWS if jaw == words[0]), None)
-        if jaw is None or words[1] not in _ACROSS:
+    mm = _number(part, terms[-1])
+    if len(terms) == 3:
+        jaw = next((jaw for jaw in JAWS if jaw == terms[0]), None)
+        if jaw is None or terms[1] not in _ACROSS:
             raise InputError(f"measure {part!r}: not understood; {_GRAMMAR}")
         here = jaws[jaw]
-        if words[1] == "depth":
+        if terms[1] == "depth":
             _once(part, here.depth_mm is None)
             if FIRST_MOLAR not in base.jaw(jaw).row:
                 raise InputError(
@@ -106,28 +110,28 @@ def _read_part(
             depth = _checked(mm, f"measure {part!r}", *_DEPTH_BOUNDS_MM)
             jaws[jaw] = JawMeasures(jaw, here.between, depth, here.teeth)
         else:
-            _add_pair(part, here, _slot_meant(part, words[1], jaw, base, notation), mm)
-    elif "-" in words[0]:
-        one, other = _pair(part, words[0], notation)
-        if one.mirrored != other:
+            _add_pair(part, here, _slot_meant(part, terms[1], jaw, base, notation), mm)
+    elif "-" in terms[0]:
+        first, other = _pair(part, terms[0], notation)
+        if first.mirrored != other:
             raise InputError(
                 f"measure {part!r}: a width runs to the same tooth of the other side; "
-                f"use {write(one, notation)}-{write(one.mirrored, notation)}"
+                f"use {write(first, notation)}-{write(first.mirrored, notation)}"
             )
-        _add_pair(part, jaws[one.jaw], one.slot, mm)
+        _add_pair(part, jaws[first.jaw], first.slot, mm)
     else:
-        if words[0] in _ACROSS:
+        if terms[0] in _ACROSS:
             raise InputError(f'measure {part!r}: which jaw? use "upper {part}" or "lower {part}"')
-        tooth = read(words[0], notation)
+        tooth = read(terms[0], notation)
         _once(part, tooth not in jaws[tooth.jaw].teeth)
         jaws[tooth.jaw].teeth[tooth] = check_tooth_width(mm, f"measure {part!r}")
 
 
 def _pair(part: str, word: str, notation: Notation) -> tuple[Tooth, Tooth]:
-    one, dash, other = word.partition("-")
+    first, dash, other = word.partition("-")
     if not dash or "-" in other:
         raise InputError(f"measure {part!r}: not understood; {_GRAMMAR}")
-    return read(one, notation), read(other, notation)
+    return read(first, notation), read(other, notation)
 
 
 def _add_pair(part: str, here: JawMeasures, slot: str, mm: float) -> None:

@@ -54,8 +54,8 @@ def _fields(row: msgspec.Struct) -> dict[str, Any]:
 
 def _printable(remark: str) -> str:
     """One line that a TOML comment may hold."""
-    words = " ".join(remark.split())
-    return "".join(letter if letter.isprintable() else "?" for letter in words)
+    text = " ".join(remark.split())
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
 
 
 def _pairs(values: Mapping[str, Any]) -> list[str]:
@@ -72,5 +72,5 @@ def _value(value: Any) -> str:
         # A JSON string is a TOML one but for DEL, which TOML wants escaped.
         return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
     if isinstance(value, tuple):
-        return f"[{', '.join(_value(one) for one in value)}]"
+        return f"[{', '.join(_value(item) for item in value)}]"
     return repr(value)

@@ -162,7 +162,7 @@ BAD_FLAGS = [
     (["--margin", "30"], "too large at true scale by 22.0 mm across and 11.0 mm down"),
     (["--labels", "A,B"], "2 labels for 6 holes"),
     (["--sheet", "152 rubber"], "'rubber' must be latex, nitrile, thin"),
-    (["--sheet", "152 thin heavy"], "thickness said twice"),
+    (["--sheet", "152 thin heavy"], "thickness given twice"),
     (["--sheet", "40"], "each side must be 80 to 300 mm"),
     (["--numbers", "dot"], "numbers 'dot': use one of point, comma"),
     (["--marks", "three-dots"], "marks 'three-dots': use one of two-dots, corner-hole"),

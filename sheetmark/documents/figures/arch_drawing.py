@@ -97,7 +97,7 @@ def _curve(fit: JawFit, arch: Arch, view: View) -> list[Mark]:
     for step in range(-_CURVE_STEPS, _CURVE_STEPS + 1):
         x = reach * step / _CURVE_STEPS
         points.append(view.at(MouthPoint(x, arch.incisal_y_mm - up * curve.depth(x))))
-    return [Line(one, other, _CURVE_LINE_MM, "curve") for one, other in pairwise(points)]
+    return [Line(start, end, _CURVE_LINE_MM, "curve") for start, end in pairwise(points)]
 
 
 def _points(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
@@ -143,13 +143,13 @@ def _width(right: Place, left: Place, view: View, taken: Taken, practice: Practi
     """A width's line, its figure on the molars' side of it."""
     start, end = view.at(right.centre), view.at(left.centre)
     name = f"width-{right.tooth.iso}-{left.tooth.iso}"
-    words = practice.numerals(f"{dist(start, end):.1f}")
+    text = practice.numerals(f"{dist(start, end):.1f}")
     line = (start[1] + end[1]) / 2
     below = right.tooth.jaw == "upper"
     y = line - _OFF_LINE_MM - CAP_HEIGHT * FIGURE_SIZE_MM if below else line + _OFF_LINE_MM
     at = PagePoint(view.middle[0] + _OFF_LINE_MM, y)
     taken.add_line(start, end, _WIDTH_LINE_MM)
-    return [*_measure(start, end, name), _figure(at, words, name, taken)]
+    return [*_measure(start, end, name), _figure(at, text, name, taken)]
 
 
 def _depth(
@@ -163,9 +163,9 @@ def _depth(
     up = 1.0 if fit.jaw == "upper" else -1.0
     y = (molars[0].centre[1] + molars[1].centre[1]) / 2
     start, end = view.at(MouthPoint(0.0, arch.incisal_y_mm)), view.at(MouthPoint(0.0, y))
-    words = practice.numerals(f"{abs(end[1] - start[1]):.1f}")
+    text = practice.numerals(f"{abs(end[1] - start[1]):.1f}")
     beside = PagePoint(
-        end[0] - _OFF_LINE_MM - text_width(words, FIGURE_SIZE_MM),
+        end[0] - _OFF_LINE_MM - text_width(text, FIGURE_SIZE_MM),
         (start[1] + end[1]) / 2 - CAP_HEIGHT * FIGURE_SIZE_MM / 2,
     )
     jaw = f"{fit.jaw} jaw"
@@ -175,7 +175,7 @@ def _depth(
     taken.add_line(start, end, _WIDTH_LINE_MM)
     return [
         *_measure(start, end, f"depth-{fit.jaw}"),
-        _figure(beside, words, f"depth-{fit.jaw}", taken),
+        _figure(beside, text, f"depth-{fit.jaw}", taken),
         _figure(beyond, jaw, f"jaw-{fit.jaw}", taken, bold=True),
     ]
 
@@ -195,8 +195,8 @@ def _measure(start: PagePoint, end: PagePoint, name: str) -> list[Mark]:
     return marks
 
 
-def _figure(at: PagePoint, words: str, name: str, taken: Taken, bold: bool = False) -> Mark:
-    mark = lettered(at, words, FIGURE_SIZE_MM, f"{name}-words", bold=bold)
+def _figure(at: PagePoint, text: str, name: str, taken: Taken, bold: bool = False) -> Mark:
+    mark = lettered(at, text, FIGURE_SIZE_MM, f"{name}-words", bold=bold)
     height = CAP_HEIGHT * FIGURE_SIZE_MM
     middle = PagePoint(at[0] + mark.width / 2, at[1] + height / 2)
     taken.boxes.append(Box(middle, mark.width, height))

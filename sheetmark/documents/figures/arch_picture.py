@@ -70,12 +70,12 @@ def arch_picture(
                 outside.append(f"The {end} point of {write(tooth, practice.notation)}")
         top -= view.frame.height
 
-    words: Sequence[Block] = _words(fits, outside, practice)
+    paragraphs: Sequence[Block] = _paragraphs(fits, outside, practice)
     right = whole.left + _BAR_STRIP_MM
     below = Column(right, top - 1.0, whole.width - _BAR_STRIP_MM, foot_top)
     pages: list[Page] = []
-    while words or not pages:
-        more, _, words = flow(words, below.halves(GAP_MM))
+    while paragraphs or not pages:
+        more, _, paragraphs = flow(paragraphs, below.halves(GAP_MM))
         pages.append(Page(paper.width_mm, paper.height_mm, (*marks, *more, *foot)))
         marks, y = heading(f"{title} (continued)", whole, Words("1:1", name="scale"))
         below = whole.below(y).above(foot_top)
@@ -91,30 +91,30 @@ def _view(arch: Arch, whole: Column, top: float) -> View:
     return View(frame, PagePoint(middle_x, top - _ROOM_MM - max(ys)))
 
 
-def _words(fits: Sequence[JawFit], outside: Sequence[str], practice: Practice) -> list[Words]:
+def _paragraphs(fits: Sequence[JawFit], outside: Sequence[str], practice: Practice) -> list[Words]:
     """How to use the page, the warnings, and the figures."""
-    words = [Words(_HOW_TO)]
+    paragraphs = [Words(_HOW_TO)]
     if any(fit.seen for fit in fits):
-        words.append(Words(_LANDMARKS))
-    words.append(Words(_WIDTHS, after_mm=2.0))
+        paragraphs.append(Words(_LANDMARKS))
+    paragraphs.append(Words(_WIDTHS, after_mm=2.0))
     warnings = [finding for fit in fits for finding in fit.findings if finding.severity != "info"]
-    words += [Words(f"! {finding.line}", bold=True) for finding in warnings]
-    words += [Words(f"! {point} lies off this picture.", bold=True) for point in outside]
+    paragraphs += [Words(f"! {finding.line}", bold=True) for finding in warnings]
+    paragraphs += [Words(f"! {point} lies off this picture.", bold=True) for point in outside]
     for fit in fits:
-        words.append(Words(f"{fit.jaw.capitalize()} jaw, mm", bold=True, with_next=True))
-        words += [Words(figure.sentence, after_mm=0.2) for figure in fit.figures]
-    return [replace(paragraph, text=practice.numerals(paragraph.text)) for paragraph in words]
+        paragraphs.append(Words(f"{fit.jaw.capitalize()} jaw, mm", bold=True, with_next=True))
+        paragraphs += [Words(figure.sentence, after_mm=0.2) for figure in fit.figures]
+    return [replace(paragraph, text=practice.numerals(paragraph.text)) for paragraph in paragraphs]
 
 
 def _foot(command: str, practice: Practice, whole: Column) -> tuple[list[Mark], float]:
     """Who decides, the version and the recipe, the practice's name, and the y above them."""
-    words = [
+    paragraphs = [
         Words(RESPONSIBILITY, bold=True),
         Words(f"sheetmark {__version__} · {command}", size=SMALL_MM, name="recipe"),
     ]
     bottom = whole.bottom + FOOT_LINE_MM
-    top = bottom + height_of(words, whole.width)
-    marks, _, _ = set_words(words, Column(whole.left, top, whole.width, bottom))
+    top = bottom + height_of(paragraphs, whole.width)
+    marks, _, _ = set_words(paragraphs, Column(whole.left, top, whole.width, bottom))
     return [*marks, *practice_name(practice)], top + 1.0
 
 
@@ -137,12 +137,12 @@ def _sides(view: View) -> list[Mark]:
 
 def _bars(whole: Column, top: float) -> list[Mark]:
     """A 100 mm bar across and one down, each with its words."""
-    words, half = f"this bar is {BAR_MM:g} mm", BAR_MM / 2
+    text, half = f"this bar is {BAR_MM:g} mm", BAR_MM / 2
     middle, y = whole.left + whole.width / 2, top - _BAR_STRIP_MM / 2
     x, down = whole.left + _BAR_STRIP_MM / 2, top - _BAR_STRIP_MM - half
     return [
         *bar(PagePoint(middle - half, y), PagePoint(middle + half, y), "bar-x"),
-        lettered(PagePoint(middle, y + 1.2), words, BODY_MM, "bar-x-words", "middle"),
+        lettered(PagePoint(middle, y + 1.2), text, BODY_MM, "bar-x-words", "middle"),
         *bar(PagePoint(x, down - half), PagePoint(x, down + half), "bar-y"),
-        lettered(PagePoint(x - 1.2, down), words, BODY_MM, "bar-y-words", "middle", angle=90.0),
+        lettered(PagePoint(x - 1.2, down), text, BODY_MM, "bar-y-words", "middle", angle=90.0),
     ]

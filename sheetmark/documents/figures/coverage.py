@@ -125,11 +125,11 @@ def _shares(study: Coverage, column: Column) -> tuple[list[Mark], float]:
         for steps in study.size_steps:
             if steps.limit_mm == limit:
                 at = PagePoint(middle_x, middles[steps.situation])
-                words = f"{len(steps.sizes)}" if steps.sizes else f"none: {_percent(steps.share)}"
-                marks.append(_text(at, words, f"steps-{steps.situation.row}-{limit:g}", "middle"))
+                text = f"{len(steps.sizes)}" if steps.sizes else f"none: {_percent(steps.share)}"
+                marks.append(_text(at, text, f"steps-{steps.situation.row}-{limit:g}", "middle"))
     over = column.left + column.width - len(STEP_LIMITS_MM) * _STEPS_MM / 2
-    words = f"sizes for {_percent(WANTED_SHARE, 0)} within"
-    marks.append(_text(PagePoint(over, head + 4.2), words, "head", "middle", True))
+    text = f"sizes for {_percent(WANTED_SHARE, 0)} within"
+    marks.append(_text(PagePoint(over, head + 4.2), text, "head", "middle", True))
     sizes, y, _ = set_words([Words(_sizes_note(study), size=SMALL_MM)], column.below(bottom - 5.0))
     return [*marks, *sizes], y
 
@@ -290,14 +290,14 @@ def _symbol(number: int, centre: PagePoint, name: str) -> list[Mark]:
 
 def _foot(study: Coverage, width: float) -> tuple[list[Mark], float]:
     """What the figures rest on, the cautions whole, and the recipe; and the y above them."""
-    words = [
+    paragraphs = [
         *(Words(note, size=SMALL_MM, after_mm=0.3) for note in NOTES),
         Words(" ".join(CAUTIONS), size=SMALL_MM, after_mm=0.3),
         Words(RESPONSIBILITY, bold=True, size=SMALL_MM),
         Words(f"sheetmark {__version__} · {study.command}", size=SMALL_MM, name="recipe"),
     ]
-    top = PAGE_MARGIN_LIMITS_MM[0] + height_of(words, width)
-    marks, _, _ = set_words(words, Column(PAGE_MARGIN_LIMITS_MM[0], top, width, 0.0))
+    top = PAGE_MARGIN_LIMITS_MM[0] + height_of(paragraphs, width)
+    marks, _, _ = set_words(paragraphs, Column(PAGE_MARGIN_LIMITS_MM[0], top, width, 0.0))
     return marks, top + 1.0
 
 
@@ -311,11 +311,11 @@ def _grid(start: PagePoint, end: PagePoint) -> Mark:
 
 
 def _text(
-    middle: PagePoint, words: str, name: str, align: Align = "left", bold: bool = False
+    middle: PagePoint, text: str, name: str, align: Align = "left", bold: bool = False
 ) -> Text:
     """Small words whose capitals stand about the height of a point."""
     at = PagePoint(middle[0], middle[1] - CAP_HEIGHT * _TEXT_MM / 2)
-    return lettered(at, words, _TEXT_MM, name, align, bold)
+    return lettered(at, text, _TEXT_MM, name, align, bold)
 
 
 def _percent(share: float, digits: int = 1) -> str:

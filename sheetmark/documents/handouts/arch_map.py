@@ -45,15 +45,15 @@ def arch_map(lesson: Lesson) -> Document:
     )
     bars, column = bars_along(column)
     marks += bars
-    words: list[Words] = [
+    paragraphs: list[Words] = [
         lesson.words(_HOW.format(model=model.name, title=model.title)),
         lesson.words(_PITCHES),
     ]
     arches = {jaw: build_arch(model, jaw) for jaw in JAWS}
     heights = {jaw: _reach(arch) for jaw, arch in arches.items()}
     needed = sum(high - low + 2 * _ROOM_MM for low, high in heights.values())
-    told = sum(one.height(column.width) for one in words)
-    over = needed + told - (column.top - column.bottom)
+    below = sum(first.height(column.width) for first in paragraphs)
+    over = needed + below - (column.top - column.bottom)
     if over > 0:
         raise InputError(
             f"arch map of {model.name}: {over:.1f} mm too high for the paper at true scale; "
@@ -67,7 +67,9 @@ def arch_map(lesson: Lesson) -> Document:
         marks += _jaw(arch, origin, lesson)
         top -= high - low + 2 * _ROOM_MM
         marks += _sides(column, origin[1] + (low + high) / 2, jaw)
-    more, _, left_over = set_words(words, Column(column.left, top, column.width, column.bottom))
+    more, _, left_over = set_words(
+        paragraphs, Column(column.left, top, column.width, column.bottom)
+    )
     assert not left_over, "the room was reckoned"
     title = f"{TITLE} · {model.name}"
     return Document(title, lesson.command, (lesson.page([*marks, *more]),))
@@ -92,26 +94,26 @@ def _jaw(arch: Arch, origin: PagePoint, lesson: Lesson) -> list[Mark]:
         # A narrow incisor holds its number in smaller type.
         size = _NUMBER_MM * min(1.0, 0.80 * place.size.mesiodistal_mm / width)
         marks += tooth_label(place.tooth, notation, at(place.centre), size, f"number-{iso}")
-    for one, other in pairwise(arch.places):
-        marks += _pitch(one, other, at, lesson)
+    for first, other in pairwise(arch.places):
+        marks += _pitch(first, other, at, lesson)
     return [*marks, *_widths(arch, at, lesson)]
 
 
 def _pitch(
-    one: Place, other: Place, at: Callable[[MouthPoint], PagePoint], lesson: Lesson
+    first: Place, other: Place, at: Callable[[MouthPoint], PagePoint], lesson: Lesson
 ) -> list[Mark]:
     """A tick outwards from between two teeth, and the distance of their centres."""
-    name = f"pitch-{one.tooth.iso}-{other.tooth.iso}"
-    x, y = (one.centre[0] + other.centre[0]) / 2, (one.centre[1] + other.centre[1]) / 2
-    fx, fy = one.facial[0] + other.facial[0], one.facial[1] + other.facial[1]
+    name = f"pitch-{first.tooth.iso}-{other.tooth.iso}"
+    x, y = (first.centre[0] + other.centre[0]) / 2, (first.centre[1] + other.centre[1]) / 2
+    fx, fy = first.facial[0] + other.facial[0], first.facial[1] + other.facial[1]
     length = hypot(fx, fy)
     fx, fy = fx / length, fy / length
-    edge = max(one.size.labiolingual_mm, other.size.labiolingual_mm) / 2 - 0.8
+    edge = max(first.size.labiolingual_mm, other.size.labiolingual_mm) / 2 - 0.8
     start, end = (
         MouthPoint(x + edge * fx, y + edge * fy),
         MouthPoint(x + (edge + _TICK_MM) * fx, y + (edge + _TICK_MM) * fy),
     )
-    text = lesson.practice.numerals(f"{dist(one.centre, other.centre):.1f}")
+    text = lesson.practice.numerals(f"{dist(first.centre, other.centre):.1f}")
     # The figure's own half size along the tick keeps it off the crown.
     reach = edge + _TICK_MM + 0.7 + 2.0 * abs(fx) + 1.0 * abs(fy)
     label = at(MouthPoint(x + reach * fx, y + reach * fy))
@@ -157,13 +159,13 @@ def _widths(arch: Arch, at: Callable[[MouthPoint], PagePoint], lesson: Lesson) -
 
 def _sides(column: Column, y: float, jaw: str) -> list[Mark]:
     size = 7.0
-    words = [
+    paragraphs = [
         lettered(
             PagePoint(column.left + 22.0, y + 8.0), f"{jaw} jaw", 4.4, "jaw", "middle", bold=True
         )
     ]
     for x, letter in ((column.left + 22.0, "R"), (column.left + column.width - 34.0, "L")):
-        words.append(
+        paragraphs.append(
             lettered(PagePoint(x, y - 3.0), letter, size, f"side-{letter}", "middle", bold=True)
         )
-    return list(words)
+    return list(paragraphs)

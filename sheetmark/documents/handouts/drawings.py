@@ -337,9 +337,9 @@ def put_frame_on(panel: Panel) -> list[Mark]:
 
 def floss_contacts(panel: Panel, *, winged: bool) -> list[Mark]:
     lines: list[Mark] = []
-    for one, other in pairwise(panel.row):
-        x, y = (one.centre[0] + other.centre[0]) / 2, (one.centre[1] + other.centre[1]) / 2
-        fx, fy = one.facial[0] + other.facial[0], one.facial[1] + other.facial[1]
+    for first, other in pairwise(panel.row):
+        x, y = (first.centre[0] + other.centre[0]) / 2, (first.centre[1] + other.centre[1]) / 2
+        fx, fy = first.facial[0] + other.facial[0], first.facial[1] + other.facial[1]
         length = (fx * fx + fy * fy) ** 0.5 / 8.5
         a, b = (
             MouthPoint(x - fx / length, y - fy / length),
@@ -391,8 +391,8 @@ def ligatures_off(panel: Panel, *, winged: bool) -> list[Mark]:
 def cut_strips(panel: Panel, *, winged: bool) -> list[Mark]:
     """A thick line across each strip, from hole to hole, and one in front to cut along."""
     cuts: list[Mark] = []
-    for one, other in pairwise(panel.row):
-        a, b = panel.at(one.centre), panel.at(other.centre)
+    for first, other in pairwise(panel.row):
+        a, b = panel.at(first.centre), panel.at(other.centre)
         x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
         dx, dy = (b[0] - a[0]) * 0.3, (b[1] - a[1]) * 0.3
         cuts.append(Line(PagePoint(x - dx, y - dy), PagePoint(x + dx, y + dy), 0.9, "cut"))
@@ -443,10 +443,10 @@ def spread_and_count(panel: Panel) -> list[Mark]:
 def piece_missing(panel: Panel) -> list[Mark]:
     """The bare row, with a place between two teeth to look at."""
     outlines: list[Mark] = [Polygon(_crown(panel, place), 0.4, "crown") for place in panel.row]
-    one, other = panel.row[0], panel.row[1]
-    a, b = panel.at(one.centre), panel.at(other.centre)
+    first, other = panel.row[0], panel.row[1]
+    a, b = panel.at(first.centre), panel.at(other.centre)
     x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
-    side = panel.near(one, 0.0, one.size.labiolingual_mm / 2 + 5.0)
+    side = panel.near(first, 0.0, first.size.labiolingual_mm / 2 + 5.0)
     return [
         *outlines,
         Ring(PagePoint(x, y), 5.0, 0.5, "look"),

@@ -42,7 +42,7 @@ def exercise(lesson: Lesson, count: int, seed: int, tolerance_mm: float) -> Docu
     _check("tolerance", tolerance_mm, TOLERANCE_LIMITS_MM, " mm")
     pages: list[Page] = []
     for number, plan in enumerate(invented(lesson, count, seed), start=1):
-        title = f"{TITLE} {number} of {count} · {asked(plan)}"
+        title = f"{TITLE} {number} of {count} · {case_line(plan)}"
         pages += [_blank(lesson, plan, title), _key(lesson, plan, title, tolerance_mm)]
     return Document(f"{TITLE} · {count} cases, seed {seed}", lesson.command, tuple(pages))
 
@@ -91,19 +91,19 @@ def _case(draw: Random, teeth: list[Tooth], lesson: Lesson) -> Case:
     )
 
 
-def asked(plan: Plan) -> str:
+def case_line(plan: Plan) -> str:
     case = plan.case
-    words = f"{case.write(case.treat)}, {case.procedure.replace('-', ' ')}"
-    return f"{words}, {case.write(case.missing)} missing" if case.missing else words
+    named = f"{case.write(case.treat)}, {case.procedure.replace('-', ' ')}"
+    return f"{named}, {case.write(case.missing)} missing" if case.missing else named
 
 
 def _blank(lesson: Lesson, plan: Plan, title: str) -> Page:
     marks, column = lesson.sheet_leaf(title, plan, _INVENTED)
-    words = [
+    paragraphs = [
         lesson.words(
-            f"Invented case: {asked(plan)}. The cross is the sheet's middle. Where do the holes "
-            f"go? Mark each hole's centre, write its tooth outside the arch and its punch hole "
-            f"inside it, and draw a square round each anchor.",
+            f"Invented case: {case_line(plan)}. The cross is the sheet's middle. Where do the "
+            f"holes go? Mark each hole's centre, write its tooth outside the arch and its punch "
+            f"hole inside it, and draw a square round each anchor.",
             after_mm=3.0,
         ),
         *(
@@ -118,7 +118,7 @@ def _blank(lesson: Lesson, plan: Plan, title: str) -> Page:
             )
         ),
     ]
-    more, _, left_over = set_words(words, column)
+    more, _, left_over = set_words(paragraphs, column)
     _refuse_too_little_room(bool(left_over), lesson)
     return lesson.page([*marks, *blank_sheet(plan), *more])
 
@@ -132,7 +132,7 @@ def _key(lesson: Lesson, plan: Plan, title: str, tolerance_mm: float) -> Page:
     marks, column = lesson.sheet_leaf(f"Key · {title}", plan, sources)
     table, y = hole_table(plan, column)
     left, right = column.below(y).halves(GAP_MM)
-    told: list[Words] = [
+    answers: list[Words] = [
         lesson.words(
             f"Lay this page under or over the learner's: edges on edges. A hole is right when its "
             f"centre lies in its ring ({tolerance_mm:g} mm)."
@@ -148,11 +148,11 @@ def _key(lesson: Lesson, plan: Plan, title: str, tolerance_mm: float) -> Page:
             f"upper {m.upper_mm:.0f}, lower {m.lower_mm:.0f}"
         ),
     ]
-    one, _, over = set_words(told, left)
+    left_marks, _, over = set_words(answers, left)
     two, _, other_over = set_words(placed, right)
     _refuse_too_little_room(bool(over or other_over), lesson)
     drawn = draw_sheet(plan, tolerance_mm=tolerance_mm)
-    body: list[Mark] = [*marks, *drawn, *table, *one, *two]
+    body: list[Mark] = [*marks, *drawn, *table, *left_marks, *two]
     return lesson.page(body)
 
 

@@ -96,7 +96,7 @@ def hole_size(lesson: Lesson) -> Document:
     more, y = _plot(lesson, column.below(y - 2.0))
     marks += more
     limit = stretch_limit(practice)
-    said = [
+    paragraphs = [
         lesson.words(
             f"Stretch: round the crown divided by round the hole. At {limit:.2f} the sheet has "
             f"used {100 * practice.share_of_break:.0f} % of its stretch at break: no hole to the "
@@ -109,7 +109,7 @@ def hole_size(lesson: Lesson) -> Document:
             else "Ring: the punch's second smallest hole. Square: its middle hole, for the anchor."
         ),
     ]
-    more, _, over = set_words(said, column.below(y - 1.0))
+    more, _, over = set_words(paragraphs, column.below(y - 1.0))
     if over:
         raise InputError(
             "hole-size: too little room for its words on this paper; take A4, or a smaller margin"
@@ -186,8 +186,8 @@ def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
         )
         align = "middle" if at == limit else "right"
         at_x = x_of(at) if at == limit else x_of(at) + 3.0
-        words = practice.numerals(text)
-        marks.append(lettered((at_x, top + 2.6), words, BODY_MM, "limit", align, bold=True))  # type: ignore[arg-type]
+        shown = practice.numerals(text)
+        marks.append(lettered((at_x, top + 2.6), shown, BODY_MM, "limit", align, bold=True))  # type: ignore[arg-type]
     before = ""
     for number, row in enumerate(found):
         y = top - (number + 0.5) * step

@@ -17,7 +17,7 @@ from msgspec import NODEFAULT, UNSET, inspect, structs
 from sheetmark.base.findings import InputError
 from sheetmark.base.toml import toml_value
 from sheetmark.practice.file.convert import to_practice
-from sheetmark.practice.file.describe import bare, item_of, limit_in_words, section_of
+from sheetmark.practice.file.describe import bare, describe_limit, item_of, section_of
 from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
 from sheetmark.practice.file.sections import PlacementSection, PunchSection, Section
@@ -189,7 +189,7 @@ class _Walk:
                 # Of a list that is wrong in places, the length can still be wrong as well.
                 known[key] = data[key]
         elif field.required:
-            limit = f"missing, must be {limit_in_words(field.type, key)}"
+            limit = f"missing, must be {describe_limit(field.type, key)}"
             self._add(at, NODEFAULT, limit, "add it")
         else:
             known[key] = field.default
@@ -223,7 +223,7 @@ class _Walk:
             msgspec.ValidationError,
             UnicodeEncodeError,
         ):  # or half a letter
-            limit = f"must be {limit_in_words(form, where)}"
+            limit = f"must be {describe_limit(form, where)}"
             self._add(where, value, limit, _advice(where, value, form, default))
             return
         if isinstance(value, str) and (why := self.unwritable(value)):

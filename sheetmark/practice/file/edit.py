@@ -30,7 +30,7 @@ from sheetmark.practice.printer import Printer
 from sheetmark.practice.settings import Practice
 
 # The lists of rows of which there is none where a file says nothing.
-_NONE_UNLESS_SAID = {
+_EMPTY_BY_DEFAULT = {
     field.name
     for field in structs.fields(PracticeFile)
     if item_of(field.type) and field.default == ()
@@ -95,7 +95,7 @@ def _changed(before: Row, values: Mapping[str, object]) -> dict[str, Any]:
         # Where no table stands, a key of one is not known; and that is a problem of its own.
         if dot and isinstance(inner := wanted.get(head, {}), dict):
             table, name = inner, last
-        if new is None or (new == [] and name in _NONE_UNLESS_SAID):
+        if new is None or (new == [] and name in _EMPTY_BY_DEFAULT):
             table.pop(name, None)
         elif not same(table.get(name), new):
             table[name] = new

@@ -13,7 +13,7 @@ from typing import Any, Literal, TypeAlias, get_args, get_origin
 from msgspec import NODEFAULT, UNSET, inspect, structs, to_builtins
 
 from sheetmark.base.toml import toml_value
-from sheetmark.practice.file.describe import bare, described, item_of, limit_in_words, section_of
+from sheetmark.practice.file.describe import bare, describe_limit, described, item_of, section_of
 from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.labels import heading_of, row_name
 from sheetmark.practice.file.sections import Section
@@ -88,8 +88,8 @@ def make_form(data: Mapping[str, Any]) -> Form:
         if section:
             inner = stated if isinstance(stated, Mapping) else {}
             fields = tuple(
-                _field(one, f"{field.name}.{one.name}", inner, printers=names)
-                for one in structs.fields(section)
+                _field(entry, f"{field.name}.{entry.name}", inner, printers=names)
+                for entry in structs.fields(section)
             )
             sections.append(FormSection(field.name, heading_of(section), fields))
         elif row:
@@ -101,12 +101,12 @@ def make_form(data: Mapping[str, Any]) -> Form:
 
 
 def _rows(field: structs.FieldInfo, form: type[Section], stated: object) -> FormRows:
-    said, rows = described(field), _stated_rows(stated)
-    columns = tuple(_field(one, one.name, {}) for one in structs.fields(form))
+    texts, rows = described(field), _stated_rows(stated)
+    columns = tuple(_field(entry, entry.name, {}) for entry in structs.fields(form))
     return FormRows(
         field.name,
-        said["title"],
-        said["description"],
+        texts["title"],
+        texts["description"],
         row_name(form),
         columns,
         [{key: _shown(v) for key, v in row.items()} for row in to_builtins(field.default)],
@@ -123,7 +123,7 @@ def _stated_rows(stated: object) -> list[Mapping[str, Any]] | None:
 def _field(
     field: structs.FieldInfo, key: str, stated: Mapping[str, Any], printers: tuple[str, ...] = ()
 ) -> FormField:
-    said, info = described(field), inspect.type_info(field.type)
+    texts, info = described(field), inspect.type_info(field.type)
     kind, choices, number = _kind(field.type)
     if key == "page.printer":
         kind, choices = "choice", (NO_PRINTER, *printers)
@@ -131,9 +131,9 @@ def _field(
     least, most = (number.ge, number.le) if number else (None, None)
     return FormField(
         key,
-        said["title"],
-        said["description"],
-        limit_in_words(field.type, field.name),
+        texts["title"],
+        texts["description"],
+        describe_limit(field.type, field.name),
         kind,
         required=field.required,
         whole=isinstance(bare(info), inspect.IntType),
@@ -168,21 +168,21 @@ def _kind(form: Any) -> tuple[Kind, tuple[str, ...], _Number | None]:
             kind = "numbers" if number else "texts"
         case inspect.UnionType(types):
             kind, number = "choice-or-number", _number(types)
-    return kind, _words(form), number
+    return kind, _choices(form), number
 
 
 def _number(types: tuple[inspect.Type, ...]) -> _Number | None:
-    kinds = (bare(one) for one in types)
+    kinds = (bare(entry) for entry in types)
     return next(
-        (one for one in kinds if isinstance(one, inspect.IntType | inspect.FloatType)), None
+        (entry for entry in kinds if isinstance(entry, inspect.IntType | inspect.FloatType)), None
     )
 
 
-def _words(form: Any) -> tuple[str, ...]:
+def _choices(form: Any) -> tuple[str, ...]:
     """The words to choose from, in the order in which they are written down."""
     if get_origin(form) is Literal:
         return get_args(form)
-    return next((words for part in get_args(form) if (words := _words(part))), ())
+    return next((choices for part in get_args(form) if (choices := _choices(part))), ())
 
 
 def _shown(value: object) -> Value:

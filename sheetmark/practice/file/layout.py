@@ -34,15 +34,17 @@ class _NoPlaceError(Exception):
     """The file is laid out so that a value cannot be changed where it stands."""
 
 
-def same(one: object, other: object) -> bool:
+def same(first: object, other: object) -> bool:
     """Whether two values are one to whoever reads the file: 10 is 10.0, but 1 is not true."""
-    match one, other:
+    match first, other:
         case Mapping(), Mapping():
-            return one.keys() == other.keys() and all(same(one[key], other[key]) for key in one)
+            return first.keys() == other.keys() and all(
+                same(first[key], other[key]) for key in first
+            )
         case list(), list():
-            return len(one) == len(other) and all(map(same, one, other))
+            return len(first) == len(other) and all(map(same, first, other))
         case _:
-            return isinstance(one, bool) == isinstance(other, bool) and one == other
+            return isinstance(first, bool) == isinstance(other, bool) and first == other
 
 
 def edited(text: str, before: Row, wanted: Row) -> str | None:
@@ -278,11 +280,11 @@ def _detached(tables: Sequence[Table]) -> tuple[list[Body], Body]:
 def _origins(old: Sequence[Row], new: Sequence[Row]) -> list[int | None]:
     """For each new row the old row that it was: the same, or else the most alike."""
 
-    def likeness(one: Row, other: Row) -> float:
-        keys = one.keys() | other.keys()
-        return sum(key in one and key in other and same(one[key], other[key]) for key in keys) / (
-            len(keys) or 1
-        )
+    def likeness(first: Row, other: Row) -> float:
+        keys = first.keys() | other.keys()
+        return sum(
+            key in first and key in other and same(first[key], other[key]) for key in keys
+        ) / (len(keys) or 1)
 
     pairs = sorted(
         (-alike, was != at, at, was)

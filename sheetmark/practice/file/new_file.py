@@ -9,7 +9,7 @@ from msgspec import NODEFAULT, UNSET, Struct, structs
 
 from sheetmark.base.toml import toml_value
 from sheetmark.practice.file.convert import from_practice
-from sheetmark.practice.file.describe import described, item_of, limit_in_words, section_of
+from sheetmark.practice.file.describe import describe_limit, described, item_of, section_of
 from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.sections import Section
 from sheetmark.practice.settings import Practice
@@ -81,7 +81,7 @@ def _keys(section: Section, remarks: bool) -> Iterator[str]:
 
 
 def _comment(field: structs.FieldInfo) -> list[str]:
-    limit = limit_in_words(field.type, field.name)
+    limit = describe_limit(field.type, field.name)
     default = f"; default {toml_value(field.default)}" if _has_default(field) else ""
     return _paragraph(f"{described(field)['description']} ({limit}{default})")
 
@@ -94,5 +94,5 @@ def _doc(section: type[Section]) -> str:
     return " ".join((section.__doc__ or "").split())
 
 
-def _paragraph(words: str) -> list[str]:
-    return [f"# {line}" for line in wrap(words, _LINE_LENGTH, break_on_hyphens=False)]
+def _paragraph(text: str) -> list[str]:
+    return [f"# {line}" for line in wrap(text, _LINE_LENGTH, break_on_hyphens=False)]

@@ -55,13 +55,13 @@ class SheetRow(Section, frozen=True):
 
     @classmethod
     def of(cls, kept: StockSheet) -> SheetRow:
-        words = {mm: word for word, mm in THICKNESSES_MM.items()}
+        names = {mm: word for word, mm in THICKNESSES_MM.items()}
         mm = kept.thickness_mm
         return cls(
             width_mm=kept.sheet.width_mm,
             height_mm=kept.sheet.height_mm,
             material=kept.material,
-            thickness=UNSET if mm is None else words.get(mm, mm),
+            thickness=UNSET if mm is None else names.get(mm, mm),
             see_through=kept.see_through,
         )
 

@@ -93,8 +93,8 @@ class Pattern:
 def pattern(sheet: Triangles, held: Mask) -> Pattern:
     """For a mask of held coordinates, (n, 3)."""
     nodes = _eliminated_in_turn(sheet, np.flatnonzero(~held.all(axis=1)), len(held))
-    take, one, other = _couples(sheet, nodes, len(held))
-    keys, slot = np.unique(one * len(nodes) + other, return_inverse=True)
+    take, first, second = _couples(sheet, nodes, len(held))
+    keys, slot = np.unique(first * len(nodes) + second, return_inverse=True)
     column, row = np.divmod(keys, len(nodes))
     start = np.concatenate([[0], np.cumsum(np.bincount(column, minlength=len(nodes)))])
     return Pattern(nodes, held[nodes], take, slot, row, start)
@@ -106,9 +106,9 @@ def _couples(sheet: Triangles, nodes: Ints, count: int) -> tuple[Ints, Ints, Int
     number = np.full(count, -1, dtype=np.intp)
     number[nodes] = np.arange(len(nodes))
     corner = number[sheet.corners]
-    one, other = np.repeat(corner, 3, axis=1).ravel(), np.tile(corner, (1, 3)).ravel()
-    take = np.flatnonzero((one >= 0) & (other >= 0))
-    return take, one[take], other[take]
+    first, second = np.repeat(corner, 3, axis=1).ravel(), np.tile(corner, (1, 3)).ravel()
+    take = np.flatnonzero((first >= 0) & (second >= 0))
+    return take, first[take], second[take]
 
 
 def _eliminated_in_turn(sheet: Triangles, nodes: Ints, count: int) -> Ints:

@@ -298,23 +298,23 @@ def _strips(
     thickness = np.minimum(1 / (principal[:, 0] * width), 1.0)
     strips = []
     openings = list(zip(teeth, laid.scene.rims, laid.hole_rims, strict=True))
-    for (names, one, ones), (next_names, other, others) in pairwise(openings):
-        start = np.array(one.line[-1]) - np.array(laid.shift_mm)
-        end = np.array(other.line[0]) - np.array(laid.shift_mm)
+    for (names, opening, rims), (next_names, following, next_rims) in pairwise(openings):
+        start = np.array(opening.line[-1]) - np.array(laid.shift_mm)
+        end = np.array(following.line[0]) - np.array(laid.shift_mm)
         length = float(np.hypot(*(end - start)))
         along = (end - start) / length
         at, off = (middle - start) @ along, (middle - start) @ np.array([-along[1], along[0]])
-        inside = (at > one.radius_mm) & (at < length - other.radius_mm)
-        inside &= np.abs(off) < (one.radius_mm + other.radius_mm) / 2
+        inside = (at > opening.radius_mm) & (at < length - following.radius_mm)
+        inside &= np.abs(off) < (opening.radius_mm + following.radius_mm) / 2
         if not inside.any():
             raise MeshError(f"the mesh has no triangle in the strip {names[-1]}-{next_names[0]}")
         area = sheet.area[inside]
-        first = _facing(stretched, ones, start, along, one.radius_mm)
-        second = _facing(stretched, others, end, -along, other.radius_mm)
+        first = _facing(stretched, rims, start, along, opening.radius_mm)
+        second = _facing(stretched, next_rims, end, -along, following.radius_mm)
         strips.append(
             Strip(
                 (names[-1], next_names[0]),
-                length - one.radius_mm - other.radius_mm,
+                length - opening.radius_mm - following.radius_mm,
                 float(np.linalg.norm(first - second)),
                 float(principal[inside, 0].max()),
                 float(thickness[inside].min()),
@@ -330,11 +330,11 @@ def _facing(
     """Where the point of a rim that faces a neighbour has gone."""
     rest = stretched.laid.mesh.rest[rim]
     target = centre + radius_mm * towards
-    one, other = np.argsort(np.hypot(*(rest - target).T))[:2]
-    edge = rest[other] - rest[one]
-    share = float(np.clip((target - rest[one]) @ edge / (edge @ edge), 0.0, 1.0))
+    nearest, second = np.argsort(np.hypot(*(rest - target).T))[:2]
+    edge = rest[second] - rest[nearest]
+    share = float(np.clip((target - rest[nearest]) @ edge / (edge @ edge), 0.0, 1.0))
     at = stretched.found.positions[rim]
-    return np.asarray(at[one] + share * (at[other] - at[one]))
+    return np.asarray(at[nearest] + share * (at[second] - at[nearest]))
 
 
 def as_json(strain: Strain) -> dict[str, Any]:
