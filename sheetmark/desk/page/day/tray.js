@@ -1,4 +1,4 @@
-// The tray of the day: its sheets, its clamps, and clamps that are needed again too soon.
+// The tray of the day: its sheets, its clamps, and clamps that are wanted again too soon.
 
 import { element, table } from "../shared/elements.js";
 import { counted } from "../shared/text.js";
@@ -33,7 +33,7 @@ export function trayPart(day) {
       ),
       table(
         "Clamps",
-        ["Needed", "In tray", "Most at once", "Clamp"],
+        ["Wanted", "In tray", "Most at once", "Clamp"],
         clamps.map(clampCells),
         { rowHeads: false },
       ),
@@ -42,13 +42,13 @@ export function trayPart(day) {
 }
 
 /** @param {ClampUse} use */
-function clampCells({ label, wanted: needed, in_tray: inTray, most_at_once: most, untimed }) {
-  const mostKnown = inTray && untimed < needed;
-  return [String(needed), inTray ? String(inTray) : "–", mostKnown ? String(most) : "–", label];
+function clampCells({ label, wanted, in_tray: inTray, most_at_once: most, untimed }) {
+  const mostKnown = inTray && untimed < wanted;
+  return [String(wanted), inTray ? String(inTray) : "–", mostKnown ? String(most) : "–", label];
 }
 
 /**
- * Clamps that are needed again too soon, and cases whose time is not known.
+ * Clamps that are wanted again too soon, and cases whose time is not known.
  * @param {Day} day
  */
 function clashes({ cases, rows, tray }) {
@@ -59,7 +59,7 @@ function clashes({ cases, rows, tray }) {
   const parts = [];
   if (items.length) parts.push(element("ul", { class: "findings" }, items));
   else if (untimed < cases) {
-    parts.push(element("p", {}, "No clamp is needed again before it is ready."));
+    parts.push(element("p", {}, "No clamp is wanted again before it is ready."));
   }
   if (untimed) {
     const without = counted(untimed, "case has", "cases have");
