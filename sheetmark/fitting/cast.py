@@ -41,27 +41,35 @@ class Cast:
 
     @property
     def jaw(self) -> Jaw:
+        """The jaw of all the teeth."""
         return self.teeth[0].jaw
 
     def number(self, tooth: Tooth, end: End) -> int:
+        """The place of a tooth's mesial or distal point among all points, from 0."""
         return 2 * self.teeth.index(tooth) + ENDS.index(end)
 
     def at(self, tooth: Tooth, end: End) -> CastPoint:
+        """A tooth's mesial or distal point, mm in the arch's axes."""
         return self.points[self.number(tooth, end)]
 
     def keeps(self, tooth: Tooth, end: End) -> bool:
+        """Whether a tooth's mesial or distal point belongs."""
         return self.kept[self.number(tooth, end)]
 
     def strays(self, tooth: Tooth) -> tuple[End, ...]:
+        """The ends of a tooth whose points do not belong."""
         return tuple(end for end in ENDS if not self.keeps(tooth, end))
 
     def whole(self, tooth: Tooth) -> bool:
+        """Whether both points of a tooth belong."""
         return not self.strays(tooth)
 
     def centre(self, tooth: Tooth) -> CastPoint:
+        """The point half way between a tooth's two, mm in the arch's axes."""
         return middle(self.at(tooth, "mesial"), self.at(tooth, "distal"))
 
     def widths(self) -> dict[Tooth, float]:
+        """The distance between the two points of each tooth, mm."""
         return {t: dist(self.at(t, "mesial"), self.at(t, "distal")) for t in self.teeth}
 
     def of_side(self, side: Side) -> tuple[Tooth, ...]:

@@ -42,6 +42,7 @@ class Figure:
 
     @property
     def sentence(self) -> str:
+        """The figure as a line of text, mm with two decimals."""
         fitted = f"{self.fitted_mm:.2f}"
         if self.measured_mm is None:
             return f"{self.what}: {fitted}"
@@ -88,6 +89,7 @@ class Origin:
 
     @property
     def source(self) -> str:
+        """The source of what was measured, with the day."""
         return f"measured, {self.day}, date given by the user"
 
     @property
@@ -102,9 +104,11 @@ class Origin:
         return {FORM_KEY: cite(FORM_KEY), **self.base.sources, self.key: self.source}
 
     def write(self, tooth: Tooth) -> str:
+        """A tooth in the notation of the fit."""
         return write(tooth, self.notation)
 
     def pair(self, jaw: Jaw, slot: str) -> str:
+        """A slot's right and left tooth in that notation, such as `13-23`."""
         return pair_name(jaw, slot, self.notation)
 
 
@@ -122,10 +126,12 @@ class Draft:
 
     @property
     def base(self) -> JawModel:
+        """The base model's own jaw."""
         return self.origin.base.jaw(self.jaw)
 
     @property
     def solve_from(self) -> tuple[str, str]:
+        """The two slots from whose centre widths the curve is solved."""
         found: tuple[str, str] = self.changes.get("solve_from", self.base.solve_from)
         return found
 
@@ -185,6 +191,7 @@ class Draft:
         return lay_chords(curve.depth, lengths, curve.reach_mm)[items.index(slot)]
 
     def curve(self, a: float, b: float) -> SixthOrder:
+        """The sixth-order curve with its source: `a` in mm^-5, `b` in mm^-1."""
         return SixthOrder(a=a, b=b, source=FORM_KEY, flag="D")
 
     def start_curve(self) -> SixthOrder:
@@ -195,6 +202,7 @@ class Draft:
         return curve
 
     def add_centre_width(self, slot: str, mm: float, source: str, flag: str, note: str) -> None:
+        """Add a width between centres, mm. Raises InputError outside the loader's bounds."""
         check_arch_width(mm, f"width between centres of {self.origin.pair(self.jaw, slot)}")
         row = {"tooth": slot, "mm": mm, "source": source, "flag": flag, "note": note}
         self.centre_widths[slot] = msgspec.convert(row, CentreWidth)
@@ -239,6 +247,7 @@ class Draft:
         return tuple(figures)
 
     def tooth_figures(self) -> tuple[Figure, ...]:
+        """A figure for each measured tooth, from the midline outwards."""
         return tuple(
             Figure(
                 f"tooth {self.names[slot]}",
@@ -258,11 +267,13 @@ class Draft:
         limit: float | None = None,
         actions: tuple[Action, ...] = (),
     ) -> None:
+        """Add a warning about this jaw; value and limit in mm or as a ratio."""
         self.findings.append(
             Finding(code, "warning", message, advice, self.jaw, value, limit, actions)
         )
 
     def inform(self, code: Code, message: str) -> None:
+        """Add a note about this jaw that needs no action."""
         self.findings.append(Finding(code, "info", message, field=self.jaw))
 
 
@@ -331,4 +342,5 @@ def _merged(old: Iterable[Any], new: Mapping[str, Any]) -> tuple[Any, ...]:
 
 
 def along_row(slot: str) -> tuple[int, str]:
+    """A key that sorts slots from the midline outwards."""
     return (tooth_of_slot("upper", "left", slot).position, slot)

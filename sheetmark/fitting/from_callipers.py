@@ -42,6 +42,7 @@ class CuspPair(CentrePair):
     facial_mm: float
 
     def of(self, chord: Chord) -> float:
+        """The width between the cusp tips of a tooth laid there, and its mirror image, mm."""
         (x1, y1), (x2, y2) = chord.start, chord.end
         return 2 * (chord.centre[0] + self.facial_mm * (y2 - y1) / hypot(x2 - x1, y2 - y1))
 
@@ -51,6 +52,7 @@ class Depth(CentrePair):
     """From the incisal point straight back to the line that joins the pair's centres."""
 
     def of(self, chord: Chord) -> float:
+        """The depth of a tooth laid there, mm behind the incisal point."""
         return chord.centre[1]
 
 

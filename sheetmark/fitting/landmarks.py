@@ -41,6 +41,7 @@ class Landmark:
 
     @property
     def width_mm(self) -> float:
+        """The distance between the two points, mm."""
         return dist(self.mesial, self.distal)
 
 
@@ -87,6 +88,7 @@ def write_landmarks(landmarks: Iterable[Landmark], notation: Notation) -> str:
 
 
 def jaw_of(landmarks: tuple[Landmark, ...]) -> Jaw:
+    """The jaw of all the landmarks."""
     return landmarks[0].tooth.jaw
 
 

@@ -70,10 +70,12 @@ def read_measures(
 
 
 def check_tooth_width(mm: float, what: str) -> float:
+    """The width of a tooth, mm. Raises InputError outside the loader's bounds."""
     return _checked(mm, what, *_bounds(ToothWidth))
 
 
 def check_arch_width(mm: float, what: str) -> float:
+    """A width across the arch, mm. Raises InputError outside the loader's bounds."""
     return _checked(mm, what, *_bounds(ArchWidth))
 
 

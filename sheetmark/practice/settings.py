@@ -40,6 +40,8 @@ NUMBERS: tuple[Numbers, ...] = get_args(Numbers)
 
 @dataclass(frozen=True, slots=True)
 class Paper:
+    """A paper's name, and its width and height upright, mm."""
+
     name: str
     width_mm: float
     height_mm: float
@@ -66,6 +68,7 @@ class Sheet:
 
     @property
     def name(self) -> str:
+        """The two sides, such as `152 x 152`, mm."""
         return f"{self.width_mm:g} x {self.height_mm:g}"
 
 
@@ -129,9 +132,11 @@ class Punch:
 
     @property
     def ascending(self) -> tuple[float, ...]:
+        """The diameters from the smallest up, mm, each once."""
         return tuple(sorted(set(self.diameters_mm)))
 
     def position(self, diameter_mm: float) -> int:
+        """The position of a diameter (mm) on the punch, from 1. Raises ValueError for none such."""
         return self.diameters_mm.index(diameter_mm) + 1
 
     def label(self, position: int) -> str:
@@ -235,6 +240,7 @@ class Practice:
 
     @property
     def printer_in_use(self) -> Printer | None:
+        """The printer in use; None where it is `none`."""
         return next((known for known in self.printers if known.name == self.printer), None)
 
     @property
@@ -365,6 +371,7 @@ def read_punch(text: str) -> Punch:
 
 
 def make_punch(diameters_mm: Sequence[float]) -> Punch:
+    """A punch of these diameters, mm. Raises InputError outside PUNCH_LIMITS_MM."""
     low, high = PUNCH_LIMITS_MM
     for diameter in diameters_mm:
         if not (isfinite(diameter) and low <= diameter <= high):

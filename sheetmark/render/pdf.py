@@ -62,6 +62,7 @@ def _register_fonts() -> None:
 
 
 def draw_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> None:
+    """A page with all its marks, and then the next one begins."""
     begin_page(canvas, page, correction)
     for mark in page.marks:
         draw_mark(canvas, mark)
@@ -80,6 +81,7 @@ def begin_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> N
 
 
 def draw_mark(canvas: Canvas, mark: Mark) -> None:
+    """One mark on the page; mm from its lower left corner."""
     k = POINTS_PER_MM
     match mark:
         case Disc(centre, diameter):

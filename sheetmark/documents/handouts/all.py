@@ -47,4 +47,4 @@ def draw_handout(
         case "steps":
             return placing(lesson)
         case _:
-            raise InputError(f"handout {name!r}: there is none of that name")
+            raise InputError(f"handout {name!r}: unknown handout")

@@ -40,14 +40,17 @@ class Panel:
 
     @property
     def row(self) -> tuple[Place, ...]:
+        """The places of the isolated teeth, mouth frame."""
         return tuple(self.plan.arch.place(tooth) for tooth in self.plan.isolation.row)
 
     @property
     def anchor(self) -> Place:
+        """The place of the first anchor tooth, mouth frame."""
         return self.plan.arch.place(self.plan.isolation.anchors[0])
 
     @property
     def others(self) -> tuple[Place, ...]:
+        """The isolated teeth but for the anchor."""
         return tuple(place for place in self.row if place != self.anchor)
 
     def at(self, point: MouthPoint) -> PagePoint:
@@ -65,6 +68,7 @@ class Panel:
 
     @property
     def closer(self) -> Panel:
+        """The same panel as a close-up."""
         return replace(self, close_up=True)
 
     def shows(self, points: Sequence[PagePoint]) -> bool:
@@ -206,6 +210,7 @@ def _frame(panel: Panel) -> list[Mark]:
 
 
 def mark_sheet(panel: Panel) -> list[Mark]:
+    """The sheet with its marks, seen whole."""
     return _small_sheet(panel)
 
 
@@ -227,6 +232,7 @@ def punch_holes(panel: Panel) -> list[Mark]:
 
 
 def look_at_holes(panel: Panel) -> list[Mark]:
+    """The sheet stretched by hand, to look at each hole."""
     marks = _field(panel)
     for place in panel.row:
         x, y = panel.at(place.centre)
@@ -248,6 +254,7 @@ def look_at_holes(panel: Panel) -> list[Mark]:
 
 
 def tie_floss(panel: Panel, *, winged: bool) -> list[Mark]:
+    """The clamp with floss tied to it."""
     panel = panel.closer
     return [*_clamp(panel, winged=winged), *_floss(panel)]
 
@@ -271,6 +278,7 @@ def set_together(panel: Panel) -> list[Mark]:
 
 
 def slip_off_wings(panel: Panel) -> list[Mark]:
+    """The sheet slipped off the wings, under them."""
     panel = panel.closer
     place, deep = panel.anchor, panel.anchor.size.labiolingual_mm / 2
     arrows: list[Mark] = []
@@ -318,6 +326,7 @@ def _sealed(panel: Panel, *, winged: bool) -> list[Mark]:
 
 
 def slip_over_others(panel: Panel, *, winged: bool) -> list[Mark]:
+    """The sheet slipped over one tooth after the other, from the back."""
     places = sorted(panel.row, key=lambda place: -place.tooth.position)
     path = [panel.near(place, 0.0, place.size.labiolingual_mm / 2 + 4.2) for place in places]
     steps = [mark for a, b in pairwise(path) for mark in arrow(a, b, "next")]
@@ -325,6 +334,7 @@ def slip_over_others(panel: Panel, *, winged: bool) -> list[Mark]:
 
 
 def put_frame_on(panel: Panel) -> list[Mark]:
+    """The frame behind the sheet, which is stretched to both sides."""
     x, y = panel.box.centre
     near, far = 0.44 * panel.square, 0.44 * panel.square + 5.5
     return [
@@ -336,6 +346,7 @@ def put_frame_on(panel: Panel) -> list[Mark]:
 
 
 def floss_contacts(panel: Panel, *, winged: bool) -> list[Mark]:
+    """Floss at each contact of the row."""
     lines: list[Mark] = []
     for first, other in pairwise(panel.row):
         x, y = (first.centre[0] + other.centre[0]) / 2, (first.centre[1] + other.centre[1]) / 2
@@ -370,6 +381,7 @@ def _tied(panel: Panel) -> list[Mark]:
 
 
 def tie_ligature(panel: Panel, *, winged: bool) -> list[Mark]:
+    """The ligature tied."""
     return [*_sealed(panel, winged=winged), *_tied(panel)]
 
 
@@ -382,6 +394,7 @@ def last_look(panel: Panel) -> list[Mark]:
 
 
 def ligatures_off(panel: Panel, *, winged: bool) -> list[Mark]:
+    """The ligature taken off."""
     place = min(panel.row, key=lambda p: p.tooth.position)
     reach = place.size.labiolingual_mm / 2 + 5.0
     away = arrow(panel.near(place, -2.0, reach), panel.near(place, -4.0, reach + 6.0), "away")
@@ -400,6 +413,7 @@ def cut_strips(panel: Panel, *, winged: bool) -> list[Mark]:
 
 
 def clamp_off(panel: Panel, *, winged: bool) -> list[Mark]:
+    """The clamp lifted off."""
     place = panel.anchor
     side = 1.0 if place.tooth.side == "right" else -1.0
     off = (side * 12.0, 0.0)
@@ -413,6 +427,7 @@ def clamp_off(panel: Panel, *, winged: bool) -> list[Mark]:
 
 
 def frame_and_sheet_off(panel: Panel) -> list[Mark]:
+    """Frame and sheet taken off together."""
     x, y = panel.box.centre
     out = 0.46 * panel.square
     lift = arrow(PagePoint(x + out, y - 6.0), PagePoint(x + out + 5.0, y + 8.0), "away")

@@ -92,6 +92,7 @@ def _case(draw: Random, teeth: list[Tooth], lesson: Lesson) -> Case:
 
 
 def case_line(plan: Plan) -> str:
+    """The case in a line: teeth, procedure, and what is missing."""
     case = plan.case
     named = f"{case.write(case.treat)}, {case.procedure.replace('-', ' ')}"
     return f"{named}, {case.write(case.missing)} missing" if case.missing else named

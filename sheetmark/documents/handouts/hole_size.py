@@ -47,6 +47,7 @@ class Row:
         return crown_perimeter(self.size) / (pi * diameter_mm)
 
     def chosen_mm(self, practice: Practice, *, anchor: bool) -> float:
+        """The hole that the practice takes for the tooth, mm."""
         demand = Demand(name=self.tooth.iso, size=self.size, anchor=anchor, lesion=False)
         holes, _ = choose_holes([demand], practice)
         return holes[0].diameter_mm

@@ -30,6 +30,7 @@ class Lesson:
     command: str
 
     def page(self, marks: Sequence[Mark]) -> Page:
+        """A page of the practice's paper with these marks."""
         paper = PAPERS[self.practice.paper]
         return Page(paper.width_mm, paper.height_mm, tuple(marks))
 
@@ -54,10 +55,12 @@ class Lesson:
 
     @property
     def arch_sources(self) -> tuple[str, ...]:
+        """The arch model's sources, a line each."""
         return tuple(f"Arch: {text}" for text in self.model.sources.values())
 
     @property
     def crown_sources(self) -> tuple[str, ...]:
+        """The sources of crowns and necks, a line each."""
         return tuple(f"Necks and crowns: {text}" for text in crowns().sources.values())
 
 
@@ -84,6 +87,7 @@ def bars_along(column: Column) -> tuple[list[Mark], Column]:
 
 
 def polyline(points: Sequence[PagePoint], width: float, name: str) -> list[Mark]:
+    """Lines of one width from point to point, mm on the page."""
     return [Line(a, b, width, name) for a, b in pairwise(points)]
 
 

@@ -75,7 +75,10 @@ def middle(lesson: Lesson, tooth: Tooth = DEFAULT_TOOTH) -> Document:
         Shown("rule", "moved by the rule", rule),
         Shown("best", "most even pull, computed", even),
     )
-    pages = (_together(lesson, shown, report), *(_alone(lesson, one, report) for one in shown))
+    pages = (
+        _together(lesson, shown, report),
+        *(_alone(lesson, shown_sheet, report) for shown_sheet in shown),
+    )
     return Document(TITLE, lesson.command, pages)
 
 
@@ -100,13 +103,13 @@ def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
     thirds = _thirds(column.below(y))
     more, y = _rooms_row(lesson, shown, thirds)
     marks += more
-    told = lesson.words(
+    explained = lesson.words(
         "The pull at the frame, computed with the sheet as rubber. Each bar is as long as the "
         "sheet pulls at its point of the frame. Unevenness is the SD of the pulls over their "
         "mean: 0 is even.",
         after_mm=1.6,
     )
-    more, y, _ = set_words([told], column.below(y - 1.6))
+    more, y, _ = set_words([explained], column.below(y - 1.6))
     marks += more
     more, y = _pulls_row(lesson, shown, [third.below(y) for third in thirds], report)
     marks += more
@@ -127,22 +130,22 @@ def _rooms_row(
     """The sheets with the room to each edge, and the y below."""
     marks: list[Mark] = []
     lowest = thirds[0].top
-    for one, third in zip(shown, thirds, strict=True):
-        plan, room = one.plan, rooms(one.plan).values()
+    for shown_sheet, third in zip(shown, thirds, strict=True):
+        plan, room = shown_sheet.plan, rooms(shown_sheet.plan).values()
         factor = third.width / plan.sheet.width_mm
         height = factor * plan.sheet.height_mm
         to = PagePoint(third.left + third.width / 2, third.top - height / 2)
         bare = _bare(plan)
         drawn = [*bare, *draw_rooms(plan, bare, _SMALL_FIGURE_MM / factor)]
         marks += scaled(drawn, factor, plan.sheet_centre_on_page_mm, to)
-        said = [
-            Words(one.name.capitalize(), bold=True, name="placement"),
+        paragraphs = [
+            Words(shown_sheet.name.capitalize(), bold=True, name="placement"),
             lesson.words(
                 f"Nearest edge {min(room):.0f} mm, farthest {max(room):.0f} mm from the "
                 f"outermost hole."
             ),
         ]
-        more, y, _ = set_words(said, third.below(third.top - height - 1.2))
+        more, y, _ = set_words(paragraphs, third.below(third.top - height - 1.2))
         marks += more
         lowest = min(lowest, y)
     return marks, lowest
@@ -154,18 +157,18 @@ def _pulls_row(
     """The frame with the pulls at its points and their figures, and the y below."""
     marks: list[Mark] = []
     lowest = thirds[0].top
-    for one, third in zip(shown, thirds, strict=True):
-        strain, frame = report.strains[one.placed], report.frame
+    for shown_sheet, third in zip(shown, thirds, strict=True):
+        strain, frame = report.strains[shown_sheet.placed], report.frame
         factor = _FRAME_SHARE * third.width / frame.width_mm
         to = PagePoint(third.left + third.width / 2, third.top - factor * frame.top_mm - _HOOK_MM)
-        marks += _pulls(report, one.placed, factor, to)
+        marks += _pulls(report, shown_sheet.placed, factor, to)
         y = third.top - factor * (frame.top_mm + frame.bottom_mm) - 2 * _HOOK_MM
         newtons = [pull.newton for pull in strain.pull]
-        said = [
+        paragraphs = [
             lesson.words(f"Unevenness {strain.evenness:.2f}", bold=True, name="unevenness"),
             lesson.words(f"{min(newtons):.2f} to {max(newtons):.2f} N at a point of the frame."),
         ]
-        more, y, _ = set_words(said, third.below(y - 0.6))
+        more, y, _ = set_words(paragraphs, third.below(y - 0.6))
         marks += more
         lowest = min(lowest, y)
     return marks, lowest
@@ -216,15 +219,15 @@ def _limits(lesson: Lesson, purpose: str, left_out: str) -> list[Words]:
     return [lesson.words(purpose, bold=True), lesson.words(left_out)]
 
 
-def _alone(lesson: Lesson, one: Shown, report: Report) -> Page:
-    plan, computed = one.plan, one.placed == "best"
+def _alone(lesson: Lesson, shown_sheet: Shown, report: Report) -> Page:
+    plan, computed = shown_sheet.plan, shown_sheet.placed == "best"
     sources = (*SOURCES, *([_COMPUTED] if computed else []), *lesson.arch_sources)
-    marks, column = lesson.sheet_leaf(f"{TITLE} · {one.name}", plan, sources)
+    marks, column = lesson.sheet_leaf(f"{TITLE} · {shown_sheet.name}", plan, sources)
     sides = ("patient's right", "patient's left", "lower", "upper")  # as the page shows them
     room = ", ".join(
-        f"{words} {rooms(plan)[side]:.1f}" for side, words in zip(SIDES, sides, strict=True)
+        f"{name} {rooms(plan)[side]:.1f}" for side, name in zip(SIDES, sides, strict=True)
     )
-    said = [
+    paragraphs = [
         lesson.words(f"Room from the outermost hole's centre to each edge, mm: {room}.", size=4.0),
         lesson.words(f"The sheet's middle (cross) lies {shift_words(plan)}.", size=4.0),
     ]
@@ -232,7 +235,7 @@ def _alone(lesson: Lesson, one: Shown, report: Report) -> Page:
         from sheetmark.studies.membrane.report import LEFT_OUT, PURPOSE
 
         centred, rule, best = (strain.evenness for strain in report.strains.values())
-        said += [
+        paragraphs += [
             lesson.words(
                 f"Unevenness of the computed pull at the frame: {best:.2f} here, {rule:.2f} by "
                 f"the rule, {centred:.2f} centred (SD over mean).",
@@ -240,7 +243,7 @@ def _alone(lesson: Lesson, one: Shown, report: Report) -> Page:
             ),
             *_limits(lesson, PURPOSE, LEFT_OUT),
         ]
-    more, _, left_over = set_words(said, column)
+    more, _, left_over = set_words(paragraphs, column)
     _refuse_too_little_room(bool(left_over), lesson)
     sheet = draw_sheet(plan, keep_clear=room_lines(plan))
     return lesson.page([*marks, *sheet, *draw_rooms(plan, sheet, _FIGURE_MM), *more])

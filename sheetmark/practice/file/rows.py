@@ -55,6 +55,7 @@ class SheetRow(Section, frozen=True):
 
     @classmethod
     def of(cls, kept: StockSheet) -> SheetRow:
+        """The row that states a sheet in stock."""
         names = {mm: word for word, mm in THICKNESSES_MM.items()}
         mm = kept.thickness_mm
         return cls(
@@ -66,6 +67,7 @@ class SheetRow(Section, frozen=True):
         )
 
     def record(self) -> StockSheet:
+        """The sheet in stock that the row states, its thickness in mm."""
         stated = self.thickness
         if isinstance(stated, UnsetType):
             mm = None

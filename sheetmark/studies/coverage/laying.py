@@ -42,6 +42,7 @@ class Curves:
 
     @property
     def exist(self) -> NDArray[np.bool_]:
+        """Which of the patients have a curve through their widths."""
         return ~(self.straight | self.narrow | self.wide)
 
     @classmethod

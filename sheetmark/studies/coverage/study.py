@@ -67,6 +67,7 @@ class Situation:
 
     @property
     def row(self) -> str:
+        """The teeth of the row as one name, such as `16-13`."""
         return f"{self.teeth[0].iso}-{self.teeth[-1].iso}"
 
 
@@ -80,6 +81,7 @@ class LeftOut:
 
     @property
     def share(self) -> float:
+        """The share of all patients that were left out, 0 to 1."""
         return self.straight + self.narrow + self.wide
 
 

@@ -106,6 +106,7 @@ class Triangles:
         return np.asarray(np.matmul(positions[self.corners].transpose(0, 2, 1), self.gradient))
 
     def respond(self, positions: Floats) -> Response:
+        """Energy density, stress and state of each triangle at these positions."""
         f = self.deformation(positions)
         return respond(np.matmul(f.transpose(0, 2, 1), f))
 

@@ -47,6 +47,7 @@ class Rubber:
 
     @property
     def newton_per_mm(self) -> float:
+        """Shear modulus times thickness, N/mm."""
         return self.thickness_mm * self.modulus_mpa
 
 

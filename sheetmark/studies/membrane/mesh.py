@@ -40,10 +40,12 @@ class Opening:
 
     @property
     def mirrored(self) -> Opening:
+        """The opening on the other side of x = 0."""
         return replace(self, line=tuple(SheetPoint(-x, y) for x, y in self.line))
 
     @property
     def spacing_mm(self) -> float:
+        """The distance along the rim from corner to corner, mm."""
         return 2 * pi * self.radius_mm / self.sides
 
     def distance(self, points: Floats) -> Floats:
@@ -82,6 +84,7 @@ class Layout:
 
     @property
     def mirrored(self) -> Layout:
+        """The layout on the other side of x = 0."""
         return replace(self, openings=tuple(o.mirrored for o in self.openings))
 
     def spacing(self, points: Floats) -> Floats:

@@ -92,6 +92,7 @@ class Report:
 
     @property
     def stretch_at_break(self) -> float:
+        """Length at break over first length of the sheet in use."""
         return materials()[self.plan.practice.material].stretch_at_break
 
     def margin(self, placed: Placed) -> float:

@@ -32,6 +32,7 @@ class Neck:
 
     @property
     def mirrored(self) -> Neck:
+        """The neck on the other side of x = 0."""
         return replace(
             self,
             centre=MouthPoint(-self.centre.x + 0.0, self.centre.y),
@@ -60,6 +61,7 @@ class Rim:
 
     @property
     def mirrored(self) -> Rim:
+        """The rim on the other side of x = 0."""
         return Rim(
             tuple(MouthPoint(-x + 0.0, y) for x, y in self.line),
             self.radius_mm,
@@ -78,6 +80,7 @@ class Scene:
 
     @property
     def mirrored(self) -> Scene:
+        """The scene on the other side of x = 0."""
         return replace(self, rims=tuple(rim.mirrored for rim in reversed(self.rims)))
 
     @property
@@ -87,6 +90,7 @@ class Scene:
 
     @property
     def openings(self) -> list[tuple[tuple[MouthPoint, ...], float]]:
+        """The line, mouth frame, and the radius of each rim, mm."""
         return [(rim.line, rim.radius_mm) for rim in self.rims]
 
     def in_space(self, points: Floats) -> Floats:

@@ -65,10 +65,12 @@ class Laid:
 
     @property
     def hole_rims(self) -> tuple[Ints, ...]:
+        """The mesh nodes of each hole's rim."""
         return self.mesh.rims[: len(self.scene.rims)]
 
     @property
     def hook_rims(self) -> tuple[Ints, ...]:
+        """The mesh nodes of each hook's rim."""
         return self.mesh.rims[len(self.scene.rims) :]
 
 
@@ -239,6 +241,7 @@ class Strain:
 
 
 def evenness(pulls: Floats) -> float:
+    """The standard deviation of the pulls over their mean; 0 is quite even."""
     return float(pulls.std() / pulls.mean())
 
 
