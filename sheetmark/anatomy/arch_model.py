@@ -82,9 +82,11 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     curve: Curve | None = None
 
     def space_after(self, slot: str) -> float:
+        """The usual space behind a tooth, mm; 0 where there is none."""
         return sum(space.mm for space in self.spaces if space.after == slot)
 
     def centre_width(self, slot: str) -> CentreWidth:
+        """The row of a tooth's centre width. Raises StopIteration without one."""
         return next(row for row in self.centre_widths if row.tooth == slot)
 
 
@@ -108,6 +110,7 @@ class ArchModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
         return hash((self.name, self.upper, self.lower, self.widths_from))
 
     def jaw(self, jaw: Jaw) -> JawModel:
+        """The model's rows for a jaw."""
         return self.upper if jaw == "upper" else self.lower
 
     def width(self, jaw: Jaw, slot: str) -> tuple[Width, str]:
@@ -138,6 +141,7 @@ class CrownTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     lower: tuple[Crown, ...]
 
     def crown(self, jaw: Jaw, slot: str) -> Crown:
+        """The row of a tooth. Raises StopIteration for a slot the table does not hold."""
         rows = self.upper if jaw == "upper" else self.lower
         return next(row for row in rows if row.tooth == slot)
 

@@ -58,9 +58,11 @@ class SixthOrder(Sourced, frozen=True, kw_only=True, tag_field="form", tag="sixt
 
     @property
     def reach_mm(self) -> float:
+        """It runs on without end."""
         return inf
 
     def depth(self, x_mm: float) -> float:
+        """The depth y at x, mm, arch axes."""
         return sixth_order_depth(x_mm, self.a, self.b)
 
 
@@ -72,9 +74,11 @@ class Beta(Sourced, frozen=True, kw_only=True, tag_field="form", tag="beta"):
 
     @property
     def reach_mm(self) -> float:
+        """Half its width: it ends there."""
         return self.width_mm / 2
 
     def depth(self, x_mm: float) -> float:
+        """The depth y at x, mm, arch axes."""
         return beta_depth(x_mm, self.width_mm, self.depth_mm)
 
 
@@ -85,10 +89,12 @@ class Catenary(Sourced, frozen=True, kw_only=True, tag_field="form", tag="catena
 
     @property
     def reach_mm(self) -> float:
+        """As far as it can be computed, mm."""
         # cosh overflows beyond about 710 a; no arch comes near.
         return self.a_mm * log(1e6)
 
     def depth(self, x_mm: float) -> float:
+        """The depth y at x, mm, arch axes."""
         return catenary_depth(x_mm, self.a_mm)
 
 

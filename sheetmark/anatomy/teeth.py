@@ -42,10 +42,12 @@ class Tooth:
 
     @property
     def iso(self) -> str:
+        """The two digits of ISO 3950, such as `16`."""
         return f"{self.quadrant}{self.position}"
 
     @property
     def primary(self) -> bool:
+        """Whether it is a primary tooth."""
         return self.quadrant > 4
 
     @property
@@ -55,14 +57,17 @@ class Tooth:
 
     @property
     def jaw(self) -> Jaw:
+        """The jaw it stands in."""
         return "upper" if self._corner < 2 else "lower"
 
     @property
     def side(self) -> Side:
+        """The patient's side."""
         return "right" if self._corner in (0, 3) else "left"
 
     @property
     def tooth_class(self) -> ToothClass:
+        """Its class; primary molars are molars."""
         if self.position <= 2:
             return "incisor"
         if self.position == 3:
@@ -71,6 +76,7 @@ class Tooth:
 
     @property
     def front(self) -> bool:
+        """Whether it is an incisor or a canine."""
         return self.position <= 3
 
     @property
@@ -149,7 +155,7 @@ _NAMES = {
 
 
 def spoken(tooth: Tooth) -> str:
-    """The tooth in words, the side being the patient's: `upper left first molar`."""
+    """The tooth in names, the side being the patient's: `upper left first molar`."""
     name = _NAMES[tooth.position].replace("premolar", "molar" if tooth.primary else "premolar")
     return f"{tooth.jaw} {tooth.side} {'primary ' if tooth.primary else ''}{name}"
 
@@ -176,5 +182,5 @@ def read(text: str, notation: Notation) -> Tooth:
 
 def read_list(texts: Iterable[str], notation: Notation) -> tuple[Tooth, ...]:
     """Teeth from texts that hold one or more each, set apart by commas or spaces."""
-    words = [word for text in texts for word in text.replace(",", " ").split()]
-    return tuple(read(word, notation) for word in words)
+    names = [word for text in texts for word in text.replace(",", " ").split()]
+    return tuple(read(word, notation) for word in names)

@@ -83,6 +83,7 @@ class ToothState:
 
     @property
     def moved(self) -> bool:
+        """Whether it stands off its place."""
         return bool(self.facial_mm or self.mesial_mm)
 
 
@@ -148,7 +149,7 @@ class Case:
         return ", ".join(write(tooth, self.notation) for tooth in teeth)
 
     def state(self, tooth: Tooth) -> ToothState:
-        """What was said of a tooth, with the plain lists taken in."""
+        """What is different about a tooth, whether by its own entry or in one of the lists."""
         for state in self.states:
             if state.tooth == tooth:
                 return state
@@ -156,7 +157,7 @@ class Case:
 
     @property
     def special(self) -> tuple[ToothState, ...]:
-        """Every tooth of which anything was said, in arch order."""
+        """Every tooth that differs from the usual, in arch order."""
         teeth = {*self.missing, *self.present, *(state.tooth for state in self.states)}
         return tuple(self.state(tooth) for tooth in in_arch_order(teeth))
 
@@ -231,8 +232,8 @@ def _check_state(state: ToothState, name: str) -> None:
         "abutment": state.abutment,
         "implant": state.implant,
     }
-    said = [kind for kind, is_so in kinds.items() if is_so]
-    clash = len(said) > 1 and set(said) != {"abutment", "implant"}
+    stated = [kind for kind, is_so in kinds.items() if is_so]
+    clash = len(stated) > 1 and set(stated) != {"abutment", "implant"}
     others = {
         "present": state.present,
         "partly erupted": state.partly_erupted,
@@ -244,7 +245,8 @@ def _check_state(state: ToothState, name: str) -> None:
     of_a_tooth = [] if state.real else [what for what, is_so in others.items() if is_so]
     if clash or of_a_tooth:
         raise InputError(
-            f"tooth {name}: {', '.join((*said, *of_a_tooth))} contradict each other; leave one out"
+            f"tooth {name}: {', '.join((*stated, *of_a_tooth))} contradict each other; "
+            f"leave one out"
         )
 
 
@@ -271,6 +273,7 @@ def write_number(number: float) -> str:
 
 
 def write_run(run: Run, notation: Notation) -> str:
+    """The inverse of `read_run`."""
     return f"{write(run.start, notation)}-{write(run.end, notation)}"
 
 

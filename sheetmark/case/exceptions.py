@@ -1,8 +1,7 @@
-"""What is different in a mouth, as words: `24 pontic`, `15 missing gap 4`, `24-26 bridge`.
+"""What is different in a mouth, as terms: `24 pontic`, `15 missing gap 4`, `24-26 bridge`.
 
-Grammar, one tooth and any of the words of WORDS behind it; `facial`, `lingual`, `mesial`,
-`distal`, `rotated` and `gap` take a number behind them. `24-26 bridge` makes the ends abutments
-and every tooth between them a pontic.
+A tooth comes first, and any of TERMS behind it. `facial`, `lingual`, `mesial`, `distal`, `rotated`
+and `gap` take a number. `24-26 bridge` makes the ends abutments and every tooth between a pontic.
 """
 
 from __future__ import annotations
@@ -35,7 +34,7 @@ _NUMBERED: dict[str, tuple[str, float]] = {
     "distal": ("mesial_mm", -1.0),
     "rotated": ("rotated_deg", 1.0),
 }
-WORDS = (*_PLAIN, *_NUMBERED, "bridge")
+TERMS = (*_PLAIN, *_NUMBERED, "bridge")
 
 
 def read_states(texts: Iterable[str], notation: Notation) -> tuple[ToothState, ...]:
@@ -50,39 +49,39 @@ def read_states(texts: Iterable[str], notation: Notation) -> tuple[ToothState, .
 
 def write_state(state: ToothState, notation: Notation) -> str:
     """The inverse of `read_states` for one tooth."""
-    return f"{write(state.tooth, notation)} {' '.join(state_words(state))}"
+    return f"{write(state.tooth, notation)} {' '.join(state_terms(state))}"
 
 
-def state_words(state: ToothState) -> list[str]:
-    """What is said of a tooth, without its number."""
-    words: list[str] = []
+def state_terms(state: ToothState) -> list[str]:
+    """What is different about a tooth, without its number."""
+    terms: list[str] = []
     for word, change in _PLAIN.items():
         ((field, value),) = change.items()
         if getattr(state, field) == value and value is not None and word != "closed":
-            words.append(word)
+            terms.append(word)
     if state.gap_mm is not None:
-        words.append("closed" if state.gap_mm == 0 else f"gap {write_number(state.gap_mm)}")
+        terms.append("closed" if state.gap_mm == 0 else f"gap {write_number(state.gap_mm)}")
     for towards, away, mm in (
         ("facial", "lingual", state.facial_mm),
         ("mesial", "distal", state.mesial_mm),
     ):
         if mm:
-            words.append(f"{towards if mm > 0 else away} {write_number(abs(mm))}")
+            terms.append(f"{towards if mm > 0 else away} {write_number(abs(mm))}")
     if state.rotated_deg:
-        words.append(f"rotated {write_number(state.rotated_deg)}")
-    return words
+        terms.append(f"rotated {write_number(state.rotated_deg)}")
+    return terms
 
 
 def _read_part(part: str, notation: Notation) -> list[ToothState]:
-    words = part.split()
-    if not words:
+    terms = part.split()
+    if not terms:
         return []
-    if words[1:] == ["bridge"]:
-        return _bridge(read_run(words[0], notation))
-    state = blank = ToothState(read(words[0], notation))
-    if len(words) == 1:
-        raise InputError(f"{part.strip()!r}: says nothing of the tooth; use {', '.join(WORDS)}")
-    rest = iter(words[1:])
+    if terms[1:] == ["bridge"]:
+        return _bridge(read_run(terms[0], notation))
+    state = blank = ToothState(read(terms[0], notation))
+    if len(terms) == 1:
+        raise InputError(f"{part.strip()!r}: says nothing of the tooth; use {', '.join(TERMS)}")
+    rest = iter(terms[1:])
     for word in rest:
         if word in _PLAIN:
             state = _merged(state, replace(blank, **_PLAIN[word]), notation)
@@ -91,8 +90,8 @@ def _read_part(part: str, notation: Notation) -> list[ToothState]:
             change: dict[str, Any] = {field: sign * _number(next(rest, ""), word, part)}
             state = _merged(state, replace(blank, **change), notation)
         else:
-            near = get_close_matches(word, WORDS, n=1)
-            hint = f"did you mean {near[0]}" if near else f"use {', '.join(WORDS)}"
+            near = get_close_matches(word, TERMS, n=1)
+            hint = f"did you mean {near[0]}" if near else f"use {', '.join(TERMS)}"
             raise InputError(f"{part.strip()!r}: unknown word {word!r}; {hint}")
     if state.gap_mm is not None and not (state.missing or state.pontic):
         state = replace(state, missing=True)
@@ -129,7 +128,7 @@ def _bridge(run: Run) -> list[ToothState]:
 
 
 def _merged(old: ToothState | None, new: ToothState, notation: Notation) -> ToothState:
-    """Both texts of one tooth taken together; a field said twice must be said alike."""
+    """Both texts of one tooth taken together; a field given twice must be given alike."""
     if old is None:
         return new
     blank = ToothState(new.tooth)

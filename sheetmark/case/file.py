@@ -106,7 +106,7 @@ def write_case(case: Case) -> str:
     def teeth(many: Iterable[Tooth]) -> tuple[str, ...]:
         return tuple(write(tooth, case.notation) for tooth in many)
 
-    said = {
+    given = {
         "notation": case.notation,
         "for": case.procedure,
         "expose": tuple(write_expose(case.expose, case.notation).replace(",", " ").split()),
@@ -121,7 +121,7 @@ def write_case(case: Case) -> str:
     }
     usual = msgspec.to_builtins(CaseFile(format=FORMAT, treat=()))
     lines = [f"format = {toml_value(FORMAT)}", f"treat = {toml_value(teeth(case.treat))}"]
-    lines += [f"{key} = {toml_value(value)}" for key, value in said.items() if value != usual[key]]
+    lines += [f"{key} = {toml_value(value)}" for key, value in given.items() if value != usual[key]]
     for state in case.states:
         lines += ["", "[[tooth]]", f"tooth = {toml_value(write(state.tooth, case.notation))}"]
         lines += [

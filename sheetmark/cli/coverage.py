@@ -76,7 +76,12 @@ def command(
         load_model(population),
         patients,
         seed,
-        Correlations(teeth_correlation, pair_correlation, arch_correlation, tooth_arch_correlation),
+        Correlations(
+            teeth=teeth_correlation,
+            pair=pair_correlation,
+            arch=arch_correlation,
+            tooth_arch=tooth_arch_correlation,
+        ),
         asked=[Path(name).name for name in names],
         asked_population=Path(population).name,
     )

@@ -147,7 +147,12 @@ def _row(number: int, names: list[str], line: str, separator: str) -> Row:
         cells = [cell.strip() for cell in _cells(line, separator)]
     except csv.Error as error:
         raise RowError(
-            Problem(number, "", "", f"not CSV ({error}); close every quote on its own line")
+            Problem(
+                row=number,
+                column="",
+                value="",
+                advice=f"not CSV ({error}); close every quote on its own line",
+            )
         ) from None
     extra = [cell for name, cell in zip(names, cells, strict=False) if not name and cell]
     extra += [cell for cell in cells[len(names) :] if cell]
@@ -155,10 +160,10 @@ def _row(number: int, names: list[str], line: str, separator: str) -> Row:
         comma = " (a decimal comma needs quotes or semicolons)" if separator == "," else ""
         raise RowError(
             Problem(
-                number,
-                "",
-                "",
-                f"{shortened(extra[0])!r} stands in no column{comma}; correct that line",
+                row=number,
+                column="",
+                value="",
+                advice=f"{shortened(extra[0])!r} stands in no column{comma}; correct that line",
             )
         )
     return Row(
@@ -203,15 +208,24 @@ def _toml_cells(number: int, table: Mapping[str, Any]) -> Iterator[tuple[str, st
         if column not in COLUMNS:
             near = get_close_matches(column, COLUMNS, n=1, cutoff=0.0)[0]
             raise RowError(
-                Problem(number, shortened(key), "", f"not a known key; the nearest is {near}")
+                Problem(
+                    row=number,
+                    column=shortened(key),
+                    value="",
+                    advice=f"not a known key; the nearest is {near}",
+                )
             )
         if column in seen:
-            raise RowError(Problem(number, column, "", "given twice; leave one out"))
+            raise RowError(
+                Problem(row=number, column=column, value="", advice="given twice; leave one out")
+            )
         seen.add(column)
         text = _toml_text(value, "; " if column == "exceptions" else " ")
         if text is None:
             advice = "must be text or a number, or a list of them; correct it"
-            raise RowError(Problem(number, column, shortened(repr(value)), advice))
+            raise RowError(
+                Problem(row=number, column=column, value=shortened(repr(value)), advice=advice)
+            )
         if text:
             yield column, text
 

@@ -8,18 +8,22 @@ from dataclasses import dataclass
 _SHOWN_CHARACTERS = 60
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """Why a row is left out, or is worth a look. `column` is empty where it is the whole row."""
+    """Why a row is left out, or is worth a look."""
 
     row: int
+    """Its number in the file (see `Row`)."""
     column: str
+    """The column that is meant; empty for the whole row."""
     value: str
+    """What stands in that column, shortened."""
     advice: str
+    """What is wrong, and what to do."""
 
     @property
     def line(self) -> str:
-        """Row, column, value and advice as one line."""
+        """The problem in one line, with its row and column."""
         column = f", {self.column} {self.value!r}" if self.column else ""
         return f"row {self.row}{column}: {self.advice}"
 
@@ -40,26 +44,31 @@ class RowError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A case of the list: its cells that are not empty, by column.
-
-    `number` is that of the line in a CSV file, as a spreadsheet counts it, and of the table in a
-    TOML file.
-    """
+    """One case of the list, as text."""
 
     number: int
+    """The line in a CSV file, as a spreadsheet counts it, or the table in a TOML file."""
     cells: Mapping[str, str]
+    """The cells that are not empty, by column."""
 
     def problem(self, column: str, advice: str) -> Problem:
-        """A problem with one of the row's cells, its value shortened."""
-        return Problem(self.number, column, shortened(self.cells.get(column, "")), advice)
+        """A problem of this row; `column` is empty where the whole row is meant."""
+        return Problem(
+            row=self.number,
+            column=column,
+            value=shortened(self.cells.get(column, "")),
+            advice=advice,
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class DayList:
-    """The rows that could be read, and the problems of those that could not."""
+    """A list as it was read."""
 
     rows: tuple[Row, ...]
+    """The rows that could be read, in the order of the file."""
     problems: tuple[Problem, ...]
+    """The problems of those that could not."""
 
 
 def shortened(text: str) -> str:

@@ -21,10 +21,12 @@ OUT_OF_TRAY = "none of the tray fits"
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """An anchor (in the case's notation) and the labels of the clamps that fit it, best first."""
+    """The clamps that one anchor could take."""
 
     anchor: str
+    """The tooth in the case's notation."""
     labels: tuple[str, ...]
+    """Labels of the clamps that fit, best first; empty where none does."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,60 +34,77 @@ class Visit:
     """What the tray plan keeps of a case. `minute` counts from midnight, None without a time."""
 
     row: int
+    """The case's row in the list."""
     minute: int | None
+    """When it begins, in minutes after midnight; None where the list has no time."""
     reference: str
+    """The clinic's own reference, never a name; empty without one."""
     teeth: str
+    """The treated teeth in the case's notation."""
     procedure: str
+    """What is done to them, in words."""
     sheet: str
+    """The name of the sheet in the stock."""
     wishes: tuple[Wish, ...]
+    """A wish for each anchor, in the order in which their clamps go on."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Clash:
-    """A clamp wanted while all of its sort are in use or not yet sterilised.
-
-    `count` is how many of the sort the tray holds. `back` is the minute at which the next one is
-    ready; `instead` a clamp that fits as well and is free, empty where no clamp is.
-    """
+    """A clamp wanted while all of its sort are in use or not yet sterilised."""
 
     row: int
+    """The case's row in the list."""
     minute: int
+    """When the case begins, in minutes after midnight."""
     anchor: str
+    """The tooth in the case's notation."""
     label: str
+    """The clamp that is wanted."""
     count: int
+    """How many of its sort the tray holds."""
     back: int
+    """When the next of them is ready, in minutes after midnight."""
     instead: str
+    """A clamp that fits as well and is free; empty where there is none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClampUse:
-    """One sort of clamp over the day: how often it is wanted, how many there are, and the most
-    that are out at one time; `untimed` of the wishes have no time and are in no such count."""
+    """One sort of clamp over the day."""
 
     label: str
+    """What the clinic calls it."""
     wanted: int
+    """How often it is wanted."""
     count: int
+    """How many the tray holds."""
     most_at_once: int
+    """The most that are away at the same time, of the wishes that have a time."""
     untimed: int
+    """How many of the wishes have no time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayPlan:
-    """A day's tray.
-
-    `visits` are in the order of the list. `sheets` are the kinds of sheet with how many of each,
-    the most wanted first. `left_out` are problems of rows that have no page, `remarks` of rows that
-    are worth a look. `command` makes the day again.
-    """
+    """The tray plan of a day: what to lay out, and what will be short."""
 
     practice: Practice
+    """The clinic's settings, its tray among them."""
     command: str
+    """The command line that makes the day again; empty where there is none."""
     visits: tuple[Visit, ...]
+    """The planned cases, in the order of the list."""
     sheets: tuple[tuple[str, int], ...]
+    """Each sheet's name and how many are needed, the most needed first."""
     clamps: tuple[ClampUse, ...]
+    """The clamps that are wanted, in the order of the tray; last what it cannot serve."""
     clashes: tuple[Clash, ...]
+    """The clamps that will be short, by time."""
     left_out: tuple[Problem, ...]
+    """The rows that could not be planned, by row."""
     remarks: tuple[Problem, ...]
+    """What is worth a look, though it was planned."""
 
 
 def visit_of(case: DayCase) -> Visit:
@@ -103,7 +122,7 @@ def visit_of(case: DayCase) -> Visit:
                 write(anchor.tooth, plan.case.notation),
                 tuple(choice.clamp.label for choice in anchor.choices),
             )
-            for anchor in sorted(plan.clamps, key=lambda anchor: anchor.turn)
+            for anchor in sorted(plan.clamps, key=lambda clamps: clamps.turn)
         ),
     )
 
@@ -223,5 +242,5 @@ def _backwards(visits: Sequence[Visit]) -> Iterable[Problem]:
         if visit.minute < latest:
             advice = "earlier than a row above; the pages are in the order of the list"
             value = f"{visit.minute // 60}:{visit.minute % 60:02}"
-            yield Problem(visit.row, "time", value, advice)
+            yield Problem(row=visit.row, column="time", value=value, advice=advice)
         latest = max(latest, visit.minute)

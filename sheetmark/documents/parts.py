@@ -18,14 +18,14 @@ from sheetmark.typesetting.paragraphs import (
     SMALL_MM,
     Block,
     Column,
-    Words,
+    Paragraph,
     height_of,
-    set_words,
+    set_blocks,
 )
 
 TITLE_MM = 5.6
 GAP_MM = 6.0  # between two columns
-MORE = Words("! More on the next page.", bold=True)
+MORE = Paragraph("! More on the next page.", bold=True)
 
 
 def check_reference(plan: Plan) -> None:
@@ -53,22 +53,29 @@ def printable(plan: Plan) -> Column:
 def room(practice: Practice, paper: Paper | None = None) -> Column:
     """The paper, the practice's own unless another is named, inside its margins."""
     paper, margin = paper or PAPERS[practice.paper], practice.margin_mm
-    return Column(margin, paper.height_mm - margin, paper.width_mm - 2 * margin, margin)
+    return Column(
+        left=margin, top=paper.height_mm - margin, width=paper.width_mm - 2 * margin, bottom=margin
+    )
 
 
-def heading(words: str, column: Column, aside: Words) -> tuple[list[Mark], float]:
+def heading(words: str, column: Column, aside: Paragraph) -> tuple[list[Mark], float]:
     """The title at the left, `aside` at the right; the y below them."""
     at = PagePoint(column.left + column.width, column.top - FIRST_BASELINE * TITLE_MM)
     right = lettered(at, aside.text, TITLE_MM, aside.name, "right", bold=True)
-    free = Column(column.left, column.top, column.width - right.width - 4.0, column.bottom)
-    marks, y, _ = set_words([Words(words, bold=True, size=TITLE_MM, name="title")], free)
+    free = Column(
+        left=column.left,
+        top=column.top,
+        width=column.width - right.width - 4.0,
+        bottom=column.bottom,
+    )
+    marks, y, _ = set_blocks([Paragraph(words, bold=True, size=TITLE_MM, name="title")], free)
     return [right, *marks], y - 0.6
 
 
-def findings(plan: Plan) -> list[Words]:
+def findings(plan: Plan) -> list[Paragraph]:
     """Warnings first, bold and marked, then the rest."""
     return [
-        Words(
+        Paragraph(
             plan.practice.numerals(f"! {f.line}" if f.severity == "warning" else f.line),
             bold=f.severity == "warning",
         )
@@ -83,11 +90,11 @@ def notes(
 
     The marks, the y below them, and the blocks left over.
     """
-    marks, y, left_over = set_words(words, column)
+    marks, y, left_over = set_blocks(words, column)
     if left_over or more_follows:
         shorter = column.above(column.bottom + MORE.height(column.width))
-        marks, y, left_over = set_words(words, shorter)
-        more, y, _ = set_words([MORE], column.below(y))
+        marks, y, left_over = set_blocks(words, shorter)
+        more, y, _ = set_blocks([MORE], column.below(y))
         marks += more
     return marks, y, left_over
 
@@ -103,30 +110,32 @@ def foot_of(
 ) -> tuple[list[Mark], float]:
     """The foot of a page that belongs to no case; its sources stand between recipe and cautions."""
     column = room(practice, paper).above(practice.margin_mm + FOOT_LINE_MM)
-    recipe = Words(f"sheetmark {__version__} · {command}", size=SMALL_MM, name="recipe")
+    recipe = Paragraph(f"sheetmark {__version__} · {command}", size=SMALL_MM, name="recipe")
     top = column.bottom + recipe.height(column.width) - recipe.after_mm
-    marks = recipe.marks(Column(column.left, top, column.width, column.bottom))
+    marks = recipe.marks(
+        Column(left=column.left, top=top, width=column.width, bottom=column.bottom)
+    )
     if sources:
         more, top = _sources(sources, column, top + 1.0)
         marks += more
     cautions = [
-        Words("Take care", bold=True),
-        *(Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
-        Words(RESPONSIBILITY, bold=True),
+        Paragraph("Take care", bold=True),
+        *(Paragraph(f"– {caution}", after_mm=0.3) for caution in CAUTIONS),
+        Paragraph(RESPONSIBILITY, bold=True),
     ]
     split = (len(cautions) + 1) // 2
     halves = column.halves(GAP_MM)
     parts = (cautions[:split], cautions[split:])
     top += 1.0 + max(height_of(words, halves[0].width) for words in parts)
     for half, words in zip(halves, parts, strict=True):
-        marks += set_words(words, Column(half.left, top, half.width, 0.0))[0]
+        marks += set_blocks(words, Column(left=half.left, top=top, width=half.width, bottom=0.0))[0]
     return [*marks, *practice_name(practice)], top + 1.0
 
 
 def _sources(sources: Sequence[str], column: Column, bottom: float) -> tuple[list[Mark], float]:
     """Small type in two columns of about one height; the marks, and the y above them."""
-    words = [Words(text, size=SMALL_MM, after_mm=0.2, name="source") for text in sources]
-    words.insert(0, Words("Sources", bold=True, size=SMALL_MM, after_mm=0.2, name="source"))
+    words = [Paragraph(text, size=SMALL_MM, after_mm=0.2, name="source") for text in sources]
+    words.insert(0, Paragraph("Sources", bold=True, size=SMALL_MM, after_mm=0.2, name="source"))
     halves = column.halves(GAP_MM)
 
     def height(split: int) -> float:
@@ -136,7 +145,9 @@ def _sources(sources: Sequence[str], column: Column, bottom: float) -> tuple[lis
     top = bottom + height(split)
     marks: list[Mark] = []
     for half, part in zip(halves, (words[:split], words[split:]), strict=True):
-        marks += set_words(part, Column(half.left, top, half.width, bottom - 1.0))[0]
+        marks += set_blocks(
+            part, Column(left=half.left, top=top, width=half.width, bottom=bottom - 1.0)
+        )[0]
     return marks, top
 
 

@@ -13,7 +13,7 @@ from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper
 from sheetmark.typesetting.bars import bar
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon
-from sheetmark.typesetting.paragraphs import BODY_MM, SMALL_MM, Column, Words, set_words
+from sheetmark.typesetting.paragraphs import BODY_MM, SMALL_MM, Column, Paragraph, set_blocks
 
 SQUARE_MM = 120.0
 _TITLE_MM = 5.6
@@ -39,26 +39,28 @@ def printer_page(paper: Paper) -> Document:
     """The test page on one paper."""
     margin = PAGE_MARGIN_LIMITS_MM[0]
     width = paper.width_mm - 2 * margin
-    column = Column(margin, paper.height_mm - margin, width, margin)
+    column = Column(left=margin, top=paper.height_mm - margin, width=width, bottom=margin)
     title = f"Printer test page · {paper.name}"
     marks, y = _heading(title, column)
     steps = [
-        *(Words(step) for step in _STEPS),
-        Words(f"    {_COMMAND}", bold=True),
-        *(Words(step) for step in _AFTER),
+        *(Paragraph(step) for step in _STEPS),
+        Paragraph(f"    {_COMMAND}", bold=True),
+        *(Paragraph(step) for step in _AFTER),
     ]
-    more, y, left_over = set_words(steps, column.below(y))
+    more, y, left_over = set_blocks(steps, column.below(y))
     marks += more
     drawing_top = y - 5.0
     marks += _bars_and_square((paper.width_mm - TEST_BAR_MM) / 2, drawing_top - TEST_BAR_MM)
     below = column.below(drawing_top - TEST_BAR_MM - 9.0)
     gap = 6.0
     half = (width - gap) / 2
-    cautions = [Words(f"– {caution}", after_mm=0.3) for caution in CAUTIONS]
-    more, _, cut = set_words(cautions[:3], Column(margin, below.top, half, margin))
+    cautions = [Paragraph(f"– {caution}", after_mm=0.3) for caution in CAUTIONS]
+    more, _, cut = set_blocks(
+        cautions[:3], Column(left=margin, top=below.top, width=half, bottom=margin)
+    )
     marks += more
-    right = Column(margin + half + gap, below.top, half, margin)
-    more, _, cut_right = set_words([*cautions[3:], Words(RESPONSIBILITY, bold=True)], right)
+    right = Column(left=margin + half + gap, top=below.top, width=half, bottom=margin)
+    more, _, cut_right = set_blocks([*cautions[3:], Paragraph(RESPONSIBILITY, bold=True)], right)
     marks += more
     assert not any((left_over, cut, cut_right)), "the test page fits every paper"
     foot = f"sheetmark {__version__} · sheetmark printer page --paper {paper.name.lower()}"
@@ -68,8 +70,8 @@ def printer_page(paper: Paper) -> Document:
 
 
 def _heading(title: str, column: Column) -> tuple[list[Mark], float]:
-    words = Words(title, bold=True, size=_TITLE_MM, name="title")
-    marks, y, _ = set_words([words], column)
+    words = Paragraph(title, bold=True, size=_TITLE_MM, name="title")
+    marks, y, _ = set_blocks([words], column)
     at = PagePoint(column.left + column.width, column.top - CAP_HEIGHT * _TITLE_MM - 0.9)
     return [*marks, lettered(at, "1:1", _TITLE_MM, "scale", "right", bold=True)], y - 1.0
 

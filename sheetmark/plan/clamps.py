@@ -16,7 +16,7 @@ from sheetmark.base.findings import Finding
 from sheetmark.case.case import Access, Case
 from sheetmark.practice.tray import Clamp, ClampKind
 
-_KIND_WORDS: dict[ClampKind, str] = {
+_KIND_NAMES: dict[ClampKind, str] = {
     "molar": "molar clamp",
     "premolar": "premolar clamp",
     "front": "front-tooth clamp (double bow)",
@@ -28,28 +28,32 @@ _CORNERS = {True: "upper right or lower left", False: "upper left or lower right
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A clamp that fits, and why it stands where it does, in a few words."""
+    """A clamp that fits, and why it has its rank."""
 
     clamp: Clamp
+    """The clamp of the tray."""
     reason: str
+    """Why it has its rank, in a few words."""
 
 
 @dataclass(frozen=True, slots=True)
 class AnchorClamps:
-    """The clamps for one anchor, best first; the first is set aside for it.
-
-    `turn` counts from 1 in the order in which the anchors' clamps go on. `missing` says what
-    kind of clamp is needed when none of the tray fits, else it is empty.
-    """
+    """The clamps for one anchor."""
 
     tooth: Tooth
+    """The anchor."""
     neck_mm: float
+    """The mesiodistal width of its neck."""
     turn: int
+    """When its clamp goes on, counted from 1 among the anchors."""
     choices: tuple[Choice, ...]
+    """The clamps that fit, best first; the first is set aside for it."""
     missing: str = ""
+    """The kind of clamp that is needed when none of the tray fits, else empty."""
 
     @property
     def first(self) -> Clamp | None:
+        """The clamp set aside for the anchor; None where none of the tray fits."""
         return self.choices[0].clamp if self.choices else None
 
 
@@ -73,7 +77,7 @@ def unfit(clamp: Clamp, tooth: Tooth, neck_mm: float) -> str:
         "too small": neck_mm > high,
         "too large": neck_mm < low,
     }
-    return next((words for words, holds in reasons.items() if holds), "")
+    return next((reason for reason, holds in reasons.items() if holds), "")
 
 
 def choose_clamps(
@@ -112,7 +116,7 @@ def choose_clamps(
         missing = "" if choices else _missing(tooth, neck_mm, case.access)
         chosen[tooth] = AnchorClamps(tooth, neck_mm, turn, choices, missing)
     clamps = tuple(chosen[tooth] for tooth in necks_mm)
-    return clamps, tuple(_no_clamp(case, one, tray) for one in clamps if one.missing)
+    return clamps, tuple(_no_clamp(case, anchor, tray) for anchor in clamps if anchor.missing)
 
 
 def _turn(tooth: Tooth, case: Case) -> tuple[int, int, int]:
@@ -182,48 +186,48 @@ def _served(wishes: Sequence[Sequence[int]], left: Sequence[int]) -> int:
 
 
 def _reason(clamp: Clamp, tooth: Tooth, neck_mm: float, turn: int, access: Access) -> str:
-    words = []
+    parts = []
     if clamp.secondary:
-        words.append("secondary: only beside a stronger clamp")
+        parts.append("secondary: only beside a stronger clamp")
     if access == "tight":
-        words.append("winged though access is tight" if clamp.winged else "wingless: tight access")
+        parts.append("winged though access is tight" if clamp.winged else "wingless: tight access")
     else:
         # Only the first clamp goes in with the sheet; later ones go over it.
         winged = "winged: goes in with the sheet" if turn == 1 else "winged"
-        words.append(winged if clamp.winged else "wingless")
+        parts.append(winged if clamp.winged else "wingless")
     if clamp.span_mm is None:
-        words.append("span not known")
+        parts.append("span not known")
     else:
         low, high = clamp.span_mm
-        words.append(f"span {low:g} to {high:g} mm for a neck of {neck_mm:g} mm")
+        parts.append(f"span {low:g} to {high:g} mm for a neck of {neck_mm:g} mm")
     if clamp.version:
-        words.append(f"larger jaw to the cheek, {_corners(tooth)}")
-    return "; ".join(words)
+        parts.append(f"larger jaw to the cheek, {_corners(tooth)}")
+    return "; ".join(parts)
 
 
 def _missing(tooth: Tooth, neck_mm: float, access: Access) -> str:
     wings = "wingless for tight access" if access == "tight" else "winged or wingless"
     return (
-        f"a {_KIND_WORDS[kind_for(tooth)]}, {wings}, for a neck of {neck_mm:g} mm, "
+        f"a {_KIND_NAMES[kind_for(tooth)]}, {wings}, for a neck of {neck_mm:g} mm, "
         f"jaws alike or the version for {_corners(tooth)}"
     )
 
 
-def _no_clamp(case: Case, one: AnchorClamps, tray: Sequence[Clamp]) -> Finding:
-    kind = kind_for(one.tooth)
-    plural = _KIND_WORDS[kind].replace("clamp", "clamps")
+def _no_clamp(case: Case, anchor: AnchorClamps, tray: Sequence[Clamp]) -> Finding:
+    kind = kind_for(anchor.tooth)
+    plural = _KIND_NAMES[kind].replace("clamp", "clamps")
     why = dict.fromkeys(
-        unfit(clamp, one.tooth, one.neck_mm)
+        unfit(clamp, anchor.tooth, anchor.neck_mm)
         or ("only secondary" if clamp.secondary else "in use at another anchor")
         for clamp in tray
         if clamp.kind == kind
     )
-    because = f"its {plural} are {', '.join(why)}" if why else f"it holds no {_KIND_WORDS[kind]}"
+    because = f"its {plural} are {', '.join(why)}" if why else f"it holds no {_KIND_NAMES[kind]}"
     return Finding(
         Code.NO_CLAMP,
         "warning",
-        f"No clamp of the tray fits anchor {case.write([one.tooth])}: {because}.",
-        f"Missing: {one.missing}.",
+        f"No clamp of the tray fits anchor {case.write([anchor.tooth])}: {because}.",
+        f"Missing: {anchor.missing}.",
         field="tray",
     )
 

@@ -67,8 +67,8 @@ def dentition(case: Case, model: ArchModel) -> Dentition:
 def jaw_of(jaw: Jaw, age: int | None, states: Iterable[ToothState], model: ArchModel) -> Dentition:
     """The rows of a jaw. A present tooth takes its slot; a closed gap leaves none."""
     row = row_at_age(jaw, age) if age is not None else whole_row(model, jaw)
-    said = {state.tooth: state for state in states if state.tooth.jaw == jaw}
-    right, left = (_side(said, jaw, side, row) for side in SIDES)
+    known = {state.tooth: state for state in states if state.tooth.jaw == jaw}
+    right, left = (_side(known, jaw, side, row) for side in SIDES)
     return Dentition(jaw, right, left)
 
 
@@ -91,15 +91,15 @@ def row_at_age(jaw: Jaw, years: int) -> SideRow:
     return (*front, *back, *third)
 
 
-def _side(said: Mapping[Tooth, ToothState], jaw: Jaw, side: Side, row: SideRow) -> SideRow:
+def _side(known: Mapping[Tooth, ToothState], jaw: Jaw, side: Side, row: SideRow) -> SideRow:
     slots = {tooth_of_slot(jaw, side, slot).position: slot for slot, _ in row}
-    for tooth, state in said.items():
+    for tooth, state in known.items():
         if tooth.side == side and state.confirmed:
             slots[tooth.position] = tooth.slot
     items: list[tuple[str, float | None]] = []
     for _, slot in sorted(slots.items()):
         tooth = tooth_of_slot(jaw, side, slot)
-        gap = said.get(tooth, ToothState(tooth)).gap_mm
+        gap = known.get(tooth, ToothState(tooth)).gap_mm
         if gap != 0:
             items.append((slot, gap))
     return tuple(items)

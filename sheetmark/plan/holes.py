@@ -82,10 +82,12 @@ def ellipse_perimeter(axis_mm: float, other_axis_mm: float) -> float:
 
 
 def crown_perimeter(size: ToothSize) -> float:
+    """Perimeter of the crown, mm."""
     return ellipse_perimeter(size.mesiodistal_mm, size.labiolingual_mm)
 
 
 def neck_perimeter(size: ToothSize) -> float:
+    """Perimeter of the neck, mm."""
     return ellipse_perimeter(size.neck_mesiodistal_mm, size.neck_labiolingual_mm)
 
 

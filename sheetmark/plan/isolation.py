@@ -112,8 +112,8 @@ class _Mouth:
             return self.teeth[at + 1 : at + 1 + count]
         return self.teeth[max(0, at - count) : at][::-1]
 
-    def between(self, one: Tooth, other: Tooth) -> tuple[Tooth, ...]:
-        low, high = sorted((one.along, other.along))
+    def between(self, start: Tooth, end: Tooth) -> tuple[Tooth, ...]:
+        low, high = sorted((start.along, end.along))
         return tuple(t for t in self.teeth if low <= t.along <= high)
 
 

@@ -160,10 +160,10 @@ def _axes(
     xs, ys = [x for x, _ in holes], [y for _, y in holes]
     edge, side = rules.hole_to_edge_mm, rules.side_edge_from_midline_mm
     near, far = rules.upper_edge_above_incisal_mm
-    hole_words = f"A hole is nearer than {edge:g} mm to an edge"
+    hole_wording = f"A hole is nearer than {edge:g} mm to an edge"
     return (
         (
-            _hole_limit(min(xs), max(xs), half_width - edge, hole_words),
+            _hole_limit(min(xs), max(xs), half_width - edge, hole_wording),
             _Limit(
                 Code.SIDE_EDGE,
                 side - half_width,
@@ -172,7 +172,7 @@ def _axes(
             ),
         ),
         (
-            _hole_limit(min(ys), max(ys), half_height - edge, hole_words),
+            _hole_limit(min(ys), max(ys), half_height - edge, hole_wording),
             _Limit(
                 Code.UPPER_EDGE,
                 incisal_y + near - half_height,

@@ -11,7 +11,7 @@ from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, Severity
 from sheetmark.case.case import Case, ToothState
-from sheetmark.case.exceptions import state_words
+from sheetmark.case.exceptions import state_terms
 from sheetmark.plan.isolation import Isolation
 
 _ADVICE: tuple[tuple[str, Severity, str], ...] = (
@@ -94,7 +94,7 @@ def _remark(state: ToothState) -> tuple[str, Severity, str]:
     elif state.rotated_deg:
         points.append(("info", "Its hole stays at its centre."))
     severity: Severity = "warning" if any(s == "warning" for s, _ in points) else "info"
-    return ", ".join(state_words(state)), severity, " ".join(advice for _, advice in points)
+    return ", ".join(state_terms(state)), severity, " ".join(advice for _, advice in points)
 
 
 def _gap(state: ToothState) -> str:

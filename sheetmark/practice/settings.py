@@ -155,7 +155,7 @@ class Material:
     flag: Flag
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlacementRules:
     """Preferred limits of placement, mm. All are assumptions, unless said otherwise.
 
@@ -205,7 +205,7 @@ class Origin:
     practice: Practice
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Practice:
     """All that a clinic sets once, and the day's choices that are not anatomy.
 

@@ -20,24 +20,30 @@ _TURNS_DEG = range(-180, 180, 20)
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """An upright rectangle by its centre and full size."""
+    """An upright rectangle, page frame, mm."""
 
     centre: PagePoint
+    """The middle of the rectangle."""
     width: float
+    """Its full width."""
     height: float
+    """Its full height."""
 
     def near(self, point: PagePoint, distance: float) -> bool:
+        """Whether the point is nearer to the box than `distance`, mm, or inside it."""
         dx = max(abs(point[0] - self.centre[0]) - self.width / 2, 0.0)
         dy = max(abs(point[1] - self.centre[1]) - self.height / 2, 0.0)
         return dx * dx + dy * dy < distance * distance
 
     def holds(self, other: Box, distance: float) -> bool:
+        """Whether the other box lies inside, `distance` mm off the edges or further."""
         return (
             abs(self.centre[0] - other.centre[0]) <= (self.width - other.width) / 2 - distance
             and abs(self.centre[1] - other.centre[1]) <= (self.height - other.height) / 2 - distance
         )
 
     def meets(self, other: Box, distance: float) -> bool:
+        """Whether the other box is nearer than `distance`, mm, or overlaps."""
         return (
             abs(self.centre[0] - other.centre[0]) < (self.width + other.width) / 2 + distance
             and abs(self.centre[1] - other.centre[1]) < (self.height + other.height) / 2 + distance
@@ -54,6 +60,7 @@ class Taken:
     boxes: list[Box] = field(default_factory=list)
 
     def add_outline(self, centre: PagePoint, points: tuple[PagePoint, ...]) -> None:
+        """Take the room inside a closed outline; its points stand close together."""
         between = tuple(
             PagePoint((a.x + b.x) / 2, (a.y + b.y) / 2) for a, b in pairwise((*points, points[0]))
         )
@@ -61,6 +68,7 @@ class Taken:
         self.outlines.append((centre, reach, points + between))
 
     def add_line(self, start: PagePoint, end: PagePoint, width: float) -> None:
+        """Take the room of a line `width` mm wide."""
         steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / 0.5))
         for i in range(steps + 1):
             x = start[0] + (end[0] - start[0]) * i / steps

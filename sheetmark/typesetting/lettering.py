@@ -21,6 +21,7 @@ DESCENT = 0.21  # of the font size, for letters such as g
 
 @cache
 def font_file(bold: bool) -> Path:
+    """The file of the regular or the bold font."""
     style = "Bold" if bold else "Regular"
     return Path(str(files("font_source_sans_pro") / "files" / f"SourceSansPro-{style}.ttf"))
 

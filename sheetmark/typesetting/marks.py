@@ -37,6 +37,8 @@ class Ring:
 
 @dataclass(frozen=True, slots=True)
 class Line:
+    """A straight line, `width` mm thick, with blunt ends."""
+
     start: PagePoint
     end: PagePoint
     width: float

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from typing import Protocol
 
 from sheetmark.base.frames import PagePoint
@@ -17,9 +17,9 @@ _BASELINE = 0.3  # of the size, above the line's lower edge
 FIRST_BASELINE = LEADING - _BASELINE  # of the size, below the top of a paragraph
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """Room for words: left edge, top and bottom (page frame, mm), and width."""
+    """Room for text, page frame, mm: left edge, top, width and bottom."""
 
     left: float
     top: float
@@ -27,41 +27,47 @@ class Column:
     bottom: float
 
     def below(self, y: float) -> Column:
-        return Column(self.left, y, self.width, self.bottom)
+        """The part of the column below a height."""
+        return Column(left=self.left, top=y, width=self.width, bottom=self.bottom)
 
     def above(self, y: float) -> Column:
-        return Column(self.left, self.top, self.width, y)
+        """The part of the column above a height."""
+        return Column(left=self.left, top=self.top, width=self.width, bottom=y)
 
     def halves(self, gap: float) -> tuple[Column, Column]:
         """Two columns side by side."""
         half = (self.width - gap) / 2
-        right = Column(self.left + half + gap, self.top, half, self.bottom)
-        return Column(self.left, self.top, half, self.bottom), right
+        right = Column(left=self.left + half + gap, top=self.top, width=half, bottom=self.bottom)
+        return Column(left=self.left, top=self.top, width=half, bottom=self.bottom), right
 
 
 class Block(Protocol):
     """Something of its own height, to be set below what comes before it.
 
-    `after_mm` is the part of its height that stays free below it; a block that stays
-    `with_next`, such as a heading, never ends a column.
+    All lengths are in mm.
     """
 
     @property
-    def after_mm(self) -> float: ...
+    def after_mm(self) -> float:
+        """The part of its height that stays free below it."""
 
     @property
-    def with_next(self) -> bool: ...
+    def with_next(self) -> bool:
+        """Whether it stays with the block below, as a heading: it never ends a column."""
 
-    def height(self, width: float) -> float: ...
+    def height(self, width: float) -> float:
+        """Its height in a column of that width."""
 
-    def marks(self, column: Column) -> list[Mark]: ...
+    def marks(self, column: Column) -> list[Mark]:
+        """Its marks, set at the top of the column."""
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class Paragraph:
     """A paragraph still without a place; `lead`, a number or a box, hangs before its first line."""
 
     text: str
+    _: KW_ONLY
     bold: bool = False
     size: float = BODY_MM
     after_mm: float = 0.6
@@ -72,12 +78,15 @@ class Words:
     with_next: bool = False
 
     def lines(self, width: float) -> tuple[str, ...]:
+        """The lines of the paragraph in a column of that width, mm."""
         return wrapped(self.text, self.size, width - self.indent_mm, self.bold)
 
     def height(self, width: float) -> float:
+        """Its height in a column of that width, mm, with the room before and after it."""
         return self.before_mm + len(self.lines(width)) * self.size * LEADING + self.after_mm
 
     def marks(self, column: Column) -> list[Mark]:
+        """Its lines, set at the top of the column."""
         marks: list[Mark] = []
         y = column.top - self.before_mm - FIRST_BASELINE * self.size
         if self.lead:
@@ -89,7 +98,7 @@ class Words:
             y -= self.size * LEADING
         return marks
 
-    def split(self, width: float, height: float) -> tuple[Words, Words]:
+    def split(self, width: float, height: float) -> tuple[Paragraph, Paragraph]:
         """The lines that fit a height, at least one, and the rest, as two paragraphs."""
         lines = self.lines(width)
         fit = max(1, int(height / (self.size * LEADING)))
@@ -99,26 +108,26 @@ class Words:
         )
 
 
-def set_words(
-    words: Sequence[Block], column: Column
+def set_blocks(
+    blocks: Sequence[Block], column: Column
 ) -> tuple[list[Mark], float, tuple[Block, ...]]:
     """The marks of as many blocks as fit, the y below them, and the blocks left over."""
     marks: list[Mark] = []
     y = column.top
-    for number, block in enumerate(words):
+    for number, block in enumerate(blocks):
         needed = block.height(column.width) - block.after_mm
-        if block.with_next and number + 1 < len(words):
-            following = words[number + 1]
+        if block.with_next and number + 1 < len(blocks):
+            following = blocks[number + 1]
             needed += block.after_mm + following.height(column.width) - following.after_mm
         if y - needed < column.bottom:
-            return marks, y, tuple(words[number:])
+            return marks, y, tuple(blocks[number:])
         marks += block.marks(column.below(y))
         y -= block.height(column.width)
     return marks, y, ()
 
 
 def flow(
-    words: Sequence[Block], columns: Sequence[Column]
+    blocks: Sequence[Block], columns: Sequence[Column]
 ) -> tuple[list[Mark], float, tuple[Block, ...]]:
     """Blocks through whole columns in turn; a paragraph longer than a column goes on in the next.
 
@@ -126,18 +135,19 @@ def flow(
     """
     marks: list[Mark] = []
     lowest = columns[0].top
-    rest: tuple[Block, ...] = tuple(words)
+    rest: tuple[Block, ...] = tuple(blocks)
     for column in columns:
         before = rest
-        more, y, rest = set_words(before, column)
-        if rest and rest == before and isinstance(rest[0], Words):
+        more, y, rest = set_blocks(before, column)
+        if rest and rest == before and isinstance(rest[0], Paragraph):
             first, second = rest[0].split(column.width, column.top - column.bottom)
-            more, y, _ = set_words([first], column)
+            more, y, _ = set_blocks([first], column)
             rest = (second, *rest[1:]) if second.text else rest[1:]
         marks += more
         lowest = min(lowest, y)
     return marks, lowest, rest
 
 
-def height_of(words: Sequence[Block], width: float) -> float:
-    return sum(block.height(width) for block in words)
+def height_of(blocks: Sequence[Block], width: float) -> float:
+    """The height of blocks set below each other in a column of that width, mm."""
+    return sum(block.height(width) for block in blocks)

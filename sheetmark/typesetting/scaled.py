@@ -19,10 +19,10 @@ def scaled(marks: Iterable[Mark], factor: float, origin: PagePoint, to: PagePoin
             to[1] + factor * (point[1] - origin[1]),
         )
 
-    return [_one(mark, factor, move) for mark in marks]
+    return [_scaled(mark, factor, move) for mark in marks]
 
 
-def _one(mark: Mark, factor: float, move: Callable[[PagePoint], PagePoint]) -> Mark:
+def _scaled(mark: Mark, factor: float, move: Callable[[PagePoint], PagePoint]) -> Mark:
     match mark:
         case Disc(centre, diameter, name):
             return Disc(move(centre), factor * diameter, name)

@@ -32,10 +32,10 @@ PLAN = make_plan(Case(treat=(Tooth(1, 6),)))
 SCENE = scene_of(PLAN, frame_for(PLAN.sheet))
 # About 1,000, 3,000, 10,000 and 30,000 free nodes.
 DENSITIES = (
-    Density(14, 10, 8.5),
-    Density(27, 15, 4.5),
-    Density(52, 24, 2.6),
-    Density(96, 40, 1.5),
+    Density(hole_sides=14, hook_sides=10, coarsest_mm=8.5),
+    Density(hole_sides=27, hook_sides=15, coarsest_mm=4.5),
+    Density(hole_sides=52, hook_sides=24, coarsest_mm=2.6),
+    Density(hole_sides=96, hook_sides=40, coarsest_mm=1.5),
 )
 
 

@@ -171,7 +171,7 @@ def _front_first(name: str) -> int:
 def starts() -> None:
     """How far two starts of Newton may end apart: the usual one, and the answer with crowns so
     tall that hardly a strip rests on one."""
-    apart, mesh = [], Density(14, 10, coarsest_mm=8.0)
+    apart, mesh = [], Density(hole_sides=14, hook_sides=10, coarsest_mm=8.0)
     for _, case, sheet in cases():
         plan = planned(case, Practice(sheet=sheet))
         scene = scene_of(plan, frame_for(plan.sheet))

@@ -20,7 +20,7 @@ from schemathesis.specs.openapi.checks import (
 from starlette.testclient import TestClient
 
 from sheetmark.case.case import ACCESSES, PROCEDURES
-from sheetmark.case.exceptions import WORDS
+from sheetmark.case.exceptions import TERMS
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
 from tests.helpers.running_desk import TOKEN
@@ -100,7 +100,7 @@ def test_no_request_makes_the_desk_fail(
 ISOS = st.sampled_from([f"{q}{p}" for q in range(1, 9) for p in range(1, 9)])
 RUNS = st.builds("{}-{}".format, ISOS, ISOS)
 NUMBERS = st.sampled_from(["0", "1.5", "-3", "30", "1e9", "nan", "x", ""])
-SAID = st.builds("{} {} {}".format, st.one_of(ISOS, RUNS), st.sampled_from(WORDS), NUMBERS)
+SAID = st.builds("{} {} {}".format, st.one_of(ISOS, RUNS), st.sampled_from(TERMS), NUMBERS)
 ASKED = st.fixed_dictionaries(
     {"treat": st.lists(ISOS, max_size=4)},
     optional={

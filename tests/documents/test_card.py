@@ -48,7 +48,7 @@ from sheetmark.practice.settings import (
 from sheetmark.practice.tray import Clamp
 from sheetmark.typesetting.lettering import text_width, wrapped
 from sheetmark.typesetting.marks import Document, Line, Page, Text
-from sheetmark.typesetting.paragraphs import Column, Words, flow, set_words
+from sheetmark.typesetting.paragraphs import Column, Paragraph, flow, set_blocks
 from tests.helpers.cases import few, teeth
 
 MARGIN_MM = Practice().margin_mm
@@ -456,8 +456,8 @@ def test_on_paper_with_room_the_card_stands_below_the_sheet() -> None:
     endless = replace(found, message=f"{'endless ' * 1500}end.")
     pages = overlay(replace(plan, findings=(endless,))).pages
     assert "".join(page_words(page) for page in pages[1:]).count("endless") == 1500
-    assert card_below(plan, Column(10.0, 200.0, 277.0, 40.0)) is not None
-    assert card_below(plan, Column(10.0, 120.0, 277.0, 40.0)) is None
+    assert card_below(plan, Column(left=10.0, top=200.0, width=277.0, bottom=40.0)) is not None
+    assert card_below(plan, Column(left=10.0, top=120.0, width=277.0, bottom=40.0)) is None
 
 
 def on_paper_of(paper: Paper) -> Plan:
@@ -600,28 +600,28 @@ def test_a_label_that_no_font_can_write_is_refused() -> None:
         card(plan_for("16", (Clamp("日", "molar", winged=True),)))
 
 
-COLUMN = Column(10.0, 110.0, 60.0, 10.0)
+COLUMN = Column(left=10.0, top=110.0, width=60.0, bottom=10.0)
 
 
 def test_a_heading_never_ends_a_column() -> None:
-    line = Words("line")
+    line = Paragraph("line")
     room = COLUMN.below(COLUMN.bottom + 3 * line.height(60.0))
-    fits, _, none = set_words([line, Words("head", with_next=True), line], room)
+    fits, _, none = set_blocks([line, Paragraph("head", with_next=True), line], room)
     assert [mark.text for mark in fits if isinstance(mark, Text)] == ["line", "head", "line"]
     assert none == ()
-    head, long = Words("head", with_next=True), Words("word " * 40)
-    marks, y, left = set_words([line, head, long], room)
+    head, long = Paragraph("head", with_next=True), Paragraph("word " * 40)
+    marks, y, left = set_blocks([line, head, long], room)
     assert [mark.text for mark in marks if isinstance(mark, Text)] == ["line"]
     assert left == (head, long)
     assert y == pytest.approx(room.top - line.height(60.0))
 
 
 def test_a_column_is_filled_to_its_bottom_and_not_below() -> None:
-    lines = [Words(f"line {number}") for number in range(60)]
+    lines = [Paragraph(f"line {number}") for number in range(60)]
     marks, lowest, left = flow(lines, COLUMN.halves(6.0))
     texts = [mark for mark in marks if isinstance(mark, Text)]
     assert [mark.text for mark in texts] + [
-        line.text for line in left if isinstance(line, Words)
+        line.text for line in left if isinstance(line, Paragraph)
     ] == [line.text for line in lines]
     assert 0 < len(left) < 60
     assert min(box(mark).low for mark in texts) >= COLUMN.bottom
@@ -631,11 +631,11 @@ def test_a_column_is_filled_to_its_bottom_and_not_below() -> None:
 
 def test_a_paragraph_longer_than_a_column_goes_on_in_the_next() -> None:
     words = [f"w{number}" for number in range(500)]
-    marks, _, left = flow([Words(" ".join(words), lead="7", indent_mm=7.0)], [COLUMN] * 3)
+    marks, _, left = flow([Paragraph(" ".join(words), lead="7", indent_mm=7.0)], [COLUMN] * 3)
     texts = [mark for mark in marks if isinstance(mark, Text)]
     assert [mark.text for mark in texts if mark.name == "note-lead"] == ["7"]
     (rest,) = left
-    assert isinstance(rest, Words)
+    assert isinstance(rest, Paragraph)
     shown = " ".join(mark.text for mark in texts if mark.name == "note")
     assert f"{shown} {rest.text}".split() == words
     assert {mark.at[0] for mark in texts if mark.name == "note"} == {17.0}

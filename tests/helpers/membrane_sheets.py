@@ -18,7 +18,7 @@ from sheetmark.studies.membrane.mesh import Layout, Mesh, Opening, make_mesh
 from sheetmark.studies.membrane.solve import Mask, Problem, equilibrium
 from sheetmark.studies.membrane.strain import Density
 
-COARSE = Density(14, 10, coarsest_mm=8.0)
+COARSE = Density(hole_sides=14, hook_sides=10, coarsest_mm=8.0)
 
 
 def rectangle(*openings: Opening, coarsest_mm: float = 6.0) -> tuple[Mesh, Triangles]:

@@ -14,7 +14,7 @@ from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import JAWS, NOTATIONS, Tooth, in_arch_order, read_list, tooth_at
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import PROCEDURES, Case, Run, ToothState
-from sheetmark.case.exceptions import state_words
+from sheetmark.case.exceptions import state_terms
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -123,4 +123,4 @@ def _states(teeth: list[Tooth]) -> st.SearchStrategy[ToothState]:
         facial_mm=st.sampled_from([0.0, 1.5, -2.0]),
         mesial_mm=st.sampled_from([0.0, 1.0]),
         rotated_deg=st.sampled_from([0.0, 30.0]),
-    ).filter(state_words)
+    ).filter(state_terms)

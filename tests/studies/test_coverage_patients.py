@@ -315,10 +315,10 @@ def test_correlations_that_cannot_be_are_refused(values: dict[str, float], words
 @pytest.mark.parametrize(
     "rho",
     [
-        Correlations(0.0, 0.0, 0.0, 0.0),
-        Correlations(1.0, 1.0, 1.0, 1.0),
-        Correlations(1.0, 1.0, 1.0, -1.0),
-        Correlations(0.5, 0.5, 0.5, 0.5),
+        Correlations(teeth=0.0, pair=0.0, arch=0.0, tooth_arch=0.0),
+        Correlations(teeth=1.0, pair=1.0, arch=1.0, tooth_arch=1.0),
+        Correlations(teeth=1.0, pair=1.0, arch=1.0, tooth_arch=-1.0),
+        Correlations(teeth=0.5, pair=0.5, arch=0.5, tooth_arch=0.5),
     ],
 )
 def test_correlations_at_their_limits_can_be_drawn(rho: Correlations) -> None:

@@ -251,7 +251,7 @@ def test_sizes_without_a_curve_are_not_stocked() -> None:
 
 
 def test_where_all_widths_go_together_sizes_are_enough() -> None:
-    alike = Correlations(1.0, 1.0, 1.0, 1.0)
+    alike = Correlations(teeth=1.0, pair=1.0, arch=1.0, tooth_arch=1.0)
     done = study([load_model("adult-mean")], load_model("adult-mean"), 2000, 1, alike)
     assert all(steps.sizes for steps in done.size_steps)
     most = dict.fromkeys(STEP_LIMITS_MM, 0)

@@ -167,4 +167,4 @@ def test_the_sheet_in_stock_gives_its_thickness_else_medium() -> None:
     sheet = Practice().sheet
     kept = Practice(stock=(StockSheet(sheet, "latex", 0.30),))
     assert rubber_of(kept) == Rubber(0.30, 0.4)
-    assert Frame(150.0, 60.0, 60.0, 40.0).points == 12
+    assert Frame(width_mm=150.0, top_mm=60.0, bottom_mm=60.0, curve_mm=40.0).points == 12

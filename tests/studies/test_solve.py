@@ -173,7 +173,14 @@ def test_a_stiffer_trace_helps_when_the_short_way_fails(monkeypatch: pytest.Monk
         found = original(self, positions, trace)
         runs.append(trace)
         if len(runs) <= 2:  # the short way
-            return Equilibrium(positions, found.gradient, 0.0, 0, 1.0, 0)
+            return Equilibrium(
+                positions=positions,
+                gradient=found.gradient,
+                energy=0.0,
+                iterations=0,
+                residual=1.0,
+                free_nodes=0,
+            )
         return found
 
     monkeypatch.setattr(solve._Newton, "run", run)

@@ -153,7 +153,11 @@ def test_a_finer_mesh_changes_little() -> None:
     plan = plan_of(Tooth(1, 6))
     scene = scene_of(plan, frame_for(plan.sheet))
     coarse = strain_of(Tooth(1, 6))
-    fine = measure(solved(scene, plan.shift_mm, Density(28, 14, 4.5)), teeth_of(plan), RUBBER)
+    fine = measure(
+        solved(scene, plan.shift_mm, Density(hole_sides=28, hook_sides=14, coarsest_mm=4.5)),
+        teeth_of(plan),
+        RUBBER,
+    )
     assert fine.free_nodes > 2.5 * coarse.free_nodes
     mean = np.mean([pull.newton for pull in fine.pull])
     for a, b in zip(coarse.pull, fine.pull, strict=True):

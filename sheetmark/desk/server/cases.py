@@ -19,7 +19,7 @@ from sheetmark.case.case import (
     PROCEDURES,
     REFERENCE_LIMIT,
 )
-from sheetmark.case.exceptions import state_words
+from sheetmark.case.exceptions import state_terms
 from sheetmark.case.file import write_case
 from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.desk.server.chart import Chart, chart, other_jaw
@@ -183,7 +183,7 @@ def case(desk: DeskOf, query: Annotated[CaseView, Query()]) -> Response:
             Different(
                 tooth=state.tooth.iso,
                 label=write(state.tooth, notation),
-                states=state_words(state),
+                states=state_terms(state),
             )
             for state in states
         ],

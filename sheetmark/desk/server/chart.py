@@ -16,7 +16,7 @@ from sheetmark.anatomy.jaw import Place, build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, spoken, tooth_at, write
 from sheetmark.base.frames import MouthPoint
 from sheetmark.case.case import ToothState
-from sheetmark.case.exceptions import state_words
+from sheetmark.case.exceptions import state_terms
 from sheetmark.documents.case.sheet import tooth_outline
 from sheetmark.plan.dentition import jaw_of
 
@@ -117,7 +117,7 @@ def _tooth(place: Place, state: ToothState, notation: Notation, down: float) -> 
         outline=[_drawn(point, down) for point in tooth_outline(where)],
         label_at=_drawn(label, down),
         stands=state.stands,
-        different=state_words(state),
+        different=state_terms(state),
         instead=other,
     )
 

@@ -38,7 +38,7 @@ from sheetmark.typesetting.paragraphs import (
     LEADING,
     Block,
     Column,
-    Words,
+    Paragraph,
     flow,
 )
 
@@ -95,7 +95,7 @@ def _page(
     """
     marks, bottom = foot(plan)
     column = printable(plan).above(bottom)
-    more, y = heading(words, column, Words("case card", name="aside"))
+    more, y = heading(words, column, Paragraph("case card", name="aside"))
     marks += more
     one, other = column.below(y).halves(GAP_MM)
     pointer_top = bottom + MORE.height(other.width)
@@ -140,22 +140,46 @@ def _right(plan: Plan) -> tuple[Block, ...]:
     )
 
 
-def _head(words: str, before_mm: float = 4.0) -> Words:
-    return Words(words, True, _HEAD_MM, 1.0, "head", before_mm=before_mm, with_next=True)
+def _head(words: str, before_mm: float = 4.0) -> Paragraph:
+    return Paragraph(
+        words,
+        bold=True,
+        size=_HEAD_MM,
+        after_mm=1.0,
+        name="head",
+        before_mm=before_mm,
+        with_next=True,
+    )
 
 
-def _boxed(line: str, bold: bool = False) -> Words:
-    return Words(line, bold, STEP_MM, _AFTER_MM, "fetch", _BOX, _INDENT_MM)
+def _boxed(line: str, bold: bool = False) -> Paragraph:
+    return Paragraph(
+        line,
+        bold=bold,
+        size=STEP_MM,
+        after_mm=_AFTER_MM,
+        name="fetch",
+        lead=_BOX,
+        indent_mm=_INDENT_MM,
+    )
 
 
-def _numbered(lines: Sequence[str]) -> list[Words]:
+def _numbered(lines: Sequence[str]) -> list[Paragraph]:
     return [
-        Words(line, False, STEP_MM, _AFTER_MM, "step", str(number), _INDENT_MM)
+        Paragraph(
+            line,
+            bold=False,
+            size=STEP_MM,
+            after_mm=_AFTER_MM,
+            name="step",
+            lead=str(number),
+            indent_mm=_INDENT_MM,
+        )
         for number, line in enumerate(lines, start=1)
     ]
 
 
-def _clamp(one: AnchorClamps, plan: Plan) -> list[Words]:
+def _clamp(one: AnchorClamps, plan: Plan) -> list[Paragraph]:
     """The clinic's own label, the reason, and the next best."""
     tooth = plan.case.write([one.tooth])
     if one.first is None:
@@ -167,7 +191,7 @@ def _clamp(one: AnchorClamps, plan: Plan) -> list[Words]:
     ]
     return [
         replace(_boxed(f"Clamp for {tooth}: {first.clamp.label}", bold=True), after_mm=0.0),
-        *(Words(line, size=_REASON_MM, name="fetch", indent_mm=_INDENT_MM) for line in small),
+        *(Paragraph(line, size=_REASON_MM, name="fetch", indent_mm=_INDENT_MM) for line in small),
     ]
 
 

@@ -24,7 +24,7 @@ from sheetmark.practice.settings import BAR_STRIP_MM, Practice
 from sheetmark.typesetting.bars import END_MM, bar
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import Disc, Document, Line, Mark
-from sheetmark.typesetting.paragraphs import BODY_MM, Column, Words, set_words
+from sheetmark.typesetting.paragraphs import BODY_MM, Column, Paragraph, set_blocks
 
 BAR_MM = 100.0
 _TABLE_HEAD_MM = 27.0
@@ -51,8 +51,8 @@ def overlay(plan: Plan, *, card: bool = True) -> Document:
     marks, bottom = foot(plan)
     lowest = min(sheet_bottom(plan), bar_y_middle(plan) - (BAR_MM + END_MM) / 2)
     column = printable(plan).below(lowest - 2.0).above(bottom)
-    use, y, _ = set_words([Words(how_to(plan.practice))], column)
-    head, table_top = heading(title(plan), column.below(y - 1.0), Words("1:1", name="scale"))
+    use, y, _ = set_blocks([Paragraph(how_to(plan.practice))], column)
+    head, table_top = heading(title(plan), column.below(y - 1.0), Paragraph("1:1", name="scale"))
     table, y = hole_table(plan, column.below(table_top))
     over = column.bottom + _LEAST_MM - y
     if over > 0:
@@ -64,7 +64,7 @@ def overlay(plan: Plan, *, card: bool = True) -> Document:
     if _table_width(plan, column) <= left.width:
         right = right.below(table_top)
     key, y = legend(left)
-    told, left_y, facts_over = set_words(facts(plan), left.below(y))
+    told, left_y, facts_over = set_blocks(facts(plan), left.below(y))
     found = findings(plan)
     noted, right_y, left_over = notes((*found, *facts_over), right)
     marks += [*draw_sheet(plan), *sheet_bars(plan), *use, *head, *table, *key, *told, *noted]
@@ -152,17 +152,17 @@ def _table_width(plan: Plan, column: Column) -> float:
     return min(_TABLE_HEAD_MM + _TABLE_COLUMN_MM * len(plan.holes), column.width)
 
 
-def facts(plan: Plan) -> list[Words]:
+def facts(plan: Plan) -> list[Paragraph]:
     """How the picture is read, and what sheet, punch and arch it was made for."""
     case, practice = plan.case, plan.practice
     return [
-        Words(f"Outside the arch: tooth ({_NOTATIONS[case.notation]}). Inside it: punch hole."),
-        Words("R, L: the patient's right and left.", after_mm=2.0),
-        *([Words(f"Missing {case.write(case.missing)}")] if case.missing else []),
-        Words(practice.numerals(f"Sheet {practice.stock_sheet.name}")),
-        Words(practice.numerals(f"Punch {_diameters(practice)} mm")),
-        Words(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
-        Words(practice.numerals(_spacing(practice.ease_mm))),
+        Paragraph(f"Outside the arch: tooth ({_NOTATIONS[case.notation]}). Inside it: punch hole."),
+        Paragraph("R, L: the patient's right and left.", after_mm=2.0),
+        *([Paragraph(f"Missing {case.write(case.missing)}")] if case.missing else []),
+        Paragraph(practice.numerals(f"Sheet {practice.stock_sheet.name}")),
+        Paragraph(practice.numerals(f"Punch {_diameters(practice)} mm")),
+        Paragraph(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
+        Paragraph(practice.numerals(_spacing(practice.ease_mm))),
         *_middle(plan),
     ]
 
@@ -175,15 +175,15 @@ def _diameters(practice: Practice) -> str:
     return (", " if punch.labels else " ").join(f"{label}{d:g}" for label, d in holes)
 
 
-def _middle(plan: Plan) -> list[Words]:
+def _middle(plan: Plan) -> list[Paragraph]:
     if plan.even:
         return [
-            Words(
+            Paragraph(
                 "Middle of the sheet: where a computed pull is most even; lips, cheeks and "
                 "friction are left out of it"
             )
         ]
-    return [] if plan.practice.shift else [Words("Middle of the sheet not moved: no shift")]
+    return [] if plan.practice.shift else [Paragraph("Middle of the sheet not moved: no shift")]
 
 
 def _spacing(ease_mm: float) -> str:

@@ -14,7 +14,7 @@ from math import copysign, cos, hypot, pi, radians, sin
 from sheetmark.anatomy.jaw import Place
 from sheetmark.anatomy.teeth import Notation, write
 from sheetmark.base.frames import MouthPoint, PagePoint, SheetPoint, Size
-from sheetmark.case.exceptions import state_words
+from sheetmark.case.exceptions import state_terms
 from sheetmark.documents.symbols import (
     least_unit,
     role_symbol,
@@ -283,7 +283,7 @@ def _state_words(plan: Plan, taken: Taken) -> list[Mark]:
     """What is different about a tooth, written near the tooth, with its number."""
     marks: list[Mark] = []
     for state in plan.states:
-        said = plan.practice.numerals(", ".join(state_words(state.state)))
+        said = plan.practice.numerals(", ".join(state_terms(state.state)))
         words = f"{plan.case.write([state.state.tooth])} {said}"
         lines, step = wrapped(words, STATE_SIZE_MM, STATE_WIDTH_MM), LEADING * STATE_SIZE_MM
         width = max(text_width(line, STATE_SIZE_MM) for line in lines)

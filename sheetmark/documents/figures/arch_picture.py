@@ -29,10 +29,10 @@ from sheetmark.typesetting.paragraphs import (
     SMALL_MM,
     Block,
     Column,
-    Words,
+    Paragraph,
     flow,
     height_of,
-    set_words,
+    set_blocks,
 )
 
 BAR_MM = 100.0
@@ -55,9 +55,11 @@ def arch_picture(
     """The fitted jaws on one page; further pages only for words that do not fit on it."""
     title = f"{model.name} · {model.title}"
     paper, margin = PAPERS[practice.paper], practice.margin_mm
-    whole = Column(margin, paper.height_mm - margin, paper.width_mm - 2 * margin, margin)
+    whole = Column(
+        left=margin, top=paper.height_mm - margin, width=paper.width_mm - 2 * margin, bottom=margin
+    )
     foot, foot_top = _foot(command, practice, whole)
-    marks, y = heading(title, whole, Words("1:1", name="scale"))
+    marks, y = heading(title, whole, Paragraph("1:1", name="scale"))
     marks += _bars(whole, y)
     outside: list[str] = []
     top = y - _BAR_STRIP_MM
@@ -72,12 +74,12 @@ def arch_picture(
 
     paragraphs: Sequence[Block] = _paragraphs(fits, outside, practice)
     right = whole.left + _BAR_STRIP_MM
-    below = Column(right, top - 1.0, whole.width - _BAR_STRIP_MM, foot_top)
+    below = Column(left=right, top=top - 1.0, width=whole.width - _BAR_STRIP_MM, bottom=foot_top)
     pages: list[Page] = []
     while paragraphs or not pages:
         more, _, paragraphs = flow(paragraphs, below.halves(GAP_MM))
         pages.append(Page(paper.width_mm, paper.height_mm, (*marks, *more, *foot)))
-        marks, y = heading(f"{title} (continued)", whole, Words("1:1", name="scale"))
+        marks, y = heading(f"{title} (continued)", whole, Paragraph("1:1", name="scale"))
         below = whole.below(y).above(foot_top)
     return Document(title, command, tuple(pages))
 
@@ -91,30 +93,34 @@ def _view(arch: Arch, whole: Column, top: float) -> View:
     return View(frame, PagePoint(middle_x, top - _ROOM_MM - max(ys)))
 
 
-def _paragraphs(fits: Sequence[JawFit], outside: Sequence[str], practice: Practice) -> list[Words]:
+def _paragraphs(
+    fits: Sequence[JawFit], outside: Sequence[str], practice: Practice
+) -> list[Paragraph]:
     """How to use the page, the warnings, and the figures."""
-    paragraphs = [Words(_HOW_TO)]
+    paragraphs = [Paragraph(_HOW_TO)]
     if any(fit.seen for fit in fits):
-        paragraphs.append(Words(_LANDMARKS))
-    paragraphs.append(Words(_WIDTHS, after_mm=2.0))
+        paragraphs.append(Paragraph(_LANDMARKS))
+    paragraphs.append(Paragraph(_WIDTHS, after_mm=2.0))
     warnings = [finding for fit in fits for finding in fit.findings if finding.severity != "info"]
-    paragraphs += [Words(f"! {finding.line}", bold=True) for finding in warnings]
-    paragraphs += [Words(f"! {point} lies off this picture.", bold=True) for point in outside]
+    paragraphs += [Paragraph(f"! {finding.line}", bold=True) for finding in warnings]
+    paragraphs += [Paragraph(f"! {point} lies off this picture.", bold=True) for point in outside]
     for fit in fits:
-        paragraphs.append(Words(f"{fit.jaw.capitalize()} jaw, mm", bold=True, with_next=True))
-        paragraphs += [Words(figure.sentence, after_mm=0.2) for figure in fit.figures]
+        paragraphs.append(Paragraph(f"{fit.jaw.capitalize()} jaw, mm", bold=True, with_next=True))
+        paragraphs += [Paragraph(figure.sentence, after_mm=0.2) for figure in fit.figures]
     return [replace(paragraph, text=practice.numerals(paragraph.text)) for paragraph in paragraphs]
 
 
 def _foot(command: str, practice: Practice, whole: Column) -> tuple[list[Mark], float]:
     """Who decides, the version and the recipe, the practice's name, and the y above them."""
     paragraphs = [
-        Words(RESPONSIBILITY, bold=True),
-        Words(f"sheetmark {__version__} · {command}", size=SMALL_MM, name="recipe"),
+        Paragraph(RESPONSIBILITY, bold=True),
+        Paragraph(f"sheetmark {__version__} · {command}", size=SMALL_MM, name="recipe"),
     ]
     bottom = whole.bottom + FOOT_LINE_MM
     top = bottom + height_of(paragraphs, whole.width)
-    marks, _, _ = set_words(paragraphs, Column(whole.left, top, whole.width, bottom))
+    marks, _, _ = set_blocks(
+        paragraphs, Column(left=whole.left, top=top, width=whole.width, bottom=bottom)
+    )
     return [*marks, *practice_name(practice)], top + 1.0
 
 

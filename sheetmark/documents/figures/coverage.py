@@ -38,7 +38,7 @@ from sheetmark.typesetting.marks import (
     Ring,
     Text,
 )
-from sheetmark.typesetting.paragraphs import SMALL_MM, Column, Words, height_of, set_words
+from sheetmark.typesetting.paragraphs import SMALL_MM, Column, Paragraph, height_of, set_blocks
 
 TITLE = "How many patients does an arch model serve?"
 SYMBOL_MM = 1.5
@@ -63,8 +63,8 @@ def coverage_page(study: Coverage, paper: Paper) -> Document:
     width = paper.width_mm - 2 * PAGE_MARGIN_LIMITS_MM[0]
     top = paper.height_mm - PAGE_MARGIN_LIMITS_MM[0]
     foot, foot_top = _foot(study, width)
-    column = Column(PAGE_MARGIN_LIMITS_MM[0], top, width, foot_top)
-    marks, y, left_over = set_words(_heading(study), column)
+    column = Column(left=PAGE_MARGIN_LIMITS_MM[0], top=top, width=width, bottom=foot_top)
+    marks, y, left_over = set_blocks(_heading(study), column)
     more, y = _shares(study, column.below(y - 1.0))
     assert not left_over, "the heading fits"
     curves = _curves(study, column.below(y - 3.0))
@@ -72,13 +72,13 @@ def coverage_page(study: Coverage, paper: Paper) -> Document:
     return Document(TITLE, study.command, (page,))
 
 
-def _heading(study: Coverage) -> list[Words]:
+def _heading(study: Coverage) -> list[Paragraph]:
     rho = study.correlations
     out = ", ".join(f"{jaw} {_percent(study.left_out[jaw].share)}" for jaw in JAWS)
     low, high = (f"{100 * change:+.1f}" for change in study.change_by_left_out)
     return [
-        Words(TITLE, bold=True, size=_TITLE_MM, name="title"),
-        Words(
+        Paragraph(TITLE, bold=True, size=_TITLE_MM, name="title"),
+        Paragraph(
             f"{study.patients:,} patients drawn from {study.population}, seed {study.seed}. "
             f"Correlations, all assumptions: teeth {rho.teeth:g}, pairs {rho.pair:g}, arch widths "
             f"{rho.arch:g}, tooth and arch width {rho.tooth_arch:g}. Left out, since no curve "
@@ -130,7 +130,9 @@ def _shares(study: Coverage, column: Column) -> tuple[list[Mark], float]:
     over = column.left + column.width - len(STEP_LIMITS_MM) * _STEPS_MM / 2
     text = f"sizes for {_percent(WANTED_SHARE, 0)} within"
     marks.append(_text(PagePoint(over, head + 4.2), text, "head", "middle", True))
-    sizes, y, _ = set_words([Words(_sizes_note(study), size=SMALL_MM)], column.below(bottom - 5.0))
+    sizes, y, _ = set_blocks(
+        [Paragraph(_sizes_note(study), size=SMALL_MM)], column.below(bottom - 5.0)
+    )
     return [*marks, *sizes], y
 
 
@@ -143,10 +145,10 @@ def _sizes_note(study: Coverage) -> str:
 
 
 def _key(study: Coverage, column: Column) -> tuple[list[Mark], float]:
-    heading = Words(
+    heading = Paragraph(
         "Share of patients (%) whose worst hole lies within a limit of its tooth", bold=True
     )
-    marks, y, _ = set_words([heading], column)
+    marks, y, _ = set_blocks([heading], column)
     x, y = column.left, y - 2.5
     for number, name in enumerate(study.models):
         word = _text(PagePoint(x + 2.6, y), name, "key")
@@ -176,8 +178,8 @@ def _share_axis(left: float, wide: float, top: float, bottom: float) -> list[Mar
 def _curves(study: Coverage, column: Column) -> list[Mark]:
     """For each jaw the share of patients within any error, a curve for each situation."""
     model = DEFAULT_MODEL if DEFAULT_MODEL in study.models else study.models[0]
-    heading = Words(f"Share of patients (%) within any error, {model}", bold=True)
-    marks, y, _ = set_words([heading], column)
+    heading = Paragraph(f"Share of patients (%) within any error, {model}", bold=True)
+    marks, y, _ = set_blocks([heading], column)
     wide = column.width / len(JAWS) - 12.0
     least, most = _CURVES_HIGH_MM
     top = y - 4.5
@@ -291,13 +293,15 @@ def _symbol(number: int, centre: PagePoint, name: str) -> list[Mark]:
 def _foot(study: Coverage, width: float) -> tuple[list[Mark], float]:
     """What the figures rest on, the cautions whole, and the recipe; and the y above them."""
     paragraphs = [
-        *(Words(note, size=SMALL_MM, after_mm=0.3) for note in NOTES),
-        Words(" ".join(CAUTIONS), size=SMALL_MM, after_mm=0.3),
-        Words(RESPONSIBILITY, bold=True, size=SMALL_MM),
-        Words(f"sheetmark {__version__} · {study.command}", size=SMALL_MM, name="recipe"),
+        *(Paragraph(note, size=SMALL_MM, after_mm=0.3) for note in NOTES),
+        Paragraph(" ".join(CAUTIONS), size=SMALL_MM, after_mm=0.3),
+        Paragraph(RESPONSIBILITY, bold=True, size=SMALL_MM),
+        Paragraph(f"sheetmark {__version__} · {study.command}", size=SMALL_MM, name="recipe"),
     ]
     top = PAGE_MARGIN_LIMITS_MM[0] + height_of(paragraphs, width)
-    marks, _, _ = set_words(paragraphs, Column(PAGE_MARGIN_LIMITS_MM[0], top, width, 0.0))
+    marks, _, _ = set_blocks(
+        paragraphs, Column(left=PAGE_MARGIN_LIMITS_MM[0], top=top, width=width, bottom=0.0)
+    )
     return marks, top + 1.0
 
 

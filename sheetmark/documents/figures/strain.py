@@ -26,7 +26,7 @@ from sheetmark.studies.membrane.strain import Strain
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon
-from sheetmark.typesetting.paragraphs import SMALL_MM, Column, Words, height_of, set_words
+from sheetmark.typesetting.paragraphs import SMALL_MM, Column, Paragraph, height_of, set_blocks
 
 LEVELS = (1.1, 1.25, 1.5, 2.0, 3.0, 4.5)
 # From light to dark in even steps of lightness, along yellow and blue.
@@ -79,24 +79,24 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
     width, height = paper.height_mm, paper.width_mm
     foot = _foot(report)
     low = margin + height_of(foot, width - 2 * margin)
-    whole = Column(margin, height - margin, width - 2 * margin, low)
+    whole = Column(left=margin, top=height - margin, width=width - 2 * margin, bottom=low)
     case = report.plan.case
     title = f"How the sheet is stretched: {case.write(report.plan.isolation.treated)}"
     title = f"{title} · {_NAMES[shown]}" + (f" · {case.reference}" if case.reference else "")
-    marks, y, _ = set_words([Words(title, bold=True, size=_TITLE_MM, name="title")], whole)
+    marks, y, _ = set_blocks([Paragraph(title, bold=True, size=_TITLE_MM, name="title")], whole)
     half = (whole.width - _GAP_MM) / 2
     bottom = low + _WORDS_MM + _LEGEND_MM + 2.0
     for number, (name, draw) in enumerate((("At rest", _at_rest), ("Stretched", _stretched))):
         left = whole.left + number * (half + _GAP_MM)
-        head, top, _ = set_words(
+        head, top, _ = set_blocks(
             [
-                Words(
+                Paragraph(
                     f"{name}, as the operator sees it, nose at the top. "
                     f"Not to scale, not for marking.",
                     size=3.2,
                 )
             ],
-            Column(left, y, half, bottom),
+            Column(left=left, top=y, width=half, bottom=bottom),
         )
         marks += head + draw(
             report,
@@ -105,30 +105,31 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
             PagePoint(half, top - bottom),
         )
     marks += _legend(report, whole, bottom - 3.0)
-    words = Column(whole.left, low + _WORDS_MM - 2.0, half, low)
+    words = Column(left=whole.left, top=low + _WORDS_MM - 2.0, width=half, bottom=low)
     marks += _figures(report, words)
-    right = Column(whole.left + half + _GAP_MM, words.top, half, low)
+    right = Column(left=whole.left + half + _GAP_MM, top=words.top, width=half, bottom=low)
     limits = [
-        Words(PURPOSE, bold=True, size=_BODY_MM),
-        Words(report.plan.practice.numerals(LEFT_OUT), size=_BODY_MM),
-        Words(
+        Paragraph(PURPOSE, bold=True, size=_BODY_MM),
+        Paragraph(report.plan.practice.numerals(LEFT_OUT), size=_BODY_MM),
+        Paragraph(
             "Numbers at the frame: newtons. At a tooth: largest stretch at its rim.", size=_BODY_MM
         ),
-        *(Words(f"– {caution}", size=SMALL_MM, after_mm=0.2) for caution in CAUTIONS),
-        Words(RESPONSIBILITY, bold=True, size=_BODY_MM),
+        *(Paragraph(f"– {caution}", size=SMALL_MM, after_mm=0.2) for caution in CAUTIONS),
+        Paragraph(RESPONSIBILITY, bold=True, size=_BODY_MM),
     ]
-    more, _, left_over = set_words(limits, right)
+    more, _, left_over = set_blocks(limits, right)
     assert not left_over, "the limits and cautions fit the page"
-    last, _, _ = set_words(foot, Column(margin, low, whole.width, 0.0))
+    last, _, _ = set_blocks(foot, Column(left=margin, top=low, width=whole.width, bottom=0.0))
     return Document(title, report.command, (Page(width, height, (*marks, *more, *last)),))
 
 
-def _foot(report: Report) -> list[Words]:
+def _foot(report: Report) -> list[Paragraph]:
     """Sources and recipe, across the whole page."""
     sources = "; ".join((*SOURCES, f"stretch at break: {_break_source(report)}"))
+    cited = report.plan.practice.numerals(f"Sources. {sources}")
     return [
-        Words(report.plan.practice.numerals(f"Sources. {sources}"), size=SMALL_MM, name="source"),
-        Words(
+        Paragraph(cited, size=SMALL_MM, name="source"),
+        Paragraph(
             f"sheetmark {__version__} · {report.command}",
             size=SMALL_MM,
             name="recipe",
@@ -442,8 +443,8 @@ def _figures(report: Report, column: Column) -> list[Mark]:
         f"Sheet {report.plan.sheet.name} mm, {rubber.thickness_mm:g} mm thick, modulus "
         f"{rubber.modulus_mpa:g} MPa (from memory): pulls grow with both, the shape stays the same."
     )
-    note = [Words(report.plan.practice.numerals(sheet), size=SMALL_MM)]
-    more, _, _ = set_words(note, column.below(y + size * 0.6))
+    note = [Paragraph(report.plan.practice.numerals(sheet), size=SMALL_MM)]
+    more, _, _ = set_blocks(note, column.below(y + size * 0.6))
     return marks + more
 
 

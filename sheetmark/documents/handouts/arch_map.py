@@ -16,7 +16,7 @@ from sheetmark.documents.symbols import tooth_label, tooth_label_size
 from sheetmark.practice.settings import BAR_STRIP_MM
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
 from sheetmark.typesetting.marks import Document, Line, Mark, Polygon
-from sheetmark.typesetting.paragraphs import Column, Words, set_words
+from sheetmark.typesetting.paragraphs import Column, Paragraph, set_blocks
 
 TITLE = "Arch map"
 _NUMBER_MM = 3.9
@@ -45,7 +45,7 @@ def arch_map(lesson: Lesson) -> Document:
     )
     bars, column = bars_along(column)
     marks += bars
-    paragraphs: list[Words] = [
+    paragraphs: list[Paragraph] = [
         lesson.words(_HOW.format(model=model.name, title=model.title)),
         lesson.words(_PITCHES),
     ]
@@ -67,8 +67,8 @@ def arch_map(lesson: Lesson) -> Document:
         marks += _jaw(arch, origin, lesson)
         top -= high - low + 2 * _ROOM_MM
         marks += _sides(column, origin[1] + (low + high) / 2, jaw)
-    more, _, left_over = set_words(
-        paragraphs, Column(column.left, top, column.width, column.bottom)
+    more, _, left_over = set_blocks(
+        paragraphs, Column(left=column.left, top=top, width=column.width, bottom=column.bottom)
     )
     assert not left_over, "the room was reckoned"
     title = f"{TITLE} · {model.name}"

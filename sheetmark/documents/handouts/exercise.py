@@ -19,7 +19,7 @@ from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.marks import Document, Mark, Page
-from sheetmark.typesetting.paragraphs import Words, set_words
+from sheetmark.typesetting.paragraphs import Paragraph, set_blocks
 
 TITLE = "Exercise"
 COUNT_LIMITS = (1, 50)
@@ -119,7 +119,7 @@ def _blank(lesson: Lesson, plan: Plan, title: str) -> Page:
             )
         ),
     ]
-    more, _, left_over = set_words(paragraphs, column)
+    more, _, left_over = set_blocks(paragraphs, column)
     _refuse_too_little_room(bool(left_over), lesson)
     return lesson.page([*marks, *blank_sheet(plan), *more])
 
@@ -133,7 +133,7 @@ def _key(lesson: Lesson, plan: Plan, title: str, tolerance_mm: float) -> Page:
     marks, column = lesson.sheet_leaf(f"Key · {title}", plan, sources)
     table, y = hole_table(plan, column)
     left, right = column.below(y).halves(GAP_MM)
-    answers: list[Words] = [
+    answers: list[Paragraph] = [
         lesson.words(
             f"Lay this page under or over the learner's: edges on edges. A hole is right when its "
             f"centre lies in its ring ({tolerance_mm:g} mm)."
@@ -142,15 +142,15 @@ def _key(lesson: Lesson, plan: Plan, title: str, tolerance_mm: float) -> Page:
         lesson.words(f"Anchors: {plan.case.write(plan.isolation.anchors)}"),
     ]
     m = plan.margins
-    placed: list[Words] = [
+    placed: list[Paragraph] = [
         lesson.words(f"The sheet's middle lies {shift_words(plan)}."),
         lesson.words(
             f"Room to the edge, mm: left {m.left_mm:.0f}, right {m.right_mm:.0f}, "
             f"upper {m.upper_mm:.0f}, lower {m.lower_mm:.0f}"
         ),
     ]
-    left_marks, _, over = set_words(answers, left)
-    two, _, other_over = set_words(placed, right)
+    left_marks, _, over = set_blocks(answers, left)
+    two, _, other_over = set_blocks(placed, right)
     _refuse_too_little_room(bool(over or other_over), lesson)
     drawn = draw_sheet(plan, tolerance_mm=tolerance_mm)
     body: list[Mark] = [*marks, *drawn, *table, *left_marks, *two]

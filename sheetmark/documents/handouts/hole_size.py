@@ -18,7 +18,7 @@ from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.practice.settings import Practice, materials
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
 from sheetmark.typesetting.marks import FAINT, Disc, Document, Line, Mark, Polygon, Ring
-from sheetmark.typesetting.paragraphs import BODY_MM, Column, set_words
+from sheetmark.typesetting.paragraphs import BODY_MM, Column, set_blocks
 
 TITLE = "Hole size"
 _ROW_LIMITS_MM = (7.0, 8.6)
@@ -91,7 +91,12 @@ def hole_size(lesson: Lesson) -> Document:
     bars, _ = bars_along(room(practice).below(column.top))
     # The plot has no use for the bar down; its words stand beside the whole page.
     marks += bars
-    column = Column(column.left + 10.0, column.top - 10.0, column.width - 10.0, column.bottom)
+    column = Column(
+        left=column.left + 10.0,
+        top=column.top - 10.0,
+        width=column.width - 10.0,
+        bottom=column.bottom,
+    )
     more, y = _strip(lesson, column)
     marks += more
     more, y = _plot(lesson, column.below(y - 2.0))
@@ -110,7 +115,7 @@ def hole_size(lesson: Lesson) -> Document:
             else "Ring: the punch's second smallest hole. Square: its middle hole, for the anchor."
         ),
     ]
-    more, _, over = set_words(paragraphs, column.below(y - 1.0))
+    more, _, over = set_blocks(paragraphs, column.below(y - 1.0))
     if over:
         raise InputError(
             "hole-size: too little room for its words on this paper; take A4, or a smaller margin"

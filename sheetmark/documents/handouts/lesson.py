@@ -15,7 +15,7 @@ from sheetmark.practice.settings import BAR_STRIP_MM, PAPERS, Practice
 from sheetmark.typesetting.bars import bar
 from sheetmark.typesetting.lettering import lettered
 from sheetmark.typesetting.marks import Line, Mark, Page, Polygon
-from sheetmark.typesetting.paragraphs import BODY_MM, Column, Words
+from sheetmark.typesetting.paragraphs import BODY_MM, Column, Paragraph
 
 TRUE_SCALE = "1:1"
 NO_SCALE = "not to scale"
@@ -34,14 +34,14 @@ class Lesson:
         paper = PAPERS[self.practice.paper]
         return Page(paper.width_mm, paper.height_mm, tuple(marks))
 
-    def words(self, text: str, **how: object) -> Words:
+    def words(self, text: str, **how: object) -> Paragraph:
         """A paragraph with the practice's decimal sign."""
-        return Words(self.practice.numerals(text), **how)  # type: ignore[arg-type]
+        return Paragraph(self.practice.numerals(text), **how)  # type: ignore[arg-type]
 
     def leaf(self, title: str, scale: str, sources: Sequence[str]) -> tuple[list[Mark], Column]:
         """Title and foot of a page, and the room between them."""
         marks, bottom = foot_of(self.practice, self.command, sources)
-        head, y = heading(title, room(self.practice), Words(scale, name="scale"))
+        head, y = heading(title, room(self.practice), Paragraph(scale, name="scale"))
         return [*marks, *head], room(self.practice).below(y).above(bottom)
 
     def sheet_leaf(
@@ -50,7 +50,7 @@ class Lesson:
         """Bars, title and foot of a page with a sheet at true scale, and the room below it."""
         marks, bottom = foot_of(self.practice, self.command, sources)
         below = room(self.practice).below(sheet_bottom(plan) - 2.0).above(bottom)
-        head, y = heading(title, below, Words(TRUE_SCALE, name="scale"))
+        head, y = heading(title, below, Paragraph(TRUE_SCALE, name="scale"))
         return [*marks, *sheet_bars(plan), *head], below.below(y)
 
     @property
@@ -78,10 +78,10 @@ def bars_along(column: Column) -> tuple[list[Mark], Column]:
         ),
     ]
     rest = Column(
-        column.left + BAR_STRIP_MM,
-        column.top - BAR_STRIP_MM,
-        column.width - BAR_STRIP_MM,
-        column.bottom,
+        left=column.left + BAR_STRIP_MM,
+        top=column.top - BAR_STRIP_MM,
+        width=column.width - BAR_STRIP_MM,
+        bottom=column.bottom,
     )
     return marks, rest
 

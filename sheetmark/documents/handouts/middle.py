@@ -22,7 +22,7 @@ from sheetmark.documents.handouts.rooms import SIDES, draw_rooms, room_lines, ro
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon, Ring
-from sheetmark.typesetting.paragraphs import Column, Words, set_words
+from sheetmark.typesetting.paragraphs import Column, Paragraph, set_blocks
 from sheetmark.typesetting.scaled import scaled
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
         f"stay free.",
         after_mm=2.0,
     )
-    more, y, _ = set_words([intro], column)
+    more, y, _ = set_blocks([intro], column)
     marks += more
     thirds = _thirds(column.below(y))
     more, y = _rooms_row(lesson, shown, thirds)
@@ -109,11 +109,11 @@ def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
         "mean: 0 is even.",
         after_mm=1.6,
     )
-    more, y, _ = set_words([explained], column.below(y - 1.6))
+    more, y, _ = set_blocks([explained], column.below(y - 1.6))
     marks += more
     more, y = _pulls_row(lesson, shown, [third.below(y) for third in thirds], report)
     marks += more
-    more, _, left_over = set_words(_closing(lesson, report), column.below(y - 1.6))
+    more, _, left_over = set_blocks(_closing(lesson, report), column.below(y - 1.6))
     _refuse_too_little_room(bool(left_over) or y < column.bottom, lesson)
     return lesson.page([*marks, *more])
 
@@ -121,7 +121,10 @@ def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
 def _thirds(column: Column) -> list[Column]:
     width = (column.width - 2 * _THIRDS_GAP_MM) / 3
     step = width + _THIRDS_GAP_MM
-    return [Column(column.left + i * step, column.top, width, column.bottom) for i in range(3)]
+    return [
+        Column(left=column.left + i * step, top=column.top, width=width, bottom=column.bottom)
+        for i in range(3)
+    ]
 
 
 def _rooms_row(
@@ -139,13 +142,13 @@ def _rooms_row(
         drawn = [*bare, *draw_rooms(plan, bare, _SMALL_FIGURE_MM / factor)]
         marks += scaled(drawn, factor, plan.sheet_centre_on_page_mm, to)
         paragraphs = [
-            Words(shown_sheet.name.capitalize(), bold=True, name="placement"),
+            Paragraph(shown_sheet.name.capitalize(), bold=True, name="placement"),
             lesson.words(
                 f"Nearest edge {min(room):.0f} mm, farthest {max(room):.0f} mm from the "
                 f"outermost hole."
             ),
         ]
-        more, y, _ = set_words(paragraphs, third.below(third.top - height - 1.2))
+        more, y, _ = set_blocks(paragraphs, third.below(third.top - height - 1.2))
         marks += more
         lowest = min(lowest, y)
     return marks, lowest
@@ -168,7 +171,7 @@ def _pulls_row(
             lesson.words(f"Unevenness {strain.evenness:.2f}", bold=True, name="unevenness"),
             lesson.words(f"{min(newtons):.2f} to {max(newtons):.2f} N at a point of the frame."),
         ]
-        more, y, _ = set_words(paragraphs, third.below(y - 0.6))
+        more, y, _ = set_blocks(paragraphs, third.below(y - 0.6))
         marks += more
         lowest = min(lowest, y)
     return marks, lowest
@@ -194,7 +197,7 @@ def _pulls(report: Report, placed: Placed, factor: float, to: PagePoint) -> list
     return marks
 
 
-def _closing(lesson: Lesson, report: Report) -> list[Words]:
+def _closing(lesson: Lesson, report: Report) -> list[Paragraph]:
     """What the model says of this case, and what it cannot say."""
     from sheetmark.studies.membrane.report import LEFT_OUT, PURPOSE, TELLABLE
 
@@ -215,7 +218,7 @@ def _closing(lesson: Lesson, report: Report) -> list[Words]:
     ]
 
 
-def _limits(lesson: Lesson, purpose: str, left_out: str) -> list[Words]:
+def _limits(lesson: Lesson, purpose: str, left_out: str) -> list[Paragraph]:
     return [lesson.words(purpose, bold=True), lesson.words(left_out)]
 
 
@@ -243,7 +246,7 @@ def _alone(lesson: Lesson, shown_sheet: Shown, report: Report) -> Page:
             ),
             *_limits(lesson, PURPOSE, LEFT_OUT),
         ]
-    more, _, left_over = set_words(paragraphs, column)
+    more, _, left_over = set_blocks(paragraphs, column)
     _refuse_too_little_room(bool(left_over), lesson)
     sheet = draw_sheet(plan, keep_clear=room_lines(plan))
     return lesson.page([*marks, *sheet, *draw_rooms(plan, sheet, _FIGURE_MM), *more])

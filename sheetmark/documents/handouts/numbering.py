@@ -11,7 +11,7 @@ from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.documents.symbols import tooth_label
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
 from sheetmark.typesetting.marks import Document, Line, Mark
-from sheetmark.typesetting.paragraphs import BODY_MM, Column, Words, set_words
+from sheetmark.typesetting.paragraphs import BODY_MM, Column, Paragraph, set_blocks
 
 TITLE = "Three ways to number a tooth"
 NAMES: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}
@@ -48,12 +48,12 @@ def numbering(lesson: Lesson) -> Document:
         lesson.words(f"This practice writes {own}: in bold frames below.", bold=True),
         lesson.words(_double()),
     ]
-    more, y, _ = set_words(lines, column)
+    more, y, _ = set_blocks(lines, column)
     marks += more
     for heading, last, primary in (("Permanent teeth", 8, False), ("Primary teeth", 5, True)):
         more, y = _chart(heading, last, column.below(y - 3.0), lesson, primary=primary)
         marks += more
-    more, _, left_over = set_words([lesson.words(rule) for rule in _RULES], column.below(y - 3.0))
+    more, _, left_over = set_blocks([lesson.words(rule) for rule in _RULES], column.below(y - 3.0))
     assert not left_over, "the table fits every paper"
     return Document(TITLE, lesson.command, (lesson.page([*marks, *more]),))
 
@@ -79,7 +79,7 @@ def _chart(
     heading: str, last: int, column: Column, lesson: Lesson, *, primary: bool
 ) -> tuple[list[Mark], float]:
     """Upper rows, the line between the jaws, lower rows; the midline between right and left."""
-    marks, y, _ = set_words([Words(heading, bold=True, size=4.4, name="head")], column)
+    marks, y, _ = set_blocks([Paragraph(heading, bold=True, size=4.4, name="head")], column)
     y -= _SIDES_MM
     step = (column.width - _HEAD_MM) / 16
     middle = column.left + _HEAD_MM + 8 * step

@@ -22,7 +22,7 @@ from sheetmark.plan.plan import Plan
 from sheetmark.practice.tray import DEFAULT_TRAY
 from sheetmark.typesetting.labels import Box
 from sheetmark.typesetting.marks import Document, Mark, Page
-from sheetmark.typesetting.paragraphs import Column, set_words
+from sheetmark.typesetting.paragraphs import Column, set_blocks
 
 TITLE = "Placing and taking off"
 _COLUMNS = 4
@@ -116,7 +116,7 @@ def _page(
         top = column.top - (number // _COLUMNS) * height
         box = Box(PagePoint(left + width / 2, top - high / 2), width, high)
         marks += picture(Panel(plan, box))
-        below = Column(left, top - high - 1.0, width, top - height)
+        below = Column(left=left, top=top - high - 1.0, width=width, bottom=top - height)
         marks += _caption(lesson, number + 1, step, below)
     return lesson.page(marks)
 
@@ -125,7 +125,7 @@ def _caption(lesson: Lesson, number: int, step: str, column: Column) -> list[Mar
     words = lesson.words(
         step, size=_STEP_MM, name="step", lead=str(number), indent_mm=5.2, after_mm=0.0
     )
-    marks, _, left_over = set_words([words], column)
+    marks, _, left_over = set_blocks([words], column)
     if left_over:
         raise InputError(
             "steps: too little room for the words below the drawings; take A4 paper, or a smaller "

@@ -19,7 +19,7 @@ from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import PAPERS
 from sheetmark.typesetting.lettering import lettered, missing_glyphs, text_width, wrapped
 from sheetmark.typesetting.marks import Line, Mark, Page
-from sheetmark.typesetting.paragraphs import FIRST_BASELINE, LEADING, Block, Column, Words, flow
+from sheetmark.typesetting.paragraphs import FIRST_BASELINE, LEADING, Block, Column, Paragraph, flow
 
 TITLE = "The day"
 _HEAD_MM = 4.8
@@ -65,7 +65,7 @@ def _pages(day: DayPlan, numbers: Sequence[int]) -> Iterator[list[Mark]]:
     while rest:
         marks, bottom = foot_of(day.practice, day.command)
         column = room(day.practice).above(bottom + 1.0)
-        more, y = heading(words, column, Words("tray plan", name="aside"))
+        more, y = heading(words, column, Paragraph("tray plan", name="aside"))
         body, _, left_over = flow(rest, [column.below(y)])
         if left_over:
             top = column.bottom + MORE.height(column.width)
@@ -80,7 +80,7 @@ def _blocks(day: DayPlan, numbers: Sequence[int]) -> Iterator[Block]:
     if day.left_out:
         rows = len({problem.row for problem in day.left_out})
         what = "1 row has" if rows == 1 else f"{rows} rows have"
-        yield Words(f"! Left out: {what} no page", bold=True, size=_HEAD_MM, after_mm=1.0)
+        yield Paragraph(f"! Left out: {what} no page", bold=True, size=_HEAD_MM, after_mm=1.0)
         yield from _table(
             _LEFT_OUT,
             ("Row", "Column", "Value", "What to do"),
@@ -123,11 +123,11 @@ def _tray(day: DayPlan) -> Iterator[Block]:
         ],
     )
     minutes = day.practice.tray_turn_round_min
-    yield Words(f"Ready again {minutes} minutes after the time of its case.", before_mm=0.6)
+    yield Paragraph(f"Ready again {minutes} minutes after the time of its case.", before_mm=0.6)
     untimed = sum(visit.minute is None for visit in day.visits)
     if untimed:
         without = "1 case has" if untimed == 1 else f"{untimed} cases have"
-        yield Words(
+        yield Paragraph(
             f"! {without} no time: clashes with other cases cannot be told.",
             bold=True,
         )
@@ -148,7 +148,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
         )
     elif untimed < len(day.visits):
         whose = "Of the cases with a time, no" if untimed else "No"
-        yield Words(f"{whose} clamp is wanted again before it is ready.")
+        yield Paragraph(f"{whose} clamp is wanted again before it is ready.")
 
 
 def clash_words(clash: Clash) -> str:
@@ -181,8 +181,10 @@ def _case(visit: Visit, page: int) -> tuple[str, ...]:
     )
 
 
-def _head(words: str) -> Words:
-    return Words(words, True, _HEAD_MM, 1.0, "head", before_mm=3.0, with_next=True)
+def _head(words: str) -> Paragraph:
+    return Paragraph(
+        words, bold=True, size=_HEAD_MM, after_mm=1.0, name="head", before_mm=3.0, with_next=True
+    )
 
 
 def _table(

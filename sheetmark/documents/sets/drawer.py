@@ -41,7 +41,7 @@ from sheetmark.plan.recipe import Written, document_line
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Polygon
-from sheetmark.typesetting.paragraphs import LEADING, Block, Column, Words, flow, set_words
+from sheetmark.typesetting.paragraphs import LEADING, Block, Column, Paragraph, flow, set_blocks
 from sheetmark.typesetting.scaled import scaled
 
 # A gumline lesion moves its hole, so that its sheet serves one tooth only.
@@ -69,7 +69,7 @@ class Situation:
 
     plan: Plan
     cases: tuple[tuple[Procedure, Tooth], ...]
-    warnings: tuple[Words, ...]
+    warnings: tuple[Paragraph, ...]
 
     @property
     def jaw(self) -> Jaw:
@@ -249,8 +249,8 @@ def _page(situation: Situation, number: str, *, both_notations: bool) -> list[Pa
     plan = situation.plan
     marks, bottom = foot(plan)
     column = printable(plan).below(sheet_bottom(plan) - 2.0).above(bottom)
-    use, y, _ = set_words([Words(how_to(plan.practice))], column)
-    aside = Words(f"{number} · 1:1", name="scale")
+    use, y, _ = set_blocks([Paragraph(how_to(plan.practice))], column)
+    aside = Paragraph(f"{number} · 1:1", name="scale")
     head, y = heading(situation.title, column.below(y - 1.0), aside)
     table, below = hole_table(plan, column.below(y))
     left, right = column.below(below).halves(GAP_MM)
@@ -260,30 +260,30 @@ def _page(situation: Situation, number: str, *, both_notations: bool) -> list[Pa
     key, y = legend(left, treated=False)
     told = _facts(plan, both_notations=both_notations)
     blocks: list[Block] = [
-        Words("Serves", bold=True, size=_SERVES_MM, with_next=True),
-        *(Words(line, size=_SERVES_MM) for line in situation.serves),
+        Paragraph("Serves", bold=True, size=_SERVES_MM, with_next=True),
+        *(Paragraph(line, size=_SERVES_MM) for line in situation.serves),
         *situation.warnings,
     ]
-    left_marks, left_y, left_over = set_words(told, left.below(y))
+    left_marks, left_y, left_over = set_blocks(told, left.below(y))
     right_marks, _, over = flow((*blocks, *left_over), (right, left.below(left_y)))
     marks += [*draw_sheet(plan, also="universal" if both_notations else None), *sheet_bars(plan)]
     pages = [page(plan, [*marks, *use, *head, *table, *key, *left_marks, *right_marks])]
     while over:
         more, bottom = foot(plan)
         column = printable(plan).above(bottom)
-        head, y = heading(f"{situation.title} (continued)", column, Words(number, name="aside"))
+        head, y = heading(f"{situation.title} (continued)", column, Paragraph(number, name="aside"))
         told_on, _, over = flow(over, column.below(y).halves(GAP_MM))
         pages.append(page(plan, [*more, *head, *told_on]))
     return pages
 
 
-def _facts(plan: Plan, *, both_notations: bool) -> list[Words]:
+def _facts(plan: Plan, *, both_notations: bool) -> list[Paragraph]:
     """In small type, so that a page of the set is one page on any paper."""
     numbers, *rest = (words.text for words in facts(plan))
     if both_notations:
         numbers = "Outside the arch: tooth, ISO 3950 and #Universal. Inside it: punch hole."
     lines = (numbers, ". ".join(words.rstrip(".") for words in rest) + ".")
-    return [Words(line, size=_FACTS_MM) for line in lines]
+    return [Paragraph(line, size=_FACTS_MM) for line in lines]
 
 
 def _index(found: DrawerSet, practice: Practice, command: str) -> list[Page]:
@@ -292,24 +292,24 @@ def _index(found: DrawerSet, practice: Practice, command: str) -> list[Page]:
     pages: list[Page] = []
     rest = list(enumerate(found.situations, start=1))
     notes: Sequence[Block] = [
-        Words(_TRUE_SCALE),
-        Words(_NOT_IN_THE_SET),
-        Words(
+        Paragraph(_TRUE_SCALE),
+        Paragraph(_NOT_IN_THE_SET),
+        Paragraph(
             practice.numerals(
                 f"Sheet {practice.stock_sheet.name}. Arch "
                 f"{', '.join(dict.fromkeys(one.plan.arch.model for one in found.situations))}."
             )
         ),
-        *(Words(f"! Left out: {words}", bold=True) for words in found.left_out),
+        *(Paragraph(f"! Left out: {words}", bold=True) for words in found.left_out),
     ]
     several = len({one.plan.arch.model for one in found.situations}) > 1
     while rest or notes:
         marks, bottom = foot_of(practice, command, _sources(found) if not pages else ())
         column = room(practice).above(bottom)
-        aside = Words("not to scale: index only", name="scale")
+        aside = Paragraph("not to scale: index only", name="scale")
         head, y = heading("Drawer set · index", column, aside)
         marks += head
-        told, y, notes = set_words(notes, column.below(y))
+        told, y, notes = set_blocks(notes, column.below(y))
         marks += told
         across = int(column.width / _CELL_MM[0])
         down = int((y - 2.0 - column.bottom) / _CELL_MM[1])
@@ -317,7 +317,7 @@ def _index(found: DrawerSet, practice: Practice, command: str) -> list[Page]:
             number, situation = rest[place]
             left = column.left + (place % across) * column.width / across
             top = y - 2.0 - (place // across) * _CELL_MM[1]
-            cell = Column(left, top, column.width / across, top - _CELL_MM[1])
+            cell = Column(left=left, top=top, width=column.width / across, bottom=top - _CELL_MM[1])
             marks += _small(situation, number, cell, named=several)
         rest = rest[across * down :]
         pages.append(Page(paper.width_mm, paper.height_mm, tuple(marks)))

@@ -28,7 +28,7 @@ MOST_SEED = 2**63 - 1
 _AT_ONCE = 2000
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Correlations:
     """Between standardised widths of one mouth, both jaws alike. All assumptions.
 
@@ -90,7 +90,7 @@ def jaw_teeth(jaw: Jaw) -> tuple[Tooth, ...]:
     return tuple(tooth_at(jaw, along) for along in _ALONG)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Norms:
     """Means and SDs of one jaw of a population, mm, and the teeth of its two arch widths."""
 
@@ -123,12 +123,12 @@ def norms(population: ArchModel, jaw: Jaw) -> Norms:
             )
     front, back = (slots.index(slot) for slot in table.solve_from)
     return Norms(
-        np.array([row.mm for row in rows]),
-        np.array([row.sd_mm for row in rows], float),
-        np.array([row.mm for row in arch]),
-        np.array([row.sd_mm for row in arch], float),
-        front,
-        back,
+        mean_mm=np.array([row.mm for row in rows]),
+        sd_mm=np.array([row.sd_mm for row in rows], float),
+        arch_mean_mm=np.array([row.mm for row in arch]),
+        arch_sd_mm=np.array([row.sd_mm for row in arch], float),
+        front=front,
+        back=back,
     )
 
 

@@ -85,7 +85,7 @@ class LeftOut:
         return self.straight + self.narrow + self.wide
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Served:
     """One model in one situation, mm and shares of patients.
 

@@ -28,7 +28,7 @@ TRACE = 1e-3
 SLACK, WRINKLED, TAUT = 0, 1, 2
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Response:
     """What the triangles answer to a deformation: energy density, second Piola-Kirchhoff stress
     (m, 2, 2), its tangent in Voigt form (m, 3, 3), principal stretches and state."""
@@ -57,7 +57,13 @@ def respond(cauchy_green: Floats) -> Response:
     density[wrinkled], stress[wrinkled], tangent[wrinkled] = _wrinkled(
         c1[wrinkled], c2[wrinkled], half[wrinkled], c12[wrinkled]
     )
-    return Response(density, stress, tangent, np.sqrt(np.stack([c1, c2], axis=1)), state)
+    return Response(
+        density=density,
+        stress=stress,
+        tangent=tangent,
+        stretch=np.sqrt(np.stack([c1, c2], axis=1)),
+        state=state,
+    )
 
 
 def _taut(c11: Floats, c22: Floats, c12: Floats) -> tuple[Floats, Floats, Floats]:

@@ -57,7 +57,7 @@ def rubber_of(practice: Practice) -> Rubber:
     return Rubber() if thickness is None else Rubber(thickness)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Frame:
     """A U-shaped frame that follows the chin, open towards the nose, and where the teeth stand
     behind it. Every figure is an assumption; lengths in mm.
@@ -131,7 +131,10 @@ def frame_for(sheet: Sheet) -> Frame:
     across, down = sheet.width_mm / 152.0, sheet.height_mm / 152.0
     base = _FRAME_152
     return Frame(
-        base.width_mm * across, base.top_mm * down, base.bottom_mm * down, base.curve_mm * down
+        width_mm=base.width_mm * across,
+        top_mm=base.top_mm * down,
+        bottom_mm=base.bottom_mm * down,
+        curve_mm=base.curve_mm * down,
     )
 
 

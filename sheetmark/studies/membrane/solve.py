@@ -44,7 +44,7 @@ class SolveError(NoAnswerError):
     """The sheet found no equilibrium; the message says how far it came."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Equilibrium:
     """Positions (n, 3), mm; the energy's gradient there, which at held coordinates is the force
     that holds them, per modulus and thickness (mm); the Newton steps taken; what was left
@@ -58,7 +58,7 @@ class Equilibrium:
     free_nodes: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pattern:
     """The sparse matrix of the nodes that are free: where each triangle's 3 x 3 blocks go."""
 
@@ -97,7 +97,7 @@ def pattern(sheet: Triangles, held: Mask) -> Pattern:
     keys, slot = np.unique(first * len(nodes) + second, return_inverse=True)
     column, row = np.divmod(keys, len(nodes))
     start = np.concatenate([[0], np.cumsum(np.bincount(column, minlength=len(nodes)))])
-    return Pattern(nodes, held[nodes], take, slot, row, start)
+    return Pattern(nodes=nodes, held=held[nodes], take=take, slot=slot, row=row, start=start)
 
 
 def _couples(sheet: Triangles, nodes: Ints, count: int) -> tuple[Ints, Ints, Ints]:
@@ -222,7 +222,14 @@ class _Newton:
             unbalanced = np.where(self.moving, unbalanced, 0.0)
             residual = float(np.abs(unbalanced).max(initial=0.0)) / self._holding(gradient)
             if residual <= self.tolerance or iterations == MOST_ITERATIONS:
-                return Equilibrium(positions, gradient, value, iterations, residual, len(nodes))
+                return Equilibrium(
+                    positions=positions,
+                    gradient=gradient,
+                    energy=value,
+                    iterations=iterations,
+                    residual=residual,
+                    free_nodes=len(nodes),
+                )
             step, slope = self._step(positions, blocks, unbalanced)
             positions = self._search(positions, value, step, slope, trace)
             iterations += 1

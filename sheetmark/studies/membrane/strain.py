@@ -39,7 +39,7 @@ from sheetmark.studies.membrane.scene import Scene, columns_of, rim_target
 from sheetmark.studies.membrane.solve import TOLERANCE, Equilibrium, Mask, Problem, equilibrium
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Density:
     """How fine the work is: points round a hole's rim and a hook's, and the coarsest spacing of the
     mesh; the trace of stiffness, and what may stay unbalanced."""
@@ -200,7 +200,7 @@ class Pull:
     towards: Direction
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
     """The strip between neighbouring holes: distance between the facing rims before and after
     (mm), largest stretch, least thickness as a share of that at rest, and which share of it is
@@ -214,7 +214,7 @@ class Strip:
     wrinkled_share: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Strain:
     """One placement's answer."""
 
@@ -274,20 +274,20 @@ def measure(stretched: Stretched, teeth: Sequence[Sequence[str]], rubber: Rubber
             rims[name] = float(answer.stretch[touching, 0].max())
     slack, wrinkled = (float(sheet.area[answer.state == s].sum()) for s in (SLACK, WRINKLED))
     return Strain(
-        laid.shift_mm,
-        tuple(
+        shift_mm=laid.shift_mm,
+        pull=tuple(
             Pull(x, y, float(np.linalg.norm(pull)), _unit(pull[:2]))
             for (x, y), pull in zip(hooks, pulls, strict=True)
         ),
-        rims,
-        tuple(_strips(stretched, teeth, answer.stretch, answer.state)),
-        float(answer.stretch[:, 0].max()),
-        slack,
-        wrinkled,
-        float(sheet.area.sum()),
-        found.free_nodes,
-        found.iterations,
-        found.residual,
+        rim_stretch=rims,
+        strips=tuple(_strips(stretched, teeth, answer.stretch, answer.state)),
+        largest_stretch=float(answer.stretch[:, 0].max()),
+        slack_mm2=slack,
+        wrinkled_mm2=wrinkled,
+        sheet_mm2=float(sheet.area.sum()),
+        free_nodes=found.free_nodes,
+        iterations=found.iterations,
+        residual=found.residual,
     )
 
 
@@ -316,12 +316,12 @@ def _strips(
         second = _facing(stretched, next_rims, end, -along, following.radius_mm)
         strips.append(
             Strip(
-                (names[-1], next_names[0]),
-                length - opening.radius_mm - following.radius_mm,
-                float(np.linalg.norm(first - second)),
-                float(principal[inside, 0].max()),
-                float(thickness[inside].min()),
-                float(area[state[inside] < TAUT].sum() / area.sum()),
+                teeth=(names[-1], next_names[0]),
+                before_mm=length - opening.radius_mm - following.radius_mm,
+                after_mm=float(np.linalg.norm(first - second)),
+                stretch=float(principal[inside, 0].max()),
+                thickness_share=float(thickness[inside].min()),
+                wrinkled_share=float(area[state[inside] < TAUT].sum() / area.sum()),
             )
         )
     return strips
