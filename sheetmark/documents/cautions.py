@@ -8,13 +8,13 @@ CAUTIONS: tuple[str, ...] = (
     # Floss tied to the clamp before it goes in (seen in print).
     "Tie floss to the clamp before it goes in.",
     # Common practice, no source.
-    "Force nothing: what sticks comes off and is tried anew.",
+    "Do not force the sheet. If it sticks, take it off and try again.",
     # Nostrils free, patient can breathe through the nose (seen in print; Black 1908).
     "Nostrils stay free; the patient breathes through the nose.",
     # A ragged hole tears: punch clean, look at each hole (Davis 1917, seen in print).
     "Punch clean; look at each hole. A ragged one tears.",
     # Sturdevant (from memory); a clamp on gum or bone injures (J Endod 2023, seen in print).
-    "After: cut the strips, look for missing pieces and at the gum.",
+    "After: cut the strips, look for missing pieces, check the gum.",
 )
 
 RESPONSIBILITY = "The treating clinician decides. Local rules apply."

@@ -39,17 +39,17 @@ def corrected_page(page: Page, practice: Practice) -> Page:
     printer = practice.printer_in_use
     if printer is None:
         return page
-    words = practice.numerals(printer.words)
-    return replace(page, marks=(*page.marks, _line(page, words, practice)))
+    text = practice.numerals(printer.words)
+    return replace(page, marks=(*page.marks, _line(page, text, practice)))
 
 
-def _line(page: Page, words: str, practice: Practice) -> Mark:
+def _line(page: Page, text: str, practice: Practice) -> Mark:
     margin = practice.margin_mm
     room = page.width - 2 * margin
     if practice.name:
         room -= text_width(practice.name, SMALL_MM, True) + _GAP_MM
     # Beside the longest of names the type is smaller, rather than on top of it.
-    size = SMALL_MM * min(1.0, room / text_width(words, SMALL_MM))
+    size = SMALL_MM * min(1.0, room / text_width(text, SMALL_MM))
     return lettered(
-        PagePoint(page.width - margin, margin + _BASELINE_MM), words, size, "printer", "right"
+        PagePoint(page.width - margin, margin + _BASELINE_MM), text, size, "printer", "right"
     )

@@ -36,12 +36,14 @@ def check_reference(plan: Plan) -> None:
 
 
 def title(plan: Plan) -> str:
+    """The title of a case's pages: teeth to treat, procedure and reference."""
     case = plan.case
-    words = f"{case.write(plan.isolation.treated)} · {case.procedure.replace('-', ' ')}"
-    return f"{words} · {case.reference}" if case.reference else words
+    text = f"{case.write(plan.isolation.treated)} · {case.procedure.replace('-', ' ')}"
+    return f"{text} · {case.reference}" if case.reference else text
 
 
 def page(plan: Plan, marks: Sequence[Mark]) -> Page:
+    """A page of the plan's paper with these marks, page frame."""
     return Page(plan.paper.width_mm, plan.paper.height_mm, tuple(marks))
 
 
@@ -58,7 +60,7 @@ def room(practice: Practice, paper: Paper | None = None) -> Column:
     )
 
 
-def heading(words: str, column: Column, aside: Paragraph) -> tuple[list[Mark], float]:
+def heading(text: str, column: Column, aside: Paragraph) -> tuple[list[Mark], float]:
     """The title at the left, `aside` at the right; the y below them."""
     at = PagePoint(column.left + column.width, column.top - FIRST_BASELINE * TITLE_MM)
     right = lettered(at, aside.text, TITLE_MM, aside.name, "right", bold=True)
@@ -68,7 +70,7 @@ def heading(words: str, column: Column, aside: Paragraph) -> tuple[list[Mark], f
         width=column.width - right.width - 4.0,
         bottom=column.bottom,
     )
-    marks, y, _ = set_blocks([Paragraph(words, bold=True, size=TITLE_MM, name="title")], free)
+    marks, y, _ = set_blocks([Paragraph(text, bold=True, size=TITLE_MM, name="title")], free)
     return [right, *marks], y - 0.6
 
 
@@ -84,16 +86,16 @@ def findings(plan: Plan) -> list[Paragraph]:
 
 
 def notes(
-    words: Sequence[Block], column: Column, *, more_follows: bool = False
+    blocks: Sequence[Block], column: Column, *, more_follows: bool = False
 ) -> tuple[list[Mark], float, tuple[Block, ...]]:
     """As many blocks as fit, with a pointer to the next page where there is one.
 
-    The marks, the y below them, and the blocks left over.
+    Returns the marks, the y in mm below them (page frame), and the blocks left over.
     """
-    marks, y, left_over = set_blocks(words, column)
+    marks, y, left_over = set_blocks(blocks, column)
     if left_over or more_follows:
         shorter = column.above(column.bottom + MORE.height(column.width))
-        marks, y, left_over = set_blocks(words, shorter)
+        marks, y, left_over = set_blocks(blocks, shorter)
         more, y, _ = set_blocks([MORE], column.below(y))
         marks += more
     return marks, y, left_over
@@ -126,25 +128,25 @@ def foot_of(
     split = (len(cautions) + 1) // 2
     halves = column.halves(GAP_MM)
     parts = (cautions[:split], cautions[split:])
-    top += 1.0 + max(height_of(words, halves[0].width) for words in parts)
-    for half, words in zip(halves, parts, strict=True):
-        marks += set_blocks(words, Column(left=half.left, top=top, width=half.width, bottom=0.0))[0]
+    top += 1.0 + max(height_of(part, halves[0].width) for part in parts)
+    for half, part in zip(halves, parts, strict=True):
+        marks += set_blocks(part, Column(left=half.left, top=top, width=half.width, bottom=0.0))[0]
     return [*marks, *practice_name(practice)], top + 1.0
 
 
 def _sources(sources: Sequence[str], column: Column, bottom: float) -> tuple[list[Mark], float]:
     """Small type in two columns of about one height; the marks, and the y above them."""
-    words = [Paragraph(text, size=SMALL_MM, after_mm=0.2, name="source") for text in sources]
-    words.insert(0, Paragraph("Sources", bold=True, size=SMALL_MM, after_mm=0.2, name="source"))
+    lines = [Paragraph(text, size=SMALL_MM, after_mm=0.2, name="source") for text in sources]
+    lines.insert(0, Paragraph("Sources", bold=True, size=SMALL_MM, after_mm=0.2, name="source"))
     halves = column.halves(GAP_MM)
 
     def height(split: int) -> float:
-        return max(height_of(part, halves[0].width) for part in (words[:split], words[split:]))
+        return max(height_of(part, halves[0].width) for part in (lines[:split], lines[split:]))
 
-    split = min(range(len(words), 0, -1), key=height)
+    split = min(range(len(lines), 0, -1), key=height)
     top = bottom + height(split)
     marks: list[Mark] = []
-    for half, part in zip(halves, (words[:split], words[split:]), strict=True):
+    for half, part in zip(halves, (lines[:split], lines[split:]), strict=True):
         marks += set_blocks(
             part, Column(left=half.left, top=top, width=half.width, bottom=bottom - 1.0)
         )[0]

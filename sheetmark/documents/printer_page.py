@@ -20,13 +20,13 @@ _TITLE_MM = 5.6
 _LINE_MM = 0.3
 # From the bars' corner to the square, which stands in their middle.
 _INSET_MM = (TEST_BAR_MM - SQUARE_MM) / 2
-_BAR_WORDS_MM = 1.6
+_OFF_BAR_MM = 1.6
 
 _STEPS = (
     "1  Print this page at 100 % (actual size, nothing fitted) on the paper named above.",
     "2  Measure both bars from end tick to end tick, to 0.1 mm, with a steel rule:  "
     "x ________ mm   y ________ mm",
-    "3  Measure both diagonals of the square. If they differ, it was fed askew: print again.",
+    "3  Measure both diagonals of the square. If they differ, the paper was askew: print again.",
     "4  Store both lengths in mm, across (x) and down (y), in the page's settings, or by:",
 )
 _COMMAND = "sheetmark printer set --name front-desk --x 149.4 --y 150.2"
@@ -70,8 +70,8 @@ def printer_page(paper: Paper) -> Document:
 
 
 def _heading(title: str, column: Column) -> tuple[list[Mark], float]:
-    words = Paragraph(title, bold=True, size=_TITLE_MM, name="title")
-    marks, y, _ = set_blocks([words], column)
+    line = Paragraph(title, bold=True, size=_TITLE_MM, name="title")
+    marks, y, _ = set_blocks([line], column)
     at = PagePoint(column.left + column.width, column.top - CAP_HEIGHT * _TITLE_MM - 0.9)
     return [*marks, lettered(at, "1:1", _TITLE_MM, "scale", "right", bold=True)], y - 1.0
 
@@ -80,22 +80,22 @@ def _bars_and_square(left: float, bottom: float) -> list[Mark]:
     """The bars as two sides of a square, and inside them the square with its diagonals."""
     right, top = left + TEST_BAR_MM, bottom + TEST_BAR_MM
     middle_x, middle_y = (left + right) / 2, (bottom + top) / 2
-    words = f"this bar is {TEST_BAR_MM:g} mm"
+    length = f"this bar is {TEST_BAR_MM:g} mm"
     a, b = left + _INSET_MM, right - _INSET_MM
     c, d = bottom + _INSET_MM, top - _INSET_MM
     return [
         *bar(PagePoint(left, bottom), PagePoint(right, bottom), "bar-x"),
         *bar(PagePoint(left, bottom), PagePoint(left, top), "bar-y"),
         lettered(
-            PagePoint(middle_x, bottom + _BAR_WORDS_MM),
-            f"x: {words}",
+            PagePoint(middle_x, bottom + _OFF_BAR_MM),
+            f"x: {length}",
             BODY_MM,
             "bar-x-words",
             "middle",
         ),
         lettered(
-            PagePoint(left - _BAR_WORDS_MM, middle_y),
-            f"y: {words}",
+            PagePoint(left - _OFF_BAR_MM, middle_y),
+            f"y: {length}",
             BODY_MM,
             "bar-y-words",
             "middle",

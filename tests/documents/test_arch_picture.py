@@ -166,7 +166,7 @@ def test_points_that_do_not_belong_stand_in_a_ring() -> None:
     assert ring.centre == pytest.approx(drawn["mesial-14"], abs=1e-9)
     assert ring.diameter == pytest.approx(STRAY_MM)
     assert {circle.diameter for circle in drawing.circles if circle.filled} == {POINT_MM}
-    assert "! 14 does not belong: mesial point" in drawing.text
+    assert "! 14 left out: mesial point" in drawing.text
     # What lies off the page is not drawn over the words, and it is said.
     assert "distal-21" not in drawn
     assert "! The distal point of 21 lies off this picture." in drawing.text

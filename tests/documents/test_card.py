@@ -172,14 +172,14 @@ def test_what_to_fetch() -> None:
     for thing in ("sheet", "punch", "marker", "forceps", "frame", "floss", "tissue", "scissors"):
         assert thing in words
     assert "flat instrument" in words
-    assert "☐Tissue☐Clampfor17:" in card_text("usual")
+    assert "☐Papertissue☐Clampfor17:" in card_text("usual")
 
 
 def test_the_card_of_a_usual_case_reads_as_it_should() -> None:
     assert place(case_plan("plain tray")) == (
         "Lay the sheet on the overlay, dull side up. Mark the discs, the cross, both dots.",
         "Punch the holes in the order of the table. Leave the cross and the dots.",
-        "Stretch the sheet, look at each hole. Not clean all round: take a new sheet.",
+        "Stretch the sheet, look at each hole. Not clean all round? Take a new sheet.",
         "Tie floss to the clamp.",
         "Hook the clamp for 17 by its wings into its hole, bow to the back.",
         "Set sheet and clamp on 17 together. Jaws on the tooth, not on the gum. It must not rock.",
@@ -189,15 +189,15 @@ def test_the_card_of_a_usual_case_reads_as_it_should() -> None:
         "Floss the sheet past each contact.",
         "Turn the edges inward round each tooth with the flat instrument.",
         "Where the sheet creeps up, tie a floss ligature.",
-        "Last look: both dots up and facing you, nose free.",
+        "Check: both dots up and facing you, nose free.",
     )
     assert remove(case_plan("plain tray")) == (
-        "Tissue ready. Ligatures off.",
+        "Paper tissue ready. Ligatures off.",
         "Stretch the sheet outwards, a finger behind it: cut all 3 strips. Count the cuts.",
         "Clamp off 17: open the forceps no wider than needed, lift straight.",
-        "Frame and sheet off together. Tissue to the lips.",
+        "Frame and sheet off together. Wipe the lips.",
         "Spread the sheet: 4 holes, 3 cuts, no piece missing.",
-        "A piece is missing: look between the teeth.",
+        "If a piece is missing, look between the teeth.",
         "Look at the gum round 17.",
     )
 
@@ -206,8 +206,8 @@ def test_the_card_of_a_usual_case_reads_as_it_should() -> None:
 def test_the_steps_stand_in_their_order(kind: str) -> None:
     lines = steps(kind)
     order = ["Lay the sheet", "Punch the holes", "look at each hole", "Frame on", "Floss the sheet"]
-    order += ["Turn the edges", "ligature", "Last look", "Tissue ready", "Clamp off", "Frame and"]
-    order += ["Spread the sheet", "A piece is missing", "Look at the gum"]
+    order += ["Turn the edges", "ligature", "Check", "Paper tissue ready", "Clamp off", "Frame and"]
+    order += ["Spread the sheet", "If a piece is missing", "Look at the gum"]
     numbers = [which(lines, words) for words in order]
     assert numbers == sorted(numbers)
     # On paper too, numbered from 1 in both lists.
@@ -250,7 +250,7 @@ def test_further_clamps_go_over_the_sheet() -> None:
 
 def test_a_missing_clamp_is_a_step_of_its_own() -> None:
     lines = list(place(case_plan("no clamp")))
-    assert which(lines, "17: no clamp of the tray fits. Decide how the sheet is held here.") == 3
+    assert which(lines, "17: no clamp of the tray fits. Decide how to hold the sheet here.") == 3
     assert not [line for line in lines if "Tie floss to" in line]
     lines = list(place(case_plan("one clamp")))
     assert which(lines, "Hook the clamp for 14") < which(lines, "24: no clamp of the tray fits")
@@ -389,7 +389,7 @@ def test_every_page_carries_the_cautions(kind: str, paper: PaperName) -> None:
 
 def test_the_cautions_name_what_they_must() -> None:
     words = " ".join(CAUTIONS).lower()
-    for what in ("latex", "floss to the clamp", "nose", "force nothing", "missing pieces"):
+    for what in ("latex", "floss to the clamp", "nose", "do not force", "missing pieces"):
         assert what in words
 
 

@@ -359,7 +359,7 @@ def test_the_turn_round_time_is_the_practices(tmp_path: Path) -> None:
         front = read_pdf(made(tmp_path, text, "--practice", str(practice))[1])[0].text
         assert ("own: the only one is out, the next is ready at 8:46." in front) is clash
         assert ("No clamp is wanted again before it is ready." in front) is not clash
-        assert f"Ready again {minutes} minutes after the time of its case." in front
+        assert f"A clamp is ready again {minutes} minutes after the time of its case." in front
 
 
 def test_what_the_tray_plan_cannot_tell_it_says(tmp_path: Path) -> None:
@@ -369,7 +369,7 @@ def test_what_the_tray_plan_cannot_tell_it_says(tmp_path: Path) -> None:
     )
     text = "time,reference,teeth\n9:00,A,16\n,A,36\n8:00,B,11\n8:01,C,19\n8:02,C,11\n"
     front = read_pdf(made(tmp_path, text, "--practice", str(practice))[1])[0].text
-    assert "! 1 case has no time: clashes with other cases cannot be told." in front
+    assert "! 1 case has no time, so clashes with other cases cannot be found." in front
     assert "4 – – ! none of the tray fits" in front
     assert "Of the cases with a time, no clamp is wanted again before it is ready." in front
     # Not C: the row above that had it has no page.

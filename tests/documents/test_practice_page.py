@@ -157,7 +157,7 @@ def test_a_margin_that_leaves_no_room_is_refused_with_the_overflow(
 
 def test_words_that_find_no_room_are_refused_with_the_overflow() -> None:
     practice = Practice(margin_mm=18.0, sheet=Sheet(150.0, 147.0), paper="letter")
-    with pytest.raises(InputError, match=r"page: the words need \d+\.\d mm more than letter has"):
+    with pytest.raises(InputError, match=r"page: the text needs \d+\.\d mm more than letter has"):
         overlay(plan_of("16", practice, reference="60 characters " + 9 * "wwwww" + "."))
 
 
@@ -364,7 +364,7 @@ def test_the_card_speaks_of_the_clinics_own_marks_labels_and_sheet() -> None:
     usual = card_text(Practice())
     assert "Sheet 152 x 152 mm, latex" in usual
     assert "dull side up. Mark the discs, the cross, both dots." in usual
-    assert "Last look: both dots up and facing you, nose free." in usual
+    assert "Check: both dots up and facing you, nose free." in usual
     assert "corner" not in usual
     assert " 5 2.5 17 " in usual
     for corner, side in (("upper-left", "left"), ("upper-right", "right")):

@@ -169,5 +169,5 @@ def test_words_that_can_never_fit_are_an_error_that_says_by_how_much() -> None:
     tall = Practice(paper="letter", sheet=Sheet(160.0, 163.0))
     row = "17 16 15 14 13 12 11 21 22 23 24 25 26 27"
     case = sample(row, tall, notation="palmer", reference=6 * "WWWWWWWWW ")
-    with pytest.raises(InputError, match=r"the words need \d+\.\d mm more than letter"):
+    with pytest.raises(InputError, match=r"the text needs \d+\.\d mm more than letter"):
         render_plan(case.plan, "pdf")

@@ -64,7 +64,10 @@ def card(plan: Plan) -> Document:
 
 
 def card_pages(plan: Plan, before: Sequence[Block] = ()) -> list[Page]:
-    """As many pages as the card needs, findings and all; `before` is what other pages left."""
+    """As many pages as the card needs, findings included.
+
+    `before` is what did not fit on other pages.
+    """
     found = findings(plan)
     left = (*_left(plan), *([_head("In this case")] if found else []), *found, *before)
     marks, rest = _page(plan, title(plan), left, _right(plan))
@@ -78,7 +81,7 @@ def card_pages(plan: Plan, before: Sequence[Block] = ()) -> list[Page]:
 
 
 def card_below(plan: Plan, column: Column) -> list[Mark] | None:
-    """The card in the room left on another page, at its full size; None where it does not fit.
+    """The card at full size in the room left on another page; None where it does not fit.
 
     Below a sheet on A4 or letter it never does; A3 has the room.
     """
@@ -87,20 +90,21 @@ def card_below(plan: Plan, column: Column) -> list[Mark] | None:
 
 
 def _page(
-    plan: Plan, words: str, left: Sequence[Block], right: Sequence[Block]
+    plan: Plan, page_title: str, left: Sequence[Block], right: Sequence[Block]
 ) -> tuple[list[Mark], tuple[Sequence[Block], Sequence[Block]]]:
-    """A page with a stream of blocks in each column; one stream alone has both.
+    """A page with a stream of blocks in each column; a single stream takes both columns.
 
-    The marks, and what is left over of each stream, to which a line points.
+    Returns the marks, and what is left of each stream. A last line points to the next page where
+    anything is left.
     """
     marks, bottom = foot(plan)
     column = printable(plan).above(bottom)
-    more, y = heading(words, column, Paragraph("case card", name="aside"))
+    more, y = heading(page_title, column, Paragraph("case card", name="aside"))
     marks += more
-    one, other = column.below(y).halves(GAP_MM)
-    pointer_top = bottom + MORE.height(other.width)
-    for other_bottom in (bottom, pointer_top):
-        rooms = (one, other.above(other_bottom))
+    first, second = column.below(y).halves(GAP_MM)
+    pointer_top = bottom + MORE.height(second.width)
+    for second_bottom in (bottom, pointer_top):
+        rooms = (first, second.above(second_bottom))
         if left and right:
             left_marks, _, left_over = flow(left, rooms[:1])
             right_marks, _, right_over = flow(right, rooms[1:])
@@ -110,7 +114,7 @@ def _page(
             rest = (over, ()) if left else ((), over)
         if not any(rest):
             return marks + body, rest
-    return [*marks, *body, *MORE.marks(other.below(pointer_top))], rest
+    return [*marks, *body, *MORE.marks(second.below(pointer_top))], rest
 
 
 def _left(plan: Plan) -> tuple[Block, ...]:
@@ -119,7 +123,7 @@ def _left(plan: Plan) -> tuple[Block, ...]:
     return (
         _head("Fetch", 0.0),
         *(_boxed(line) for line in fetch(plan)),
-        *(block for one in clamps_in_turn(plan) for block in _clamp(one, plan)),
+        *(block for anchor in clamps_in_turn(plan) for block in _clamp(anchor, plan)),
         _head("Punch in this order"),
         PunchHead(),
         *rows,
@@ -140,9 +144,9 @@ def _right(plan: Plan) -> tuple[Block, ...]:
     )
 
 
-def _head(words: str, before_mm: float = 4.0) -> Paragraph:
+def _head(text: str, before_mm: float = 4.0) -> Paragraph:
     return Paragraph(
-        words,
+        text,
         bold=True,
         size=_HEAD_MM,
         after_mm=1.0,
@@ -179,12 +183,12 @@ def _numbered(lines: Sequence[str]) -> list[Paragraph]:
     ]
 
 
-def _clamp(one: AnchorClamps, plan: Plan) -> list[Paragraph]:
+def _clamp(anchor: AnchorClamps, plan: Plan) -> list[Paragraph]:
     """The clinic's own label, the reason, and the next best."""
-    tooth = plan.case.write([one.tooth])
-    if one.first is None:
+    tooth = plan.case.write([anchor.tooth])
+    if anchor.first is None:
         return [_boxed(f"Clamp for {tooth}: none of the tray fits", bold=True)]
-    first, *others = one.choices
+    first, *others = anchor.choices
     small = [
         plan.practice.numerals(first.reason),
         *(f"Next best: {other.clamp.label}" for other in others[:1]),
@@ -203,9 +207,11 @@ class PunchHead:
     with_next: bool = True
 
     def height(self, width: float) -> float:  # noqa: ARG002  one line at any width
+        """Height in mm, the same at any width."""
         return BODY_MM * LEADING + 1.0
 
     def marks(self, column: Column) -> list[Mark]:
+        """The heads at the top of the column, page frame."""
         y = column.top - self.height(column.width)
         middle = column.top - BODY_MM / 2
         return [
@@ -235,9 +241,11 @@ class PunchRow:
     with_next: bool = False
 
     def height(self, width: float) -> float:
+        """Height in mm in a column of that width in mm."""
         return ceil(len(self.turn.teeth) / self._in_a_line(width)) * _ROW_MM
 
     def marks(self, column: Column) -> list[Mark]:
+        """The row at the top of the column, page frame."""
         middle = column.top - _ROW_MM / 2
         x = column.left + _POSITION_MM
         marks: list[Mark] = [

@@ -1,4 +1,4 @@
-"""The overlay: the sheet at true scale, the bars that prove it, and the words that go with it."""
+"""The overlay: the sheet at true scale, the bars that prove it, and the text that goes with it."""
 
 from __future__ import annotations
 
@@ -46,7 +46,9 @@ _NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", 
 def overlay(plan: Plan, *, card: bool = True) -> Document:
     """The pages of one case: the overlay, and the case card on it if it fits, else behind it.
 
-    Without `card` it stands there only where the overlay's words go on on it.
+    Without `card`, the card is added only where the overlay's text does not fit on its page.
+
+    Raises InputError where not even the hole table fits below the sheet.
     """
     marks, bottom = foot(plan)
     lowest = min(sheet_bottom(plan), bar_y_middle(plan) - (BAR_MM + END_MM) / 2)
@@ -57,61 +59,70 @@ def overlay(plan: Plan, *, card: bool = True) -> Document:
     over = column.bottom + _LEAST_MM - y
     if over > 0:
         raise InputError(
-            f"page: the words need {over:.1f} mm more than {plan.paper.name} has below a sheet of "
+            f"page: the text needs {over:.1f} mm more than {plan.paper.name} has below a sheet of "
             f"{plan.sheet.name} mm; shorten the reference, or take a smaller sheet or margin"
         )
     left, right = column.below(y).halves(GAP_MM)
     if _table_width(plan, column) <= left.width:
         right = right.below(table_top)
     key, y = legend(left)
-    told, left_y, facts_over = set_blocks(facts(plan), left.below(y))
+    fact_marks, left_y, facts_over = set_blocks(facts(plan), left.below(y))
     found = findings(plan)
     noted, right_y, left_over = notes((*found, *facts_over), right)
-    marks += [*draw_sheet(plan), *sheet_bars(plan), *use, *head, *table, *key, *told, *noted]
+    marks += [*draw_sheet(plan), *sheet_bars(plan), *use, *head, *table, *key, *fact_marks, *noted]
     below = None
     if card and not left_over:
         below = card_below(plan, column.below(min(left_y, right_y) - GAP_MM))
     pages = [page(plan, marks + (below or []))]
     if left_over or (card and below is None):
-        # The card holds all findings, so that of the words only the facts go on there.
-        pages += card_pages(plan, [words for words in left_over if words not in found])
+        # The card holds all findings, so only the facts are left to continue there.
+        pages += card_pages(plan, [block for block in left_over if block not in found])
     return Document(title(plan), plan.command, tuple(pages))
 
 
 def how_to(practice: Practice) -> str:
+    """How to print the page, lay it and mark the sheet: one line of text."""
     lay, marks = _LAY[practice.stock_sheet.see_through], _MARKS[practice.marks.kind]
     return f"Print at 100 %, check both bars. {lay} discs, cross, {marks}."
 
 
 def sheet_bars(plan: Plan) -> list[Mark]:
-    """A 100 mm bar across and one down, each with its words."""
-    half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
+    """A 100 mm bar across and one down, each with its length in words."""
+    half, text = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
     x = plan.sheet_centre_on_page_mm[0]
     y = plan.paper.height_mm - plan.practice.margin_mm - BAR_STRIP_MM / 2
     marks = bar(PagePoint(x - half, y), PagePoint(x + half, y), "bar-x")
-    marks.append(lettered(PagePoint(x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
+    marks.append(lettered(PagePoint(x, y + 1.2), text, BODY_MM, "bar-x-words", "middle"))
     x -= plan.sheet.width_mm / 2 + BAR_STRIP_MM / 2
     y = bar_y_middle(plan)
     marks += bar(PagePoint(x, y - half), PagePoint(x, y + half), "bar-y")
     marks.append(
-        lettered(PagePoint(x - 1.2, y), words, BODY_MM, "bar-y-words", "middle", angle=90.0)
+        lettered(PagePoint(x - 1.2, y), text, BODY_MM, "bar-y-words", "middle", angle=90.0)
     )
     return marks
 
 
 def bar_y_middle(plan: Plan) -> float:
-    """Beside the sheet's middle; beside a sheet shorter than the bar, from its upper edge down."""
+    """The middle of the upright bar, y in mm, page frame.
+
+    It is that of the sheet; beside a sheet shorter than the bar, the bar hangs from the sheet's
+    upper edge.
+    """
     return min(
         plan.sheet_centre_on_page_mm[1], sheet_bottom(plan) + plan.sheet.height_mm - BAR_MM / 2
     )
 
 
 def sheet_bottom(plan: Plan) -> float:
+    """The sheet's lower edge, y in mm, page frame."""
     return plan.sheet_centre_on_page_mm[1] - plan.sheet.height_mm / 2
 
 
 def hole_table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
-    """Tooth, role, punch position and diameter, a column a hole, in the order of the picture."""
+    """Tooth, role, punch position and diameter: a column for each hole, in the picture's order.
+
+    Returns the marks, and the y in mm below them, page frame.
+    """
     left, top = column.left, column.top
     end = left + _table_width(plan, column)
     step = (end - left - _TABLE_HEAD_MM) / len(plan.holes)
@@ -179,11 +190,11 @@ def _middle(plan: Plan) -> list[Paragraph]:
     if plan.even:
         return [
             Paragraph(
-                "Middle of the sheet: where a computed pull is most even; lips, cheeks and "
-                "friction are left out of it"
+                "Middle of the sheet: where the computed pull is most even, without lips, cheeks "
+                "and friction"
             )
         ]
-    return [] if plan.practice.shift else [Paragraph("Middle of the sheet not moved: no shift")]
+    return [] if plan.practice.shift else [Paragraph("Middle of the sheet: not moved")]
 
 
 def _spacing(ease_mm: float) -> str:
@@ -193,18 +204,23 @@ def _spacing(ease_mm: float) -> str:
 
 
 def legend(column: Column, *, treated: bool = True) -> tuple[list[Mark], float]:
-    """What the shapes round the holes mean; without that of a tooth to treat where none is told."""
+    """What the shapes round the holes mean; `treated` includes that of a tooth to treat.
+
+    Returns the marks, and the y in mm below them, page frame.
+    """
     marks: list[Mark] = []
     x, y = column.left, column.top - 2.5
     rows = [("anchor: clamp", True, False), ("treat", False, True), ("exposed", False, False)]
-    for words, anchor, treat in rows:
+    for label, anchor, treat in rows:
         if treat and not treated:
             continue
         marks += role_symbol(
             PagePoint(x + 2.5, y), 1.9, anchor=anchor, treated=treat, name="legend"
         )
         marks.append(Disc(PagePoint(x + 2.5, y), 1.0, "legend"))
-        text = lettered(PagePoint(x + 6.2, y - CAP_HEIGHT * BODY_MM / 2), words, BODY_MM, "legend")
-        marks.append(text)
-        x += 6.2 + text.width + 5.0
+        letters = lettered(
+            PagePoint(x + 6.2, y - CAP_HEIGHT * BODY_MM / 2), label, BODY_MM, "legend"
+        )
+        marks.append(letters)
+        x += 6.2 + letters.width + 5.0
     return marks, y - 3.2

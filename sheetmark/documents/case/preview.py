@@ -1,4 +1,4 @@
-"""The sheet for a screen: on its own, or lying on the arch, so that one sees why the middle moves.
+"""The sheet for a screen: on its own, or lying on the arch, which shows why the middle moves.
 
 Drawn at true size, but a screen knows no millimetres: only the PDF is printed.
 """

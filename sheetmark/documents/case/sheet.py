@@ -81,7 +81,7 @@ def draw_sheet(
     marks += [*_cross(plan, taken), *_holes(plan, taken, tolerance_mm)]
     for start, end in keep_clear:
         taken.add_line(start, end, CORNER_MM)
-    return (*marks, *_labels(plan, taken, also, tolerance_mm), *_state_words(plan, taken))
+    return (*marks, *_labels(plan, taken, also, tolerance_mm), *_remarks(plan, taken))
 
 
 def blank_sheet(plan: Plan) -> tuple[Mark, ...]:
@@ -245,7 +245,7 @@ def _labels(
             ring_unit(plan, planned), anchor=planned.role == "anchor", treated=planned.treated
         )
         rivals = [plan.to_page(other.centre_mm) for other in plan.holes if other is not planned]
-        marks += _tooth_words(plan, planned, taken, start, rivals, also)
+        marks += _tooth_names(plan, planned, taken, start, rivals, also)
         word = plan.practice.punch.label(planned.hole.punch_position)
         size = Size(text_width(word, PUNCH_SIZE_MM), CAP_HEIGHT * PUNCH_SIZE_MM)
         room = find_room(taken, centre, planned.facial.opposite, start, size, rivals)
@@ -254,7 +254,7 @@ def _labels(
     return marks
 
 
-def _tooth_words(
+def _tooth_names(
     plan: Plan,
     planned: PlannedHole,
     taken: Taken,
@@ -262,7 +262,7 @@ def _tooth_words(
     rivals: list[PagePoint],
     also: Notation | None,
 ) -> tuple[Mark, ...]:
-    """A tooth's number, and below it the one in a second notation, where that is asked for."""
+    """A tooth's number, and below it the one in a second notation, where one is wanted."""
     tooth, notation, name = planned.tooth, plan.case.notation, f"number-{planned.tooth.iso}"
     centre = plan.to_page(planned.centre_mm)
     size = tooth_label_size(tooth, notation, TOOTH_SIZE_MM)
@@ -279,13 +279,13 @@ def _tooth_words(
     )
 
 
-def _state_words(plan: Plan, taken: Taken) -> list[Mark]:
+def _remarks(plan: Plan, taken: Taken) -> list[Mark]:
     """What is different about a tooth, written near the tooth, with its number."""
     marks: list[Mark] = []
     for state in plan.states:
-        said = plan.practice.numerals(", ".join(state_terms(state.state)))
-        words = f"{plan.case.write([state.state.tooth])} {said}"
-        lines, step = wrapped(words, STATE_SIZE_MM, STATE_WIDTH_MM), LEADING * STATE_SIZE_MM
+        remark = plan.practice.numerals(", ".join(state_terms(state.state)))
+        text = f"{plan.case.write([state.state.tooth])} {remark}"
+        lines, step = wrapped(text, STATE_SIZE_MM, STATE_WIDTH_MM), LEADING * STATE_SIZE_MM
         width = max(text_width(line, STATE_SIZE_MM) for line in lines)
         size = Size(width, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step)
         room = find_room(taken, plan.to_page(state.centre_mm), state.facial, 1.0, size)

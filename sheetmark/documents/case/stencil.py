@@ -69,12 +69,12 @@ def _on_plate(point: SheetPoint) -> PagePoint:
 
 
 def _check_webs(marks: list[tuple[str, SheetPoint]], pen_mm: float) -> None:
-    for (one, here), (other, there) in combinations(marks, 2):
+    for (first, here), (second, there) in combinations(marks, 2):
         web = dist(here, there) - pen_mm
         if web < WEB_MM:
             raise InputError(
-                f"pen holes {one} and {other}: only {web:.1f} mm of plate between them, less than "
-                f"{WEB_MM:g} mm; take a thinner pen, up to "
+                f"pen holes {first} and {second}: only {web:.1f} mm of plate between them, less "
+                f"than {WEB_MM:g} mm; take a thinner pen, up to "
                 f"{max(pen_mm + web - WEB_MM, 0):.1f} mm, or move the sheet's middle"
             )
 
@@ -114,8 +114,8 @@ def _engraving(plan: Plan) -> Iterable[Shape]:
         "THIS FACE UP: read it, then mark", PagePoint(0.0, -h + 9.0), 4.5, "face-up"
     )
     case = plan.case
-    words = f"{case.write(plan.isolation.treated)} {case.procedure.replace('-', ' ')}"
-    yield from _letters(words, PagePoint(0.0, -h + 17.0), 4.5, "title")
+    text = f"{case.write(plan.isolation.treated)} {case.procedure.replace('-', ' ')}"
+    yield from _letters(text, PagePoint(0.0, -h + 17.0), 4.5, "title")
     yield from _letters(
         "Clean it as local infection-control rules say. The treating clinician decides.",
         PagePoint(0.0, -h - RIM_MM / 2),
@@ -135,15 +135,15 @@ def _numbers(plan: Plan) -> Iterable[Shape]:
         facial, iso = planned.facial, planned.tooth.iso
         number = write(planned.tooth, plan.case.notation)
         position = str(planned.hole.punch_position)
-        for words, direction, size, name in (
+        for text, direction, size, name in (
             (number, facial, 4.0, f"number {iso}"),
             (position, facial.opposite, 3.0, f"punch {iso}"),
         ):
             here = _on_plate(planned.centre_mm)
             others = [rival for rival in rivals if rival != here]
-            box = Size(text_width(words, size), CAP_HEIGHT * size)
+            box = Size(text_width(text, size), CAP_HEIGHT * size)
             room = find_room(taken, here, direction, PEN_MM, box, others)
-            yield from _letters(words, room.centre, size, name)
+            yield from _letters(text, room.centre, size, name)
 
 
 def _letters(text: str, centre: PagePoint, size: float, name: str) -> Iterable[Shape]:
@@ -169,6 +169,6 @@ def _stops(plan: Plan, kerf_mm: float) -> Iterable[Shape]:
         )
         yield Path("CUT", angle, True, "stop")
     x = left + 4 * (arm + BETWEEN_PARTS_MM)
-    words = "4 stops: glue under the plate, inner edges on the sheet's corners"
-    length = text_width(words, 3.2)
-    yield from _letters(words, PagePoint(x + length / 2 + 2.0, bottom + arm / 2), 3.2, "stop-words")
+    text = "4 stops: glue under the plate, inner edges on the sheet's corners"
+    length = text_width(text, 3.2)
+    yield from _letters(text, PagePoint(x + length / 2 + 2.0, bottom + arm / 2), 3.2, "stop-words")

@@ -25,9 +25,9 @@ class PunchTurn:
 
 
 def punching_order(plan: Plan) -> tuple[PunchTurn, ...]:
-    """The positions in use, upwards round the wheel, begun behind the widest gap between two.
+    """The positions in use, upwards round the wheel, starting after the widest gap between two.
 
-    That turns the wheel least; from the lowest position where nothing is gained by another.
+    That turns the wheel least. Where gaps are equal, the lowest position comes first.
     """
     used = sorted({planned.hole.punch_position for planned in plan.holes})
     positions = len(plan.practice.punch.diameters_mm)
@@ -51,12 +51,12 @@ def strip_count(plan: Plan) -> int:
 
 
 def clamps_in_turn(plan: Plan) -> tuple[AnchorClamps, ...]:
-    """In the order in which they go on."""
-    return tuple(sorted(plan.clamps, key=lambda one: one.turn))
+    """The anchors' clamps in the order in which they go on."""
+    return tuple(sorted(plan.clamps, key=lambda anchor: anchor.turn))
 
 
 def fetch(plan: Plan) -> tuple[str, ...]:
-    """What lies ready before the patient sits down, the clamps apart."""
+    """What to lay out before the patient sits down, except the clamps."""
     return (
         "The overlay of this case, printed at 100 %",
         plan.practice.numerals(f"Sheet {plan.practice.stock_sheet.name}"),
@@ -64,7 +64,7 @@ def fetch(plan: Plan) -> tuple[str, ...]:
         "Punch, marker, scissors",
         "Forceps, frame, flat instrument",
         "Floss",
-        "Tissue",
+        "Paper tissue",
     )
 
 
@@ -76,17 +76,17 @@ def place(plan: Plan) -> tuple[str, ...]:
         _punch(plan),
         *_slits(plan),
         # A ragged hole tears: Davis 1917, seen in print. A new sheet: common practice, no source.
-        "Stretch the sheet, look at each hole. Not clean all round: take a new sheet.",
+        "Stretch the sheet, look at each hole. Not clean all round? Take a new sheet.",
         *_first_clamp(first, plan),
         # Common practice, no source, as are the five below.
         *(["Slip the sheet over the other teeth, one by one."] if len(plan.holes) > 1 else []),
-        *(_later_clamp(one, plan) for one in later),
+        *(_later_clamp(anchor, plan) for anchor in later),
         "Frame on, its curve along the chin. Stretch left to right, hardly up and down.",
         "Floss the sheet past each contact.",
         "Turn the edges inward round each tooth with the flat instrument.",
         "Where the sheet creeps up, tie a floss ligature.",
         # Nostrils free: Black 1908, seen in print. The marks: common practice, no source.
-        f"Last look: {_right_way_up(plan)}, nose free.",
+        f"Check: {_right_way_up(plan)}, nose free.",
     ]
     return tuple(lines)
 
@@ -119,19 +119,19 @@ def remove(plan: Plan) -> tuple[str, ...]:
     counted = [_many(len(plan.holes), "hole"), _many(strips, "cut")]
     if plan.slots:
         counted.insert(1, _many(len(plan.slots), "slit"))
-    anchors = plan.case.write(one.tooth for one in plan.clamps)
+    anchors = plan.case.write(anchor.tooth for anchor in plan.clamps)
     lines = [
         # Common practice, no source.
-        "Tissue ready. Ligatures off.",
+        "Paper tissue ready. Ligatures off.",
         # Cut the strips: Sturdevant, from memory. Stretched and counted: common practice.
         *([_cut(strips)] if strips else []),
         # Common practice, no source, as is the next.
         f"Clamp off {anchors}: open the forceps no wider than needed, lift straight.",
-        "Frame and sheet off together. Tissue to the lips.",
+        "Frame and sheet off together. Wipe the lips.",
         # Spread the sheet, look for missing pieces: Sturdevant, from memory.
         f"Spread the sheet: {', '.join(counted)}, no piece missing.",
         # Common practice, no source.
-        "A piece is missing: look between the teeth.",
+        "If a piece is missing, look between the teeth.",
         # A clamp on gum or bone injures, look afterwards: J Endod 2023, seen in print.
         f"Look at the gum round {anchors}.",
     ]
@@ -147,9 +147,9 @@ def _slits(plan: Plan) -> list[str]:
     ]
 
 
-def _first_clamp(one: AnchorClamps, plan: Plan) -> list[str]:
-    """How sheet and clamp go in: common practice, no source, unless said otherwise."""
-    tooth, clamp = plan.case.write([one.tooth]), one.first
+def _first_clamp(anchor: AnchorClamps, plan: Plan) -> list[str]:
+    """How sheet and clamp go in: common practice, no source, unless a source is named."""
+    tooth, clamp = plan.case.write([anchor.tooth]), anchor.first
     if clamp is None:
         return [_no_clamp(tooth)]
     # Floss tied to the clamp before it goes in: seen in print.
@@ -171,16 +171,16 @@ def _first_clamp(one: AnchorClamps, plan: Plan) -> list[str]:
     ]
 
 
-def _later_clamp(one: AnchorClamps, plan: Plan) -> str:
+def _later_clamp(anchor: AnchorClamps, plan: Plan) -> str:
     """A further clamp goes over the sheet: common practice, no source."""
-    tooth, clamp = plan.case.write([one.tooth]), one.first
+    tooth, clamp = plan.case.write([anchor.tooth]), anchor.first
     if clamp is None:
         return _no_clamp(tooth)
     return f"Clamp for {tooth} over the sheet{_bow(clamp)}."
 
 
 def _no_clamp(tooth: str) -> str:
-    return f"{tooth}: no clamp of the tray fits. Decide how the sheet is held here."
+    return f"{tooth}: no clamp of the tray fits. Decide how to hold the sheet here."
 
 
 def _bow(clamp: Clamp) -> str:

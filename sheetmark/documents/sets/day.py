@@ -35,9 +35,9 @@ _CASES = (0.08, 0.1, 0.19, 0.18, 0.34, 0.11)
 
 
 def case_pages(plan: Plan, *, card: bool = False) -> tuple[Page, ...]:
-    """The overlay of one case, its card behind it where asked for, or where words go on.
+    """The overlay of one case, with its card behind it if `card`, or where its text does not fit.
 
-    Raises InputError where the case has words that the pages have no letters or no room for.
+    Raises InputError where the font cannot write the reference, or a page has no room for the text.
     """
     reference = plan.case.reference
     missing = ", ".join(missing_glyphs(reference))
@@ -60,12 +60,12 @@ def tray_pages(day: DayPlan, first_pages: Sequence[int]) -> Iterator[Page]:
 
 def _pages(day: DayPlan, numbers: Sequence[int]) -> Iterator[list[Mark]]:
     cases = len(day.visits)
-    words = f"{TITLE} · {cases} {'case' if cases == 1 else 'cases'}"
+    page_title = f"{TITLE} · {cases} {'case' if cases == 1 else 'cases'}"
     rest: Sequence[Block] = tuple(_blocks(day, numbers))
     while rest:
         marks, bottom = foot_of(day.practice, day.command)
         column = room(day.practice).above(bottom + 1.0)
-        more, y = heading(words, column, Paragraph("tray plan", name="aside"))
+        more, y = heading(page_title, column, Paragraph("tray plan", name="aside"))
         body, _, left_over = flow(rest, [column.below(y)])
         if left_over:
             top = column.bottom + MORE.height(column.width)
@@ -73,7 +73,7 @@ def _pages(day: DayPlan, numbers: Sequence[int]) -> Iterator[list[Mark]]:
             body += MORE.marks(column.below(top))
         assert left_over != rest, "every page takes some of what is left"
         yield [*marks, *more, *body]
-        rest, words = left_over, f"{TITLE} (continued)"
+        rest, page_title = left_over, f"{TITLE} (continued)"
 
 
 def _blocks(day: DayPlan, numbers: Sequence[int]) -> Iterator[Block]:
@@ -87,10 +87,10 @@ def _blocks(day: DayPlan, numbers: Sequence[int]) -> Iterator[Block]:
             [_problem(problem) for problem in day.left_out],
         )
     if day.remarks:
-        yield _head("Look again")
+        yield _head("Check these rows")
         yield from _table(
             _LEFT_OUT,
-            ("Row", "Column", "Value", "What to look at"),
+            ("Row", "Column", "Value", "What to check"),
             [_problem(problem) for problem in day.remarks],
         )
     if day.visits:
@@ -123,12 +123,14 @@ def _tray(day: DayPlan) -> Iterator[Block]:
         ],
     )
     minutes = day.practice.tray_turn_round_min
-    yield Paragraph(f"Ready again {minutes} minutes after the time of its case.", before_mm=0.6)
+    yield Paragraph(
+        f"A clamp is ready again {minutes} minutes after the time of its case.", before_mm=0.6
+    )
     untimed = sum(visit.minute is None for visit in day.visits)
     if untimed:
         without = "1 case has" if untimed == 1 else f"{untimed} cases have"
         yield Paragraph(
-            f"! {without} no time: clashes with other cases cannot be told.",
+            f"! {without} no time, so clashes with other cases cannot be found.",
             bold=True,
         )
     if day.clashes:
@@ -152,7 +154,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
 
 
 def clash_words(clash: Clash) -> str:
-    """Why a clamp is not there when it is wanted, and what is there in its place."""
+    """Why a clamp is not ready when it is wanted, and what is free in its place."""
     instead = f"Free: {clash.instead}." if clash.instead else "No other fits and is free."
     return f"{clash.label}: {_all(clash.count)} out, {_back(clash.back)}. {instead}"
 
@@ -181,9 +183,9 @@ def _case(visit: Visit, page: int) -> tuple[str, ...]:
     )
 
 
-def _head(words: str) -> Paragraph:
+def _head(text: str) -> Paragraph:
     return Paragraph(
-        words, bold=True, size=_HEAD_MM, after_mm=1.0, name="head", before_mm=3.0, with_next=True
+        text, bold=True, size=_HEAD_MM, after_mm=1.0, name="head", before_mm=3.0, with_next=True
     )
 
 
@@ -196,7 +198,7 @@ def _table(
 
 
 def writable(text: str) -> str:
-    """The text with the code of each letter in place of one that the font cannot write."""
+    """The text with each letter that the font cannot write replaced by its code."""
     if not missing_glyphs(text):
         return text
     return "".join(f"U+{ord(c):04X}" if missing_glyphs(c) else c for c in text)
@@ -222,9 +224,11 @@ class TableRow:
         ]
 
     def height(self, width: float) -> float:
+        """Height in mm in a column of that width in mm."""
         return max(len(lines) for lines in self._lines(width)) * _CELL_MM * LEADING + 0.8
 
     def marks(self, column: Column) -> list[Mark]:
+        """The row at the top of the column, page frame."""
         marks: list[Mark] = []
         x, lowest = column.left, column.top
         for share, lines in zip(self.shares, self._lines(column.width), strict=True):

@@ -58,8 +58,8 @@ _NOT_IN_THE_SET = (
     "of the case itself."
 )
 _TRUE_SCALE = (
-    "Print the pages behind at 100 % and check both bars of each before it is laminated. The arch "
-    "is a mean: where a mouth differs, make an overlay of the case itself."
+    "Print the next pages at 100 % and check both bars on each before you laminate it. The arch is "
+    "a mean: where a mouth differs, make an overlay of the case itself."
 )
 
 
@@ -73,13 +73,16 @@ class Situation:
 
     @property
     def jaw(self) -> Jaw:
+        """The jaw that the sheet is for."""
         return self.plan.arch.jaw
 
     def write(self, teeth: Iterable[Tooth]) -> str:
+        """Teeth in the notation of the set."""
         return self.plan.case.write(teeth)
 
     @property
     def treated(self) -> tuple[Tooth, ...]:
+        """The teeth that may be treated with this sheet, from the patient's right to the left."""
         return in_arch_order({tooth for _, tooth in self.cases})
 
     @property
@@ -118,7 +121,10 @@ class Situation:
 
 @dataclass(frozen=True, slots=True)
 class DrawerSet:
-    """The situations in the order of the pages; a line for cases that one reason rules out."""
+    """The situations in the order of the pages.
+
+    `left_out` has a line for each reason that rules cases out.
+    """
 
     situations: tuple[Situation, ...]
     left_out: tuple[str, ...]
@@ -132,7 +138,7 @@ def situations(
 ) -> DrawerSet:
     """Every tooth and procedure of the models, those that are punched alike put together.
 
-    Raises InputError where not one of them can be done.
+    Raises InputError where none of them can be done.
     """
     found: list[Situation] = []
     left_out: dict[str, None] = {}
@@ -182,7 +188,7 @@ def punched_alike(plan: Plan) -> object:
 def _situation(plans: Sequence[Plan], command: str) -> Situation:
     first = plans[0]
     cases = tuple((plan.case.procedure, plan.case.treat[0]) for plan in plans)
-    warnings = dict.fromkeys(words for plan in plans for words in findings(plan))
+    warnings = dict.fromkeys(block for plan in plans for block in findings(plan))
     # Which tooth is treated differs from case to case, so that no hole shows it.
     shared = replace(
         first,
@@ -224,8 +230,8 @@ def drawer(
     found = situations(models, practice, procedures, command)
     pages = _index(found, practice, command)
     for number, situation in enumerate(found.situations, start=1):
-        words = f"sheet {number} of {len(found.situations)}"
-        pages += _page(situation, words, both_notations=both_notations)
+        count = f"sheet {number} of {len(found.situations)}"
+        pages += _page(situation, count, both_notations=both_notations)
     return Document("Drawer set", command, tuple(pages)), found
 
 
@@ -245,7 +251,7 @@ def _command(
 
 
 def _page(situation: Situation, number: str, *, both_notations: bool) -> list[Page]:
-    """The sheet at true scale; its words go on to a second page only where they are too many."""
+    """The sheet at true scale; its text continues on a second page only where it does not fit."""
     plan = situation.plan
     marks, bottom = foot(plan)
     column = printable(plan).below(sheet_bottom(plan) - 2.0).above(bottom)
@@ -258,13 +264,13 @@ def _page(situation: Situation, number: str, *, both_notations: bool) -> list[Pa
         right = right.below(y)
     y = below
     key, y = legend(left, treated=False)
-    told = _facts(plan, both_notations=both_notations)
+    small = _facts(plan, both_notations=both_notations)
     blocks: list[Block] = [
         Paragraph("Serves", bold=True, size=_SERVES_MM, with_next=True),
         *(Paragraph(line, size=_SERVES_MM) for line in situation.serves),
         *situation.warnings,
     ]
-    left_marks, left_y, left_over = set_blocks(told, left.below(y))
+    left_marks, left_y, left_over = set_blocks(small, left.below(y))
     right_marks, _, over = flow((*blocks, *left_over), (right, left.below(left_y)))
     marks += [*draw_sheet(plan, also="universal" if both_notations else None), *sheet_bars(plan)]
     pages = [page(plan, [*marks, *use, *head, *table, *key, *left_marks, *right_marks])]
@@ -272,17 +278,17 @@ def _page(situation: Situation, number: str, *, both_notations: bool) -> list[Pa
         more, bottom = foot(plan)
         column = printable(plan).above(bottom)
         head, y = heading(f"{situation.title} (continued)", column, Paragraph(number, name="aside"))
-        told_on, _, over = flow(over, column.below(y).halves(GAP_MM))
-        pages.append(page(plan, [*more, *head, *told_on]))
+        continued, _, over = flow(over, column.below(y).halves(GAP_MM))
+        pages.append(page(plan, [*more, *head, *continued]))
     return pages
 
 
 def _facts(plan: Plan, *, both_notations: bool) -> list[Paragraph]:
     """In small type, so that a page of the set is one page on any paper."""
-    numbers, *rest = (words.text for words in facts(plan))
+    numbers, *rest = (fact.text for fact in facts(plan))
     if both_notations:
         numbers = "Outside the arch: tooth, ISO 3950 and #Universal. Inside it: punch hole."
-    lines = (numbers, ". ".join(words.rstrip(".") for words in rest) + ".")
+    lines = (numbers, ". ".join(fact.rstrip(".") for fact in rest) + ".")
     return [Paragraph(line, size=_FACTS_MM) for line in lines]
 
 
@@ -297,20 +303,20 @@ def _index(found: DrawerSet, practice: Practice, command: str) -> list[Page]:
         Paragraph(
             practice.numerals(
                 f"Sheet {practice.stock_sheet.name}. Arch "
-                f"{', '.join(dict.fromkeys(one.plan.arch.model for one in found.situations))}."
+                f"{', '.join(dict.fromkeys(s.plan.arch.model for s in found.situations))}."
             )
         ),
-        *(Paragraph(f"! Left out: {words}", bold=True) for words in found.left_out),
+        *(Paragraph(f"! Left out: {line}", bold=True) for line in found.left_out),
     ]
-    several = len({one.plan.arch.model for one in found.situations}) > 1
+    several = len({s.plan.arch.model for s in found.situations}) > 1
     while rest or notes:
         marks, bottom = foot_of(practice, command, _sources(found) if not pages else ())
         column = room(practice).above(bottom)
         aside = Paragraph("not to scale: index only", name="scale")
         head, y = heading("Drawer set · index", column, aside)
         marks += head
-        told, y, notes = set_blocks(notes, column.below(y))
-        marks += told
+        note_marks, y, notes = set_blocks(notes, column.below(y))
+        marks += note_marks
         across = int(column.width / _CELL_MM[0])
         down = int((y - 2.0 - column.bottom) / _CELL_MM[1])
         for place in range(min(across * down, len(rest))):
@@ -325,11 +331,11 @@ def _index(found: DrawerSet, practice: Practice, command: str) -> list[Page]:
 
 
 def _sources(found: DrawerSet) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(source for one in found.situations for source in one.plan.sources))
+    return tuple(dict.fromkeys(source for s in found.situations for source in s.plan.sources))
 
 
 def _small(situation: Situation, number: int, cell: Column, *, named: bool) -> list[Mark]:
-    """The sheet without its words, and below it its number, what it is, and `named` its model."""
+    """The sheet without its text, and below it its number, its title, and if `named` its model."""
     plan = situation.plan
     middle = cell.left + cell.width / 2
     largest = max(plan.sheet.width_mm, plan.sheet.height_mm)
@@ -346,12 +352,12 @@ def _small(situation: Situation, number: int, cell: Column, *, named: bool) -> l
         for mark in scaled(shown, _PICTURE_MM / largest, plan.sheet_centre_on_page_mm, to)
     ]
     y = cell.top - _PICTURE_MM - CAP_HEIGHT * _CAPTION_MM - 1.4
-    words = [
+    caption = [
         f"sheet {number}",
         *situation.title.split(" · "),
         *([plan.arch.model] if named else []),
     ]
-    for line, text in enumerate(words):
+    for line, text in enumerate(caption):
         at = PagePoint(middle, y - line * _CAPTION_MM * LEADING)
         bold = line == 0
         # A long list of teeth in smaller type, rather than into the next picture.
