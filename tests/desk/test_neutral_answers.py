@@ -109,7 +109,7 @@ def test_problems_of_the_practice_file_are_shown_in_the_page_s_terms(
     )
     settings = client.get("/api/practice").json()
     assert len(settings["problems"]) == len(settings["found"]) > 9
-    for line in (*settings["problems"], *(one["words"] for one in settings["found"])):
+    for line in (*settings["problems"], *texts(settings["found"])):
         assert foreign(line) == []
     for path in ("/api/start", "/api/case?treat=16", "/api/arch/start"):
         answer = client.get(path)
