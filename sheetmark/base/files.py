@@ -60,9 +60,10 @@ def _whole(content: bytes) -> Writer:
 
 
 def write_each(writers: Mapping[Path, Writer]) -> None:
-    """The same for files that are too long to be held: each is written by a function.
+    """Write every file by a function of its own, for files too long to hold in memory.
 
-    What such a function raises goes on to the caller, with no file touched.
+    An old file is replaced only when all new ones are complete. An error that a function raises
+    reaches the caller, with no file changed. Raises InputError as `write_all` does.
     """
     ready: list[tuple[Path, Path]] = []
     try:
@@ -82,7 +83,7 @@ def write_each(writers: Mapping[Path, Writer]) -> None:
 
 
 def _written_beside(path: Path, writer: Writer) -> Path:
-    old_mode = _mode(path)  # fails here, before any file is written, for a name that cannot be
+    old_mode = _mode(path)  # a name that is no file name fails here, before anything is written
     if old_mode is not None and S_ISDIR(old_mode):
         raise IsADirectoryError(21, "it is a folder")
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-")
@@ -92,7 +93,7 @@ def _written_beside(path: Path, writer: Writer) -> Path:
             writer(file)
             file.flush()
             os.fsync(file.fileno())
-        # mkstemp makes private files; a page is as open as any other file of the user's.
+        # mkstemp makes private files; ours get the usual permissions.
         temporary.chmod(0o666 & ~_umask() if old_mode is None else old_mode & 0o777)
     except BaseException:
         with suppress(OSError):

@@ -1,4 +1,4 @@
-"""TOML: a file as a checked record, with one clear line when it does not fit; a value as text."""
+"""TOML: a file as a checked record, with one clear line when it does not match; a value as text."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def as_record(data: object, shown: str, kind: type[_Record]) -> _Record:
 
 
 def toml_value(value: object) -> str:
-    """A value on one line of TOML; numbers without needless digits."""
+    """A value as one line of TOML, numbers without needless digits."""
     match value:
         case bool():
             return "true" if value else "false"
@@ -63,8 +63,8 @@ def toml_value(value: object) -> str:
             # TOML tells 10 from 10.0; for us both are the same length.
             return f"{value:.0f}" if value.is_integer() and abs(value) < 1e15 else repr(value)
         case str():
-            # JSON escapes what TOML wants escaped, but for this one control character. Half a
-            # letter is in no TOML, but may have to be shown in a message.
+            # JSON escapes what TOML wants escaped, except this one control character. Half of a
+            # surrogate pair is not valid in TOML, but a message may have to show it.
             text = json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
             return text.encode(errors="backslashreplace").decode()
         case Mapping():

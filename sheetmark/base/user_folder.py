@@ -11,19 +11,19 @@ _MODELS = "arch_models"
 
 
 def settings_folder() -> Path:
-    """The folder that the system keeps for this program's settings; it need not be there."""
+    """The folder that the system has for this program's settings; it may not exist yet."""
     from platformdirs import user_config_path
 
     return user_config_path("sheetmark", appauthor=False)
 
 
 def default_path() -> Path:
-    """Where a practice file is looked for when none is named."""
+    """The path of the practice file that is used when none is named."""
     return settings_folder() / PRACTICE_FILE
 
 
 def practice_path(named: str | None) -> Path | None:
-    """The practice file that is meant: the one named, or the user's own if there is one."""
+    """The practice file to use: the one named, else the user's own, None where there is none."""
     if named is not None:
         return Path(named)
     path = default_path()
@@ -32,12 +32,15 @@ def practice_path(named: str | None) -> Path | None:
     except (FileNotFoundError, NotADirectoryError):
         return None
     except OSError:
-        pass  # reading it will say what is wrong; it is never passed over
+        pass  # reading it reports what is wrong; it is never ignored
     return path
 
 
 def make_folder(path: Path) -> None:
-    """The settings folder, if that file goes there; other folders are the user's own."""
+    """Make the settings folder for a file that goes there; other folders are left to the user.
+
+    Raises InputError where the folder cannot be made.
+    """
     if path != default_path():
         return
     try:
@@ -49,7 +52,7 @@ def make_folder(path: Path) -> None:
 
 
 def models_folder() -> Path:
-    """Where the clinic's own arch models are kept, a file each, named as its model is."""
+    """The folder of the clinic's own arch models: a file for each, named after its model."""
     return settings_folder() / _MODELS
 
 
