@@ -194,6 +194,14 @@ class OrientationMarks:
         return (SheetPoint(x if self.corner == "upper-left" else -x, y),)
 
 
+@dataclass(frozen=True, slots=True)
+class CutterColours:
+    """The colours of a cutter file's two layers, `#rrggbb`; the layers' names are what counts."""
+
+    cut: str = "#000000"
+    engrave: str = "#808080"
+
+
 NO_PRINTER = "none"
 
 
@@ -231,6 +239,7 @@ class Practice:
     shift: bool = True
     rules: PlacementRules = field(default_factory=PlacementRules)
     marks: OrientationMarks = field(default_factory=OrientationMarks)
+    cutter: CutterColours = field(default_factory=CutterColours)
     tray: tuple[Clamp, ...] = DEFAULT_TRAY
     # From the time at which a clamp is wanted until it is sterilised and ready (assumption).
     tray_turn_round_min: int = 60

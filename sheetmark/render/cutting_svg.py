@@ -7,7 +7,6 @@ import svgwrite
 from sheetmark.typesetting.cutting import Round, Stencil
 
 _HAIRLINE_MM = 0.1
-_COLOURS = {"CUT": "rgb(255,0,0)", "ENGRAVE": "rgb(0,0,255)"}
 _DIGITS = 4
 
 
@@ -25,7 +24,7 @@ def render_cutting_svg(stencil: Stencil) -> bytes:
         layer: drawing.add(
             drawing.g(id=layer, fill="none", stroke=colour, stroke_width=_HAIRLINE_MM)
         )
-        for layer, colour in _COLOURS.items()
+        for layer, colour in stencil.colours.items()
     }
 
     def at(point: tuple[float, float]) -> tuple[float, float]:

@@ -8,9 +8,6 @@ from typing import TYPE_CHECKING
 
 from sheetmark.typesetting.cutting import Round, Stencil
 
-# ezdxf's colours by number: red to cut, blue to engrave; the layer's name is what counts.
-_COLOURS = {"CUT": 1, "ENGRAVE": 5}
-
 # What stands in each file in place of the time and of a number of its own: 1 January 2000.
 _DAY = 2451545.0
 _NUMBER = "{00000000-0000-0000-0000-000000000000}"
@@ -29,8 +26,8 @@ def render_dxf(stencil: Stencil) -> bytes:
     drawing.header["$MEASUREMENT"] = 1
     drawing.header.custom_vars.append("title", stencil.title)
     drawing.header.custom_vars.append("recipe", stencil.recipe)
-    for name, colour in _COLOURS.items():
-        drawing.layers.add(name, color=colour)
+    for name, colour in stencil.colours.items():
+        drawing.layers.add(name, true_color=int(colour.removeprefix("#"), 16))
     space = drawing.modelspace()
     for shape in stencil.shapes:
         style = {"layer": shape.layer}

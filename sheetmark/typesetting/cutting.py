@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -40,6 +41,8 @@ class Stencil:
     title: str
     recipe: str
     shapes: tuple[Shape, ...]
+    colours: Mapping[Layer, str]
+    """The colour of each layer, `#rrggbb`; machines go by the layer's name."""
 
     @property
     def bounds(self) -> tuple[PagePoint, PagePoint]:

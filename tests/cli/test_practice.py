@@ -58,7 +58,7 @@ def settled(practice: Practice) -> Practice:
 # --- init -------------------------------------------------------------------------------------
 
 FLAGS: dict[str, st.SearchStrategy[str]] = {
-    "--name": st.sampled_from(["Harbour Lane", 'The "old" mill', ""]),
+    "--name": st.sampled_from(["Example practice", 'The "old" mill', ""]),
     "--notation": st.sampled_from(["iso", "universal", "palmer"]),
     "--numbers": st.sampled_from(["point", "comma"]),
     "--paper": st.sampled_from(["a4", "letter"]),
@@ -206,13 +206,17 @@ def test_init_asks_on_a_terminal_what_no_flag_says(
 ) -> None:
     path = tmp_path / "clinic.toml"
     typed = [
-        *("Harbour Lane", "", "comma", "152 nitrile heavy", "1,1.5,2", "A,B,C"),
+        *("Example practice", "", "comma", "152 nitrile heavy", "1,1.5,2", "A,B,C"),
         *("corner-hole", "upper-right"),
     ]
     code, screen = asked(monkeypatch, path, typed, "--paper", "letter")
     assert code == 0, screen
     practice = read(path).practice
-    assert (practice.name, practice.notation, practice.numbers) == ("Harbour Lane", "iso", "comma")
+    assert (practice.name, practice.notation, practice.numbers) == (
+        "Example practice",
+        "iso",
+        "comma",
+    )
     assert practice.paper == "letter"
     assert practice.stock == (StockSheet(Sheet(152, 152), "nitrile", 0.25),)
     assert practice.punch == Punch((1, 1.5, 2), ("A", "B", "C"))
@@ -260,7 +264,7 @@ def test_init_asks_nothing_with_yes_nor_away_from_a_terminal(
 def test_init_that_is_broken_off_writes_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    code, screen = asked(monkeypatch, tmp_path / "a.toml", ["Harbour Lane"])
+    code, screen = asked(monkeypatch, tmp_path / "a.toml", ["Example practice"])
     assert code == 2
     assert screen.endswith("sheetmark: stopped\n")
     assert list(tmp_path.iterdir()) == []
@@ -376,7 +380,7 @@ def test_no_stock_no_finding() -> None:
 
 CLINICS = st.builds(
     clinic,
-    name=st.sampled_from(["", "", "Harbour Lane"]),
+    name=st.sampled_from(["", "", "Example practice"]),
     notation=st.sampled_from(["iso", "palmer"]),
     numbers=st.sampled_from(["point", "comma"]),
     paper=st.sampled_from(["a4", "letter"]),
@@ -448,7 +452,7 @@ def test_the_recipe_names_the_file_only_where_no_flag_will_do() -> None:
     assert recipe(paper="letter", ease_mm=0.5) == "sheetmark overlay 16 --paper letter --ease 0.5"
     assert recipe(stock=read_stock("127 latex")) == "sheetmark overlay 16 --sheet 127"
     file = " --practice clinic.toml"
-    assert recipe(name="Harbour Lane") == f"sheetmark overlay 16{file}"
+    assert recipe(name="Example practice") == f"sheetmark overlay 16{file}"
     assert recipe(numbers="comma", paper="letter") == f"sheetmark overlay 16 --paper letter{file}"
     assert recipe(stock=STOCK).endswith(file)
     labelled = Punch((1.0, 2.0, 2.6), ("x", "y", "z"))
@@ -460,7 +464,7 @@ def test_the_recipe_names_the_file_only_where_no_flag_will_do() -> None:
 
 def test_settings_made_in_code_say_that_a_file_is_needed() -> None:
     case = Case(treat=read_list(["16"], "iso"))
-    plan = make_plan(case, practice=Practice(name="Harbour Lane"))
+    plan = make_plan(case, practice=Practice(name="Example practice"))
     assert plan.command == "sheetmark overlay 16 --practice FILE"
 
 
@@ -481,7 +485,7 @@ def test_json_knows_no_comma() -> None:
 def test_the_terminal_speaks_with_the_comma_and_the_labels(capsys: Output) -> None:
     assert run(["overlay", "16", "--practice", str(EXAMPLE), "--ease", "2.5"]) == 0
     out, err = capsys.readouterr()
-    assert out.splitlines()[1].split() == ["17", "anchor", "E", "2,5"]
+    assert out.splitlines()[1].split() == ["17", "anchor", "V", "2,5"]
     assert "Ease of 2,5 mm at each pitch is more than 2 mm." in err
     assert "Printer front-desk: x 1,0040, y 0,9987 (PDF only)" in err
 

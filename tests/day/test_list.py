@@ -115,13 +115,13 @@ def test_the_help_names_every_column(capsys: Output) -> None:
 def test_every_column_reaches_the_plan() -> None:
     names = ";".join(COLUMNS)
     done = planned(
-        "14:05;A1;UL6;Root Canal;PALMER;30;adult-male;"
+        "14:05;101;UL6;Root Canal;PALMER;30;adult-male;"
         '"UL5 missing; UL4 facial 1,5";Tight;140,5x130',
         names,
     )
     case = done.plan.case
     assert done.minute == 14 * 60 + 5
-    assert (case.reference, case.procedure, case.notation) == ("A1", "root-canal", "palmer")
+    assert (case.reference, case.procedure, case.notation) == ("101", "root-canal", "palmer")
     assert (case.age, case.access, done.plan.arch.model) == (30, "tight", "adult-male")
     assert case.treat == (read("26", "iso"),)
     assert case.states == (
@@ -185,7 +185,7 @@ BAD_ROWS = [
     ("13:00 pm;16", "time;teeth", "time", "13:00 pm", "not a time of the day"),
     ("soon;16", "time;teeth", "time", "soon", "not a time of the day"),
     ("19", "teeth", "teeth", "19", "not a tooth in iso notation"),
-    ("A1;", "reference;teeth", "teeth", "", "none to treat; name at least one"),
+    ("101;", "reference;teeth", "teeth", "", "none to treat; name at least one"),
     ("16 36", "teeth", "teeth", "16 36", "both jaws in one case"),
     ("16;crowns", "teeth;procedure", "procedure", "crowns", "did you mean crown"),
     ("16;zzz", "teeth;procedure", "procedure", "zzz", "use one of restoration, crown"),
@@ -231,8 +231,8 @@ def test_a_number_with_a_sign_is_a_value_and_no_formula(value: str) -> None:
     ("line", "advice"),
     [
         ('16;"A1', "close every quote on its own line"),
-        ('16;"A1"x', "close every quote on its own line"),
-        ("16;A1;extra", "'extra' stands in no column; correct that line"),
+        ('16;"101"x', "close every quote on its own line"),
+        ("16;101;extra", "'extra' stands in no column; correct that line"),
     ],
 )
 def test_a_broken_line_costs_one_row_only(line: str, advice: str) -> None:

@@ -52,7 +52,7 @@ def test_the_form_shows_the_file_but_not_where_it_is(client: TestClient, file: P
     data = answer.json()
     assert data["file"] == "practice.toml"
     assert str(file.parent) not in answer.text
-    assert (value(data, "name"), value(data, "page.margin_mm")) == ("Harbour Lane", 10)
+    assert (value(data, "name"), value(data, "page.margin_mm")) == ("Example practice", 10)
     (tray,) = (rows for rows in data["form"]["lists"] if rows["key"] == "tray")
     assert tray["rows"] == tomllib.loads(TEXT)["tray"]
     assert data["problems"] == data["found"] == []

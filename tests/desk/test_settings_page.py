@@ -36,7 +36,7 @@ def test_what_is_saved_is_in_the_file_and_there_after_a_reload(view: Page, file:
     press_save(view)
     wait_for_state(view, "Saved to practice.toml.")
     changed = (
-        OWN.replace('name = "Harbour Lane"', 'name = "Quay 7"')
+        OWN.replace('name = "Example practice"', 'name = "Quay 7"')
         .replace("margin_mm = 10 #", "margin_mm = 10.5 #")
         .replace('paper = "a4"', 'paper = "letter"')
     )
@@ -211,7 +211,7 @@ def test_undo_goes_back_to_the_file(view: Page, file: Path) -> None:
     wait_for_state(view, "2 changes, not saved yet.")
     view.get_by_role("button", name="Undo changes").click()
     wait_for_state(view, "Changes undone.")
-    assert field(view, "name").input_value() == "Harbour Lane"
+    assert field(view, "name").input_value() == "Example practice"
     assert field(view, "sheets[3].width_mm").input_value() == "152"
     press_save(view)
     wait_for_state(view, "Nothing has changed, so nothing was saved.")
@@ -230,7 +230,7 @@ def test_a_file_changed_by_another_is_not_overwritten(view: Page, file: Path) ->
     field(view, "name").fill("Quay")
     press_save(view)
     wait_for_state(view, "Saved to practice.toml.")
-    assert file.read_text("utf-8") == TEXT.replace("Harbour Lane", "Quay")
+    assert file.read_text("utf-8") == TEXT.replace("Example practice", "Quay")
 
 
 def test_leaving_with_changes_is_asked_about(view: Page, file: Path) -> None:
@@ -260,7 +260,7 @@ def test_leaving_with_changes_is_asked_about(view: Page, file: Path) -> None:
     view.reload()
     assert asked[2:] == ["beforeunload"]
     view.wait_for_selector(".save-bar")
-    assert field(view, "name").input_value() == "Harbour Lane"
+    assert field(view, "name").input_value() == "Example practice"
     # Without changes nothing is asked.
     case.click()
     view.wait_for_selector(".view-case")
@@ -292,7 +292,7 @@ def test_the_printer_is_measured_and_stored(view: Page, file: Path) -> None:
     store.click()
     view.locator(".printer .problems", has_text="save or undo your changes above first").wait_for()
     assert file.read_text("utf-8") == OWN
-    field(view, "name").fill("Harbour Lane")
+    field(view, "name").fill("Example practice")
     store.click()
     view.locator("#stored", has_text="Printer attic: x 1,0040, y 1,0000; in use").wait_for()
     assert view.evaluate("document.activeElement.id") == "stored"

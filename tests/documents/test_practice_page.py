@@ -75,7 +75,7 @@ def clinics(draw: st.DrawFn) -> Practice:
         see_through=draw(st.booleans()),
     )
     return Practice(
-        name=draw(st.sampled_from(["", "Harbour Lane", 40 * "W"])),
+        name=draw(st.sampled_from(["", "Example practice", 40 * "W"])),
         numbers=draw(st.sampled_from(["point", "comma"])),
         paper=draw(st.sampled_from(list(PAPERS))),
         margin_mm=draw(st.sampled_from([10.0, 12.0, 15.0, 19.0, 25.0])),
@@ -112,7 +112,7 @@ def test_nothing_touches_and_nothing_leaves_the_margins(case: Sample, practice: 
 def test_the_layout_follows_the_margin(margin: float, paper: Any) -> None:
     """Read back: sheet and bars where this margin puts them, words flush with both edges."""
     practice = Practice(
-        name="Harbour Lane",
+        name="Example practice",
         paper=paper,
         margin_mm=margin,
         sheet=Sheet(127.0, 100.0),
@@ -127,7 +127,7 @@ def test_the_layout_follows_the_margin(margin: float, paper: Any) -> None:
     assert top == pytest.approx(size.height_mm - margin - 10, abs=0.01)
     bar = words(page, "Tooth")
     assert bar.start[0] == pytest.approx(margin, abs=0.01)
-    assert words(page, "Harbour Lane").start[0] == pytest.approx(margin, abs=0.01)
+    assert words(page, "Example practice").start[0] == pytest.approx(margin, abs=0.01)
     printer = words(page, "Printer desk: x 1.0000, y 1.0000")
     assert printer.end[0] == pytest.approx(size.width_mm - margin, abs=0.02)
     lowest = min(word.start[1] for word in page.words)
@@ -307,17 +307,17 @@ def test_a_sheet_that_is_not_see_through_is_marked_from_above() -> None:
 
 
 def test_the_name_stands_on_every_page_or_on_none() -> None:
-    findings = plan_of("16", Practice(name="Harbour Lane")).findings
+    findings = plan_of("16", Practice(name="Example practice")).findings
     assert findings == ()
-    base = plan_of("16", Practice(name="Harbour Lane"))
+    base = plan_of("16", Practice(name="Example practice"))
     many = tuple(
         Finding(Code.TOOTH_STATE, "info", f"{number} " + 30 * "word ") for number in range(30)
     )
     pages = read_pdf(render_plan(replace(base, findings=many), "pdf"))
     assert len(pages) > 1
     for page in pages:
-        assert words(page, "Harbour Lane").bold
-    assert "Harbour" not in first_page(plan_of("16", Practice())).text
+        assert words(page, "Example practice").bold
+    assert "Example" not in first_page(plan_of("16", Practice())).text
 
 
 def test_sources_say_what_the_clinic_changed() -> None:
@@ -360,7 +360,7 @@ def card_text(practice: Practice, tooth: str = "16") -> str:
 
 
 def test_the_card_speaks_of_the_clinics_own_marks_labels_and_sheet() -> None:
-    """17 to 14 take 2.5, 2, 1.5, 1.5 of the usual diameters, here E, D, C, C."""
+    """17 to 14 take 2.5, 2, 1.5, 1.5 of the usual diameters, here V, IV, III, III."""
     usual = card_text(Practice())
     assert "Sheet 152 x 152 mm, latex" in usual
     assert "dull side up. Mark the discs, the cross, both dots." in usual
@@ -371,7 +371,7 @@ def test_the_card_speaks_of_the_clinics_own_marks_labels_and_sheet() -> None:
         practice = Practice(
             numbers="comma",
             stock=(StockSheet(Sheet(152, 152), "latex", 0.25, see_through=False),),
-            punch=Punch(Practice().punch.diameters_mm, ("A", "B", "C", "D", "E", "F")),
+            punch=Punch(Practice().punch.diameters_mm, ("I", "II", "III", "IV", "V", "VI")),
             marks=OrientationMarks("corner-hole", corner=corner),  # type: ignore[arg-type]
         )
         text = card_text(practice)
@@ -380,7 +380,7 @@ def test_the_card_speaks_of_the_clinics_own_marks_labels_and_sheet() -> None:
         assert "then the corner hole. Leave the cross." in text
         assert f"corner hole up at the patient's {side}, nose free." in text
         assert "dots" not in text
-        for row in (" C 1,5 15 14 ", " D 2 16 ", " E 2,5 17 "):
+        for row in (" III 1,5 15 14 ", " IV 2 16 ", " V 2,5 17 "):
             assert row in text
 
 

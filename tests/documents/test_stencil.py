@@ -27,6 +27,7 @@ from sheetmark.documents.case.stencil import PEN_MM, WEB_MM, stencil
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
+from sheetmark.practice.settings import CutterColours, Practice
 from tests.helpers.corpus import mouths
 
 PLANS = {
@@ -192,3 +193,16 @@ def test_bad_sizes_are_one_line(
     (line,) = capsys.readouterr().err.splitlines()
     assert words in line
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_layers_are_neutral_unless_the_practice_colours_them() -> None:
+    usual = stencil(PLANS["16"])
+    assert usual.colours == {"CUT": "#000000", "ENGRAVE": "#808080"}
+    coloured = Practice(cutter=CutterColours("#123456", "#abcdef"))
+    plan = make_plan(Case(treat=(Tooth(1, 6),)), practice=coloured)
+    svg = render_plan(plan, "cut.svg").decode()
+    assert 'id="CUT" stroke="#123456"' in svg
+    assert 'id="ENGRAVE" stroke="#abcdef"' in svg
+    layers = ezdxf.filemanagement.read(io.StringIO(render_plan(plan, "dxf").decode())).layers
+    assert layers.get("CUT").rgb == (0x12, 0x34, 0x56)
+    assert layers.get("ENGRAVE").rgb == (0xAB, 0xCD, 0xEF)

@@ -30,7 +30,7 @@ from sheetmark.practice.settings import (
 SHEETS = (*STANDARD_SHEETS, Sheet(140.0, 127.0), Sheet(150.0, 160.5), Sheet(110.0, 96.0))
 PUNCHES = (
     Practice().punch,
-    Punch((0.5, 1.0, 1.5, 2.0, 2.5, 2.6), ("A", "B", "C", "D", "E", "F")),
+    Punch((0.5, 1.0, 1.5, 2.0, 2.5, 2.6), ("I", "II", "III", "IV", "V", "VI")),
     Punch((2.6, 2.2, 1.8, 1.4, 1.0)),
 )
 MARKS = (

@@ -318,12 +318,12 @@ def test_check_names_letters_that_no_page_can_show(tmp_path: Path, capsys: Outpu
     path = tmp_path / "clinic.toml"
     text = EXAMPLE.read_text("utf-8")
     path.write_text(
-        text.replace("Harbour Lane", "Harbour \u6e2f").replace('"molar wingless"', '"\u2615"')
+        text.replace("Example practice", "Example \u6e2f").replace('"molar wingless"', '"\u2615"')
     )
     assert run(["practice", "check", "--practice", str(path)]) == 2
     lines = capsys.readouterr().err.splitlines()
     assert [line.removeprefix("sheetmark: error: clinic.toml: ") for line in lines] == [
-        "name = \"Harbour \u6e2f\": the font has no glyph for '\u6e2f' (U+6E2F); "
+        "name = \"Example \u6e2f\": the font has no glyph for '\u6e2f' (U+6E2F); "
         "write it with other letters",
         "tray[2].label = \"\u2615\": the font has no glyph for '\u2615' (U+2615); "
         "write it with other letters",

@@ -42,11 +42,15 @@ def test_a_file_with_nothing_but_its_form_keeps_every_default() -> None:
 def test_the_example_file_by_hand() -> None:
     """A twin of the reader, value by value, without its own types."""
     practice = check_text(EXAMPLE.read_text("utf-8"), EXAMPLE.name).practice
-    assert (practice.name, practice.numbers, practice.notation) == ("Harbour Lane", "comma", "iso")
+    assert (practice.name, practice.numbers, practice.notation) == (
+        "Example practice",
+        "comma",
+        "iso",
+    )
     assert (practice.sheet.width_mm, practice.sheet.height_mm) == (152, 152)
     assert practice.material == "latex"
     assert [kept.thickness_mm for kept in practice.stock] == [0.20, 0.15, 0.20]
-    assert practice.punch.label(practice.punch.position(2.0)) == "D"
+    assert practice.punch.label(practice.punch.position(2.0)) == "IV"
     assert practice.marks.kind == "corner-hole"
     assert practice.printer_in_use is not None
     assert practice.printer_in_use.correction == pytest.approx((1.0040161, 0.9986684))
@@ -213,10 +217,10 @@ def test_figures_carry_their_source_and_flag() -> None:
 def test_the_example_is_what_the_commands_write(tmp_path: Any) -> None:
     path = tmp_path / "practice.toml"
     made = [
-        *("practice", "init", "-o", str(path), "--yes", "--name", "Harbour Lane"),
+        *("practice", "init", "-o", str(path), "--yes", "--name", "Example practice"),
         *("--numbers", "comma", "--sheet", "152 latex medium", "--sheet", "127 latex thin"),
         *("--sheet", "152 nitrile medium", "--punch", "0.5,1,1.5,2,2.5,2.6"),
-        *("--labels", "A,B,C,D,E,F", "--marks", "corner-hole", "--corner", "upper-left"),
+        *("--labels", "I,II,III,IV,V,VI", "--marks", "corner-hole", "--corner", "upper-left"),
     ]
     assert run(made) == 0
     stored = ["printer", "set", "--practice", str(path), "--name", "front-desk"]

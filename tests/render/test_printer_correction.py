@@ -190,7 +190,7 @@ def test_a_correction_scales_all_about_the_middle_and_nothing_else(
 
 def test_every_page_is_corrected_and_says_so() -> None:
     printer = Printer("desk", 148.0, 152.4)
-    practice = Practice(name="Harbour Lane", printers=(printer,))
+    practice = Practice(name="Example practice", printers=(printer,))
     plan = make_plan(Case(treat=read_list(["16"], "iso")), practice=practice)
     many = tuple(
         Finding(Code.TOOTH_STATE, "info", f"{number} " + 30 * "word ") for number in range(30)

@@ -60,7 +60,10 @@ def stencil(plan: Plan, pen_mm: float = PEN_MM, kerf_mm: float = 0.0) -> Stencil
     ]
     case = plan.case
     title = f"stencil {case.write(plan.isolation.treated)} {case.procedure}"
-    return Stencil(title, plan.command, tuple(shapes))
+    colours = plan.practice.cutter
+    return Stencil(
+        title, plan.command, tuple(shapes), {"CUT": colours.cut, "ENGRAVE": colours.engrave}
+    )
 
 
 def _on_plate(point: SheetPoint) -> PagePoint:

@@ -13,7 +13,7 @@ from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, in_arch_order, write
 from sheetmark.base.findings import InputError
-from sheetmark.base.frames import PagePoint
+from sheetmark.base.frames import MouthPoint, PagePoint
 from sheetmark.case.case import Case, Procedure
 from sheetmark.documents.case.overlay import (
     facts,
@@ -23,7 +23,7 @@ from sheetmark.documents.case.overlay import (
     sheet_bars,
     sheet_bottom,
 )
-from sheetmark.documents.case.sheet import draw_sheet
+from sheetmark.documents.case.sheet import draw_sheet, tooth_outline
 from sheetmark.documents.parts import (
     GAP_MM,
     findings,
@@ -34,15 +34,15 @@ from sheetmark.documents.parts import (
     printable,
     room,
 )
+from sheetmark.documents.symbols import role_symbol
 from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.recipe import Written, document_line
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
-from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Polygon
+from sheetmark.typesetting.marks import BLACK, FAINT, Document, Line, Mark, Page, Polygon
 from sheetmark.typesetting.paragraphs import LEADING, Block, Column, Paragraph, flow, set_blocks
-from sheetmark.typesetting.scaled import scaled
 
 # A gumline lesion moves its hole, so that its sheet serves one tooth only.
 USUAL: tuple[Procedure, ...] = ("restoration", "crown", "root-canal", "full-arch")
@@ -51,8 +51,9 @@ _PICTURE_MM = 27.0
 _CELL_MM = (31.6, 42.0)
 _CAPTION_MM = 2.9
 _FACTS_MM = 3.0
-# Holes at the scale of an index would be specks.
-_INDEX_DISC_MM = 1.1
+_INDEX_TOOTH_MM = 0.15
+_INDEX_ROW_MM = 0.35
+_INDEX_ROLE_MM = 0.6
 _NOT_IN_THE_SET = (
     "Not in this set: gaps, third molars, bridges, moved teeth, gumline lesions. Make an overlay "
     "of the case itself."
@@ -334,23 +335,42 @@ def _sources(found: DrawerSet) -> tuple[str, ...]:
     return tuple(dict.fromkeys(source for s in found.situations for source in s.plan.sources))
 
 
+def _jaw(plan: Plan, middle: PagePoint) -> list[Mark]:
+    """The jaw's teeth, those of the row in bold lines, each with the shape of its role."""
+    row = {tooth: plan.standing(tooth) for tooth in plan.isolation.row}
+    teeth = [*plan.other_teeth, *row.values()]
+    outlines = {place.tooth: tooth_outline(place) for place in teeth}
+    xs, ys = zip(*(point for outline in outlines.values() for point in outline), strict=True)
+    factor = _PICTURE_MM / max(max(xs) - min(xs), max(ys) - min(ys))
+    centre = MouthPoint((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+
+    def at(point: MouthPoint) -> PagePoint:
+        return PagePoint(
+            middle.x + factor * (point.x - centre.x), middle.y + factor * (point.y - centre.y)
+        )
+
+    marks: list[Mark] = [
+        Polygon(
+            tuple(map(at, outline)),
+            _INDEX_ROW_MM if tooth in row else _INDEX_TOOTH_MM,
+            f"tooth-{tooth.iso}",
+            grey=BLACK if tooth in row else FAINT,
+        )
+        for tooth, outline in outlines.items()
+    ]
+    for tooth, place in row.items():
+        anchor = tooth in plan.isolation.anchors
+        marks += role_symbol(
+            at(place.centre), _INDEX_ROLE_MM, anchor=anchor, treated=False, name=tooth.iso
+        )
+    return marks
+
+
 def _small(situation: Situation, number: int, cell: Column, *, named: bool) -> list[Mark]:
-    """The sheet without its text, and below it its number, its title, and if `named` its model."""
+    """The jaw with its row and roles; below it number, name and, where `named`, the model."""
     plan = situation.plan
     middle = cell.left + cell.width / 2
-    largest = max(plan.sheet.width_mm, plan.sheet.height_mm)
-    to = PagePoint(middle, cell.top - _PICTURE_MM / 2)
-    shown = [
-        mark
-        for mark in draw_sheet(plan)
-        if (isinstance(mark, Polygon | Line | Disc) and not mark.name.startswith("anchor"))
-    ]
-    marks = [
-        Disc(mark.centre, _INDEX_DISC_MM, mark.name)
-        if isinstance(mark, Disc) and mark.name.startswith("hole")
-        else mark
-        for mark in scaled(shown, _PICTURE_MM / largest, plan.sheet_centre_on_page_mm, to)
-    ]
+    marks = _jaw(plan, PagePoint(middle, cell.top - _PICTURE_MM / 2))
     y = cell.top - _PICTURE_MM - CAP_HEIGHT * _CAPTION_MM - 1.4
     caption = [
         f"sheet {number}",

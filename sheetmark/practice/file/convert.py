@@ -6,6 +6,7 @@ from sheetmark.practice.file.keys import FORMAT, PracticeFile
 from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
 from sheetmark.practice.file.sections import (
     USUAL,
+    CutterSection,
     HolesSection,
     MarksSection,
     PageSection,
@@ -15,6 +16,7 @@ from sheetmark.practice.file.sections import (
 )
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.settings import (
+    CutterColours,
     OrientationMarks,
     PlacementRules,
     Practice,
@@ -42,6 +44,7 @@ def to_practice(file: PracticeFile) -> Practice:
         ),
         shift=file.placement.shift,
         rules=PlacementRules(**shared_fields(file.placement, PlacementRules)),
+        cutter=CutterColours(**shared_fields(file.cutter, CutterColours)),
         marks=OrientationMarks(**shared_fields(file.marks, OrientationMarks)),
         tray=tuple(Clamp(**shared_fields(row, Clamp)) for row in file.tray),
         tray_turn_round_min=file.tray_turn_round_min,
@@ -69,6 +72,7 @@ def from_practice(practice: Practice) -> PracticeFile:
             **shared_fields(practice.rules, PlacementSection), shift=practice.shift
         ),
         marks=MarksSection(**shared_fields(practice.marks, MarksSection)),
+        cutter=CutterSection(**shared_fields(practice.cutter, CutterSection)),
         tray=tuple(ClampRow(**shared_fields(clamp, ClampRow)) for clamp in practice.tray),
         tray_turn_round_min=practice.tray_turn_round_min,
         printers=tuple(

@@ -11,6 +11,7 @@ from sheetmark.anatomy.teeth import Notation
 from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
 from sheetmark.practice.file.sections import (
     USUAL,
+    CutterSection,
     HolesSection,
     MarksSection,
     PageSection,
@@ -68,6 +69,7 @@ class PracticeFile(Section, frozen=True):
     holes: HolesSection = HolesSection()
     placement: PlacementSection = PlacementSection()
     marks: MarksSection = MarksSection()
+    cutter: CutterSection = CutterSection()
     tray: Annotated[
         tuple[ClampRow, ...],
         Meta(

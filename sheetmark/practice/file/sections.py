@@ -234,3 +234,19 @@ class MarksSection(Section, frozen=True):
             description="The corner hole from both edges (assumption).",
         ),
     ] = USUAL.marks.from_corner_edges_mm
+
+
+Colour = Annotated[str, Meta(pattern="^#[0-9a-f]{6}$")]
+
+
+class CutterSection(Section, frozen=True):
+    """Colours of a cutter file's layers."""
+
+    cut: Annotated[
+        Colour,
+        Meta(title="Colour of CUT", description="Lines to cut, as #rrggbb (assumption)."),
+    ] = USUAL.cutter.cut
+    engrave: Annotated[
+        Colour,
+        Meta(title="Colour of ENGRAVE", description="Lines to engrave, as #rrggbb (assumption)."),
+    ] = USUAL.cutter.engrave
