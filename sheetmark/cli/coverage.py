@@ -18,7 +18,8 @@ from sheetmark.plan.options import Choices, options
 from sheetmark.practice.settings import PAPERS, Paper, Practice
 
 if TYPE_CHECKING:
-    from sheetmark.studies.coverage.study import Coverage, Situation
+    from sheetmark.studies.coverage.situations import Situation
+    from sheetmark.studies.coverage.study import Coverage
 
 _ENDINGS = (".pdf", ".svg", ".json")
 _PATIENTS = 100_000

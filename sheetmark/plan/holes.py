@@ -16,7 +16,8 @@ from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.base.frames import Direction, SheetPoint
 from sheetmark.plan.isolation import Role
-from sheetmark.practice.settings import Material, Practice, Punch, materials
+from sheetmark.practice.materials import Material, materials
+from sheetmark.practice.settings import Practice, Punch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,7 @@ from sheetmark.plan.plan import Plan, PlannedState
 from sheetmark.plan.recipe import case_line
 from sheetmark.plan.remarks import remarks
 from sheetmark.plan.strips import check_strips, slots
+from sheetmark.practice.materials import materials
 from sheetmark.practice.settings import (
     BAR_STRIP_MM,
     EASE_LIMIT_MM,
@@ -34,7 +35,6 @@ from sheetmark.practice.settings import (
     Paper,
     Practice,
     check_stock,
-    materials,
     sheet_overflow_mm,
     sheet_room_mm,
 )

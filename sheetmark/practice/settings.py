@@ -8,18 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache
-from importlib.resources import files
 from math import isfinite
-from typing import Annotated, Literal, get_args
-
-import msgspec
+from typing import Literal, get_args
 
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, InputError
 from sheetmark.base.frames import SheetPoint, Size
-from sheetmark.base.sources import Flag, Sourced, citation, read_sourced
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 
@@ -142,17 +137,6 @@ class Punch:
     def label(self, position: int) -> str:
         """What is written on the punch at a position from 1."""
         return self.labels[position - 1] if self.labels else str(position)
-
-
-@dataclass(frozen=True, slots=True)
-class Material:
-    """A sheet material. `stretch_at_break` is length at break over first length; `source` is the
-    citation for it, `flag` how sure we are."""
-
-    name: str
-    stretch_at_break: float
-    source: str
-    flag: Flag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -318,38 +302,6 @@ def sheet_room_mm(paper: Paper, margin_mm: float) -> Size:
         paper.width_mm - 2 * (margin_mm + BAR_STRIP_MM),
         paper.height_mm - 2 * margin_mm - BAR_STRIP_MM - WORDS_MM,
     )
-
-
-class MaterialRow(Sourced, frozen=True, kw_only=True):
-    """A row of `materials.toml`: elongation at break in percent, with its SD."""
-
-    name: MaterialName
-    elongation_at_break_percent: Annotated[float, msgspec.Meta(gt=0, le=2000)]
-    sd_percent: Annotated[float, msgspec.Meta(gt=0, le=200)]
-    note: str
-
-
-class MaterialTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The file `materials.toml`, with its sources by key."""
-
-    sources: dict[str, str]
-    material: tuple[MaterialRow, ...]
-
-
-@cache
-def materials() -> dict[str, Material]:
-    """The sheet materials that ship, by name."""
-    path = files("sheetmark.practice") / "materials.toml"
-    table = read_sourced(path, "materials.toml", MaterialTable)
-    return {
-        row.name: Material(
-            row.name,
-            1 + row.elongation_at_break_percent / 100,
-            citation(row.source),
-            row.flag,
-        )
-        for row in table.material
-    }
 
 
 def read_sheet(text: str) -> Sheet:

@@ -24,7 +24,7 @@ from sheetmark.base.sources import (
     sourced_rows,
 )
 from sheetmark.plan.dentition import EruptionTable
-from sheetmark.practice.settings import MaterialTable
+from sheetmark.practice.materials import MaterialTable
 from tests.helpers.model_files import changed, shipped, written
 
 PACKAGE = Path(sheetmark.__file__).parent

@@ -30,14 +30,8 @@ from sheetmark.studies.coverage.patients import (
     draw_patients,
     patients_of_size,
 )
-from sheetmark.studies.coverage.study import (
-    LIMITS_MM,
-    SIZES,
-    USUAL_MODELS,
-    Situation,
-    study,
-    usual_situations,
-)
+from sheetmark.studies.coverage.situations import Situation, usual_situations
+from sheetmark.studies.coverage.study import LIMITS_MM, SIZES, USUAL_MODELS, study
 
 SEED = 1
 SAME = Correlations(pair=1.0)

@@ -24,7 +24,8 @@ from sheetmark.base.findings import NoAnswerError
 from sheetmark.case.case import Case
 from sheetmark.cli import app
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
-from sheetmark.documents.figures.strain import COLOURS, LEVELS, strain_picture
+from sheetmark.documents.figures.strain import strain_picture
+from sheetmark.documents.figures.strain_key import COLOURS, LEVELS
 from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import Practice
 from sheetmark.render.pdf import render_pdf

@@ -25,15 +25,8 @@ from sheetmark.studies.coverage.patients import (
     draw_patients,
     patients_of_size,
 )
-from sheetmark.studies.coverage.study import (
-    LIMITS_MM,
-    SIZES,
-    STEP_LIMITS_MM,
-    Coverage,
-    Situation,
-    study,
-    usual_situations,
-)
+from sheetmark.studies.coverage.situations import Situation, usual_situations
+from sheetmark.studies.coverage.study import LIMITS_MM, SIZES, STEP_LIMITS_MM, Coverage, study
 
 # One process, since the drawn patients of one test serve the others.
 pytestmark = pytest.mark.xdist_group("coverage")

@@ -14,6 +14,7 @@ from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper
+from sheetmark.studies.coverage.situations import Situation
 from sheetmark.studies.coverage.study import (
     DISTRIBUTION_STEP_MM,
     LIMITS_MM,
@@ -23,7 +24,6 @@ from sheetmark.studies.coverage.study import (
     WANTED_SHARE,
     Coverage,
     Served,
-    Situation,
 )
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import (

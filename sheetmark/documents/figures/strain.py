@@ -18,31 +18,25 @@ from sheetmark.base.frames import Direction, PagePoint, Size
 from sheetmark.base.sources import MEANING
 from sheetmark.base.version import __version__
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
-from sheetmark.practice.settings import materials
+from sheetmark.documents.figures.strain_key import (
+    BODY_MM,
+    COLOURS,
+    LABEL_MM,
+    LEVELS,
+    figures,
+    legend,
+)
+from sheetmark.practice.materials import materials
 from sheetmark.studies.membrane.energy import Floats
 from sheetmark.studies.membrane.report import LEFT_OUT, PURPOSE, SOURCES, Placed, Report
 from sheetmark.studies.membrane.scene import Neck
-from sheetmark.studies.membrane.strain import Strain
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon
 from sheetmark.typesetting.paragraphs import SMALL_MM, Column, Paragraph, height_of, set_blocks
 
-LEVELS = (1.1, 1.25, 1.5, 2.0, 3.0, 4.5)
-# From light to dark in even steps of lightness, along yellow and blue.
-COLOURS = (
-    (1.00, 0.97, 0.80),
-    (0.93, 0.86, 0.62),
-    (0.72, 0.75, 0.66),
-    (0.52, 0.63, 0.69),
-    (0.33, 0.49, 0.68),
-    (0.16, 0.33, 0.58),
-    (0.04, 0.15, 0.38),
-)
 _WHITE = (1.0, 1.0, 1.0)
-_LABEL_MM = 2.7
 _TITLE_MM = 5.6
-_BODY_MM = 2.9
 _SIDE_MM = 6.0
 _SIDES_UP = 0.33  # of the picture's height, above its middle
 _GAP_MM = 8.0
@@ -104,18 +98,18 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
             PagePoint(left + half / 2, (top + bottom) / 2),
             PagePoint(half, top - bottom),
         )
-    marks += _legend(report, whole, bottom - 3.0)
+    marks += legend(report, whole, bottom - 3.0)
     words = Column(left=whole.left, top=low + _WORDS_MM - 2.0, width=half, bottom=low)
-    marks += _figures(report, words)
+    marks += figures(report, words)
     right = Column(left=whole.left + half + _GAP_MM, top=words.top, width=half, bottom=low)
     limits = [
-        Paragraph(PURPOSE, bold=True, size=_BODY_MM),
-        Paragraph(report.plan.practice.numerals(LEFT_OUT), size=_BODY_MM),
+        Paragraph(PURPOSE, bold=True, size=BODY_MM),
+        Paragraph(report.plan.practice.numerals(LEFT_OUT), size=BODY_MM),
         Paragraph(
-            "Numbers at the frame: newtons. At a tooth: largest stretch at its rim.", size=_BODY_MM
+            "Numbers at the frame: newtons. At a tooth: largest stretch at its rim.", size=BODY_MM
         ),
         *(Paragraph(f"– {caution}", size=SMALL_MM, after_mm=0.2) for caution in CAUTIONS),
-        Paragraph(RESPONSIBILITY, bold=True, size=_BODY_MM),
+        Paragraph(RESPONSIBILITY, bold=True, size=BODY_MM),
     ]
     more, _, left_over = set_blocks(limits, right)
     assert not left_over, "the limits and cautions fit the page"
@@ -324,7 +318,7 @@ def _contour_words(
     marks: list[Mark] = []
     for level in LEVELS:
         word = report.plan.practice.numerals(f"{level:g}")
-        size = (text_width(word, _LABEL_MM) + 0.6, CAP_HEIGHT * _LABEL_MM + 0.8)
+        size = (text_width(word, LABEL_MM) + 0.6, CAP_HEIGHT * LABEL_MM + 0.8)
         middles = _contour(report, shown, level, positions).mean(axis=1).reshape(-1, 2)
         placed: list[PagePoint] = []
         for point in panel.at(middles):
@@ -347,9 +341,7 @@ def _on_white(box: Box, word: str, name: str, bold: bool = False) -> list[Mark]:
     )
     return [
         Polygon(ground, 0.05, "ground", grey=1.0, filled=True, colour=_WHITE),
-        lettered(
-            PagePoint(x, y - CAP_HEIGHT * _LABEL_MM / 2), word, _LABEL_MM, name, "middle", bold
-        ),
+        lettered(PagePoint(x, y - CAP_HEIGHT * LABEL_MM / 2), word, LABEL_MM, name, "middle", bold),
     ]
 
 
@@ -357,7 +349,7 @@ def _tooth_word(
     report: Report, iso: str, centre: PagePoint, facial: Direction, taken: Taken, extra: str
 ) -> list[Mark]:
     word = report.plan.practice.numerals(write(read(iso, "iso"), report.plan.case.notation) + extra)
-    size = Size(text_width(word, _LABEL_MM, True) + 0.6, CAP_HEIGHT * _LABEL_MM + 0.8)
+    size = Size(text_width(word, LABEL_MM, True) + 0.6, CAP_HEIGHT * LABEL_MM + 0.8)
     box = find_room(taken, centre, facial, 1.2, size)
     return [
         Line(centre, box.centre, 0.15, f"leader-{iso}"),
@@ -374,93 +366,8 @@ def _pull_words(
     report: Report, at: PagePoint, middle: PagePoint, newton: float, taken: Taken
 ) -> list[Mark]:
     word = report.plan.practice.numerals(f"{newton:.2f}")
-    size = Size(text_width(word, _LABEL_MM, True) + 0.6, CAP_HEIGHT * _LABEL_MM + 0.8)
+    size = Size(text_width(word, LABEL_MM, True) + 0.6, CAP_HEIGHT * LABEL_MM + 0.8)
     away = (at[0] - middle[0], at[1] - middle[1])
     length = float(np.hypot(*away))
     box = find_room(taken, at, Direction(away[0] / length, away[1] / length), 1.0, size)
     return _on_white(box, word, "pull", True)
-
-
-def _legend(report: Report, column: Column, top: float) -> list[Mark]:
-    """The colours with the stretch at which each begins."""
-    marks: list[Mark] = []
-    words = lettered(
-        PagePoint(column.left, top - 3.4),
-        "Largest stretch (length over length at rest)",
-        3.2,
-        "legend",
-    )
-    marks.append(words)
-    x = column.left + words.width + 5.0
-    for number, colour in enumerate(COLOURS):
-        box = (
-            PagePoint(x, top - 4.2),
-            PagePoint(x + 18.0, top - 4.2),
-            PagePoint(x + 18.0, top),
-            PagePoint(x, top),
-        )
-        marks.append(Polygon(box, 0.15, f"legend-{number}", filled=True, colour=colour))
-        marks.append(Polygon(box, 0.15, f"legend-{number}"))
-        if number:
-            word = report.plan.practice.numerals(f"{LEVELS[number - 1]:g}")
-            marks.append(lettered(PagePoint(x, top - 7.4), word, _LABEL_MM, "legend", "middle"))
-        x += 18.0
-    return marks
-
-
-def _figures(report: Report, column: Column) -> list[Mark]:
-    """The three placements side by side."""
-    rows: list[tuple[str, list[str]]] = [("", ["centred", "by the rule", "most even"])]
-    strains = list(report.strains.items())
-
-    def row(head: str, words: list[str]) -> None:
-        rows.append((head, words))
-
-    row("Middle of the sheet, x and y, mm", [_xy(s) for _, s in strains])
-    row("Unevenness of the pull: SD over mean", [f"{s.evenness:.2f}" for _, s in strains])
-    row("Pull at a frame point, N", [_least_most(s) for _, s in strains])
-    row("Pull on the right, on the left, N", [_sides(s) for _, s in strains])
-    row("Largest stretch", [f"{s.largest_stretch:.1f}" for _, s in strains])
-    row(
-        "Stretch at break over it (under 1: breaks)",
-        [f"{report.margin(placed):.2f}" for placed, _ in strains],
-    )
-    row("Sheet that is slack, wrinkled", [_loose(s) for _, s in strains])
-    marks: list[Mark] = []
-    size, step = _BODY_MM, (column.width - 62.0) / 3
-    y = column.top - size
-    for number, (head, words) in enumerate(rows):
-        marks.append(lettered(PagePoint(column.left, y), head, size, "figure-head"))
-        for place, word in enumerate(words):
-            x = column.left + 62.0 + (place + 1) * step
-            shown = report.plan.practice.numerals(word)
-            marks.append(
-                lettered(PagePoint(x, y), shown, size, "figure", "right", bold=number == 0)
-            )
-        y -= size * 1.45
-    rubber = report.rubber
-    sheet = (
-        f"Sheet {report.plan.sheet.name} mm, {rubber.thickness_mm:g} mm thick, modulus "
-        f"{rubber.modulus_mpa:g} MPa (from memory): pulls grow with both, the shape stays the same."
-    )
-    note = [Paragraph(report.plan.practice.numerals(sheet), size=SMALL_MM)]
-    more, _, _ = set_blocks(note, column.below(y + size * 0.6))
-    return marks + more
-
-
-def _xy(strain: Strain) -> str:
-    return ", ".join(f"{round(at, 1) + 0.0:.1f}" for at in strain.shift_mm)
-
-
-def _least_most(strain: Strain) -> str:
-    pulls = [pull.newton for pull in strain.pull]
-    return f"{min(pulls):.2f} to {max(pulls):.2f}"
-
-
-def _sides(strain: Strain) -> str:
-    return f"{strain.side_pull(-1):.1f}, {strain.side_pull(1):.1f}"
-
-
-def _loose(strain: Strain) -> str:
-    slack, wrinkled = strain.slack_mm2 / strain.sheet_mm2, strain.wrinkled_mm2 / strain.sheet_mm2
-    return f"{100 * slack:.0f} %, {100 * wrinkled:.0f} %"

@@ -15,7 +15,8 @@ from sheetmark.documents.handouts.lesson import TRUE_SCALE, Lesson, bars_along
 from sheetmark.documents.parts import room
 from sheetmark.plan.holes import Demand, choose_holes, crown_perimeter, stretch_limit
 from sheetmark.plan.isolation import SECOND_MOLAR
-from sheetmark.practice.settings import Practice, materials
+from sheetmark.practice.materials import materials
+from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
 from sheetmark.typesetting.marks import FAINT, Disc, Document, Line, Mark, Polygon, Ring
 from sheetmark.typesetting.paragraphs import BODY_MM, Column, set_blocks

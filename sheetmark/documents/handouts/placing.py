@@ -14,8 +14,8 @@ from sheetmark.base.sources import cite, cite_short
 from sheetmark.case.case import Case
 from sheetmark.documents.case.steps import place, remove
 from sheetmark.documents.handouts import drawings as draw
-from sheetmark.documents.handouts.drawings import Drawing, Panel
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson
+from sheetmark.documents.handouts.pieces import Drawing, Panel
 from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan

@@ -15,12 +15,10 @@ from numpy.typing import NDArray
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel
 from sheetmark.anatomy.jaw import build_arch
-from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, tooth_at
+from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.findings import InputError
 from sheetmark.base.sources import MEANING, Flag
 from sheetmark.base.version import __version__
-from sheetmark.case.case import Case, Procedure
-from sheetmark.plan.isolation import isolate
 from sheetmark.plan.recipe import command_line
 from sheetmark.studies.coverage.fit import worst_holes, worst_pitches
 from sheetmark.studies.coverage.laying import Array
@@ -29,9 +27,9 @@ from sheetmark.studies.coverage.patients import (
     Correlations,
     JawPatients,
     draw_patients,
-    jaw_teeth,
     patients_of_size,
 )
+from sheetmark.studies.coverage.situations import Situation, usual_situations
 
 USUAL_MODELS = ("adult-small", "adult-mean", "adult-large", "adult-female", "adult-male")
 USUAL_PATIENTS = 100_000
@@ -55,20 +53,6 @@ NOTES = (
     "The error is that of the worst hole after the sheet is moved and turned to its best fit; "
     "turned or crowded teeth, spaces and the stretch of the sheet are not in it.",
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Situation:
-    """One usual row of isolated teeth, from the patient's right to the left."""
-
-    name: str
-    jaw: Jaw
-    teeth: tuple[Tooth, ...]
-
-    @property
-    def row(self) -> str:
-        """The teeth of the row as one name, such as `16-13`."""
-        return f"{self.teeth[0].iso}-{self.teeth[-1].iso}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,26 +207,6 @@ def _situation_json(situation: Situation) -> dict[str, Any]:
 def _half_and_most_json(errors: tuple[float, float]) -> dict[str, float]:
     half, most = errors
     return {"half": half, "95 %": most}
-
-
-def usual_situations() -> tuple[Situation, ...]:
-    """Restorations of each posterior tooth and of a front tooth, and the full arch, by the rules
-    of isolation. Rows of the patient's right; those of the left are the same mirrored."""
-    asked: tuple[tuple[str, int, Procedure], ...] = (
-        ("molar", 7, "restoration"),
-        ("molar", 6, "restoration"),
-        ("premolar", 5, "restoration"),
-        ("premolar", 4, "restoration"),
-        ("front", 1, "restoration"),
-        ("full arch", 1, "full-arch"),
-    )
-    situations = []
-    for jaw in JAWS:
-        for name, position, procedure in asked:
-            case = Case(treat=(tooth_at(jaw, -position),), procedure=procedure)
-            row = isolate(case, jaw_teeth(jaw), DEFAULT_MODEL).row
-            situations.append(Situation(name, jaw, row))
-    return tuple(situations)
 
 
 def study(

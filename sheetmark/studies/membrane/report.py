@@ -12,7 +12,7 @@ from sheetmark.base.version import __version__
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import plan_json
 from sheetmark.plan.recipe import strain_line
-from sheetmark.practice.settings import materials
+from sheetmark.practice.materials import materials
 from sheetmark.studies.membrane.energy import TRACE
 from sheetmark.studies.membrane.frame import (
     MODULUS_MPA,

@@ -1,0 +1,56 @@
+"""The sheet materials that ship, and how far each stretches before it breaks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Annotated
+
+import msgspec
+
+from sheetmark.base.sources import Flag, Sourced, citation, read_sourced
+from sheetmark.practice.settings import MaterialName
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A sheet material. `stretch_at_break` is length at break over first length; `source` is the
+    citation for it, `flag` how sure we are."""
+
+    name: str
+    stretch_at_break: float
+    source: str
+    flag: Flag
+
+
+class MaterialRow(Sourced, frozen=True, kw_only=True):
+    """A row of `materials.toml`: elongation at break in percent, with its SD."""
+
+    name: MaterialName
+    elongation_at_break_percent: Annotated[float, msgspec.Meta(gt=0, le=2000)]
+    sd_percent: Annotated[float, msgspec.Meta(gt=0, le=200)]
+    note: str
+
+
+class MaterialTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The file `materials.toml`, with its sources by key."""
+
+    sources: dict[str, str]
+    material: tuple[MaterialRow, ...]
+
+
+@cache
+def materials() -> dict[str, Material]:
+    """The sheet materials that ship, by name."""
+    path = files("sheetmark.practice") / "materials.toml"
+    table = read_sourced(path, "materials.toml", MaterialTable)
+    return {
+        row.name: Material(
+            row.name,
+            1 + row.elongation_at_break_percent / 100,
+            citation(row.source),
+            row.flag,
+        )
+        for row in table.material
+    }
