@@ -6,6 +6,7 @@
     pdf = sheetmark.render_plan(sheetmark.make_plan(case), "pdf")
 
 Nothing here touches the network, nor any file but the shipped data; the command line writes.
+`examples/guide/python.md` shows more.
 """
 
 from __future__ import annotations
@@ -16,25 +17,76 @@ from typing import TYPE_CHECKING, Any
 from sheetmark.base.version import __version__
 
 if TYPE_CHECKING:
+    from sheetmark.anatomy.arch_model import ArchModel as ArchModel
     from sheetmark.anatomy.arch_model import load_model as load_model
+    from sheetmark.anatomy.arch_model import model_for_age as model_for_age
+    from sheetmark.anatomy.arch_model import model_names as model_names
     from sheetmark.anatomy.teeth import Tooth as Tooth
     from sheetmark.anatomy.teeth import read_list as read_list
+    from sheetmark.base.codes import Code as Code
+    from sheetmark.base.findings import Action as Action
+    from sheetmark.base.findings import Finding as Finding
     from sheetmark.base.findings import InputError as InputError
+    from sheetmark.base.findings import NoAnswerError as NoAnswerError
+    from sheetmark.base.frames import MouthPoint as MouthPoint
+    from sheetmark.base.frames import PagePoint as PagePoint
+    from sheetmark.base.frames import SheetPoint as SheetPoint
     from sheetmark.case.case import Case as Case
+    from sheetmark.case.case import Run as Run
+    from sheetmark.case.case import ToothState as ToothState
+    from sheetmark.case.exceptions import read_states as read_states
+    from sheetmark.day.list import read_day as read_day
+    from sheetmark.day.records import DayList as DayList
+    from sheetmark.day.records import Problem as Problem
+    from sheetmark.jobs.day import DayBook as DayBook
     from sheetmark.jobs.outputs import render_plan as render_plan
+    from sheetmark.plan.holes import PlannedHole as PlannedHole
     from sheetmark.plan.make import make_plan as make_plan
     from sheetmark.plan.plan import Plan as Plan
+    from sheetmark.plan.plan_json import plan_json as plan_json
     from sheetmark.practice.settings import Practice as Practice
+    from sheetmark.practice.settings import Punch as Punch
+    from sheetmark.practice.settings import Sheet as Sheet
+    from sheetmark.practice.settings import StockSheet as StockSheet
+    from sheetmark.practice.settings import read_punch as read_punch
+    from sheetmark.practice.settings import read_sheet as read_sheet
+    from sheetmark.practice.tray import Clamp as Clamp
 
+# Where each name lives; what a program needs to plan, render, read findings and run a day.
 _HOMES = {
+    "Action": "base.findings",
+    "ArchModel": "anatomy.arch_model",
     "Case": "case.case",
+    "Clamp": "practice.tray",
+    "Code": "base.codes",
+    "DayBook": "jobs.day",
+    "DayList": "day.records",
+    "Finding": "base.findings",
     "InputError": "base.findings",
+    "MouthPoint": "base.frames",
+    "NoAnswerError": "base.findings",
+    "PagePoint": "base.frames",
     "Plan": "plan.plan",
+    "PlannedHole": "plan.holes",
     "Practice": "practice.settings",
+    "Problem": "day.records",
+    "Punch": "practice.settings",
+    "Run": "case.case",
+    "Sheet": "practice.settings",
+    "SheetPoint": "base.frames",
+    "StockSheet": "practice.settings",
     "Tooth": "anatomy.teeth",
+    "ToothState": "case.case",
     "load_model": "anatomy.arch_model",
     "make_plan": "plan.make",
+    "model_for_age": "anatomy.arch_model",
+    "model_names": "anatomy.arch_model",
+    "plan_json": "plan.plan_json",
+    "read_day": "day.list",
     "read_list": "anatomy.teeth",
+    "read_punch": "practice.settings",
+    "read_sheet": "practice.settings",
+    "read_states": "case.exceptions",
     "render_plan": "jobs.outputs",
 }
 __all__ = ["__version__", *_HOMES]  # noqa: PLE0604  the names are the keys above
@@ -45,3 +97,7 @@ def __getattr__(name: str) -> Any:
     if name in _HOMES:
         return getattr(import_module(f"sheetmark.{_HOMES[name]}"), name)
     raise AttributeError(f"module 'sheetmark' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

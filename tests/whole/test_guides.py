@@ -16,6 +16,7 @@ GUIDES = sorted(
     [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "examples").rglob("*.md")],
     key=str,
 )
+LONGEST_MODULE = 400
 LIMITS = {"README.md": 150, "DEVELOPERS.md": 130}
 
 
@@ -42,6 +43,15 @@ def test_every_link_leads_somewhere(guide: Path) -> None:
 @pytest.mark.parametrize("name", list(LIMITS))
 def test_a_guide_is_short(name: str) -> None:
     assert len((ROOT / name).read_text("utf-8").splitlines()) <= LIMITS[name]
+
+
+def test_no_module_is_long() -> None:
+    lengths = {
+        str(path.relative_to(ROOT)): len(path.read_text("utf-8").splitlines())
+        for path in (ROOT / "sheetmark").rglob("*.py")
+    }
+    assert len(lengths) > 100
+    assert {name: n for name, n in lengths.items() if n > LONGEST_MODULE} == {}
 
 
 def test_the_sdist_holds_what_the_guides_link(tmp_path: Path) -> None:

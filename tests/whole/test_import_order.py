@@ -194,6 +194,7 @@ def test_importing_the_package_loads_no_room_but_its_version() -> None:
 def test_every_name_handed_out_is_there(name: str) -> None:
     assert getattr(sheetmark, name).__name__ == name
     assert name in sheetmark.__all__
+    assert name in dir(sheetmark)
 
 
 @pytest.mark.parametrize(
