@@ -83,8 +83,8 @@ def command(
             arch=arch_correlation,
             tooth_arch=tooth_arch_correlation,
         ),
-        asked=[Path(name).name for name in names],
-        asked_population=Path(population).name,
+        recipe_models=[Path(name).name for name in names],
+        recipe_population=Path(population).name,
     )
     write_all({path: _render(done, ending, page) for path, ending in files.items()})
     print(report(done))

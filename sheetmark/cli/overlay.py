@@ -80,7 +80,7 @@ def _report(plan: Plan, paths: list[Path]) -> None:
         print(f"clamp {write(anchor.tooth, plan.case.notation)}: {clamp}")
     print_findings(plan.findings, practice)
     if practice.printer_in_use:
-        print(practice.numerals(f"{practice.printer_in_use.words} (PDF only)"), file=sys.stderr)
+        print(practice.numerals(f"{practice.printer_in_use.summary} (PDF only)"), file=sys.stderr)
     for path in paths:
         print(f"wrote {path}", file=sys.stderr)
     if not paths:

@@ -61,5 +61,5 @@ def set_(
     changed = store_printer(read_text(path), printer, path.name, unwritable)
     # Resolved, so that a link to the file stays a link.
     write_all({path.resolve(): changed.encode()})
-    print(f"{printer.words}; in use from now on", file=sys.stderr)
+    print(f"{printer.summary}; in use from now on", file=sys.stderr)
     print(f"wrote {path}", file=sys.stderr)

@@ -39,7 +39,7 @@ def corrected_page(page: Page, practice: Practice) -> Page:
     printer = practice.printer_in_use
     if printer is None:
         return page
-    text = practice.numerals(printer.words)
+    text = practice.numerals(printer.summary)
     return replace(page, marks=(*page.marks, _line(page, text, practice)))
 
 

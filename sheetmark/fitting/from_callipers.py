@@ -89,7 +89,7 @@ def fit_callipers(measures: JawMeasures, point: MeasuringPoint, origin: Origin) 
     for pair in across:
         slot, fitted = items[pair.item], measure_on(curve, lengths, pair)
         known = published(draft.centre_row(slot))
-        figures.append(Figure(f"{pair.name}, {_words(point)}", fitted, pair.mm, known))
+        figures.append(Figure(f"{pair.name}, {_point_name(point)}", fitted, pair.mm, known))
         centres = measure_on(curve, lengths, CentrePair(pair.item, pair.mm, pair.name))
         _keep_width(draft, slot, pair, pair.mm - fitted + centres, point)
     if measures.depth_mm:
@@ -244,5 +244,5 @@ def _keep_width(
         draft.add_centre_width(slot, centres_mm, draft.origin.key, "assumption", note)
 
 
-def _words(point: MeasuringPoint) -> str:
+def _point_name(point: MeasuringPoint) -> str:
     return point.replace("-", " ")

@@ -34,8 +34,8 @@ class PixelPoint(NamedTuple):
 class Scale:
     """Two points of the picture, in pixels, and the length between them in mm."""
 
-    one: PixelPoint
-    other: PixelPoint
+    start: PixelPoint
+    end: PixelPoint
     mm: float
 
     @property
@@ -47,9 +47,9 @@ class Scale:
                 f"scale: {self.mm:g} mm between the two points; limits {least:g} to {most:g} mm; "
                 f"measure a length that both points stand at the ends of"
             )
-        for point in (self.one, self.other):
+        for point in (self.start, self.end):
             _check_pixels("scale", point)
-        pixels = dist(self.one, self.other)
+        pixels = dist(self.start, self.end)
         if pixels == 0:
             raise InputError(
                 "scale: both points are the same; put them at the two ends of a known length"
@@ -81,12 +81,12 @@ def picture_landmarks(
     mm = scale.mm_per_pixel
     found: dict[Tooth, Landmark] = {}
     problems: list[str] = []
-    for one in picked:
+    for tooth_points in picked:
         try:
-            name = f"tooth {write(one.tooth, notation)}"
-            if one.tooth in found:
+            name = f"tooth {write(tooth_points.tooth, notation)}"
+            if tooth_points.tooth in found:
                 raise InputError(f"{name}: picked twice; delete one")
-            found[one.tooth] = _landmark(name, one, mm)
+            found[tooth_points.tooth] = _landmark(name, tooth_points, mm)
         except InputError as error:
             problems += error.problems
     teeth = in_arch_order(found)
@@ -101,13 +101,13 @@ def picture_landmarks(
     return tuple(found[tooth] for tooth in teeth)
 
 
-def _landmark(name: str, one: Picked, mm: float) -> Landmark:
-    for point in (one.mesial, one.distal):
+def _landmark(name: str, picked: Picked, mm: float) -> Landmark:
+    for point in (picked.mesial, picked.distal):
         _check_pixels(name, point)
-    if one.mesial == one.distal:
+    if picked.mesial == picked.distal:
         raise InputError(f"{name}: its mesial and distal points are the same; pick both again")
-    (x1, y1), (x2, y2) = one.mesial, one.distal
-    return Landmark(one.tooth, CastPoint(x1 * mm, y1 * mm), CastPoint(x2 * mm, y2 * mm))
+    (x1, y1), (x2, y2) = picked.mesial, picked.distal
+    return Landmark(picked.tooth, CastPoint(x1 * mm, y1 * mm), CastPoint(x2 * mm, y2 * mm))
 
 
 def _check_pixels(what: str, point: PixelPoint) -> None:

@@ -37,7 +37,8 @@ class Printer:
         return (TEST_BAR_MM / self.bar_x_mm, TEST_BAR_MM / self.bar_y_mm)
 
     @property
-    def words(self) -> str:
+    def summary(self) -> str:
+        """The name and the two factors of the correction, in a line."""
         x, y = self.correction
         return f"Printer {self.name}: x {x:.4f}, y {y:.4f}"
 

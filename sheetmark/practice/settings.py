@@ -51,7 +51,7 @@ PAPERS: dict[PaperName, Paper] = {
 PAGE_MARGIN_LIMITS_MM = (10.0, 40.0)
 # Room on the page, mm: the strip of each 100 mm bar, and the words below the sheet.
 BAR_STRIP_MM = 10.0
-WORDS_MM = 86.0
+BELOW_SHEET_MM = 86.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,9 +264,9 @@ class Practice:
             )
         return replace(self, printer=name)
 
-    def numerals(self, words: str) -> str:
+    def numerals(self, text: str) -> str:
         """Words for people with the decimal sign of the practice; never for JSON or a recipe."""
-        return words if self.numbers == "point" else _DECIMAL_POINT.sub(",", words)
+        return text if self.numbers == "point" else _DECIMAL_POINT.sub(",", text)
 
 
 _DECIMAL_POINT = re.compile(r"(?<=\d)\.(?=\d)")
@@ -300,7 +300,7 @@ def sheet_room_mm(paper: Paper, margin_mm: float) -> Size:
     """The largest sheet, width and height, that a page holds at true scale, mm."""
     return Size(
         paper.width_mm - 2 * (margin_mm + BAR_STRIP_MM),
-        paper.height_mm - 2 * margin_mm - BAR_STRIP_MM - WORDS_MM,
+        paper.height_mm - 2 * margin_mm - BAR_STRIP_MM - BELOW_SHEET_MM,
     )
 
 
@@ -325,10 +325,10 @@ def read_sheet(text: str) -> Sheet:
 
 def read_punch(text: str) -> Punch:
     """Diameters in mm, set apart by commas. Raises InputError for none or outside the limits."""
-    words = [word.strip() for word in text.split(",")]
-    if not any(words):
+    parts = [part.strip() for part in text.split(",")]
+    if not any(parts):
         raise InputError('punch: it has no holes; give diameters in mm, such as "0.5,1,1.5,2,2.5"')
-    return make_punch([_diameter(word) for word in words])
+    return make_punch([_diameter(part) for part in parts])
 
 
 def make_punch(diameters_mm: Sequence[float]) -> Punch:

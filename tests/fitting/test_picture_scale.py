@@ -72,17 +72,17 @@ def test_a_width_does_not_depend_on_how_large_the_picture_is(
 @pytest.mark.parametrize(
     ("scale", "words"),
     [
-        (replace(SCALE, other=SCALE.one), r"both points are the same; put them"),
+        (replace(SCALE, end=SCALE.start), r"both points are the same; put them"),
         (
-            replace(SCALE, other=PixelPoint(100.0, 299.0)),
+            replace(SCALE, end=PixelPoint(100.0, 299.0)),
             r"99 pixels apart, at least 100 .*; take a longer",
         ),
         (replace(SCALE, mm=4.9), r"4\.9 mm between the two points; limits 5 to 500 mm; measure"),
         (replace(SCALE, mm=501.0), r"501 mm between"),
         (replace(SCALE, mm=nan), r"nan mm between"),
-        (replace(SCALE, other=PixelPoint(inf, 0.0)), r"in no picture; pick it again"),
-        (replace(SCALE, one=PixelPoint(0.0, nan)), r"in no picture; pick it again"),
-        (replace(SCALE, one=PixelPoint(1e308, 0.0)), r"in no picture; pick it again"),
+        (replace(SCALE, end=PixelPoint(inf, 0.0)), r"in no picture; pick it again"),
+        (replace(SCALE, start=PixelPoint(0.0, nan)), r"in no picture; pick it again"),
+        (replace(SCALE, start=PixelPoint(1e308, 0.0)), r"in no picture; pick it again"),
     ],
 )
 def test_what_gives_no_scale_is_refused(scale: Scale, words: str) -> None:
@@ -92,7 +92,7 @@ def test_what_gives_no_scale_is_refused(scale: Scale, words: str) -> None:
 
 
 def test_the_least_that_gives_a_scale() -> None:
-    assert replace(SCALE, other=PixelPoint(100.0, 300.0)).mm_per_pixel == 0.5
+    assert replace(SCALE, end=PixelPoint(100.0, 300.0)).mm_per_pixel == 0.5
     assert replace(SCALE, mm=5.0).mm_per_pixel == pytest.approx(0.01, abs=1e-12)
 
 

@@ -27,7 +27,7 @@ from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown, problems_shown
 from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
 from sheetmark.documents.case.steps import punching_order
-from sheetmark.documents.handouts.exercise import shift_words
+from sheetmark.documents.handouts.exercise import shift_text
 from sheetmark.documents.parts import check_reference, title
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.make import make_plan
@@ -101,7 +101,7 @@ def start(desk: DeskOf) -> CaseStart:
         sheet_in_use=practice.numerals(f"{practice.sheet.name} mm"),
         material_in_use=practice.material,
         shift_in_use="rule" if practice.shift else "none",
-        printer=practice.numerals(used.words) if used else "",
+        printer=practice.numerals(used.summary) if used else "",
         age_most=AGE_LIMITS[1],
         more_most=MORE_LIMIT,
         reference_most=REFERENCE_LIMIT,
@@ -245,7 +245,7 @@ def _sheet(plan: Plan, query: CaseView) -> Sheet:
             for anchor in plan.clamps
         ],
         findings=findings_shown(plan.findings, practice),
-        middle=number(shift_words(plan)) + (f". {EVEN}" if plan.even else ""),
+        middle=number(shift_text(plan)) + (f". {EVEN}" if plan.even else ""),
         sheet=number(practice.stock_sheet.name),
         svg=_picture(plan, query),
         command=plan.command,

@@ -135,7 +135,7 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
         text = _store(desk, lambda before: store_printer(before, known, name, unwritable))
     except PracticeError as error:
         return _refused(problems_shown(error), map(_beside, error.found))
-    correction = desk.practice().numerals(f"{known.words}; in use from now on. {known.effect}")
+    correction = desk.practice().numerals(f"{known.summary}; in use from now on. {known.effect}")
     return Stored(text=correction, settings=_shown(desk, text))
 
 

@@ -41,7 +41,7 @@ _SIDE_MM = 6.0
 _SIDES_UP = 0.33  # of the picture's height, above its middle
 _GAP_MM = 8.0
 _LEGEND_MM = 9.0
-_WORDS_MM = 48.0  # figures and limits, above the foot
+_BELOW_MM = 48.0  # figures and limits, above the foot
 _NAMES: dict[Placed, str] = {
     "centred": "middle not moved",
     "rule": "middle moved by the rule",
@@ -79,7 +79,7 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
     title = f"{title} · {_NAMES[shown]}" + (f" · {case.reference}" if case.reference else "")
     marks, y, _ = set_blocks([Paragraph(title, bold=True, size=_TITLE_MM, name="title")], whole)
     half = (whole.width - _GAP_MM) / 2
-    bottom = low + _WORDS_MM + _LEGEND_MM + 2.0
+    bottom = low + _BELOW_MM + _LEGEND_MM + 2.0
     for number, (name, draw) in enumerate((("At rest", _at_rest), ("Stretched", _stretched))):
         left = whole.left + number * (half + _GAP_MM)
         head, top, _ = set_blocks(
@@ -99,9 +99,9 @@ def strain_picture(report: Report, shown: Placed = "rule") -> Document:
             PagePoint(half, top - bottom),
         )
     marks += legend(report, whole, bottom - 3.0)
-    words = Column(left=whole.left, top=low + _WORDS_MM - 2.0, width=half, bottom=low)
-    marks += figures(report, words)
-    right = Column(left=whole.left + half + _GAP_MM, top=words.top, width=half, bottom=low)
+    key_column = Column(left=whole.left, top=low + _BELOW_MM - 2.0, width=half, bottom=low)
+    marks += figures(report, key_column)
+    right = Column(left=whole.left + half + _GAP_MM, top=key_column.top, width=half, bottom=low)
     limits = [
         Paragraph(PURPOSE, bold=True, size=BODY_MM),
         Paragraph(report.plan.practice.numerals(LEFT_OUT), size=BODY_MM),
@@ -152,11 +152,11 @@ def _at_rest(report: Report, shown: Placed, middle: PagePoint, room: PagePoint) 
     for planned in plan.holes:
         centre = panel.at(np.array([np.array(planned.centre_mm) + rule - shift]))[0]
         taken.discs.append((centre, panel.scale * planned.hole.diameter_mm / 2 + 0.3))
-    words: list[Mark] = []
+    labels: list[Mark] = []
     for planned in plan.holes:
         centre = panel.at(np.array([np.array(planned.centre_mm) + rule - shift]))[0]
-        words += _tooth_word(report, planned.tooth.iso, centre, planned.facial, taken, "")
-    return marks + _leaders_first(words) + _contour_words(report, shown, rest, panel, taken)
+        labels += _tooth_word(report, planned.tooth.iso, centre, planned.facial, taken, "")
+    return marks + _leaders_first(labels) + _contour_labels(report, shown, rest, panel, taken)
 
 
 def _stretched(report: Report, shown: Placed, middle: PagePoint, room: PagePoint) -> list[Mark]:
@@ -171,7 +171,7 @@ def _stretched(report: Report, shown: Placed, middle: PagePoint, room: PagePoint
     marks += _side_letters(panel, room, taken)
     for pull in strain.pull:
         at = panel.at(np.array([(pull.x_mm, pull.y_mm)]))[0]
-        marks += _pull_words(report, at, panel.middle, pull.newton, taken)
+        marks += _pull_labels(report, at, panel.middle, pull.newton, taken)
     scene = sheet.laid.scene
     necks: list[tuple[str, Neck]] = [
         (name, neck)
@@ -182,14 +182,14 @@ def _stretched(report: Report, shown: Placed, middle: PagePoint, room: PagePoint
         outline = tuple(panel.at(scene.in_space(neck.outline(60))[:, :2]))
         marks.append(Polygon(outline, 0.25, f"neck-{name}"))
         taken.add_outline(panel.at(scene.in_space(np.array([neck.centre]))[:, :2])[0], outline)
-    words: list[Mark] = []
+    labels: list[Mark] = []
     for planned in report.plan.holes:
         name = planned.tooth.iso
         neck = dict(necks)[name]
         centre = panel.at(scene.in_space(np.array([neck.centre]))[:, :2])[0]
         rim = f" {strain.rim_stretch[name]:.1f}"
-        words += _tooth_word(report, name, centre, planned.facial, taken, rim)
-    return marks + _leaders_first(words) + _contour_words(report, shown, positions, panel, taken)
+        labels += _tooth_word(report, name, centre, planned.facial, taken, rim)
+    return marks + _leaders_first(labels) + _contour_labels(report, shown, positions, panel, taken)
 
 
 def _taken(
@@ -311,7 +311,7 @@ def _lines(report: Report, shown: Placed, positions: Floats, panel: _Panel) -> l
     return marks
 
 
-def _contour_words(
+def _contour_labels(
     report: Report, shown: Placed, positions: Floats, panel: _Panel, taken: Taken
 ) -> list[Mark]:
     """Each line's stretch on a white ground, twice where there is room."""
@@ -357,12 +357,12 @@ def _tooth_word(
     ]
 
 
-def _leaders_first(words: list[Mark]) -> list[Mark]:
+def _leaders_first(labels: list[Mark]) -> list[Mark]:
     """No leader crosses a word."""
-    return sorted(words, key=lambda mark: not isinstance(mark, Line))
+    return sorted(labels, key=lambda mark: not isinstance(mark, Line))
 
 
-def _pull_words(
+def _pull_labels(
     report: Report, at: PagePoint, middle: PagePoint, newton: float, taken: Taken
 ) -> list[Mark]:
     word = report.plan.practice.numerals(f"{newton:.2f}")

@@ -27,14 +27,14 @@ BODY_MM = 2.9
 def legend(report: Report, column: Column, top: float) -> list[Mark]:
     """The colours with the stretch at which each begins."""
     marks: list[Mark] = []
-    words = lettered(
+    title = lettered(
         PagePoint(column.left, top - 3.4),
         "Largest stretch (length over length at rest)",
         3.2,
         "legend",
     )
-    marks.append(words)
-    x = column.left + words.width + 5.0
+    marks.append(title)
+    x = column.left + title.width + 5.0
     for number, colour in enumerate(COLOURS):
         box = (
             PagePoint(x, top - 4.2),
@@ -56,8 +56,8 @@ def figures(report: Report, column: Column) -> list[Mark]:
     rows: list[tuple[str, list[str]]] = [("", ["centred", "by the rule", "most even"])]
     strains = list(report.strains.items())
 
-    def row(head: str, words: list[str]) -> None:
-        rows.append((head, words))
+    def row(head: str, values: list[str]) -> None:
+        rows.append((head, values))
 
     row("Middle of the sheet, x and y, mm", [_xy(s) for _, s in strains])
     row("Unevenness of the pull: SD over mean", [f"{s.evenness:.2f}" for _, s in strains])
@@ -72,9 +72,9 @@ def figures(report: Report, column: Column) -> list[Mark]:
     marks: list[Mark] = []
     size, step = BODY_MM, (column.width - 62.0) / 3
     y = column.top - size
-    for number, (head, words) in enumerate(rows):
+    for number, (head, values) in enumerate(rows):
         marks.append(lettered(PagePoint(column.left, y), head, size, "figure-head"))
-        for place, word in enumerate(words):
+        for place, word in enumerate(values):
             x = column.left + 62.0 + (place + 1) * step
             shown = report.plan.practice.numerals(word)
             marks.append(

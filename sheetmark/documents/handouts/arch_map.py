@@ -46,8 +46,8 @@ def arch_map(lesson: Lesson) -> Document:
     bars, column = bars_along(column)
     marks += bars
     paragraphs: list[Paragraph] = [
-        lesson.words(_HOW.format(model=model.name, title=model.title)),
-        lesson.words(_PITCHES),
+        lesson.paragraph(_HOW.format(model=model.name, title=model.title)),
+        lesson.paragraph(_PITCHES),
     ]
     arches = {jaw: build_arch(model, jaw) for jaw in JAWS}
     heights = {jaw: _reach(arch) for jaw, arch in arches.items()}

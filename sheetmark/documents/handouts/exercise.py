@@ -101,14 +101,14 @@ def case_line(plan: Plan) -> str:
 def _blank(lesson: Lesson, plan: Plan, title: str) -> Page:
     marks, column = lesson.sheet_leaf(title, plan, _INVENTED)
     paragraphs = [
-        lesson.words(
+        lesson.paragraph(
             f"Invented case: {case_line(plan)}. The cross is the sheet's middle. Where do the "
             f"holes go? Mark each hole's centre, write its tooth outside the arch and its punch "
             f"hole inside it, and draw a square round each anchor.",
             after_mm=3.0,
         ),
         *(
-            lesson.words(line, after_mm=3.4)
+            lesson.paragraph(line, after_mm=3.4)
             for line in (
                 "Teeth to isolate  " + 48 * "_",
                 "Anchor or anchors  " + 30 * "_",
@@ -134,17 +134,17 @@ def _key(lesson: Lesson, plan: Plan, title: str, tolerance_mm: float) -> Page:
     table, y = hole_table(plan, column)
     left, right = column.below(y).halves(GAP_MM)
     answers: list[Paragraph] = [
-        lesson.words(
+        lesson.paragraph(
             f"Lay this page under or over the learner's: edges on edges. A hole is right when its "
             f"centre lies in its ring ({tolerance_mm:g} mm)."
         ),
-        lesson.words(f"Isolated: {plan.case.write(plan.isolation.row)}"),
-        lesson.words(f"Anchors: {plan.case.write(plan.isolation.anchors)}"),
+        lesson.paragraph(f"Isolated: {plan.case.write(plan.isolation.row)}"),
+        lesson.paragraph(f"Anchors: {plan.case.write(plan.isolation.anchors)}"),
     ]
     m = plan.margins
     placed: list[Paragraph] = [
-        lesson.words(f"The sheet's middle lies {shift_words(plan)}."),
-        lesson.words(
+        lesson.paragraph(f"The sheet's middle lies {shift_text(plan)}."),
+        lesson.paragraph(
             f"Room to the edge, mm: left {m.left_mm:.0f}, right {m.right_mm:.0f}, "
             f"upper {m.upper_mm:.0f}, lower {m.lower_mm:.0f}"
         ),
@@ -157,7 +157,7 @@ def _key(lesson: Lesson, plan: Plan, title: str, tolerance_mm: float) -> Page:
     return lesson.page(body)
 
 
-def shift_words(plan: Plan) -> str:
+def shift_text(plan: Plan) -> str:
     """Where the sheet's middle is in the mouth, in whole mm and plain words."""
     x, y = (round(c) for c in plan.shift_mm)
     across = "on the midline" if x == 0 else f"{abs(x)} mm to the patient's {_side(x)}"

@@ -29,7 +29,7 @@ _RING_MM = 3.2
 _AXIS_MM = 0.3
 _STRIP_MM = 17.0
 # Head and foot of the plot, and the words below it.
-_WORDS_MM = 38.0
+_TEXT_MM = 38.0
 # A hole's label beside its dot, a little above or below, so that two near each other are read.
 _LABEL_UP_MM, _LABEL_DOWN_MM = 1.9, -3.7
 _CLASSES: tuple[ToothClass, ...] = ("incisor", "canine", "premolar", "molar")
@@ -104,12 +104,12 @@ def hole_size(lesson: Lesson) -> Document:
     marks += more
     limit = stretch_limit(practice)
     paragraphs = [
-        lesson.words(
+        lesson.paragraph(
             f"Stretch: round the crown divided by round the hole. At {limit:.2f} the sheet has "
             f"used {100 * practice.share_of_break:.0f} % of its stretch at break: no hole to the "
             f"right of that line."
         ),
-        lesson.words(
+        lesson.paragraph(
             "Ring: the hole of this punch for the tooth, the smallest on the safe side. Square: "
             "the same tooth as the anchor, one hole up, since it carries the clamp."
             if practice.sizing == "crown"
@@ -226,7 +226,7 @@ def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
 def _row_mm(column: Column, rows: int) -> float:
     """As high a row as leaves room for the words below. Raises InputError for none."""
     low, high = _ROW_LIMITS_MM
-    step = (column.top - column.bottom - _WORDS_MM) / rows
+    step = (column.top - column.bottom - _TEXT_MM) / rows
     if step < low:
         raise InputError(
             f"hole-size: {rows} rows of teeth are {rows * (low - step):.1f} mm too high for the "

@@ -34,7 +34,7 @@ class Lesson:
         paper = PAPERS[self.practice.paper]
         return Page(paper.width_mm, paper.height_mm, tuple(marks))
 
-    def words(self, text: str, **how: object) -> Paragraph:
+    def paragraph(self, text: str, **how: object) -> Paragraph:
         """A paragraph with the practice's decimal sign."""
         return Paragraph(self.practice.numerals(text), **how)  # type: ignore[arg-type]
 
@@ -66,16 +66,14 @@ class Lesson:
 
 def bars_along(column: Column) -> tuple[list[Mark], Column]:
     """The 100 mm bars at the top and the left of a page, and the room beside them."""
-    half, words = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
+    half, text = BAR_MM / 2, f"this bar is {BAR_MM:g} mm"
     x, y = column.left + column.width / 2, column.top - BAR_STRIP_MM / 2
     left, middle = column.left + BAR_STRIP_MM / 2, column.top - BAR_STRIP_MM - half
     marks = [
         *bar(PagePoint(x - half, y), PagePoint(x + half, y), "bar-x"),
-        lettered(PagePoint(x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"),
+        lettered(PagePoint(x, y + 1.2), text, BODY_MM, "bar-x-words", "middle"),
         *bar(PagePoint(left, middle - half), PagePoint(left, middle + half), "bar-y"),
-        lettered(
-            PagePoint(left - 1.2, middle), words, BODY_MM, "bar-y-words", "middle", angle=90.0
-        ),
+        lettered(PagePoint(left - 1.2, middle), text, BODY_MM, "bar-y-words", "middle", angle=90.0),
     ]
     rest = Column(
         left=column.left + BAR_STRIP_MM,

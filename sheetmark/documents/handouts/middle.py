@@ -16,7 +16,7 @@ from sheetmark.base.frames import PagePoint
 from sheetmark.base.sources import cite, cite_short
 from sheetmark.case.case import Case
 from sheetmark.documents.case.sheet import draw_sheet
-from sheetmark.documents.handouts.exercise import shift_words
+from sheetmark.documents.handouts.exercise import shift_text
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson, polyline
 from sheetmark.documents.handouts.rooms import SIDES, draw_rooms, room_lines, rooms
 from sheetmark.plan.make import make_plan
@@ -89,7 +89,7 @@ def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
     marks, column = lesson.leaf(TITLE, f"{NO_SCALE}: to compare", (*sources, *lesson.arch_sources))
     plan = shown[0].plan
     named, row = plan.case.write(plan.case.treat), plan.case.write(plan.isolation.row)
-    intro = lesson.words(
+    intro = lesson.paragraph(
         f"The same case three times: {named}, with {row} isolated, the holes the same "
         f"distances apart each time. "
         f"The frame takes the sheet by its edges. Where the room is short, the sheet does not "
@@ -103,7 +103,7 @@ def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
     thirds = _thirds(column.below(y))
     more, y = _rooms_row(lesson, shown, thirds)
     marks += more
-    explained = lesson.words(
+    explained = lesson.paragraph(
         "The pull at the frame, computed with the sheet as rubber. Each bar is as long as the "
         "sheet pulls at its point of the frame. Unevenness is the SD of the pulls over their "
         "mean: 0 is even.",
@@ -143,7 +143,7 @@ def _rooms_row(
         marks += scaled(drawn, factor, plan.sheet_centre_on_page_mm, to)
         paragraphs = [
             Paragraph(shown_sheet.name.capitalize(), bold=True, name="placement"),
-            lesson.words(
+            lesson.paragraph(
                 f"Nearest edge {min(room):.0f} mm, farthest {max(room):.0f} mm from the "
                 f"outermost hole."
             ),
@@ -168,8 +168,10 @@ def _pulls_row(
         y = third.top - factor * (frame.top_mm + frame.bottom_mm) - 2 * _HOOK_MM
         newtons = [pull.newton for pull in strain.pull]
         paragraphs = [
-            lesson.words(f"Unevenness {strain.evenness:.2f}", bold=True, name="unevenness"),
-            lesson.words(f"{min(newtons):.2f} to {max(newtons):.2f} N at a point of the frame."),
+            lesson.paragraph(f"Unevenness {strain.evenness:.2f}", bold=True, name="unevenness"),
+            lesson.paragraph(
+                f"{min(newtons):.2f} to {max(newtons):.2f} N at a point of the frame."
+            ),
         ]
         more, y, _ = set_blocks(paragraphs, third.below(y - 0.6))
         marks += more
@@ -210,7 +212,7 @@ def _closing(lesson: Lesson, report: Report) -> list[Paragraph]:
     if round(off) == 0:
         found = "The most even place found is the rule's own."
     return [
-        lesson.words(
+        lesson.paragraph(
             f"In this model the sheet moved by the rule pulls {compared} the centred "
             f"one. {found} The holes keep their distances: moving the sheet never changes a pitch."
         ),
@@ -219,7 +221,7 @@ def _closing(lesson: Lesson, report: Report) -> list[Paragraph]:
 
 
 def _limits(lesson: Lesson, purpose: str, left_out: str) -> list[Paragraph]:
-    return [lesson.words(purpose, bold=True), lesson.words(left_out)]
+    return [lesson.paragraph(purpose, bold=True), lesson.paragraph(left_out)]
 
 
 def _alone(lesson: Lesson, shown_sheet: Shown, report: Report) -> Page:
@@ -231,15 +233,17 @@ def _alone(lesson: Lesson, shown_sheet: Shown, report: Report) -> Page:
         f"{name} {rooms(plan)[side]:.1f}" for side, name in zip(SIDES, sides, strict=True)
     )
     paragraphs = [
-        lesson.words(f"Room from the outermost hole's centre to each edge, mm: {room}.", size=4.0),
-        lesson.words(f"The sheet's middle (cross) lies {shift_words(plan)}.", size=4.0),
+        lesson.paragraph(
+            f"Room from the outermost hole's centre to each edge, mm: {room}.", size=4.0
+        ),
+        lesson.paragraph(f"The sheet's middle (cross) lies {shift_text(plan)}.", size=4.0),
     ]
     if computed:
         from sheetmark.studies.membrane.report import LEFT_OUT, PURPOSE
 
         centred, rule, best = (strain.evenness for strain in report.strains.values())
         paragraphs += [
-            lesson.words(
+            lesson.paragraph(
                 f"Unevenness of the computed pull at the frame: {best:.2f} here, {rule:.2f} by "
                 f"the rule, {centred:.2f} centred (SD over mean).",
                 size=4.0,

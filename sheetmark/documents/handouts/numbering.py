@@ -45,15 +45,17 @@ def numbering(lesson: Lesson) -> Document:
     marks, column = lesson.leaf(TITLE, "a table, no scale", SOURCES)
     own = NAMES[lesson.practice.notation]
     lines = [
-        lesson.words(f"This practice writes {own}: in bold frames below.", bold=True),
-        lesson.words(_double()),
+        lesson.paragraph(f"This practice writes {own}: in bold frames below.", bold=True),
+        lesson.paragraph(_double()),
     ]
     more, y, _ = set_blocks(lines, column)
     marks += more
     for heading, last, primary in (("Permanent teeth", 8, False), ("Primary teeth", 5, True)):
         more, y = _chart(heading, last, column.below(y - 3.0), lesson, primary=primary)
         marks += more
-    more, _, left_over = set_blocks([lesson.words(rule) for rule in _RULES], column.below(y - 3.0))
+    more, _, left_over = set_blocks(
+        [lesson.paragraph(rule) for rule in _RULES], column.below(y - 3.0)
+    )
     assert not left_over, "the table fits every paper"
     return Document(TITLE, lesson.command, (lesson.page([*marks, *more]),))
 

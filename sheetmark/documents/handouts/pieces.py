@@ -87,6 +87,7 @@ Drawing = Callable[[Panel], list[Mark]]
 
 
 def field(panel: Panel) -> list[Mark]:
+    """The sheet as a grey field that fills the panel."""
     x, y = panel.box.centre
     w, h = panel.box.width / 2 - 1.5, panel.box.height / 2 - 0.5
     corners = (
@@ -102,6 +103,7 @@ def field(panel: Panel) -> list[Mark]:
 
 
 def crown(panel: Panel, place: Place, times: float = 1.0) -> tuple[PagePoint, ...]:
+    """A crown's outline on the page, `times` as large about its centre."""
     x, y = place.centre
     return tuple(
         panel.at(MouthPoint(x + times * (px - x), y + times * (py - y)))
@@ -110,6 +112,7 @@ def crown(panel: Panel, place: Place, times: float = 1.0) -> tuple[PagePoint, ..
 
 
 def through(panel: Panel, places: Sequence[Place]) -> list[Mark]:
+    """Crowns that have come through the sheet, white."""
     marks: list[Mark] = []
     for place in places:
         points = crown(panel, place)
@@ -121,6 +124,7 @@ def through(panel: Panel, places: Sequence[Place]) -> list[Mark]:
 
 
 def hidden(panel: Panel, places: Sequence[Place]) -> list[Mark]:
+    """Crowns still under the sheet, as faint outlines."""
     outlines = [crown(panel, place) for place in places]
     return [Polygon(p, 0.3, "hidden", grey=FAINT) for p in outlines if panel.shows(p)]
 

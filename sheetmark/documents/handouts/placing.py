@@ -122,10 +122,10 @@ def _page(
 
 
 def _caption(lesson: Lesson, number: int, step: str, column: Column) -> list[Mark]:
-    words = lesson.words(
+    caption = lesson.paragraph(
         step, size=_STEP_MM, name="step", lead=str(number), indent_mm=5.2, after_mm=0.0
     )
-    marks, _, left_over = set_blocks([words], column)
+    marks, _, left_over = set_blocks([caption], column)
     if left_over:
         raise InputError(
             "steps: too little room for the words below the drawings; take A4 paper, or a smaller "

@@ -108,7 +108,7 @@ class SizeSteps:
 class Coverage:
     """The whole study. Figures are rounded so that every machine gives the same.
 
-    `asked` and `asked_population` are the words of the command line: names or files.
+    `recipe_models` and `recipe_population` are the words of the command line: names or files.
     """
 
     population: str
@@ -120,8 +120,8 @@ class Coverage:
     served: tuple[Served, ...]
     size_steps: tuple[SizeSteps, ...]
     sources: tuple[str, ...]
-    asked: tuple[str, ...]
-    asked_population: str
+    recipe_models: tuple[str, ...]
+    recipe_population: str
 
     @property
     def change_by_left_out(self) -> tuple[float, float]:
@@ -136,10 +136,10 @@ class Coverage:
     @property
     def command(self) -> str:
         """The command line that makes the same study again."""
-        models = () if self.asked == USUAL_MODELS else self.asked
+        models = () if self.recipe_models == USUAL_MODELS else self.recipe_models
         usual, rho = Correlations(), self.correlations
         options = (
-            ("population", self.asked_population, DEFAULT_MODEL),
+            ("population", self.recipe_population, DEFAULT_MODEL),
             ("patients", self.patients, None),
             ("seed", self.seed, None),
             ("teeth-correlation", rho.teeth, usual.teeth),
@@ -215,12 +215,12 @@ def study(
     patients: int = USUAL_PATIENTS,
     seed: int = USUAL_SEED,
     correlations: Correlations | None = None,
-    asked: Sequence[str] = (),
-    asked_population: str = "",
+    recipe_models: Sequence[str] = (),
+    recipe_population: str = "",
 ) -> Coverage:
     """Draw the patients, lay every model's overlays over their teeth, and count.
 
-    `asked` and `asked_population` are what the recipe calls models that came from files.
+    `recipe_models` and `recipe_population` are what the recipe calls models that came from files.
 
     Raises InputError for a population without SDs, or a model without the usual teeth.
     """
@@ -256,8 +256,8 @@ def study(
         served=tuple(rows[number] for number in range(len(models)) for rows in served),
         size_steps=tuple(steps),
         sources=tuple(population.sources.values()),
-        asked=tuple(asked or names),
-        asked_population=asked_population or population.name,
+        recipe_models=tuple(recipe_models or names),
+        recipe_population=recipe_population or population.name,
     )
 
 
