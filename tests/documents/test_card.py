@@ -7,11 +7,10 @@ held against the case: which clamp, which order, how many strips.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from io import BytesIO
-from itertools import combinations, pairwise, permutations
+from itertools import pairwise, permutations
 from pathlib import Path
 from typing import Any
 
@@ -23,14 +22,13 @@ from pdfminer.layout import LTChar
 from pdfminer.pdfinterp import PDFPageInterpreter, PDFResourceManager
 from pdfminer.pdfpage import PDFPage
 
-from sheetmark.anatomy.arch_model import load_model
-from sheetmark.anatomy.teeth import NOTATIONS, write
+from sheetmark.anatomy.teeth import write
 from sheetmark.base.codes import Code
-from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.findings import Finding
 from sheetmark.base.frames import PagePoint
-from sheetmark.case.case import Case, Run, ToothState, read_run
+from sheetmark.case.case import Case
 from sheetmark.cli.app import run
-from sheetmark.documents.case.card import card, card_below
+from sheetmark.documents.case.card import card_below
 from sheetmark.documents.case.overlay import overlay
 from sheetmark.documents.case.steps import fetch, place, punching_order, remove, strip_count
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
@@ -45,74 +43,19 @@ from sheetmark.practice.settings import (
     Practice,
     Punch,
 )
-from sheetmark.practice.tray import Clamp
-from sheetmark.typesetting.lettering import text_width, wrapped
-from sheetmark.typesetting.marks import Document, Line, Page, Text
-from sheetmark.typesetting.paragraphs import Column, Paragraph, flow, set_blocks
+from sheetmark.typesetting.paragraphs import Column
+from tests.helpers.cards import (
+    CASES,
+    KINDS,
+    MARGIN_MM,
+    case_plan,
+    faults,
+    page_words,
+    plan_for,
+    run_of,
+    squeezed,
+)
 from tests.helpers.cases import few, teeth
-
-MARGIN_MM = Practice().margin_mm
-WORDY = "the winged one from the blue box, second drawer, with the notch filed in 2019"
-TRAY = (
-    Clamp(WORDY, "molar", winged=True),
-    Clamp("x" * 130, "molar", winged=False, span_mm=(5.0, 9.0)),
-    Clamp("premolar one", "premolar", winged=False, count=2),
-    Clamp("double bow", "front", winged=False, count=2),
-    Clamp("small", "primary-molar", winged=True),
-)
-ALL_UPPER = "17,16,15,14,13,12,11,21,22,23,24,25,26,27"
-MANY_STATES = tuple(
-    ToothState(tooth, rotated_deg=10.0 + number) for number, tooth in enumerate(teeth(ALL_UPPER))
-)
-BRIDGE = (
-    ToothState(teeth("24")[0], abutment=True),
-    ToothState(teeth("25")[0], pontic=True),
-    ToothState(teeth("26")[0], abutment=True),
-)
-
-
-def plan_for(
-    treat: str, tray: tuple[Clamp, ...] = TRAY, paper: PaperName = "a4", **fields: Any
-) -> Plan:
-    if "anchors" in fields:
-        fields["anchors"] = teeth(fields["anchors"])
-    if "present" in fields:
-        fields["present"] = teeth(fields["present"])
-    model = "age-8" if fields.get("age") else "adult-mean"
-    practice = Practice(paper=paper, tray=tray)
-    return make_plan(Case(treat=teeth(treat), **fields), load_model(model), practice)
-
-
-def run_of(text: str) -> tuple[Run, ...]:
-    return (read_run(text, "iso"),)
-
-
-# Everything from the plainest to all at once.
-KINDS: dict[str, dict[str, Any]] = {
-    "usual": {"treat": "16"},
-    "plain tray": {"treat": "16", "tray": Practice().tray},
-    "tight": {"treat": "36", "procedure": "root-canal", "access": "tight"},
-    "front": {"treat": "11", "reference": "chair 2"},
-    "lower front": {"treat": "41", "notation": "palmer"},
-    "child": {"treat": "75", "age": 8},
-    "bridge": {"treat": "27", "more": 1, "states": BRIDGE, "slits": run_of("24-26")},
-    "full": {"treat": "11", "procedure": "full-arch", "notation": "universal"},
-    "sixteen": {"treat": "11", "expose": run_of("18-28"), "present": "18,28", "notation": "palmer"},
-    "no clamp": {"treat": "16", "tray": ()},
-    "one clamp": {"treat": "11", "tray": (Clamp("only", "premolar", winged=True),)},
-    "all anchors": {"treat": ALL_UPPER, "anchors": ALL_UPPER, "notation": "palmer"},
-    "many findings": {"treat": ALL_UPPER, "anchors": ALL_UPPER, "states": MANY_STATES, "tray": ()},
-}
-CASES = [(kind, paper) for kind in KINDS for paper in ("a4", "letter")]
-
-
-@cache
-def case_plan(kind: str, paper: PaperName = "a4") -> Plan:
-    return plan_for(paper=paper, **KINDS[kind])
-
-
-def squeezed(text: str) -> str:
-    return "".join(text.split())
 
 
 def read(pdf: bytes) -> list[str]:
@@ -467,10 +410,6 @@ def on_paper_of(paper: Paper) -> Plan:
     return replace(plan, paper=paper, sheet_centre_on_page_mm=PagePoint(paper.width_mm / 2, y))
 
 
-def page_words(page: Page) -> str:
-    return squeezed("".join(mark.text for mark in page.marks if isinstance(mark, Text)))
-
-
 @pytest.mark.parametrize("size", [80.0, 127.0, 152.0])
 def test_on_a4_and_letter_it_has_a_page_of_its_own(size: float) -> None:
     for paper in ("a4", "letter"):
@@ -478,174 +417,3 @@ def test_on_a4_and_letter_it_has_a_page_of_its_own(size: float) -> None:
         sheet = replace(plan.practice.sheet, width_mm=size, height_mm=size)
         small = make_plan(plan.case, practice=replace(plan.practice, sheet=sheet))
         assert len(overlay(small).pages) == 2
-
-
-# --- room ----------------------------------------------------------------------------------
-
-# Of the font size: capitals and brackets reach up, letters such as g down, figures hardly.
-UP, DOWN, FIGURES_DOWN = 0.75, 0.25, 0.02
-
-
-@dataclass(frozen=True, slots=True)
-class Box:
-    text: str
-    left: float
-    low: float
-    right: float
-    high: float
-
-    def meets(self, other: Box) -> bool:
-        across = min(self.right, other.right) - max(self.left, other.left)
-        up = min(self.high, other.high) - max(self.low, other.low)
-        return across > 0 and up > 0
-
-
-def box(mark: Text) -> Box:
-    back = {"left": 0.0, "middle": 0.5, "right": 1.0}[mark.align] * mark.width
-    left, y = mark.at[0] - back, mark.at[1]
-    down = FIGURES_DOWN if mark.text.isdigit() else DOWN
-    return Box(mark.text, left, y - down * mark.size, left + mark.width, y + UP * mark.size)
-
-
-def faults(page: Page) -> Iterator[str]:
-    """Text over text, text on a line of the table, and what leaves the margins."""
-    boxes = [box(mark) for mark in page.marks if isinstance(mark, Text) and not mark.angle]
-    assert len(boxes) > len(CAUTIONS)
-    for one, other in combinations(boxes, 2):
-        if one.meets(other):
-            yield f"{one} on {other}"
-    rules = [mark for mark in page.marks if isinstance(mark, Line) and mark.name == "table"]
-    assert rules
-    for rule in rules:
-        (left, y), (right, _) = rule.start, rule.end
-        line = Box("rule", left, y - rule.width / 2, right, y + rule.width / 2)
-        yield from (f"{one} on a rule" for one in boxes if one.meets(line))
-    for one in boxes:
-        inside = one.left >= MARGIN_MM - 1e-6 and one.low >= MARGIN_MM - 1e-6
-        inside &= one.right <= page.width - MARGIN_MM + 1e-6
-        inside &= one.high <= page.height - MARGIN_MM + 1e-6
-        if not inside:
-            yield f"{one} over the margin"
-
-
-def card_faults(document: Document) -> list[str]:
-    """On every page but that a last one may hold few words and no table."""
-    found = []
-    for page in document.pages:
-        tables = [m for m in page.marks if isinstance(m, Line) and m.name == "table"]
-        shown = page if tables else replace(page, marks=(*page.marks, *_a_rule_below(page)))
-        found += list(faults(shown))
-    return found
-
-
-def _a_rule_below(page: Page) -> tuple[Line]:
-    """Stands in the margin, where it meets nothing."""
-    return (Line(PagePoint(20.0, 5.0), PagePoint(page.width - 20.0, 5.0), 0.1, "table"),)
-
-
-@pytest.mark.parametrize(("kind", "paper"), CASES)
-def test_nothing_stands_on_anything_else(kind: str, paper: PaperName) -> None:
-    assert card_faults(card(case_plan(kind, paper))) == []
-
-
-@given(
-    st.sampled_from(NOTATIONS),
-    st.sampled_from(["a4", "letter"]),
-    st.lists(st.sampled_from(ALL_UPPER.split(",")), min_size=1, max_size=5, unique=True),
-    st.text(st.characters(min_codepoint=33, max_codepoint=126), min_size=1, max_size=200),
-    st.sampled_from(["", "W" * 60, "a long reference of some words for this one chair"]),
-    st.integers(0, 14),
-)
-@few
-def test_any_case_keeps_its_room_and_its_words(
-    notation: Any, paper: PaperName, anchors: list[str], label: str, reference: str, states: int
-) -> None:
-    kinds: tuple[Any, ...] = ("molar", "premolar", "front")
-    plan = plan_for(
-        ALL_UPPER,
-        tuple(Clamp(f"{kind}{label}", kind, winged=True, count=2) for kind in kinds),
-        paper,
-        notation=notation,
-        anchors=",".join(anchors),
-        reference=reference,
-        states=MANY_STATES[:states],
-    )
-    document = card(plan)
-    assert card_faults(document) == []
-    shown = "".join(page_words(page) for page in document.pages)
-    for one in plan.clamps:
-        if one.first:
-            assert squeezed(one.first.label) in shown
-    for line in (*place(plan), *remove(plan), *(finding.line for finding in plan.findings)):
-        assert squeezed(line) in shown
-
-
-def test_a_label_longer_than_a_page_goes_on_on_the_next() -> None:
-    label = "".join(f"{number:05d}" for number in range(1500))
-    plan = plan_for("16", (Clamp(label, "molar", winged=True),))
-    document = card(plan)
-    assert len(document.pages) > 2
-    assert card_faults(document) == []
-    shown = "".join(
-        mark.text
-        for page in document.pages
-        for mark in page.marks
-        if isinstance(mark, Text) and mark.name == "fetch"
-    )
-    assert squeezed(label) in squeezed(shown)
-
-
-def test_a_label_that_no_font_can_write_is_refused() -> None:
-    with pytest.raises(InputError, match="no glyph for '日'"):
-        card(plan_for("16", (Clamp("日", "molar", winged=True),)))
-
-
-COLUMN = Column(left=10.0, top=110.0, width=60.0, bottom=10.0)
-
-
-def test_a_heading_never_ends_a_column() -> None:
-    line = Paragraph("line")
-    room = COLUMN.below(COLUMN.bottom + 3 * line.height(60.0))
-    fits, _, none = set_blocks([line, Paragraph("head", with_next=True), line], room)
-    assert [mark.text for mark in fits if isinstance(mark, Text)] == ["line", "head", "line"]
-    assert none == ()
-    head, long = Paragraph("head", with_next=True), Paragraph("word " * 40)
-    marks, y, left = set_blocks([line, head, long], room)
-    assert [mark.text for mark in marks if isinstance(mark, Text)] == ["line"]
-    assert left == (head, long)
-    assert y == pytest.approx(room.top - line.height(60.0))
-
-
-def test_a_column_is_filled_to_its_bottom_and_not_below() -> None:
-    lines = [Paragraph(f"line {number}") for number in range(60)]
-    marks, lowest, left = flow(lines, COLUMN.halves(6.0))
-    texts = [mark for mark in marks if isinstance(mark, Text)]
-    assert [mark.text for mark in texts] + [
-        line.text for line in left if isinstance(line, Paragraph)
-    ] == [line.text for line in lines]
-    assert 0 < len(left) < 60
-    assert min(box(mark).low for mark in texts) >= COLUMN.bottom
-    assert lowest - COLUMN.bottom < lines[0].height(27.0)
-    assert {round(mark.at[0], 6) for mark in texts} == {10.0, 43.0}
-
-
-def test_a_paragraph_longer_than_a_column_goes_on_in_the_next() -> None:
-    words = [f"w{number}" for number in range(500)]
-    marks, _, left = flow([Paragraph(" ".join(words), lead="7", indent_mm=7.0)], [COLUMN] * 3)
-    texts = [mark for mark in marks if isinstance(mark, Text)]
-    assert [mark.text for mark in texts if mark.name == "note-lead"] == ["7"]
-    (rest,) = left
-    assert isinstance(rest, Paragraph)
-    shown = " ".join(mark.text for mark in texts if mark.name == "note")
-    assert f"{shown} {rest.text}".split() == words
-    assert {mark.at[0] for mark in texts if mark.name == "note"} == {17.0}
-
-
-def test_a_word_wider_than_its_column_is_broken_where_it_must_be() -> None:
-    assert wrapped("WWW", 10.0, 5.0) == ("W", "W", "W")
-    for width in (12.0, 25.0, 60.0):
-        lines = wrapped("a " + "wW" * 40 + " b", 4.0, width)
-        assert squeezed("".join(lines)) == "a" + "wW" * 40 + "b"
-        assert all(text_width(line, 4.0) <= width for line in lines)
-        # No line but those round the long word's ends has room for one letter more.
-        assert all(text_width(f"{line}W", 4.0) > width for line in lines[1:-1])

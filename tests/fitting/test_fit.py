@@ -6,7 +6,6 @@ What a fit gave is measured on the finished model, laid out by `build_arch`, nev
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from itertools import combinations
 from pathlib import Path
 
@@ -20,15 +19,13 @@ from sheetmark.anatomy.curves import SixthOrder
 from sheetmark.anatomy.jaw import Arch, build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, tooth_of_slot
 from sheetmark.base.findings import InputError
-from sheetmark.cli.app import run
 from sheetmark.fitting.fit import JawFit, Origin, own_model
 from sheetmark.fitting.from_callipers import CUSP_SHARE, fit_callipers
 from sheetmark.fitting.measures import MeasuringPoint, read_measures
 from sheetmark.fitting.model_file import write_model
+from tests.helpers.fits import DAY, MEASURED, codes, width
 from tests.helpers.model_files import written
 
-DAY = "2026-11-25"
-MEASURED = f"measured, {DAY}, date given by the user"
 Capture = pytest.CaptureFixture[str]
 
 
@@ -57,12 +54,6 @@ def refusal(*texts: str, base: str = "adult-mean", jaw: Jaw | None = None) -> st
     return problem
 
 
-def width(arch: Arch, slot: str) -> float:
-    """Between the centres of a slot's two sides."""
-    right, left = (arch.place(tooth_of_slot(arch.jaw, side, slot)) for side in ("right", "left"))
-    return left.centre[0] - right.centre[0]
-
-
 def cusp_width(arch: Arch, slot: str) -> float:
     """Between points a quarter of the crown facial of the centres."""
     place = arch.place(tooth_of_slot(arch.jaw, "left", slot))
@@ -74,10 +65,6 @@ def depth(arch: Arch, slot: str = "6") -> float:
     """From the incisal point straight back to the line of the centres."""
     place = arch.place(tooth_of_slot(arch.jaw, "left", slot))
     return abs(arch.incisal_y_mm - place.centre[1])
-
-
-def codes(fit: JawFit) -> list[str]:
-    return [finding.code for finding in fit.findings]
 
 
 CANINE = {"adult-mean": "3", "age-8": "C"}
@@ -506,132 +493,3 @@ def test_a_model_without_what_may_be_left_out_is_written_too(tmp_path: Path) -> 
         model, upper=bare(model.upper), lower=bare(model.lower), widths_from=("adult-mean",)
     )
     assert load_model(written(tmp_path, write_model(changed))) == changed
-
-
-# The command
-
-
-@pytest.fixture
-def command(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
-) -> Callable[..., tuple[int, str, str]]:
-    """Runs `sheetmark arch fit` in an empty folder: exit code, stdout, stderr."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-
-    def call(*arguments: str) -> tuple[int, str, str]:
-        code = run(["arch", "fit", *arguments])
-        captured = capsys.readouterr()
-        return code, captured.out, captured.err
-
-    return call
-
-
-Command = Callable[..., tuple[int, str, str]]
-MEASURES = ("--measure", "upper canines 33.1", "--measure", "upper molars 46.0")
-
-
-def test_the_command_writes_a_model_that_the_overlay_takes(
-    command: Command, tmp_path: Path, capsys: Capture
-) -> None:
-    code, out, err = command("-o", "my-arch.toml", "--date", DAY, *MEASURES)
-    assert code == 0
-    assert err == "wrote my-arch.toml\n"
-    assert out.startswith("my-arch: Upper jaw measured 2026-11-25, the rest from adult-mean.")
-    assert re.search(
-        r"13-23, centres +33\.10 +33\.10 +\+0\.00 +31\.75 \(SD 2; moyers-1976, M\)", out
-    )
-    assert "  from adult-mean: widths of teeth 1 2 3 4 5 6 7 8\n" in out
-    assert "\nlower jaw\n  from adult-mean: all of it\n" in out
-    model = load_model("my-arch.toml")
-    assert model.name == "my-arch"
-    assert width(build_arch(model, "upper"), "3") == pytest.approx(33.1, abs=1e-9)
-    assert run(["overlay", "16", "--arch", "my-arch.toml", "-o", "case.json"]) == 0
-    plan = msgspec.json.decode((tmp_path / "case.json").read_bytes())
-    assert plan["arch"]["model"] == "my-arch"
-    centres = plan["arch"]["centres_mm"]
-    assert centres["23"][0] - centres["13"][0] == pytest.approx(33.1, abs=1e-6)
-    assert centres["26"][0] - centres["16"][0] == pytest.approx(46.0, abs=1e-6)
-    capsys.readouterr()
-    assert run(["arch", "show", "my-arch.toml"]) == 0
-    assert f"measured: {MEASURED}" in capsys.readouterr().out
-
-
-def test_the_file_carries_the_command_that_made_it(command: Command, tmp_path: Path) -> None:
-    measures = ("--measure", "canines 32; molars 50")
-    arguments = ("--date", DAY, *measures, "--point", "cusp-tips", "--jaw", "upper")
-    assert command("-o", "own.toml", *arguments)[0] == 0
-    first = (tmp_path / "own.toml").read_bytes()
-    recipe = next(line for line in first.decode().splitlines() if "arch fit" in line)
-    assert recipe.endswith(
-        "sheetmark arch fit --name own --date 2026-11-25 --measure 'canines 32; molars 50' "
-        "--point cusp-tips --jaw upper"
-    )
-    assert command("-o", "own.toml", *arguments)[0] == 0
-    assert (tmp_path / "own.toml").read_bytes() == first
-
-
-def test_warnings_go_to_stderr_and_into_the_file(command: Command, tmp_path: Path) -> None:
-    code, out, err = command("-o", "own.toml", "--date", DAY, *MEASURES, "--measure", "16 13")
-    assert code == 0
-    assert err.startswith("warning: Width of 16 13.00 mm: more than 2 SD from the published mean")
-    assert "warning" not in out
-    assert f"# {err.splitlines()[0]}\n" in (tmp_path / "own.toml").read_text()
-
-
-def test_without_a_file_the_figures_are_printed(command: Command, tmp_path: Path) -> None:
-    code, out, err = command("--date", DAY, *MEASURES)
-    assert code == 0
-    assert "16-26, centres" in out
-    assert err == "no model file written; add -o my-arch.toml\n"
-    assert list(tmp_path.iterdir()) == []
-
-
-BAD = {
-    "no date": ((*MEASURES,), "Missing option '--date'"),
-    "no day": (("--date", "25.11.2026", *MEASURES), "date '25.11.2026': not a date"),
-    "nothing measured": (("--date", DAY), "nothing measured: add --measure"),
-    "another ending": (("--date", DAY, "-o", "own.txt", *MEASURES), "must end in .toml"),
-    "another picture": (
-        ("--date", DAY, "--picture", "a.png", *MEASURES),
-        "must end in .svg or .pdf",
-    ),
-    "a shipped name": (("--date", DAY, "-o", "age-8.toml", *MEASURES), "a shipped model has it"),
-    "a name that is none": (("--date", DAY, "--name", "My Arch", *MEASURES), "name 'My Arch'"),
-    "no base": (("--date", DAY, "--base", "huge", *MEASURES), "arch model 'huge'"),
-    "no point": (("--date", DAY, "--point", "tips", *MEASURES), "point 'tips': use one of"),
-    "no jaw": (("--date", DAY, "--jaw", "left", *MEASURES), "jaw 'left': use one of"),
-    "no such file": (("--date", DAY, "--landmarks", "none.csv"), "none.csv: cannot be read"),
-    "no file name": (("--date", DAY, "--landmarks", "a\0b"), "not a file name"),
-    "no folder": (("--date", DAY, "-o", "none/own.toml", *MEASURES), "cannot be written"),
-    "impossible": (
-        ("--date", DAY, "-o", "own.toml", "--measure", "upper canines 47; upper molars 46"),
-        "no arch grows narrower backwards",
-    ),
-}
-
-
-@pytest.mark.parametrize(("arguments", "problem"), BAD.values(), ids=BAD)
-def test_bad_input_is_one_line_and_writes_nothing(
-    command: Command, tmp_path: Path, arguments: tuple[str, ...], problem: str
-) -> None:
-    old = tmp_path / "own.toml"
-    old.write_text("old")
-    code, out, err = command(*arguments)
-    assert (code, out) == (2, "")
-    assert err.startswith("sheetmark: error: ")
-    assert problem in err
-    assert err.count("\n") == 1
-    assert old.read_text() == "old"
-    assert [path.name for path in tmp_path.iterdir()] == ["own.toml"]
-
-
-def test_a_picture_that_cannot_be_written_leaves_the_model_alone(
-    command: Command, tmp_path: Path
-) -> None:
-    (tmp_path / "own.toml").write_text("old")
-    (tmp_path / "arch.svg").mkdir()
-    arguments = ("-o", "own.toml", "--picture", "arch.svg", "--date", DAY, *MEASURES)
-    assert command(*arguments)[0] == 2
-    assert (tmp_path / "own.toml").read_text() == "old"
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["arch.svg", "own.toml"]

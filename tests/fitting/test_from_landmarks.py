@@ -19,8 +19,8 @@ from scipy.optimize import minimize_scalar
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.curves import SixthOrder
-from sheetmark.anatomy.jaw import Arch, build_arch
-from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, tooth_of_slot
+from sheetmark.anatomy.jaw import build_arch
+from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth
 from sheetmark.base.findings import Action, Choice, InputError
 from sheetmark.cli.app import run
 from sheetmark.fitting.fit import JawFit, Origin, own_model
@@ -28,10 +28,10 @@ from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import CastPoint, Landmark
 from sheetmark.fitting.model_file import write_model
 from tests.helpers.casts import as_csv, cast
+from tests.helpers.fits import DAY, codes, width
 from tests.helpers.model_files import written
 from tests.helpers.paths import ROOT
 
-DAY = "2026-11-25"
 TO_SECOND_MOLAR = "1234567"
 
 
@@ -48,15 +48,6 @@ def refusal(landmarks: Sequence[Landmark], base: str = "adult-mean") -> str:
         fitted(landmarks, base)
     (problem,) = refused.value.problems
     return problem
-
-
-def codes(fit: JawFit) -> list[str]:
-    return [finding.code for finding in fit.findings]
-
-
-def width(arch: Arch, slot: str) -> float:
-    right, left = (arch.place(tooth_of_slot(arch.jaw, side, slot)) for side in ("right", "left"))
-    return left.centre[0] - right.centre[0]
 
 
 def worst_tooth(model: ArchModel, known: ArchModel, jaw: Jaw, slots: Collection[str]) -> float:
