@@ -5,8 +5,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
+
+from tests.helpers.process_groups import group_of
+
+if TYPE_CHECKING:
+    from xdist.scheduler import LoadScopeScheduling
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeScheduling:
+    """Hand out whole groups. The marks of `--dist loadgroup` do nothing in pytest 9.2."""
+    from xdist.scheduler import LoadScopeScheduling
+
+    class GroupScheduling(LoadScopeScheduling):  # type: ignore[misc]
+        def _split_scope(self, nodeid: str) -> str:
+            return group_of(nodeid)
+
+    return GroupScheduling(config, log)
 
 
 @pytest.fixture(scope="session", autouse=True)

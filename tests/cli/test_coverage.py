@@ -31,9 +31,6 @@ from sheetmark.studies.coverage.study import (
 from tests.helpers.model_files import changed, shipped, written
 from tests.helpers.readback import Circle, Drawing, Line, Outline, Word, read_pdf, read_svg
 
-# One process, since the files of one run serve all tests.
-pytestmark = pytest.mark.xdist_group("coverage-command")
-
 Capture = pytest.CaptureFixture[str]
 FEW = ("--patients", "400", "--seed", "5")
 

@@ -35,9 +35,6 @@ from sheetmark.studies.membrane.report import SOURCES, Placed, Report, report_on
 from sheetmark.typesetting.marks import Document, Polygon, Text
 from tests.helpers.membrane_sheets import COARSE
 
-# One process, since the solved membranes of one test serve the others.
-pytestmark = pytest.mark.xdist_group("membrane")
-
 
 @pytest.fixture(scope="module")
 def report() -> Report:

@@ -246,7 +246,6 @@ def test_on_the_arch_the_middle_is_seen_to_move(page: Page, desk: Running) -> No
     check_pdf(download(page, "PDF"), run_json("26"))
 
 
-@pytest.mark.xdist_group("membrane")
 def test_the_most_even_place_is_shown_and_printed(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26&shift=even&view=arch")
     wait_for_sheet(page, "26 · restoration")

@@ -21,9 +21,6 @@ from tests.helpers.cases import LOWER, UPPER, json_of, mirror
 from tests.helpers.page_check import check_page, discs, label_of
 from tests.helpers.readback import Drawing, read_pdf
 
-# One process, since the pages of one test serve the others.
-pytestmark = pytest.mark.xdist_group("drawer")
-
 PROCEDURES = ("restoration", "crown", "root-canal", "full-arch")
 JAWS = [[iso for iso in chart if iso[1] != "8"] for chart in (UPPER, LOWER)]
 

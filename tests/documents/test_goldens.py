@@ -14,9 +14,6 @@ import pytest
 from tests.helpers.golden_pages import CASES, FOLDER, HANDOUTS, handout_listing, listing
 from tests.helpers.holes_by_hand import diameter
 
-# One process, with the tests of the handouts, since both need the solved membranes.
-pytestmark = pytest.mark.xdist_group("membrane")
-
 Point = tuple[float, float]
 
 ROUNDED = 0.011  # two figures rounded to 0.01 each, of a page drawn to better than that

@@ -46,9 +46,6 @@ from tests.helpers.page_check import (
 )
 from tests.helpers.readback import Line, Point, Word, read_pdf
 
-# One process, since the pages and the solved membranes of one test serve the others.
-pytestmark = pytest.mark.xdist_group("membrane")
-
 
 def test_margins_are_drawn_as_long_as_they_are_written() -> None:
     together, *alone = pages("why-the-middle-moves")

@@ -39,10 +39,6 @@ from tests.helpers.page_check import (
 )
 from tests.helpers.readback import Drawing, Point, Word, read_pdf
 
-# One process, since the pages and the solved membranes of one test serve the others.
-pytestmark = pytest.mark.xdist_group("membrane")
-
-
 # What holds for all of them.
 
 

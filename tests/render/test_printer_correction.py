@@ -353,7 +353,7 @@ def test_a_name_that_cannot_be_used_is_refused(
 
 def test_a_correction_needs_a_practice_file(settings_folder: Path, capsys: Output) -> None:
     assert run(["printer", "set", "--x", "149.4", "--y", "150.2"]) == 2
-    assert "make one with sheetmark practice init" in capsys.readouterr().err
+    assert "make it with sheetmark practice init" in capsys.readouterr().err
     assert list(settings_folder.iterdir()) == []
 
 

@@ -29,9 +29,6 @@ from sheetmark.studies.coverage.patients import (
 )
 from tests.helpers.model_files import changed, shipped, written
 
-# One process, since the drawn patients of one test serve the others.
-pytestmark = pytest.mark.xdist_group("coverage")
-
 COUNT = 20_000
 # Of an SD estimated from COUNT normal draws: its standard error is 1 / sqrt(2 n), taken 4 times.
 SD_TOLERANCE = 4 / math.sqrt(2 * COUNT)

@@ -28,9 +28,6 @@ from sheetmark.studies.coverage.patients import (
 from sheetmark.studies.coverage.situations import Situation, usual_situations
 from sheetmark.studies.coverage.study import LIMITS_MM, SIZES, STEP_LIMITS_MM, Coverage, study
 
-# One process, since the drawn patients of one test serve the others.
-pytestmark = pytest.mark.xdist_group("coverage")
-
 COUNT = 1500
 SEED = 11
 MODELS = ("adult-mean", "adult-large")

@@ -39,9 +39,6 @@ from sheetmark.studies.membrane.strain import (
 )
 from tests.helpers.membrane_sheets import COARSE, forces
 
-# One process, since the solved membranes of one test serve the others.
-pytestmark = pytest.mark.xdist_group("membrane")
-
 RUBBER = Rubber()
 # The rule moves the middle of 16 this far; half of it and none are compared.
 RULE = make_plan(Case(treat=(Tooth(1, 6),))).shift_mm

@@ -15,9 +15,6 @@ from pypdf.generic import StreamObject
 
 from tests.helpers.paths import ROOT
 
-# One process, so that the examples are made once.
-pytestmark = pytest.mark.xdist_group("examples")
-
 EXAMPLES = ROOT / "examples"
 NAMES = ("16-restoration", "11-restoration", "36-root-canal", "universal-12-restoration")
 AGAIN = "python examples/make.py, then look at the difference"

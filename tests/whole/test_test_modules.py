@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import ast
+import inspect
 from pathlib import Path
 
 import pytest
+from xdist.scheduler import LoadScopeScheduling
 
 from tests.helpers.paths import ROOT
+from tests.helpers.process_groups import GROUPS, group_of
 
 TESTS = ROOT / "tests"
 # Folders of the tests that are no room of the package.
@@ -68,3 +71,34 @@ def test_each_folder_is_a_room_or_known() -> None:
     folders = {path.name for path in TESTS.iterdir() if path.is_dir() and path.name[0] not in "_."}
     assert folders - OTHER_FOLDERS <= rooms
     assert {path.parent for path in TESTS.rglob("test_*.py")} <= {TESTS / name for name in folders}
+
+
+def test_every_group_names_tests_that_are_there() -> None:
+    for name in (name for names in GROUPS.values() for name in names):
+        path, _, test = name.partition("::")
+        assert f"def {test}" in (TESTS / path).read_text("utf-8"), name
+
+
+@pytest.mark.parametrize(
+    ("test", "group"),
+    [
+        ("tests/cli/test_strain.py::test_a[x::y]", "solved membranes"),
+        (
+            "tests/desk/test_case_page.py::test_the_most_even_place_is_shown_and_printed",
+            "solved membranes",
+        ),
+        (
+            "tests/desk/test_day.py::test_a[tests/cli/test_strain.py]",
+            "tests/desk/test_day.py::test_a[tests/cli/test_strain.py]",
+        ),
+    ],
+)
+def test_a_test_without_a_group_is_a_group_of_its_own(test: str, group: str) -> None:
+    assert group_of(test) == group
+
+
+def test_the_scheduler_still_asks_for_the_group_of_a_test() -> None:
+    """Private to xdist: without it each test would be handed out alone, slowly and in silence."""
+    scheduler = LoadScopeScheduling.__new__(LoadScopeScheduling)
+    assert scheduler._split_scope("tests/a.py::test_b") == "tests/a.py"
+    assert "_split_scope" in inspect.getsource(LoadScopeScheduling.schedule)

@@ -19,9 +19,6 @@ from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.make import make_plan
 from tests.helpers.paths import ROOT
 
-# One process, so that the package is built and installed once.
-pytestmark = pytest.mark.xdist_group("wheel")
-
 
 def run(*arguments: str, cwd: Path, installed: Path | None = None) -> str:
     """Run Python and give its standard output; with `installed`, that folder comes first.

@@ -1,0 +1,28 @@
+"""Which tests run in one process, since what one of them computes serves the others."""
+
+from __future__ import annotations
+
+# Each group's modules or single tests, below `tests`.
+GROUPS = {
+    "solved membranes": (
+        "cli/test_strain.py",
+        "desk/test_case_page.py::test_the_most_even_place_is_shown_and_printed",
+        "documents/test_goldens.py",
+        "documents/test_handout_middle.py",
+        "documents/test_handouts.py",
+        "studies/test_strain.py",
+    ),
+    "the drawer's pages": ("documents/test_drawer.py",),
+    "drawn patients": ("studies/test_coverage_patients.py", "studies/test_coverage_study.py"),
+    "one run of the coverage": ("cli/test_coverage.py",),
+    "the installed package": ("whole/test_wheel.py",),
+    "the remade examples": ("whole/test_examples.py",),
+}
+_GROUP_OF = {f"tests/{name}": group for group, names in GROUPS.items() for name in names}
+
+
+def group_of(test: str) -> str:
+    """The group of a test by its pytest id; a test without a group is a group of its own."""
+    module, _, _ = test.partition("::")
+    name, _, _ = test.partition("[")
+    return _GROUP_OF.get(name) or _GROUP_OF.get(module) or test
