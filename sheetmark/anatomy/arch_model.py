@@ -180,7 +180,8 @@ def _named(name: str, otherwise: str = "") -> ArchModel:
     own = own_models()
     if name not in own:
         raise InputError(
-            f"arch model {name!r}: unknown; use {', '.join((*model_names(), *own))}{otherwise}"
+            f"arch model {name!r}: there is none of that name; "
+            f"use {', '.join((*model_names(), *own))}{otherwise}"
         )
     model = _read_model(own[name], own[name].name)
     if model.name != name:

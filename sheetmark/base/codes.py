@@ -30,7 +30,11 @@ class Code(StrEnum):
     OTHER_JAW = "other-jaw", "A tooth of the other jaw was described; it changes nothing here."
 
     # Holes, strips and slits
-    STRETCH_OVER_LIMIT = "stretch-over-limit", "The sheet stretches too far while a crown passes."
+    STRETCH_OVER_LIMIT = "stretch-over-limit", "The sheet stretches far while a crown passes."
+    END_RIM_OVER_BREAK = (
+        "end-rim-over-break",
+        "At an end of the row the frame may stretch a rim beyond the break.",
+    )
     NO_LARGER_HOLE = "no-larger-hole", "A tooth needs a larger hole than the punch has."
     NARROW_STRIP = "narrow-strip", "The sheet between two holes is narrow and may tear or leak."
     WIDE_STRIP = "wide-strip", "The sheet between two holes is wide and may bunch up."

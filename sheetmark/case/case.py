@@ -104,7 +104,7 @@ class Case:
     missing: tuple[Tooth, ...] = ()
     """Teeth that are gone; their gap stays open."""
     present: tuple[Tooth, ...] = ()
-    """Third molars present; else they count as absent."""
+    """Third molars that stand; else they count as absent."""
     states: tuple[ToothState, ...] = ()
     """What else is different about a tooth, one entry for each."""
     anchors: tuple[Tooth, ...] = ()

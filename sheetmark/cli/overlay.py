@@ -78,6 +78,11 @@ def _report(plan: Plan, paths: list[Path]) -> None:
         if best:
             clamp = f"{best.clamp.label} ({practice.numerals(best.reason)})"
         print(f"clamp {write(anchor.tooth, plan.case.notation)}: {clamp}")
+    for retractor in plan.retractors:
+        clamp = retractor.first.label if retractor.first else "ligature"
+        reason = retractor.choices[0].reason if retractor.choices else retractor.ligature
+        tooth = write(retractor.tooth, plan.case.notation)
+        print(f"gum of {tooth}: {clamp} ({practice.numerals(reason)})")
     print_findings(plan.findings, practice)
     if practice.printer_in_use:
         print(practice.numerals(f"{practice.printer_in_use.summary} (PDF only)"), file=sys.stderr)

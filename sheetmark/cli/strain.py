@@ -15,6 +15,7 @@ from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.options import CASE, TeethArgument, takes
 from sheetmark.jobs.choices import arch_name, case_chosen, model_chosen, practice_chosen
+from sheetmark.plan.holes import TWO_STRETCHES
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.options import Choices
 from sheetmark.plan.plan import Plan
@@ -193,7 +194,7 @@ def _print_table(report: Report) -> None:
                 f"stiffens would stretch less; watch that rim all the same.",
                 file=sys.stderr,
             )
-    print(numerals(f"{LEFT_OUT} {PURPOSE}"), file=sys.stderr)
+    print(numerals(f"{TWO_STRETCHES} {LEFT_OUT} {PURPOSE}"), file=sys.stderr)
 
 
 def _shares(strain: Strain) -> str:

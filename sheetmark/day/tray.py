@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from sheetmark.anatomy.teeth import write
 from sheetmark.day.records import Problem
 from sheetmark.day.rows import DayCase
+from sheetmark.plan.clamps import AnchorClamps, Retractor
+from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 from sheetmark.practice.tray import Clamp
 
@@ -122,9 +124,15 @@ def visit_of(case: DayCase) -> Visit:
                 write(anchor.tooth, plan.case.notation),
                 tuple(choice.clamp.label for choice in anchor.choices),
             )
-            for anchor in sorted(plan.clamps, key=lambda clamps: clamps.turn)
+            for anchor in _served(plan)
         ),
     )
+
+
+def _served(plan: Plan) -> list[AnchorClamps | Retractor]:
+    """The anchors in turn, then the lesions that take a clamp and no ligature."""
+    lesions = [retractor for retractor in plan.retractors if retractor.choices]
+    return [*sorted(plan.clamps, key=lambda clamps: clamps.turn), *lesions]
 
 
 def plan_day(

@@ -1,8 +1,10 @@
-"""Which clamps of the clinic's tray fit each anchor tooth: ranked, each with its reason.
+"""Which clamps of the clinic's tray fit each tooth: ranked, each with its reason.
 
-Common practice, no source, all of it: a clamp is made for a class of tooth; jaws of unlike size
-come in two versions by quadrant; where access is tight a wingless clamp is preferred, else a
-winged one, since sheet and clamp then go in together; a secondary clamp never stands alone.
+Common practice, no source, all of it: a clamp is made for a class of tooth and serves some others;
+jaws of unlike size come in two versions by quadrant; where access is tight a wingless clamp is
+preferred, else a winged one, since sheet and clamp then go in together; a secondary clamp never
+stands alone. Over a lesion at the gum line a clamp of its own draws the gum back once the sheet is
+on, or else a ligature.
 """
 
 from __future__ import annotations
@@ -22,6 +24,14 @@ _KIND_NAMES: dict[ClampKind, str] = {
     "front": "front-tooth clamp (double bow)",
     "primary-molar": "primary molar clamp",
 }
+_MADE_FOR: dict[ClampKind, str] = {
+    "molar": "molars",
+    "premolar": "premolars",
+    "front": "front teeth",
+    "primary-molar": "primary molars",
+}
+# The mean neck is an average: a clamp is tried this far beyond its span (assumption).
+SPAN_TOLERANCE_MM = 1.0
 # Versions by corner of the mouth, since quadrant numbers belong to one notation only.
 _CORNERS = {True: "upper right or lower left", False: "upper left or lower right"}
 
@@ -57,6 +67,24 @@ class AnchorClamps:
         return self.choices[0].clamp if self.choices else None
 
 
+@dataclass(frozen=True, slots=True)
+class Retractor:
+    """What draws the gum back from a treated lesion at the gum line, once the sheet is on.
+
+    The clamps for it, best first, from a neck of `neck_mm`; with none a ligature does it, and
+    `ligature` says why. Lesions are treated one at a time, so one clamp serves them all.
+    """
+
+    tooth: Tooth
+    neck_mm: float
+    choices: tuple[Choice, ...]
+    ligature: str = ""
+
+    @property
+    def first(self) -> Clamp | None:
+        return self.choices[0].clamp if self.choices else None
+
+
 def kind_for(tooth: Tooth) -> ClampKind:
     """The kind of clamp that is made for the tooth's class."""
     if tooth.front:
@@ -66,18 +94,33 @@ def kind_for(tooth: Tooth) -> ClampKind:
     return "premolar" if tooth.tooth_class == "premolar" else "molar"
 
 
+def other_kind_for(tooth: Tooth) -> ClampKind | None:
+    """Another kind that serves the tooth, where there is one."""
+    if tooth.primary:
+        others: dict[int, ClampKind] = {4: "premolar", 5: "molar"}
+        return others.get(tooth.position)
+    return "premolar" if tooth.tooth_class == "canine" else None
+
+
 def unfit(clamp: Clamp, tooth: Tooth, neck_mm: float) -> str:
     """Why the clamp cannot stand on the tooth, in a word or two; empty when it can."""
-    low, high = clamp.span_mm or (neck_mm, neck_mm)
+    beyond_mm = _beyond_mm(clamp, neck_mm)
     reasons = {
-        "of another kind": clamp.kind != kind_for(tooth),
+        "of another kind": clamp.kind not in (kind_for(tooth), other_kind_for(tooth)),
         "retired": clamp.retired,
         "none left": clamp.count < 1,
         "for the other side": not clamp.serves(tooth.quadrant),
-        "too small": neck_mm > high,
-        "too large": neck_mm < low,
+        "too small": beyond_mm > SPAN_TOLERANCE_MM,
+        "too large": beyond_mm < -SPAN_TOLERANCE_MM,
     }
-    return next((reason for reason, holds in reasons.items() if holds), "")
+    return next((words for words, holds in reasons.items() if holds), "")
+
+
+def _beyond_mm(clamp: Clamp, neck_mm: float) -> float:
+    """How far the neck is over the clamp's span, or under it if negative, mm; 0 where it fits."""
+    low, high = clamp.span_mm or (neck_mm, neck_mm)
+    beyond_mm = max(neck_mm - high, 0.0) + min(neck_mm - low, 0.0)
+    return round(beyond_mm, 9)  # 7.4 and 8.4 are no more than 1 mm apart
 
 
 def choose_clamps(
@@ -91,8 +134,12 @@ def choose_clamps(
     order = sorted(necks_mm, key=lambda tooth: _turn(tooth, case))
     wishes = {
         tooth: sorted(
-            (i for i, clamp in enumerate(tray) if not unfit(clamp, tooth, necks_mm[tooth])),
-            key=lambda i: (*_rank(tray[i], case.access), i),
+            (
+                i
+                for i, clamp in enumerate(tray)
+                if not _unfit_to_hold(clamp, tooth, necks_mm[tooth])
+            ),
+            key=lambda i: (*_rank(tray[i], tooth, necks_mm[tooth], case), i),
         )
         for tooth in order
     }
@@ -110,7 +157,7 @@ def choose_clamps(
             if i != mine and left[i] > 0 and (not tray[i].secondary or strong - {tooth})
         ]
         choices = tuple(
-            Choice(tray[i], _reason(tray[i], tooth, neck_mm, turn, case.access))
+            Choice(tray[i], _reason(tray[i], tooth, neck_mm, turn, case))
             for i in ([] if mine is None else [mine, *others])
         )
         missing = "" if choices else _missing(tooth, neck_mm, case.access)
@@ -119,19 +166,66 @@ def choose_clamps(
     return clamps, tuple(_no_clamp(case, anchor, tray) for anchor in clamps if anchor.missing)
 
 
+def choose_retractors(
+    necks_mm: Mapping[Tooth, float], anchors: Sequence[Tooth], tray: Sequence[Clamp]
+) -> tuple[Retractor, ...]:
+    """What draws the gum back from each treated lesion.
+
+    `necks_mm` holds the treated teeth with a lesion at the gum line, in arch order, each with its
+    mesiodistal width at the neck.
+    """
+    found = []
+    for tooth, neck_mm in necks_mm.items():
+        order = sorted(
+            (c for c in tray if c.cervical and not unfit(c, tooth, neck_mm)),
+            key=lambda c: (not c.jaws_towards_gum, *_fit(c, tooth, neck_mm)),
+        )
+        choices = tuple(Choice(c, "; ".join(_retracting(c, tooth, neck_mm))) for c in order)
+        why = "" if choices else "the tray has no clamp for the gum line that fits"
+        if tooth in anchors:
+            choices, why = (), "the tooth already carries the clamp that holds the sheet"
+        found.append(Retractor(tooth, neck_mm, choices, why))
+    return tuple(found)
+
+
+def _retracting(clamp: Clamp, tooth: Tooth, neck_mm: float) -> list[str]:
+    gum = ["jaws towards the gum"] if clamp.jaws_towards_gum else []
+    return ["goes on when the sheet is on", *gum, *_fit_words(clamp, tooth, neck_mm)]
+
+
 def _turn(tooth: Tooth, case: Case) -> tuple[int, int, int]:
     """The rearmost anchor takes its clamp first, then the one nearer to the treated teeth."""
     return (-tooth.position, min(abs(tooth.along - t.along) for t in case.treat), tooth.along)
 
 
-def _rank(clamp: Clamp, access: Access) -> tuple[bool, ...]:
+def _unfit_to_hold(clamp: Clamp, tooth: Tooth, neck_mm: float) -> str:
+    """Why the clamp cannot hold the sheet on the tooth; empty when it can."""
+    return unfit(clamp, tooth, neck_mm) or ("for the gum line only" if clamp.cervical else "")
+
+
+def _rank(clamp: Clamp, tooth: Tooth, neck_mm: float, case: Case) -> tuple[float, ...]:
     """Sorts the better clamp first; what is equal here stays in the order of the tray."""
+    crossed, *fit = _fit(clamp, tooth, neck_mm)
     return (
         clamp.secondary,
-        access == "tight" and clamp.winged,
-        clamp.span_mm is None,
+        crossed,
+        clamp.jaws_towards_gum != _low_crown(tooth, case),
+        case.access == "tight" and clamp.winged,
+        *fit,
         not clamp.winged,
     )
+
+
+def _fit(clamp: Clamp, tooth: Tooth, neck_mm: float) -> tuple[float, ...]:
+    """Sorts the kind made for the tooth first, then a span that holds the neck, then one that is
+    not known, then the one that misses it by least."""
+    beyond_mm = abs(_beyond_mm(clamp, neck_mm))
+    return (clamp.kind != kind_for(tooth), beyond_mm, clamp.span_mm is None)
+
+
+def _low_crown(tooth: Tooth, case: Case) -> bool:
+    state = case.state(tooth)
+    return state.partly_erupted or state.broken_down
 
 
 def _shared_out(
@@ -185,30 +279,41 @@ def _served(wishes: Sequence[Sequence[int]], left: Sequence[int]) -> int:
     return sum(serve(anchor, set()) for anchor in range(len(wishes)))
 
 
-def _reason(clamp: Clamp, tooth: Tooth, neck_mm: float, turn: int, access: Access) -> str:
-    parts = []
+def _reason(clamp: Clamp, tooth: Tooth, neck_mm: float, turn: int, case: Case) -> str:
+    words = []
     if clamp.secondary:
-        parts.append("secondary: only beside a stronger clamp")
-    if access == "tight":
-        parts.append("winged though access is tight" if clamp.winged else "wingless: tight access")
+        words.append("secondary: only beside a stronger clamp")
+    if case.access == "tight":
+        words.append("winged though access is tight" if clamp.winged else "wingless: tight access")
     else:
         # Only the first clamp goes in with the sheet; later ones go over it.
         winged = "winged: goes in with the sheet" if turn == 1 else "winged"
-        parts.append(winged if clamp.winged else "wingless")
-    if clamp.span_mm is None:
-        parts.append("span not known")
-    else:
-        low, high = clamp.span_mm
-        parts.append(f"span {low:g} to {high:g} mm for a neck of {neck_mm:g} mm")
+        words.append(winged if clamp.winged else "wingless")
+    if clamp.jaws_towards_gum:
+        low = "low crown" if _low_crown(tooth, case) else "mind the gum"
+        words.append(f"jaws towards the gum: {low}")
+    words += _fit_words(clamp, tooth, neck_mm)
     if clamp.version:
-        parts.append(f"larger jaw to the cheek, {_corners(tooth)}")
-    return "; ".join(parts)
+        words.append(f"larger jaw to the cheek, {_corners(tooth)}")
+    return "; ".join(words)
+
+
+def _fit_words(clamp: Clamp, tooth: Tooth, neck_mm: float) -> list[str]:
+    """A kind made for other teeth, and the span against the neck where it is known."""
+    words = []
+    if clamp.kind != kind_for(tooth):
+        words.append(f"made for {_MADE_FOR[clamp.kind]}, often serves here")
+    if clamp.span_mm is not None:
+        low, high = clamp.span_mm
+        off = ": try it on" if _beyond_mm(clamp, neck_mm) else ""
+        words.append(f"average neck {neck_mm:g} mm, clamp {low:g} to {high:g}{off}")
+    return words
 
 
 def _missing(tooth: Tooth, neck_mm: float, access: Access) -> str:
     wings = "wingless for tight access" if access == "tight" else "winged or wingless"
     return (
-        f"a {_KIND_NAMES[kind_for(tooth)]}, {wings}, for a neck of {neck_mm:g} mm, "
+        f"a {_KIND_NAMES[kind_for(tooth)]}, {wings}, for an average neck of {neck_mm:g} mm, "
         f"jaws alike or the version for {_corners(tooth)}"
     )
 
@@ -217,7 +322,7 @@ def _no_clamp(case: Case, anchor: AnchorClamps, tray: Sequence[Clamp]) -> Findin
     kind = kind_for(anchor.tooth)
     plural = _KIND_NAMES[kind].replace("clamp", "clamps")
     why = dict.fromkeys(
-        unfit(clamp, anchor.tooth, anchor.neck_mm)
+        _unfit_to_hold(clamp, anchor.tooth, anchor.neck_mm)
         or ("only secondary" if clamp.secondary else "in use at another anchor")
         for clamp in tray
         if clamp.kind == kind

@@ -17,7 +17,7 @@ from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.base.frames import MouthPoint, PagePoint, SheetPoint, mouth_to_sheet
 from sheetmark.base.sources import citation
 from sheetmark.case.case import Case, ToothState
-from sheetmark.plan.clamps import choose_clamps
+from sheetmark.plan.clamps import choose_clamps, choose_retractors
 from sheetmark.plan.dentition import dentition
 from sheetmark.plan.holes import Demand, Hole, PlannedHole, choose_holes
 from sheetmark.plan.isolation import Isolation, isolate
@@ -62,7 +62,9 @@ def make_plan(
     arch = build_arch(model, teeth.jaw, teeth.right, teeth.left)
     isolation = isolate(case, arch.teeth, model.name)
     seats = [_seat(case, arch, isolation, tooth) for tooth in isolation.row]
-    chosen, hole_findings = choose_holes([seat.demand for seat in seats], practice)
+    chosen, hole_findings = choose_holes(
+        [seat.demand for seat in seats], practice, sealed=case.procedure == "root-canal"
+    )
     upper_incisal_y_mm = build_arch(model, "upper").incisal_y_mm
     centres = place_holes(seats, practice)
     placed = place_sheet(seats, centres, teeth.jaw, upper_incisal_y_mm, practice, even_mm)
@@ -72,6 +74,7 @@ def make_plan(
     )
     cuts = slots(case, holes)
     clamps, clamp_findings = choose_clamps(case, _anchor_necks_mm(seats), practice.tray)
+    lesions_mm = _lesion_necks_mm(seats, isolation)
     paper = PAPERS[practice.paper]
     return Plan(
         case=case,
@@ -85,6 +88,7 @@ def make_plan(
         holes=holes,
         slots=cuts,
         clamps=clamps,
+        retractors=choose_retractors(lesions_mm, isolation.anchors, practice.tray),
         states=_planned_states(case, arch, placed.shift_mm),
         orientation_marks_mm=practice.marks.on(practice.sheet),
         paper=paper,
@@ -141,6 +145,15 @@ def _anchor_necks_mm(seats: Sequence[Seat]) -> dict[Tooth, float]:
         seat.place.tooth: seat.place.size.neck_mesiodistal_mm
         for seat in seats
         if seat.demand.anchor
+    }
+
+
+def _lesion_necks_mm(seats: Sequence[Seat], isolation: Isolation) -> dict[Tooth, float]:
+    """The mesiodistal width of each neck with a lesion to treat, mm, in arch order."""
+    return {
+        seat.place.tooth: seat.place.size.neck_mesiodistal_mm
+        for seat in seats
+        if seat.demand.lesion and seat.place.tooth in isolation.treated
     }
 
 
@@ -213,7 +226,8 @@ def _sources(model: ArchModel, practice: Practice) -> tuple[str, ...]:
     return (
         *(f"Arch: {text}" for text in model.sources.values()),
         *(f"Necks and crowns: {text}" for text in crowns().sources.values()),
-        f"Stretch at break of {material.name}: {material.source} ({material.flag})",
+        f"Stretch at break of {material.name}: {material.source} ({material.flag}), measured on "
+        f"{material.tested_on}",
         f"Share of the stretch at break, {practice.share_of_break:g}: assumption",
         f"Punch diameters: a list of ours inside the range of {citation('iso-16635-1')} "
         "(assumption)"

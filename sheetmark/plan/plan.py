@@ -21,7 +21,7 @@ from sheetmark.base.frames import (
     sheet_to_page,
 )
 from sheetmark.case.case import Case, ToothState
-from sheetmark.plan.clamps import AnchorClamps
+from sheetmark.plan.clamps import AnchorClamps, Retractor
 from sheetmark.plan.holes import PlannedHole
 from sheetmark.plan.isolation import Isolation
 from sheetmark.plan.placement import Margins, standing
@@ -67,6 +67,8 @@ class Plan:
     """Holes that are cut into one, sheet frame."""
     clamps: tuple[AnchorClamps, ...]
     """The clamps that fit each anchor, from the patient's right to the left."""
+    retractors: tuple[Retractor, ...]
+    """What draws the gum back from each treated lesion at the gum line, in the same order."""
     states: tuple[PlannedState, ...]
     """The teeth of this jaw that differ from the usual, from the patient's right to the left."""
     orientation_marks_mm: tuple[SheetPoint, ...]

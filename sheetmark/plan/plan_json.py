@@ -12,7 +12,7 @@ from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.version import __version__
 from sheetmark.case.case import write_expose, write_run
 from sheetmark.case.exceptions import write_state
-from sheetmark.plan.clamps import AnchorClamps
+from sheetmark.plan.clamps import AnchorClamps, Choice, Retractor
 from sheetmark.plan.plan import Plan
 
 FORMAT = "sheetmark-plan/1"
@@ -92,6 +92,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             for slot in plan.slots
         ],
         "clamps": [_clamps_json(clamps) for clamps in plan.clamps],
+        "retractors": [_retractor_json(retractor) for retractor in plan.retractors],
         "centre_mark_mm": [0.0, 0.0],
         "orientation_marks_mm": [_point(mark) for mark in plan.orientation_marks_mm],
         "page": {
@@ -126,21 +127,36 @@ def _clamps_json(clamps: AnchorClamps) -> dict[str, Any]:
         "anchor": clamps.tooth.iso,
         "neck_mm": _tidy(clamps.neck_mm),
         "turn": clamps.turn,
-        "choices": [
-            {
-                "rank": rank,
-                "label": choice.clamp.label,
-                "kind": choice.clamp.kind,
-                "winged": choice.clamp.winged,
-                "version": choice.clamp.version,
-                "span_mm": None if choice.clamp.span_mm is None else list(choice.clamp.span_mm),
-                "secondary": choice.clamp.secondary,
-                "reason": choice.reason,
-            }
-            for rank, choice in enumerate(clamps.choices, start=1)
-        ],
+        "choices": _choices_json(clamps.choices),
         "missing": clamps.missing,
     }
+
+
+def _retractor_json(retractor: Retractor) -> dict[str, Any]:
+    return {
+        "tooth": retractor.tooth.iso,
+        "neck_mm": _tidy(retractor.neck_mm),
+        "choices": _choices_json(retractor.choices),
+        "ligature": retractor.ligature,
+    }
+
+
+def _choices_json(choices: tuple[Choice, ...]) -> list[dict[str, Any]]:
+    return [
+        {
+            "rank": rank,
+            "label": choice.clamp.label,
+            "kind": choice.clamp.kind,
+            "winged": choice.clamp.winged,
+            "version": choice.clamp.version,
+            "span_mm": None if choice.clamp.span_mm is None else list(choice.clamp.span_mm),
+            "secondary": choice.clamp.secondary,
+            "cervical": choice.clamp.cervical,
+            "jaws_towards_gum": choice.clamp.jaws_towards_gum,
+            "reason": choice.reason,
+        }
+        for rank, choice in enumerate(choices, start=1)
+    ]
 
 
 def _isos(teeth: tuple[Tooth, ...]) -> list[str]:

@@ -5,21 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Annotated
+from typing import Annotated, Literal
 
 import msgspec
 
 from sheetmark.base.sources import Flag, Sourced, citation, read_sourced
 from sheetmark.practice.settings import MaterialName
 
+# What a material's stretch at break was measured on.
+TestPiece = Literal["dam", "glove"]
+
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """A sheet material. `stretch_at_break` is length at break over first length; `source` is the
-    citation for it, `flag` how sure we are."""
+    """A sheet material. `stretch_at_break` is length at break over first length, measured on what
+    `tested_on` says; `source` is the citation for it, `flag` how sure we are."""
 
     name: str
     stretch_at_break: float
+    tested_on: TestPiece
     source: str
     flag: Flag
 
@@ -30,7 +34,7 @@ class MaterialRow(Sourced, frozen=True, kw_only=True):
     name: MaterialName
     elongation_at_break_percent: Annotated[float, msgspec.Meta(gt=0, le=2000)]
     sd_percent: Annotated[float, msgspec.Meta(gt=0, le=200)]
-    note: str
+    tested_on: TestPiece
 
 
 class MaterialTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -49,6 +53,7 @@ def materials() -> dict[str, Material]:
         row.name: Material(
             row.name,
             1 + row.elongation_at_break_percent / 100,
+            row.tested_on,
             citation(row.source),
             row.flag,
         )

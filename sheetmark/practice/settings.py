@@ -24,7 +24,7 @@ MaterialName = Literal["latex", "nitrile"]
 MarksKind = Literal["two-dots", "corner-hole"]
 Corner = Literal["upper-left", "upper-right"]
 Numbers = Literal["point", "comma"]
-ThicknessWord = Literal["thin", "medium", "heavy", "extra-heavy", "special-heavy"]
+ThicknessWord = Literal["thin", "medium", "heavy", "extra-heavy"]
 
 SIZING_RULES: tuple[SizingRule, ...] = get_args(SizingRule)
 MATERIALS: tuple[MaterialName, ...] = get_args(MaterialName)
@@ -85,21 +85,20 @@ class StockSheet:
         return ", ".join([f"{self.sheet.name} mm", self.material, *thickness, *opaque])
 
 
-# Seen in a secondary source, but special heavy from memory.
+# Seen in a secondary source.
 THICKNESSES_MM: dict[ThicknessWord, float] = {
     "thin": 0.15,
     "medium": 0.20,
     "heavy": 0.25,
     "extra-heavy": 0.30,
-    "special-heavy": 0.35,
 }
 # Beyond these a typing error is likelier than a sheet (assumption).
 THICKNESS_LIMITS_MM = (0.1, 0.5)
 
 
 def thickness_name(mm: float) -> str:
-    """A thickness in words, such as `medium 0.2 mm`."""
-    word = [f"{word} " for word, usual in THICKNESSES_MM.items() if usual == mm]
+    """A thickness in words, such as `extra heavy 0.3 mm`."""
+    word = [f"{word.replace('-', ' ')} " for word, usual in THICKNESSES_MM.items() if usual == mm]
     return f"{''.join(word)}{mm:g} mm"
 
 

@@ -19,8 +19,10 @@ class Clamp:
     """One sort of clamp that the clinic owns. `label` is the clinic's own free text.
 
     `span_mm` is the range of mesiodistal tooth widths at the neck that its jaws hold, where
-    known. A secondary clamp only holds the sheet down beside a stronger one, never alone (common
-    practice, no source). `version` belongs to jaws of unlike size only.
+    known. A secondary clamp only holds the sheet down beside a stronger one, never alone. A
+    cervical clamp draws the gum back from a lesion once the sheet is on, and never holds the sheet.
+    Jaws towards the gum reach below a low crown (all three common practice, no source). `version`
+    belongs to jaws of unlike size only.
     """
 
     label: str
@@ -30,6 +32,8 @@ class Clamp:
     version: Version | None = None
     span_mm: tuple[float, float] | None = None
     secondary: bool = False
+    cervical: bool = False
+    jaws_towards_gum: bool = False
     count: int = 1
     retired: bool = False
 

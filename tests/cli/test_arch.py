@@ -157,7 +157,7 @@ def test_show_takes_a_file_and_solves_its_curve(capsys: Capture, tmp_path: Path)
 
 def test_an_unknown_model_is_one_line(capsys: Capture) -> None:
     line = refusal(capsys, "show", "adult-meen")
-    assert line.startswith("arch model 'adult-meen': unknown; use ")
+    assert line.startswith("arch model 'adult-meen': there is none of that name; use ")
     assert "adult-mean" in line
 
 

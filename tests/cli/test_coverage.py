@@ -294,7 +294,7 @@ def refusal(capsys: Capture, *arguments: str) -> str:
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["nosuch"], "arch model 'nosuch': unknown"),
+        (["nosuch"], "arch model 'nosuch': there is none of that name"),
         (["age-8"], "arch model age-8: no tooth 17"),
         (["adult-mean", "adult-mean"], "named twice"),
         (["--population", "adult-small"], "tooth 1 has no sd_mm"),

@@ -27,7 +27,7 @@ tooth  role     punch hole  mm
 16     treated  4           2
 15     exposed  3           1.5
 14     exposed  3           1.5
-clamp 17: molar winged (winged: goes in with the sheet; span not known)
+clamp 17: molar winged (winged: goes in with the sheet)
 """
 
 # What is typed behind `sheetmark overlay`, where to look in the plan, and what stands there.
@@ -65,7 +65,7 @@ OPTIONS: list[tuple[str, Callable[[dict[str, Any]], Any], Any]] = [
     ("16 --punch 1,2,2.5", lambda plan: plan["settings"]["punch_mm"], [1, 2, 2.5]),
     ("16 --punch 0.3,5", lambda plan: plan["settings"]["punch_mm"], [0.3, 5]),
     ("16 --material nitrile", lambda plan: plan["settings"]["material"], "nitrile"),
-    ("16 --sizing two-size", lambda plan: plan["holes"][1]["diameter_mm"], 1),
+    ("16 --sizing two-size", lambda plan: plan["holes"][2]["diameter_mm"], 2),
     ("16 --ease 0.5", lambda plan: plan["settings"]["ease_mm"], 0.5),
     ("16 --no-shift", lambda plan: plan["sheet"]["shift_mm"], [0, 0]),
     ("16 --shift rule", lambda plan: plan["sheet"]["shift_mm"][0] < -5, True),

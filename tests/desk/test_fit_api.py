@@ -153,8 +153,8 @@ def test_a_folder_that_cannot_be_had_is_said(client: TestClient, own_folder: Pat
 @pytest.mark.parametrize(
     ("more", "words"),
     [
-        ({"base": "ours.toml"}, "arch model 'ours.toml': unknown"),
-        ({"base": "../ours"}, "unknown"),
+        ({"base": "ours.toml"}, "arch model 'ours.toml': there is none of that name"),
+        ({"base": "../ours"}, "there is none of that name"),
         ({"date": "25.11.2026"}, "not a date"),
         ({"teeth": []}, "landmarks: none"),
         ({"scale": {"first": [0, 0], "second": [0, 0], "mm": 50}}, "both points are the same"),

@@ -269,7 +269,7 @@ def test_every_number_for_people_takes_the_comma() -> None:
     pages = read_pdf(render_plan(plan, "pdf"))
     text = comma_texts(pages)
     for expected in (
-        "over the limit of 3,70 for nitrile",
+        "over the preferred 3,70 (nitrile breaks at 6,16",
         "Punch 0,5 1 1,5 2 2,5 2,6 mm",
         "plus 0,25 mm ease",
         "medium 0,2 mm",
@@ -387,7 +387,7 @@ def test_the_card_speaks_of_the_clinics_own_marks_labels_and_sheet() -> None:
 def test_the_reason_for_a_clamp_takes_the_comma() -> None:
     """17, the anchor, has a neck of 7 mm (Wheeler, from a secondary source); the span holds it."""
     tray = (Clamp("size 7.5", "molar", winged=True, span_mm=(6.5, 10.5)),)
-    for numbers, words in (("point", "span 6.5 to 10.5 mm"), ("comma", "span 6,5 to 10,5 mm")):
+    for numbers, words in (("point", "clamp 6.5 to 10.5"), ("comma", "clamp 6,5 to 10,5")):
         text = card_text(Practice(numbers=numbers, tray=tray))  # type: ignore[arg-type]
         assert words in text
         assert "size 7.5" in text, "the clinic's own label stays"

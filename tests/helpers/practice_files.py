@@ -51,6 +51,8 @@ def clamps(draw: st.DrawFn) -> Clamp:
         version=draw(st.sampled_from(get_args(Version))) if unlike else None,
         span_mm=(span[0], span[1]) if span else None,
         secondary=draw(st.booleans()),
+        cervical=draw(st.booleans()),
+        jaws_towards_gum=draw(st.booleans()),
         count=draw(st.integers(1, 99)),
         retired=draw(st.booleans()),
     )

@@ -17,8 +17,10 @@ from hypothesis import strategies as st
 
 from sheetmark.anatomy.teeth import ALL_TEETH, Tooth
 from sheetmark.base.findings import Finding
-from sheetmark.case.case import Access, Case
+from sheetmark.case.case import Access, Case, ToothState
 from sheetmark.cli.app import run
+from sheetmark.day.rows import DayCase
+from sheetmark.day.tray import visit_of
 from sheetmark.plan.clamps import AnchorClamps, choose_clamps, kind_for
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -61,8 +63,21 @@ def test_each_tooth_takes_the_kind_made_for_its_class(tooth: Tooth) -> None:
     else:
         expected = "premolar" if position <= 5 else "molar"
     assert kind_for(tooth) == expected
+    # The kind made for it first, whatever the order of the tray, then one that may serve.
+    other = {"3": "premolar"} if quadrant <= 4 else {"4": "premolar", "5": "molar"}
+    serves = [expected, *([other[tooth.iso[1]]] if tooth.iso[1] in other else [])]
     one_of_each = [Clamp(kind, kind, winged=True) for kind in get_args(ClampKind)]
-    assert labels({tooth.iso: 6.0}, one_of_each) == [[expected]]
+    assert labels({tooth.iso: 6.0}, one_of_each) == [serves]
+    assert labels({tooth.iso: 6.0}, one_of_each[::-1]) == [serves]
+
+
+def test_a_clamp_made_for_other_teeth_says_so() -> None:
+    (one,), _ = chosen({"13": 5.5}, [PREMOLAR])
+    assert one.choices[0].reason == (
+        "winged: goes in with the sheet; made for premolars, often serves here"
+    )
+    (one,), _ = chosen({"14": 5.5}, [PREMOLAR])
+    assert "made for" not in one.choices[0].reason
 
 
 @pytest.mark.parametrize("quadrant", range(1, 9))
@@ -83,11 +98,15 @@ def test_a_version_serves_its_two_quadrants_and_their_primary_ones(quadrant: int
         ((7.0, 8.0), True),
         ((6.0, 7.0), True),
         ((7.0, 7.0), True),
-        ((5.0, 6.99), False),
-        ((7.01, 9.0), False),
+        # The neck is an average: 1 mm beyond the span is tried (assumption) ...
+        ((5.0, 6.0), True),
+        ((8.0, 9.0), True),
+        # ... and not more.
+        ((5.0, 5.99), False),
+        ((8.01, 9.0), False),
     ],
 )
-def test_the_span_must_hold_the_neck(span: tuple[float, float] | None, fits: bool) -> None:
+def test_the_span_must_nearly_hold_the_neck(span: tuple[float, float] | None, fits: bool) -> None:
     assert labels({"16": 7.0}, [replace(MOLAR, span_mm=span)]) == [["big"] if fits else []]
 
 
@@ -104,6 +123,94 @@ def test_the_span_must_hold_the_neck(span: tuple[float, float] | None, fits: boo
 )
 def test_what_never_stands_on_a_lone_anchor(clamp: Clamp, fits: bool) -> None:
     assert labels({"16": 7.0}, [clamp]) == [["big"] if fits else []]
+
+
+def test_the_better_the_span_holds_the_neck_the_earlier_the_clamp() -> None:
+    spans = {"far": (8.0, 9.0), "near": (5.0, 6.6), "unknown": None, "holds": (6.0, 7.4)}
+    tray = [replace(MOLAR, label=label, span_mm=span) for label, span in spans.items()]
+    (one,), _ = chosen({"17": 7.0}, tray)
+    assert [(choice.clamp.label, choice.reason.partition("; ")[2]) for choice in one.choices] == [
+        ("holds", "average neck 7 mm, clamp 6 to 7.4"),
+        ("unknown", ""),
+        ("near", "average neck 7 mm, clamp 5 to 6.6: try it on"),
+        ("far", "average neck 7 mm, clamp 8 to 9: try it on"),
+    ]
+
+
+def test_a_neck_a_tolerance_beyond_the_span_is_within_it_to_the_last_digit() -> None:
+    """8.4 - 7.4 is 1 and a hair as floats."""
+    assert labels({"16": 8.4}, [replace(MOLAR, span_mm=(6.0, 7.4))]) == [["big"]]
+
+
+@pytest.mark.parametrize("state", ["partly_erupted", "broken_down"])
+def test_jaws_towards_the_gum_are_for_a_low_crown(state: str) -> None:
+    low = replace(MOLAR, label="low", jaws_towards_gum=True)
+    usual = made("16", (low, MOLAR)).clamps[0]
+    assert [choice.clamp.label for choice in usual.choices] == ["big", "low"]
+    assert "jaws towards the gum: mind the gum" in usual.choices[1].reason
+    states = (ToothState(teeth("17")[0], **{state: True}),)
+    own = made("16", (MOLAR, low), states=states, anchors=teeth("17")).clamps[0]
+    assert [choice.clamp.label for choice in own.choices] == ["low", "big"]
+    assert "jaws towards the gum: low crown" in own.choices[0].reason
+
+
+GUM = Clamp("gum", "premolar", winged=False, cervical=True)
+
+
+def test_a_clamp_for_the_gum_line_never_holds_the_sheet() -> None:
+    assert labels({"14": 5.0}, [GUM]) == [[]]
+    (found,) = chosen({"14": 5.0}, [GUM])[1]
+    assert found.message.endswith("its premolar clamps are for the gum line only.")
+
+
+@pytest.mark.parametrize("treat", ["14", "34"])
+def test_a_gumline_lesion_takes_a_clamp_of_its_own(treat: str) -> None:
+    low = replace(GUM, label="low", jaws_towards_gum=True, span_mm=(4.0, 6.0))
+    plan = made(treat, (*DEFAULT_TRAY, GUM, low), procedure="cervical")
+    (retractor,) = plan.retractors
+    assert (retractor.tooth.iso, retractor.ligature) == (treat, "")
+    assert [choice.clamp.label for choice in retractor.choices] == ["low", "gum"]
+    assert retractor.choices[0].reason == (
+        "goes on when the sheet is on; jaws towards the gum; average neck 5 mm, clamp 4 to 6"
+    )
+    assert retractor.choices[1].reason == "goes on when the sheet is on"
+    assert all(retractor.tooth != anchors.tooth for anchors in plan.clamps)
+    (data,) = plan_json(plan)["retractors"]
+    assert (data["tooth"], data["choices"][0]["label"]) == (treat, "low")
+    assert data["choices"][0]["cervical"]
+
+
+def test_without_such_a_clamp_a_ligature_draws_the_gum_back() -> None:
+    (retractor,) = made("14", procedure="cervical").retractors
+    assert retractor.choices == ()
+    assert retractor.ligature == "the tray has no clamp for the gum line that fits"
+    # The wrong kind is none.
+    (retractor,) = made("16", (*DEFAULT_TRAY, GUM), procedure="cervical").retractors
+    assert retractor.choices == ()
+
+
+def test_two_clamps_never_stand_on_one_tooth() -> None:
+    (retractor,) = made(
+        "14", (*DEFAULT_TRAY, GUM), procedure="cervical", anchors=teeth("14")
+    ).retractors
+    assert retractor.choices == ()
+    assert retractor.ligature == "the tooth already carries the clamp that holds the sheet"
+
+
+def test_only_a_treated_lesion_has_its_gum_drawn_back() -> None:
+    states = (ToothState(teeth("15")[0], lesion=True),)
+    assert made("14", (*DEFAULT_TRAY, GUM), states=states).retractors == ()
+    (retractor,) = made("15", (*DEFAULT_TRAY, GUM), states=states).retractors
+    assert retractor.tooth.iso == "15"
+
+
+def test_the_day_counts_a_clamp_for_the_gum_line_and_no_ligature() -> None:
+    def wished(tray: tuple[Clamp, ...]) -> list[tuple[str, ...]]:
+        plan = made("14", tray, procedure="cervical")
+        return [wish.labels for wish in visit_of(DayCase(1, None, plan)).wishes]
+
+    assert [labels[0] for labels in wished((*DEFAULT_TRAY, GUM))][-1:] == ["gum"]
+    assert len(wished(DEFAULT_TRAY)) == len(made("14", procedure="cervical").clamps)
 
 
 WINGLESS, WINGED = replace(MOLAR, label="wingless", winged=False), replace(MOLAR, label="winged")
@@ -139,14 +246,14 @@ def test_ranks(access: Access, tray: list[Clamp], expected: list[str]) -> None:
 @pytest.mark.parametrize(
     ("access", "clamp", "reason"),
     [
-        ("normal", WINGED, "winged: goes in with the sheet; span not known"),
-        ("normal", WINGLESS, "wingless; span not known"),
-        ("tight", WINGLESS, "wingless: tight access; span not known"),
-        ("tight", WINGED, "winged though access is tight; span not known"),
+        ("normal", WINGED, "winged: goes in with the sheet"),
+        ("normal", WINGLESS, "wingless"),
+        ("tight", WINGLESS, "wingless: tight access"),
+        ("tight", WINGED, "winged though access is tight"),
         (
             "tight",
             replace(WINGLESS, span_mm=SPAN, jaws="larger-to-cheek", version="quadrants-1-3"),
-            "wingless: tight access; span 6 to 8 mm for a neck of 7.5 mm; "
+            "wingless: tight access; average neck 7.5 mm, clamp 6 to 8; "
             "larger jaw to the cheek, upper right or lower left",
         ),
     ],
@@ -159,8 +266,8 @@ def test_reasons(access: Access, clamp: Clamp, reason: str) -> None:
 def test_only_the_first_clamp_is_said_to_go_in_with_the_sheet() -> None:
     clamps, _ = chosen({"14": 5.0, "24": 5.0}, [replace(PREMOLAR, count=2)])
     assert [one.choices[0].reason for one in clamps] == [
-        "winged: goes in with the sheet; span not known",
-        "winged; span not known",
+        "winged: goes in with the sheet",
+        "winged",
     ]
 
 
@@ -232,7 +339,7 @@ def test_the_strong_clamp_goes_on_first_and_what_has_none_comes_last() -> None:
         # ... and none is left without that could have one: 17 gives up its best.
         (
             {"17": 7.0, "26": 8.0},
-            [replace(MOLAR, span_mm=(6, 9)), replace(MOLAR, label="small", span_mm=(6, 7.5))],
+            [replace(MOLAR, span_mm=(6, 9)), replace(MOLAR, label="small", span_mm=(6, 6.9))],
             "17",
             [["small"], ["big"]],
         ),
@@ -241,8 +348,8 @@ def test_the_strong_clamp_goes_on_first_and_what_has_none_comes_last() -> None:
             {"17": 7.0, "26": 8.0},
             [
                 replace(MOLAR, span_mm=(6, 9)),
-                replace(MOLAR, label="small", span_mm=(6, 7.5)),
-                replace(MOLAR, label="holder", secondary=True, span_mm=(7.8, 9)),
+                replace(MOLAR, label="small", span_mm=(6, 6.9)),
+                replace(MOLAR, label="holder", secondary=True, span_mm=(8.1, 9)),
             ],
             "17",
             [["small"], ["big", "holder"]],
@@ -280,8 +387,8 @@ def test_the_default_tray_serves_usual_cases() -> None:
             (),
             "normal",
             "No clamp of the tray fits anchor 17: it holds no molar clamp.",
-            "Missing: a molar clamp, winged or wingless, for a neck of 7 mm, jaws alike or the "
-            "version for upper right or lower left.",
+            "Missing: a molar clamp, winged or wingless, for an average neck of 7 mm, jaws alike "
+            "or the version for upper right or lower left.",
         ),
         (
             "36",
@@ -289,7 +396,7 @@ def test_the_default_tray_serves_usual_cases() -> None:
                 replace(MOLAR, retired=True),
                 replace(MOLAR, jaws="larger-to-cheek", version="quadrants-2-4"),
                 replace(MOLAR, span_mm=(4, 5)),
-                replace(MOLAR, span_mm=(9, 11)),
+                replace(MOLAR, span_mm=(9.1, 11)),
                 replace(MOLAR, count=0),
                 replace(MOLAR, secondary=True),
                 PREMOLAR,
@@ -297,16 +404,16 @@ def test_the_default_tray_serves_usual_cases() -> None:
             "tight",
             "No clamp of the tray fits anchor 37: its molar clamps are retired, for the other "
             "side, too small, too large, none left, only secondary.",
-            "Missing: a molar clamp, wingless for tight access, for a neck of 8 mm, jaws alike or "
-            "the version for upper right or lower left.",
+            "Missing: a molar clamp, wingless for tight access, for an average neck of 8 mm, jaws "
+            "alike or the version for upper right or lower left.",
         ),
         (
             "46",
             (replace(MOLAR, jaws="larger-to-cheek", version="quadrants-1-3"),),
             "normal",
             "No clamp of the tray fits anchor 47: its molar clamps are for the other side.",
-            "Missing: a molar clamp, winged or wingless, for a neck of 8 mm, jaws alike or the "
-            "version for upper left or lower right.",
+            "Missing: a molar clamp, winged or wingless, for an average neck of 8 mm, jaws alike "
+            "or the version for upper left or lower right.",
         ),
     ],
 )
@@ -354,7 +461,9 @@ def test_the_plan_lists_them_in_its_json() -> None:
                     "version": "quadrants-1-3",
                     "span_mm": [6.0, 9.0],
                     "secondary": False,
-                    "reason": "winged: goes in with the sheet; span 6 to 9 mm for a neck of 7 mm; "
+                    "cervical": False,
+                    "jaws_towards_gum": False,
+                    "reason": "winged: goes in with the sheet; average neck 7 mm, clamp 6 to 9; "
                     "larger jaw to the cheek, upper right or lower left",
                 },
                 {
@@ -365,7 +474,9 @@ def test_the_plan_lists_them_in_its_json() -> None:
                     "version": None,
                     "span_mm": None,
                     "secondary": False,
-                    "reason": "wingless; span not known",
+                    "cervical": False,
+                    "jaws_towards_gum": False,
+                    "reason": "wingless",
                 },
             ],
             "missing": "",
@@ -385,8 +496,8 @@ def test_the_terminal_names_the_first_clamp_of_each_anchor(
     assert run(["overlay", "11", "--anchor", "12,11,21"]) == 0
     out, err = capsys.readouterr()
     assert out.splitlines()[-3:] == [
-        "clamp 12: front double bow (winged: goes in with the sheet; span not known)",
-        "clamp 11: front double bow (winged; span not known)",
+        "clamp 12: front double bow (winged: goes in with the sheet)",
+        "clamp 11: front double bow (winged)",
         "clamp 21: none of the tray fits",
     ]
     assert "warning: No clamp of the tray fits anchor 21: " in err
@@ -428,7 +539,7 @@ def fits(clamp: Clamp, iso: str, neck_mm: float) -> bool:
     return (
         clamp.kind == ("molar" if int(iso[1]) >= 6 else "premolar")
         and clamp.version in (None, side)
-        and low <= neck_mm <= high
+        and low - 1 <= neck_mm <= high + 1
         and clamp.count > 0
         and not clamp.retired
     )
@@ -472,10 +583,12 @@ def test_the_sharing_out_is_the_best_of_all_ways(
         ),
     )
 
-    def rank(i: int) -> tuple[bool, bool, bool, bool, int]:
+    def rank(i: int, neck_mm: float) -> tuple[float, ...]:
         clamp = tray[i]
         tight = access == "tight" and clamp.winged
-        return (clamp.secondary, tight, clamp.span_mm is None, not clamp.winged, i)
+        low, high = clamp.span_mm or (neck_mm, neck_mm)
+        off = max(neck_mm - high, low - neck_mm, 0.0)
+        return (clamp.secondary, tight, off, clamp.span_mm is None, not clamp.winged, i)
 
     options = [
         [i for i, c in enumerate(tray) if fits(c, one.tooth.iso, one.neck_mm)] for one in in_turn
@@ -485,7 +598,10 @@ def test_the_sharing_out_is_the_best_of_all_ways(
         used = [i for i in way if i is not None]
         strong = sum(not tray[i].secondary for i in used)
         if all(used.count(i) <= tray[i].count for i in used) and (strong or not used):
-            ranks = [(i is None, () if i is None else rank(i)) for i in way]
+            ranks = [
+                (i is None, () if i is None else rank(i, one.neck_mm))
+                for i, one in zip(way, in_turn, strict=True)
+            ]
             ways.append((-len(used), -strong, ranks, way))
     best = min(ways, key=lambda way: way[:3])[3]
     numbers = {id(clamp): i for i, clamp in enumerate(tray)}

@@ -111,8 +111,8 @@ PROBLEMS: list[tuple[Change, str]] = [
     ),
     (
         put("sheets.0.thickness", "thick"),
-        'sheets[1].thickness = "thick": must be extra-heavy or heavy or medium or special-heavy '
-        "or thin, or a number of 0.1 to 0.5 mm; correct it",
+        'sheets[1].thickness = "thick": must be extra-heavy or heavy or medium or thin, or '
+        "a number of 0.1 to 0.5 mm; correct it",
     ),
     (
         put("sheets.1", {"width_mm": 152, "height_mm": 152, "thickness": 0.2}),

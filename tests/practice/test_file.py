@@ -57,13 +57,12 @@ def test_the_example_file_by_hand() -> None:
 
 
 def test_thickness_words_are_the_usual_thicknesses() -> None:
-    """Thin 0.15 to extra heavy 0.30 from a secondary source, special heavy 0.35 from memory."""
+    """Thin 0.15 to extra heavy 0.30 from a secondary source; the page says the mm with the word."""
     for word, mm in (
         ("thin", 0.15),
         ("medium", 0.20),
         ("heavy", 0.25),
         ("extra-heavy", 0.30),
-        ("special-heavy", 0.35),
     ):
         data = example_data()
         data["sheets"][0]["thickness"] = word
@@ -71,7 +70,7 @@ def test_thickness_words_are_the_usual_thicknesses() -> None:
         assert THICKNESSES_MM[word] == mm  # type: ignore[index]
         (kept,) = read_stock(f"152 {word}")
         assert kept.thickness_mm == mm
-        assert kept.name == f"152 x 152 mm, latex, {word} {mm:g} mm"
+        assert kept.name == f"152 x 152 mm, latex, {word.replace('-', ' ')} {mm:g} mm"
 
 
 @few
@@ -200,7 +199,7 @@ def test_figures_carry_their_source_and_flag() -> None:
         ("diameters_mm", "ISO 16635-1:2013"),
         ("diameters_mm", "catalogue summary, seen in print"),
         ("diameters_mm", "the list itself is an assumption"),
-        ("thickness", "seen in a secondary source), special-heavy 0.35 (from memory)"),
+        ("thickness", "seen in a secondary source), or in mm."),
         ("material", "Jariyapongpaiboon et al., J Dept Med Serv, seen in print"),
         ("share_of_break", "(assumption)"),
         ("ease_mm", "Black 1908 (seen in print)"),
@@ -208,6 +207,8 @@ def test_figures_carry_their_source_and_flag() -> None:
         ("kind", "(both common practice, no source)"),
         ("corner", "(common practice, no source)"),
         ("secondary", "(common practice, no source)"),
+        ("cervical", "(common practice, no source)"),
+        ("jaws_towards_gum", "(common practice, no source)"),
         ("version", "(common practice, no source)"),
     ):
         before = text.partition(f" {key} = ")[0]

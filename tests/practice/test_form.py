@@ -111,6 +111,8 @@ def test_columns_have_the_kinds_of_their_keys() -> None:
         "version": "choice",
         "span_mm": "pair",
         "secondary": "yes-no",
+        "cervical": "yes-no",
+        "jaws_towards_gum": "yes-no",
         "count": "number",
         "retired": "yes-no",
     }

@@ -243,6 +243,17 @@ def _sheet(plan: Plan, query: CaseView) -> Sheet:
                 next_best=anchor.choices[1].clamp.label if len(anchor.choices) > 1 else "",
             )
             for anchor in plan.clamps
+        ]
+        + [
+            ClampRow(
+                tooth=write(retractor.tooth, case.notation),
+                clamp=retractor.first.label if retractor.first else "ligature for the gum",
+                reason=number(
+                    retractor.choices[0].reason if retractor.choices else retractor.ligature
+                ),
+                next_best="",
+            )
+            for retractor in plan.retractors
         ],
         findings=findings_shown(plan.findings, practice),
         middle=number(shift_text(plan)) + (f". {EVEN}" if plan.even else ""),

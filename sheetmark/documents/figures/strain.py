@@ -134,7 +134,7 @@ def _foot(report: Report) -> list[Paragraph]:
 
 def _break_source(report: Report) -> str:
     material = materials()[report.plan.practice.material]
-    return f"{material.source} ({MEANING[material.flag]})"
+    return f"{material.source} ({MEANING[material.flag]}), measured on {material.tested_on}"
 
 
 def _at_rest(report: Report, shown: Placed, middle: PagePoint, room: PagePoint) -> list[Mark]:

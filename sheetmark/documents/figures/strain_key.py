@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sheetmark.base.frames import PagePoint
+from sheetmark.plan.holes import TWO_STRETCHES
 from sheetmark.studies.membrane.report import Report
 from sheetmark.studies.membrane.strain import Strain
 from sheetmark.typesetting.lettering import lettered
@@ -86,8 +87,12 @@ def figures(report: Report, column: Column) -> list[Mark]:
         f"Sheet {report.plan.sheet.name} mm, {rubber.thickness_mm:g} mm thick, modulus "
         f"{rubber.modulus_mpa:g} MPa (from memory): pulls grow with both, the shape stays the same."
     )
-    note = [Paragraph(report.plan.practice.numerals(sheet), size=SMALL_MM)]
-    more, _, _ = set_blocks(note, column.below(y + size * 0.6))
+    notes = [
+        Paragraph(report.plan.practice.numerals(sheet), size=SMALL_MM),
+        Paragraph(TWO_STRETCHES, size=SMALL_MM, name="two-stretches"),
+    ]
+    more, _, left_over = set_blocks(notes, column.below(y + size * 0.6))
+    assert not left_over, "the notes fit below the figures"
     return marks + more
 
 

@@ -13,7 +13,13 @@ from sheetmark.base.frames import PagePoint
 from sheetmark.base.sources import citation, cite
 from sheetmark.documents.handouts.lesson import TRUE_SCALE, Lesson, bars_along
 from sheetmark.documents.parts import room
-from sheetmark.plan.holes import Demand, choose_holes, crown_perimeter, stretch_limit
+from sheetmark.plan.holes import (
+    TWO_STRETCHES,
+    Demand,
+    choose_holes,
+    crown_perimeter,
+    stretch_limit,
+)
 from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.practice.materials import materials
 from sheetmark.practice.settings import Practice
@@ -78,7 +84,8 @@ def hole_size(lesson: Lesson) -> Document:
     material = materials()[practice.material]
     sources = (
         f"Stretch at break of {material.name}, {material.stretch_at_break:.2f}: "
-        f"{material.source} ({material.flag})",
+        f"{material.source} ({material.flag}), measured on "
+        f"{material.tested_on}",
         f"Share of the stretch at break, {practice.share_of_break:g}: assumption",
         f"Crown as an ellipse; its perimeter by {citation('ramanujan-1914')}",
         f"Larger hole for the clamped tooth: {cite('navedtra-14275')}",
@@ -103,17 +110,21 @@ def hole_size(lesson: Lesson) -> Document:
     more, y = _plot(lesson, column.below(y - 2.0))
     marks += more
     limit = stretch_limit(practice)
+    glove = ", measured on a glove" if material.tested_on == "glove" else ""
+    two_sizes = (
+        " Two sizes: every tooth takes the row's largest ring, every anchor its largest square."
+        if practice.sizing == "two-size"
+        else ""
+    )
     paragraphs = [
         lesson.paragraph(
             f"Stretch: round the crown divided by round the hole. At {limit:.2f} the sheet has "
-            f"used {100 * practice.share_of_break:.0f} % of its stretch at break: no hole to the "
-            f"right of that line."
+            f"used {100 * practice.share_of_break:.0f} % of its stretch at break{glove}: no hole "
+            f"to the right of that line where the punch has a larger one. {TWO_STRETCHES}"
         ),
         lesson.paragraph(
             "Ring: the hole of this punch for the tooth, the smallest on the safe side. Square: "
-            "the same tooth as the anchor, one hole up, since it carries the clamp."
-            if practice.sizing == "crown"
-            else "Ring: the punch's second smallest hole. Square: its middle hole, for the anchor."
+            f"the same tooth as the anchor, one hole up, since it carries the clamp.{two_sizes}"
         ),
     ]
     more, _, over = set_blocks(paragraphs, column.below(y - 1.0))

@@ -44,7 +44,7 @@ class SheetRow(Section, frozen=True):
         Meta(
             title="Thickness",
             description="thin 0.15, medium 0.20, heavy 0.25, extra-heavy 0.30 (seen in a "
-            "secondary source), special-heavy 0.35 (from memory), or in mm.",
+            "secondary source), or in mm.",
             examples=["medium"],
         ),
     ] = UNSET
@@ -123,6 +123,22 @@ class ClampRow(Section, frozen=True):
             title="Secondary",
             description="Only holds the sheet down beside a stronger clamp, never alone "
             "(common practice, no source).",
+        ),
+    ] = False
+    cervical: Annotated[
+        bool,
+        Meta(
+            title="For the gum line",
+            description="Draws the gum back from a lesion once the sheet is on. Never chosen to "
+            "hold the sheet (common practice, no source).",
+        ),
+    ] = False
+    jaws_towards_gum: Annotated[
+        bool,
+        Meta(
+            title="Jaws towards the gum",
+            description="For teeth with little crown, and for lesions at the gum line (common "
+            "practice, no source).",
         ),
     ] = False
     count: Annotated[int, Meta(title="How many", ge=1, le=99, description="How many you own.")] = 1

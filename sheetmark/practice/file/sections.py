@@ -92,8 +92,8 @@ class HolesSection(Section, frozen=True):
         SizingRule,
         Meta(
             title="Sizing rule",
-            description="crown: the smallest hole that passes the crown. two-size: middle hole "
-            "for anchors, second smallest for the rest (common practice, no source).",
+            description="crown: the smallest hole that passes the crown. two-size: one hole "
+            "for all anchors, one for all other teeth (common practice, no source).",
         ),
     ] = USUAL.sizing
     share_of_break: Annotated[

@@ -9,7 +9,15 @@ import { Field, problemLine, showProblem } from "./field.js";
 /** @typedef {Record<string, Value>} Values of a row, by column */
 
 // Columns that few rows need, folded away in each row.
-const RARE = ["jaws", "version", "span_mm", "secondary", "retired"];
+const RARE = [
+  "jaws",
+  "version",
+  "span_mm",
+  "secondary",
+  "cervical",
+  "jaws_towards_gum",
+  "retired",
+];
 
 /** A row; `node` holds all of it. */
 export class Row {

@@ -92,7 +92,7 @@
  * @property {string} text
  */
 
-/** @typedef {"few-in-front" | "no-tooth-behind" | "no-right-end" | "no-left-end" | "short-arch" | "no-more" | "few-more" | "tooth-state" | "risky-anchor" | "other-jaw" | "stretch-over-limit" | "no-larger-hole" | "narrow-strip" | "wide-strip" | "much-ease" | "hole-to-edge" | "side-edge" | "upper-edge" | "not-in-stock" | "no-clamp" | "sides-differ" | "unusual-measure" | "width-from-base" | "two-arches" | "measures-disagree" | "one-sided-molars" | "unusual-scale" | "row-differs" | "mirrored" | "stray-point" | "odd-width" | "crowding" | "gap-differs" | "off-place" | "midline-gap"} Code */
+/** @typedef {"few-in-front" | "no-tooth-behind" | "no-right-end" | "no-left-end" | "short-arch" | "no-more" | "few-more" | "tooth-state" | "risky-anchor" | "other-jaw" | "stretch-over-limit" | "end-rim-over-break" | "no-larger-hole" | "narrow-strip" | "wide-strip" | "much-ease" | "hole-to-edge" | "side-edge" | "upper-edge" | "not-in-stock" | "no-clamp" | "sides-differ" | "unusual-measure" | "width-from-base" | "two-arches" | "measures-disagree" | "one-sided-molars" | "unusual-scale" | "row-differs" | "mirrored" | "stray-point" | "odd-width" | "crowding" | "gap-differs" | "off-place" | "midline-gap"} Code */
 
 /**
  * @typedef {object} Day
