@@ -42,24 +42,24 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--patients", type=int, default=100_000)
     options.add_argument("--loop", type=int, default=1000)
-    asked = options.parse_args()
+    arguments = options.parse_args()
     models = [load_model(name) for name in USUAL_MODELS]
     population = load_model(DEFAULT_MODEL)
 
     start = perf_counter()
-    study(models, population, asked.patients, SEED, SAME)
+    study(models, population, arguments.patients, SEED, SAME)
     arrays = perf_counter() - start
 
-    few = draw_patients(population, asked.loop, SEED, SAME)
+    few = draw_patients(population, arguments.loop, SEED, SAME)
     start = perf_counter()
     counted = loop(few)
-    plain = (perf_counter() - start) * asked.patients / asked.loop
+    plain = (perf_counter() - start) * arguments.patients / arguments.loop
 
-    expected = study(models, population, asked.loop, SEED, SAME)
+    expected = study(models, population, arguments.loop, SEED, SAME)
     for row in expected.served:
         assert counted[row.model, row.situation] == row.hole_within, "both count the same"
-    print(f"arrays, {asked.patients} patients: {arrays:.1f} s")
-    print(f"loop over {asked.loop}, scaled up: {plain:.0f} s")
+    print(f"arrays, {arguments.patients} patients: {arrays:.1f} s")
+    print(f"loop over {arguments.loop}, scaled up: {plain:.0f} s")
     print(f"ratio {plain / arrays:.0f}")
 
 

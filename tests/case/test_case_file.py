@@ -151,8 +151,8 @@ def test_a_written_case_keeps_all_that_a_file_can_say(tmp_path: Path) -> None:
     path, again = tmp_path / "case.toml", tmp_path / "again.toml"
     path.write_text(BRIDGE, "utf-8")
     case = read_case(path)
-    said = {field.name for field in fields(case) if getattr(case, field.name) != field.default}
-    assert said >= {"anchors", "expose", "missing", "present", "slits", "access", "states"}
+    changed = {field.name for field in fields(case) if getattr(case, field.name) != field.default}
+    assert changed >= {"anchors", "expose", "missing", "present", "slits", "access", "states"}
     again.write_text(write_case(case), "utf-8")
     assert read_case(again) == case
 

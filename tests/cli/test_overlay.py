@@ -290,6 +290,6 @@ def test_a_reference_that_the_font_cannot_write_is_named(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(["overlay", "16", "--reference", "房 2", "-o", str(tmp_path / "a.pdf")]) == 2
-    said = capsys.readouterr().err
-    assert said.startswith("sheetmark: error: reference '房 2': the font has no glyph for")
+    error = capsys.readouterr().err
+    assert error.startswith("sheetmark: error: reference '房 2': the font has no glyph for")
     assert list(tmp_path.iterdir()) == []

@@ -76,7 +76,7 @@ FLAGS: dict[str, st.SearchStrategy[str]] = {
 PUNCHES = st.sampled_from(["2.5,2,1.5", "0.5,1,2.6"])
 
 
-def said(practice: Practice, flag: str) -> Any:
+def setting_of(practice: Practice, flag: str) -> Any:
     """What the settings hold for a flag of `init`, as the flag says it."""
     own = [practice.punch.label(i + 1) for i in range(len(practice.punch.diameters_mm))]
     return {
@@ -113,7 +113,7 @@ def test_init_writes_what_its_flags_say_and_the_defaults_for_the_rest(
             assert practice.stock == read_stock(flags[flag])
             assert practice.sheet == practice.stock[0].sheet
         else:
-            assert said(practice, flag) == flags.get(flag, said(usual, flag)), flag
+            assert setting_of(practice, flag) == flags.get(flag, setting_of(usual, flag)), flag
     assert practice.shift is shift
     assert practice.tray == Practice().tray
     assert practice.rules == Practice().rules
@@ -191,7 +191,7 @@ class Terminal(io.StringIO):
         return True
 
 
-def asked(
+def init_by_hand(
     monkeypatch: pytest.MonkeyPatch, path: Path, typed: list[str], *flags: str
 ) -> tuple[int, str]:
     """The exit code and all that was asked, when the answers are typed one by one."""
@@ -209,7 +209,7 @@ def test_init_asks_on_a_terminal_what_no_flag_says(
         *("Example practice", "", "comma", "152 nitrile heavy", "1,1.5,2", "A,B,C"),
         *("corner-hole", "upper-right"),
     ]
-    code, screen = asked(monkeypatch, path, typed, "--paper", "letter")
+    code, screen = init_by_hand(monkeypatch, path, typed, "--paper", "letter")
     assert code == 0, screen
     practice = read(path).practice
     assert (practice.name, practice.notation, practice.numbers) == (
@@ -233,7 +233,7 @@ def test_init_asks_again_after_an_answer_that_cannot_be_used(
         *(41 * "x", "\u6e2f", ""),  # too long, no glyph, none
         *("chart", "palmer", "", "foolscap", "a4", "10", "152", "9", "1,2", "A", "A,B", ""),
     ]
-    code, screen = asked(monkeypatch, path, typed)
+    code, screen = init_by_hand(monkeypatch, path, typed)
     assert code == 0, screen
     for words in (
         "must be text of 0 to 40 characters",
@@ -253,7 +253,7 @@ def test_init_asks_again_after_an_answer_that_cannot_be_used(
 def test_init_asks_nothing_with_yes_nor_away_from_a_terminal(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Output
 ) -> None:
-    code, screen = asked(monkeypatch, tmp_path / "a.toml", [], "--yes")
+    code, screen = init_by_hand(monkeypatch, tmp_path / "a.toml", [], "--yes")
     assert (code, screen) == (0, f"wrote {tmp_path / 'a.toml'}\n")
     monkeypatch.undo()
     monkeypatch.setattr("sys.stdin", io.StringIO())
@@ -264,7 +264,7 @@ def test_init_asks_nothing_with_yes_nor_away_from_a_terminal(
 def test_init_that_is_broken_off_writes_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    code, screen = asked(monkeypatch, tmp_path / "a.toml", ["Example practice"])
+    code, screen = init_by_hand(monkeypatch, tmp_path / "a.toml", ["Example practice"])
     assert code == 2
     assert screen.endswith("sheetmark: stopped\n")
     assert list(tmp_path.iterdir()) == []

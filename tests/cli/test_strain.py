@@ -57,12 +57,12 @@ def test_the_command_tells_and_writes_all_three_formats(
 ) -> None:
     paths = [tmp_path / f"case.{ending}" for ending in ("json", "pdf", "svg")]
     assert run("strain", "16", *(word for path in paths for word in ("-o", str(path)))) == 0
-    said = capsys.readouterr()
-    assert [line.split()[0] for line in said.out.splitlines()[:1]] == ["centred"]
-    assert "evenness of the pull" in said.out
-    assert "stretch at the rim of 17" in said.out
-    assert "strip 17-16 mm 8.1 to 2.9" in said.out
-    assert "not clinical forces" in said.err
+    printed = capsys.readouterr()
+    assert [line.split()[0] for line in printed.out.splitlines()[:1]] == ["centred"]
+    assert "evenness of the pull" in printed.out
+    assert "stretch at the rim of 17" in printed.out
+    assert "strip 17-16 mm 8.1 to 2.9" in printed.out
+    assert "not clinical forces" in printed.err
     data: dict[str, Any] = json.loads(paths[0].read_text("utf-8"))
     assert data["format"] == "sheetmark-strain/1"
     assert data["command"] == "sheetmark strain 16"
@@ -92,7 +92,7 @@ def test_a_sheet_stretched_beyond_its_break_is_warned_of(
 
 
 @pytest.mark.parametrize(
-    ("words", "said"),
+    ("words", "problem"),
     [
         (["--thickness", "9"], "thickness 9 mm: must be 0.1 to 0.5 mm"),
         (["--thickness", "fat"], "thickness 'fat': not a number; use thin, medium"),
@@ -110,7 +110,7 @@ def test_a_sheet_stretched_beyond_its_break_is_warned_of(
 )
 def test_bad_input_is_one_line_and_exit_2(
     words: list[str],
-    said: str,
+    problem: str,
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
     tmp_path: Path,
@@ -119,7 +119,7 @@ def test_bad_input_is_one_line_and_exit_2(
     assert run("strain", "16", *words) == 2
     errors = capsys.readouterr().err.strip().splitlines()
     assert len(errors) == 1
-    assert said in errors[0]
+    assert problem in errors[0]
     assert not list(tmp_path.iterdir())
 
 
@@ -175,14 +175,14 @@ def test_the_picture_says_what_it_leaves_out(
     (page,) = PdfReader(BytesIO(pdf)).pages
     assert float(page.mediabox.width) == pytest.approx(297 * 72 / 25.4, abs=0.01)
     words = " ".join(extract_text(BytesIO(pdf)).split())
-    for said in (
+    for text in (
         "Left out: lips, cheeks, friction",
         "For comparing placements, not clinical forces.",
         "Not to scale, not for marking.",
         RESPONSIBILITY,
         "sheetmark strain 16",
     ):
-        assert said in words
+        assert text in words
     assert all(caution in words for caution in CAUTIONS)
     assert all(source in words for source in SOURCES)
     assert "stretch at break: Jariyapongpaiboon" in words
@@ -310,17 +310,17 @@ def test_the_other_shifts_need_no_membrane(
 
 
 @pytest.mark.parametrize(
-    ("words", "said"),
+    ("words", "problem"),
     [
         (["--shift", "far"], "shift 'far': use one of rule, even, none"),
         (["--shift", "even", "--no-shift"], "shift 'even': contradicts --no-shift"),
     ],
 )
 def test_a_shift_that_is_none_or_two_is_refused(
-    words: list[str], said: str, capsys: pytest.CaptureFixture[str]
+    words: list[str], problem: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run("overlay", "16", *words) == 2
-    assert said in capsys.readouterr().err
+    assert problem in capsys.readouterr().err
 
 
 def test_a_plain_overlay_loads_none_of_it(tmp_path: Path) -> None:

@@ -373,15 +373,15 @@ def test_whatever_stands_in_a_list_is_done_or_told(
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "list.csv"
         path.write_bytes(content)
-        said = io.StringIO()
-        with contextlib.redirect_stderr(said), contextlib.redirect_stdout(io.StringIO()):
+        screen = io.StringIO()
+        with contextlib.redirect_stderr(screen), contextlib.redirect_stdout(io.StringIO()):
             code = run(["day", str(path), "-o", str(Path(folder) / "day.pdf")])
         written = sorted(found.name for found in Path(folder).iterdir())
-    assert code in (0, 2), said.getvalue()
+    assert code in (0, 2), screen.getvalue()
     event(f"exit code {code}, {'written' if len(written) == 2 else 'not written'}")
     assert code == 2 or written == ["day.pdf", "list.csv"]
     if code == 2 and len(written) == 2:
-        assert "left out: " in said.getvalue()
+        assert "left out: " in screen.getvalue()
 
 
 @settings(max_examples=60, derandomize=True, deadline=None)

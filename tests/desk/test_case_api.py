@@ -20,8 +20,8 @@ from tests.helpers.readback import read_pdf
 RIGHT = (1, 4, 5, 8)
 
 
-def shown(client: TestClient, **asked: Any) -> dict[str, Any]:
-    answer = client.get("/api/case", params=asked)
+def shown(client: TestClient, **query: Any) -> dict[str, Any]:
+    answer = client.get("/api/case", params=query)
     assert answer.status_code == 200, answer.text
     data: dict[str, Any] = answer.json()
     return data
@@ -62,8 +62,8 @@ def test_the_chart_is_the_arch_of_the_plan(client: TestClient) -> None:
 
 
 def test_no_two_outlines_of_the_jaws_touch(client: TestClient) -> None:
-    for asked in ({}, {"age": 5}, {"with": ["18 present", "48 present"]}):
-        data = shown(client, **asked)
+    for query in ({}, {"age": 5}, {"with": ["18 present", "48 present"]}):
+        data = shown(client, **query)
         upper = max(y for tooth in data["chart"]["upper"] for _, y in tooth["outline"])
         lower = min(y for tooth in data["chart"]["lower"] for _, y in tooth["outline"])
         assert lower - upper >= 4.99
@@ -75,7 +75,7 @@ def test_a_mouth_is_drawn_as_it_was_planned(client: TestClient, mouth: Mouth) ->
     plan = mouth.plan()
     data = plan_json(plan)
     case = data["case"]
-    asked: dict[str, Any] = {
+    query: dict[str, Any] = {
         "treat": case["treat"],
         "for": case["procedure"],
         "more": case["more"],
@@ -94,17 +94,17 @@ def test_a_mouth_is_drawn_as_it_was_planned(client: TestClient, mouth: Mouth) ->
         "shift": "rule" if plan.practice.shift else "none",
     }
     if case["expose"]:
-        asked["expose"] = case["expose"].split(",")
+        query["expose"] = case["expose"].split(",")
     if case["age"] is not None:
-        asked["age"] = case["age"]
-    answer = client.get("/api/case.json", params=asked)
+        query["age"] = case["age"]
+    answer = client.get("/api/case.json", params=query)
     assert answer.status_code == 200, answer.text
     made = answer.json()
     for key in ("isolated", "anchors", "sheet", "arch", "centre_mark_mm"):
         assert made[key] == data[key], key
     if plan.practice.punch.diameters_mm == (0.5, 1.0, 1.5, 2.0, 2.5, 2.6):
         assert [hole["x_mm"] for hole in made["holes"]] == [hole["x_mm"] for hole in data["holes"]]
-    first, *_ = read_pdf(client.get("/api/case.pdf", params=asked).content)
+    first, *_ = read_pdf(client.get("/api/case.pdf", params=query).content)
     check_page(first, made)
 
 
@@ -214,7 +214,7 @@ def test_the_endpoints_describe_themselves(client: TestClient) -> None:
     spec = client.get("/api/openapi.json").json()
     assert spec["openapi"].startswith("3.")
     assert {"/api/start", "/api/case", "/api/case.{form}"} <= set(spec["paths"])
-    asked = {one["name"] for one in spec["paths"]["/api/case"]["get"]["parameters"]}
-    assert {"treat", "for", "with", "age", "view"} <= asked
+    parameters = {one["name"] for one in spec["paths"]["/api/case"]["get"]["parameters"]}
+    assert {"treat", "for", "with", "age", "view"} <= parameters
     for path in ("/docs", "/redoc"):
         assert client.get(path).status_code == 404, "their pages come from elsewhere"

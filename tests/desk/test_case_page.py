@@ -256,13 +256,13 @@ def test_the_most_even_place_is_shown_and_printed(page: Page, desk: Running) -> 
 def test_findings_are_said_aloud_and_not_by_colour(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=24&with=24-26 bridge")
     wait_for_sheet(page, "24 · restoration")
-    said = page.locator(".findings .warning").first.inner_text()
-    assert said.startswith("Warning: 25 pontic")
+    warning = page.locator(".findings .warning").first.inner_text()
+    assert warning.startswith("Warning: 25 pontic")
     live = page.locator("#live")
     assert live.get_attribute("aria-live") == "polite"
     spoken = live.inner_text()
     assert re.match(r"24 · restoration\. \d holes\. Clamp: ", spoken)
-    assert said.removeprefix("Warning: ") in spoken
+    assert warning.removeprefix("Warning: ") in spoken
 
 
 def test_universal_numbers_and_letters(page: Page, desk: Running) -> None:
@@ -367,8 +367,8 @@ def test_no_file_of_the_sheet_before_is_opened_while_a_new_one_is_computed(
     wait_for_sheet(page, "26 · restoration")
     page.get_by_text("More choices").click()
     pages = page.context.pages
-    asked: list[str] = []
-    page.context.on("request", lambda request: asked.append(request.url))
+    requested: list[str] = []
+    page.context.on("request", lambda request: requested.append(request.url))
     page.evaluate(
         "() => { window.realFetch = window.fetch;"
         "window.fetch = (...a) => new Promise((go) => { window.goOn = go; })"
@@ -379,7 +379,7 @@ def test_no_file_of_the_sheet_before_is_opened_while_a_new_one_is_computed(
     page.get_by_role("link", name="Print").click()
     page.get_by_text("Please wait: the new sheet is being computed").wait_for()
     assert page.context.pages == pages
-    assert not [url for url in asked if ".pdf" in url]
+    assert not [url for url in requested if ".pdf" in url]
     page.evaluate("() => { window.fetch = window.realFetch; window.goOn(); }")
     page.wait_for_selector(".view-case:not([aria-busy])")
     check_pdf(download(page, "PDF"), run_json("26", "--no-shift"))

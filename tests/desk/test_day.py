@@ -37,7 +37,7 @@ BAD = (
 )
 
 
-def asked(
+def post_list(
     client: TestClient,
     text: str | bytes,
     name: str = "list.csv",
@@ -64,7 +64,7 @@ def plans_of(text: str, rows: set[int] | None = None) -> list[dict[str, Any]]:
 
 def test_a_good_list_becomes_rows_and_a_tray(client: TestClient) -> None:
     text = EXAMPLE.read_text("utf-8")
-    day = asked(client, text).json()
+    day = post_list(client, text).json()
     plans = plans_of(text)
     assert day["cases"] == len(day["rows"]) == len(plans) > 5
     assert day["left_out"] == 0
@@ -82,7 +82,7 @@ def test_a_good_list_becomes_rows_and_a_tray(client: TestClient) -> None:
 
 
 def test_each_problem_says_row_column_value_and_what_to_do(client: TestClient) -> None:
-    day = asked(client, BAD).json()
+    day = post_list(client, BAD).json()
     assert (day["cases"], day["left_out"]) == (3, 2)
     assert [(row["row"], row["done"]) for row in day["rows"]] == [
         (2, True),
@@ -108,7 +108,7 @@ def test_a_clash_is_said_in_words(client: TestClient, own_folder: Path) -> None:
         "winged = true\n",
         "utf-8",
     )
-    day = asked(client, "time,teeth\n8:30,16\n9:00,36\n").json()
+    day = post_list(client, "time,teeth\n8:30,16\n9:00,36\n").json()
     (clash,) = day["tray"]["clashes"]
     assert (clash["row"], clash["time"]) == (3, "9:00")
     assert clash["text"] == (
@@ -122,7 +122,7 @@ def test_the_practice_file_is_used_and_named_where_it_is_not_the_usual_one(
     (own_folder / "practice.toml").write_text(
         'format = "sheetmark-practice/1"\nnotation = "palmer"\nnumbers = "comma"\n', "utf-8"
     )
-    day = asked(client, "teeth;sheet\nUR6;140.5x130\n").json()
+    day = post_list(client, "teeth;sheet\nUR6;140.5x130\n").json()
     assert day["rows"][0]["teeth"] == "UR6"
     assert day["rows"][0]["sheet"].startswith("140,5 x 130 mm")
     assert "--practice" not in day["command"]
@@ -143,14 +143,14 @@ def test_a_model_file_named_in_a_list_is_never_read(
 
     monkeypatch.setattr(Path, "open", watched)
     text = f"teeth,arch\n16,{ours}\n16,ours.toml\n16,../{own_folder.name}/ours.toml\n16,\n"
-    day = asked(client, text).json()
+    day = post_list(client, text).json()
     assert [row["done"] for row in day["rows"]] == [False, False, False, True]
     for row in day["rows"][:3]:
         (problem,) = row["problems"]
         assert problem["column"] == "arch"
         assert "there is none of that name; use " in problem["advice"]
     assert not [name for name in opened if "ours" in name]
-    pdf = asked(client, text, path="/api/day.pdf")
+    pdf = post_list(client, text, path="/api/day.pdf")
     assert len(read_pdf(pdf.content)) == 2
 
 
@@ -172,20 +172,20 @@ def test_a_model_file_named_in_a_list_is_never_read(
 def test_a_list_that_is_none_is_refused_in_one_line(
     client: TestClient, text: bytes, name: str, words: str, path: str
 ) -> None:
-    answer = asked(client, text, name, path)
+    answer = post_list(client, text, name, path)
     assert answer.status_code == 422
     (problem,) = answer.json()["problems"]
     assert words in problem
 
 
 def test_the_longest_list_is_done(client: TestClient) -> None:
-    day = asked(client, "teeth\n" + "16\n" * MOST_ROWS).json()
+    day = post_list(client, "teeth\n" + "16\n" * MOST_ROWS).json()
     assert day["cases"] == MOST_ROWS
 
 
 def test_the_pdf_of_a_good_list_holds_each_case(client: TestClient) -> None:
     text = EXAMPLE.read_text("utf-8")
-    answer = asked(client, text, path="/api/day.pdf")
+    answer = post_list(client, text, path="/api/day.pdf")
     assert answer.headers["content-type"] == "application/pdf"
     front, *cases = read_pdf(answer.content)
     plans = plans_of(text)
@@ -193,15 +193,15 @@ def test_the_pdf_of_a_good_list_holds_each_case(client: TestClient) -> None:
     for page, plan in zip(cases, plans, strict=True):
         check_page(page, plan)
     assert "tray plan" in front.text
-    with_cards = asked(client, text, path="/api/day.pdf", cards=True)
+    with_cards = post_list(client, text, path="/api/day.pdf", cards=True)
     assert len(read_pdf(with_cards.content)) == 1 + 2 * len(plans)
 
 
 def test_no_row_that_can_be_done_is_no_pdf(client: TestClient) -> None:
     text = "teeth\n19\n99\n"
-    day = asked(client, text).json()
+    day = post_list(client, text).json()
     assert (day["cases"], day["left_out"]) == (0, 2)
-    answer = asked(client, text, path="/api/day.pdf")
+    answer = post_list(client, text, path="/api/day.pdf")
     assert answer.status_code == 422
     *rows, last = answer.json()["problems"]
     assert len(rows) == 2
@@ -210,9 +210,9 @@ def test_no_row_that_can_be_done_is_no_pdf(client: TestClient) -> None:
 
 def test_what_no_page_can_hold_is_left_out_before_it_is_printed(client: TestClient) -> None:
     text = "teeth,reference\n16,\u6b6f\n26,B\n"
-    day = asked(client, text, "\u6b6f.csv").json()
+    day = post_list(client, text, "\u6b6f.csv").json()
     assert [row["done"] for row in day["rows"]] == [False, True]
-    pdf = asked(client, text, "\u6b6f.csv", "/api/day.pdf")
+    pdf = post_list(client, text, "\u6b6f.csv", "/api/day.pdf")
     assert pdf.status_code == 200
     assert "Left out: 1 row has no page" in read_pdf(pdf.content)[0].text
 
@@ -234,7 +234,7 @@ def test_what_no_page_can_hold_is_left_out_before_it_is_printed(client: TestClie
     path=st.sampled_from(["/api/day", "/api/day.pdf"]),
 )
 def test_no_list_breaks_the_desk(client: TestClient, content: bytes, name: str, path: str) -> None:
-    answer = asked(client, content, name, path)
+    answer = post_list(client, content, name, path)
     assert answer.status_code in (200, 422)
     if answer.status_code == 422:
         problems = answer.json()["problems"]
@@ -277,12 +277,12 @@ def test_a_bad_list_shows_what_is_wrong_and_still_prints_the_rest(
     page: Page, desk: Running, tmp_path: Path, axe: Callable[[Page], None]
 ) -> None:
     opened(page, desk, BAD)
-    told = page.inner_text("#day-summary")
-    assert told == "3 cases can be printed. 2 rows are left out and will have no page."
+    summary = page.inner_text("#day-summary")
+    assert summary == "3 cases can be printed. 2 rows are left out and will have no page."
     assert page.locator("tr.notes", has_text="Left out.").count() == 2
     assert page.locator("tr.notes", has_text="Check.").count() == 1
     assert "teeth “19”: tooth '19': not a tooth in iso notation" in page.inner_text(".day-result")
-    assert page.inner_text("#live") == told
+    assert page.inner_text("#live") == summary
     axe(page)
     page.get_by_label("Case card behind each sheet").check()
     with page.expect_download() as waiting:

@@ -136,12 +136,12 @@ def ask_slowly(seconds: float, own_folder: Path) -> list[Message]:
         "headers": [(b"host", b"desk.test"), (b"x-sheetmark-token", TOKEN.encode())],
     }
 
-    async def asked() -> None:
+    async def exchange() -> None:
         await app(scope, receive, send)
 
     # A browser that another test left open has a loop in this thread.
     with ThreadPoolExecutor(1) as pool:
-        pool.submit(asyncio.run, asked()).result()
+        pool.submit(asyncio.run, exchange()).result()
     return sent
 
 
@@ -206,16 +206,16 @@ SPITEFUL = '"><script>alert(1)</script>&amp;<b>'
 
 
 def test_text_from_people_is_escaped_wherever_it_goes(client: TestClient) -> None:
-    asked = {"treat": "26", "reference": SPITEFUL}
-    svg = client.get("/api/case.svg", params=asked).text
+    query = {"treat": "26", "reference": SPITEFUL}
+    svg = client.get("/api/case.svg", params=query).text
     assert "<script" not in svg
     assert "&lt;script&gt;" in svg
-    picture = client.get("/api/case", params=asked).json()["sheet"]["svg"]
+    picture = client.get("/api/case", params=query).json()["sheet"]["svg"]
     assert "<script" not in picture
     problem = client.get("/api/case.svg", params={"treat": SPITEFUL})
     assert problem.headers["content-type"] == "application/json"
-    assert client.get("/api/case.pdf", params=asked).content.startswith(b"%PDF-1.7")
-    toml = client.get("/api/case.toml", params=asked).text
+    assert client.get("/api/case.pdf", params=query).content.startswith(b"%PDF-1.7")
+    toml = client.get("/api/case.toml", params=query).text
     assert toml.count("\n# ") == 0, "nothing breaks out of its line"
 
 

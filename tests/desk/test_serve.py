@@ -26,15 +26,15 @@ def started(*words: str, port: str = "0") -> Iterator[tuple[subprocess.Popen[str
     """A desk in a process of its own, its address, and what it said before."""
     desk = subprocess.Popen([*DESK, "--port", port, *words], stderr=subprocess.PIPE, text=True)
     assert desk.stderr is not None
-    said: list[str] = []
+    warnings: list[str] = []
     try:
         for line in desk.stderr:
             if line.startswith("desk open at "):
-                yield desk, line.split()[3], said
+                yield desk, line.split()[3], warnings
                 break
-            said.append(line)
+            warnings.append(line)
         else:
-            pytest.fail(f"the desk did not open: {said}")
+            pytest.fail(f"the desk did not open: {warnings}")
     finally:
         desk.kill()
         desk.wait(10)
@@ -49,8 +49,8 @@ def fetched(address: str) -> str:
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGINT to send to one process")
 def test_it_opens_answers_and_closes_on_ctrl_c() -> None:
-    with started() as (desk, address, said):
-        assert said == []
+    with started() as (desk, address, warnings):
+        assert warnings == []
         assert address.startswith("http://127.0.0.1:")
         assert "<title>sheetmark</title>" in fetched(address)
         assert '"title":"26 · restoration"' in fetched(f"{address}api/case?treat=26")
@@ -66,10 +66,10 @@ def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) ->
         other.listen()
         port = other.getsockname()[1]
         assert run(["desk", "--no-browser", "--port", str(port)]) == 2
-    said = capsys.readouterr().err.splitlines()
-    assert len(said) == 1
-    assert f"port {port} on 127.0.0.1: cannot be used (" in said[0]
-    assert "choose another port with --port" in said[0]
+    warnings = capsys.readouterr().err.splitlines()
+    assert len(warnings) == 1
+    assert f"port {port} on 127.0.0.1: cannot be used (" in warnings[0]
+    assert "choose another port with --port" in warnings[0]
 
 
 @pytest.mark.parametrize(
@@ -102,13 +102,13 @@ def test_without_its_parts_it_says_how_to_get_them() -> None:
 
 
 def test_another_host_than_this_machine_is_warned_of() -> None:
-    with started("--host", "0.0.0.0") as (_, address, said):
-        assert "can be reached from other machines" in said[0]
+    with started("--host", "0.0.0.0") as (_, address, warnings):
+        assert "can be reached from other machines" in warnings[0]
         port = address.rsplit(":", 1)[1]
         assert "sheetmark" in fetched(f"http://127.0.0.1:{port}")
-        asked = urllib.request.Request(f"http://127.0.0.1:{port}", headers={"Host": "evil.test"})
+        request = urllib.request.Request(f"http://127.0.0.1:{port}", headers={"Host": "evil.test"})
         with pytest.raises(urllib.error.HTTPError, match="421"):
-            urllib.request.urlopen(asked, timeout=20)
+            urllib.request.urlopen(request, timeout=20)
 
 
 def test_a_practice_file_that_is_named_is_in_force(tmp_path: Path) -> None:

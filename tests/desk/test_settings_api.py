@@ -112,12 +112,12 @@ def test_a_bad_value_is_refused_under_the_label_of_its_field(
     assert file.read_text("utf-8") == OWN, "nor is the rest saved"
     limit = "must be a number of 10 to 40 mm; correct it, or leave it out for 10"
     glyph = "the font has no glyph for '\u6e2f' (U+6E2F); write it with other letters"
-    said = answer.json()
-    assert said["problems"] == [
+    data = answer.json()
+    assert data["problems"] == [
         f"practice.toml: Paper and printer, Page margin (4): {limit}",
         f'practice.toml: The punch, Labels on the punch, entry 6 ("\u6e2f"): {glyph}',
     ]
-    assert said["found"] == [
+    assert data["found"] == [
         {"key": "page.margin_mm", "text": limit},
         {"key": "punch.labels[6]", "text": glyph},
     ]
@@ -126,16 +126,16 @@ def test_a_bad_value_is_refused_under_the_label_of_its_field(
 def test_only_the_page_may_save(client: TestClient, file: Path) -> None:
     body = {"fingerprint": read_settings(client)["fingerprint"], "values": {"name": "x"}}
     printer = {"name": "x", "x": 150, "y": 150}
-    for path, asked in (("/api/practice", body), ("/api/printer", printer)):
+    for path, content in (("/api/practice", body), ("/api/printer", printer)):
         for headers in (
             {"X-Sheetmark-Token": "another"},
             {"X-Sheetmark-Token": ""},
             {"Origin": "http://elsewhere.test"},
             {"Sec-Fetch-Site": "cross-site"},
         ):
-            assert client.post(path, json=asked, headers=headers).status_code == 403
+            assert client.post(path, json=content, headers=headers).status_code == 403
         assert file.read_text("utf-8") == OWN
-        assert client.post(path, json=asked).status_code == 200
+        assert client.post(path, json=content).status_code == 200
         file.write_text(OWN, encoding="utf-8")
 
 
@@ -285,13 +285,13 @@ def test_a_printer_is_stored_as_the_command_stores_it(
     answer = client.post("/api/printer", json={"name": "attic", "x": 149.4, "y": 150.2})
     assert answer.status_code == 200
     assert file.read_bytes() == copy.read_bytes()
-    said = answer.json()
+    data = answer.json()
     # The example writes numbers with a comma.
-    assert said["text"] == (
+    assert data["text"] == (
         f"{words}. Pages are drawn 0.40 % larger across and 0.13 % smaller down, so that they "
         "print true."
     ).replace(".", ",").replace(", Pages", ". Pages").replace("true,", "true.")
-    assert said["settings"] == read_settings(client)
+    assert data["settings"] == read_settings(client)
 
 
 @pytest.mark.parametrize("bars", [(144.8, 150), (150, 141.1), (146.9, 153.1), (1e400, -1)])

@@ -102,9 +102,9 @@ def test_a_bad_value_is_said_beside_its_field_and_nothing_is_saved(
     for control in (margin, ease):
         assert control.get_attribute("aria-invalid") == "true"
     ids = str(margin.get_attribute("aria-describedby")).split()
-    said = view.locator(f'[id="{ids[-1]}"]')
-    assert said.is_visible()
-    assert said.inner_text().endswith(limit)
+    problem = view.locator(f'[id="{ids[-1]}"]')
+    assert problem.is_visible()
+    assert problem.inner_text().endswith(limit)
     assert ease.is_visible(), "what has a problem is unfolded"
     links.nth(1).focus()
     view.keyboard.press("Enter")
@@ -234,11 +234,11 @@ def test_a_file_changed_by_another_is_not_overwritten(view: Page, file: Path) ->
 
 
 def test_leaving_with_changes_is_asked_about(view: Page, file: Path) -> None:
-    asked: list[str] = []
+    dialogs: list[str] = []
     answers: Iterator[bool] = iter([False, True])
 
     def answer(dialog: Any) -> None:
-        asked.append(dialog.type)
+        dialogs.append(dialog.type)
         if next(answers):
             dialog.accept()
         else:
@@ -248,23 +248,23 @@ def test_leaving_with_changes_is_asked_about(view: Page, file: Path) -> None:
     case = view.get_by_role("link", name="Case", exact=True)
     field(view, "name").fill("Quay")
     case.click()
-    assert asked == ["confirm"]
+    assert dialogs == ["confirm"]
     assert view.url.endswith("#/settings")
     case.click()
     view.wait_for_selector(".view-case")
-    assert asked == ["confirm", "confirm"]
+    assert dialogs == ["confirm", "confirm"]
     view.go_back()
     wait_for_state(view, "Not saved yet: your changes are still here.")
     assert field(view, "name").input_value() == "Quay"
     answers = iter([True])
     view.reload()
-    assert asked[2:] == ["beforeunload"]
+    assert dialogs[2:] == ["beforeunload"]
     view.wait_for_selector(".save-bar")
     assert field(view, "name").input_value() == "Example practice"
     # Without changes nothing is asked.
     case.click()
     view.wait_for_selector(".view-case")
-    assert len(asked) == 3
+    assert len(dialogs) == 3
     assert file.read_text("utf-8") == OWN
 
 

@@ -187,8 +187,8 @@ def test_the_file_is_written_with_its_recipe_and_again_the_same(tmp_path: Path) 
         assert run(["drawer", "-o", str(tmp_path / name), *arguments]) == 0
     assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
     first, *_ = read_pdf((tmp_path / "a.pdf").read_bytes())
-    said = "sheetmark drawer --arch age-8 --for restoration --notation universal"
-    assert f"· {said}" in first.text
+    recipe = "sheetmark drawer --arch age-8 --for restoration --notation universal"
+    assert f"· {recipe}" in first.text
 
 
 def test_what_cannot_be_done_is_left_out_and_said(
@@ -202,11 +202,11 @@ def test_what_cannot_be_done_is_left_out_and_said(
     )
     error = capsys.readouterr().err
     index = [p for p in read_pdf(path.read_bytes()) if "index only" in p.text]
-    said = " ".join(page.text for page in index)
+    text = " ".join(page.text for page in index)
     for jaw in JAWS:
         words = f"eft out: adult-mean, full arch of {', '.join(jaw)}: sheet 80 x 80: a hole"
         assert words in error
-        assert words in said
+        assert words in text
     assert "root canal of" not in error
     assert run(["drawer", "-o", str(tmp_path / "none.pdf"), *small, "--for", "full-arch"]) == 2
     assert "drawer: no situation can be done" in capsys.readouterr().err

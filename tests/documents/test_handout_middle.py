@@ -137,10 +137,10 @@ def test_bars_stand_at_the_frames_points_and_keep_off_each_other_and_the_teeth()
 def test_a_computed_result_says_what_is_left_out_of_it() -> None:
     together, centred, rule, even = pages("why-the-middle-moves")
     for page in (together, even):
-        said = " ".join(page.text.split())
-        assert "Left out: lips, cheeks, friction" in said
-        assert "For comparing placements, not clinical forces." in said
-        assert "Treloar" in said
+        text = " ".join(page.text.split())
+        assert "Left out: lips, cheeks, friction" in text
+        assert "For comparing placements, not clinical forces." in text
+        assert "Treloar" in text
     for page in (centred, rule):
         assert "nevenness" not in page.text, "nothing computed stands here"
     assert "Unevenness of the computed pull at the frame: 0.20 here, 0.38 by the rule" in even.text
@@ -199,8 +199,8 @@ def test_a_pull_that_cannot_be_computed_is_said_and_nothing_is_written(
 
     monkeypatch.setattr(membrane_report, "best_placement", fails)
     assert run(["handout", "why-the-middle-moves", "-o", str(tmp_path / "x.pdf")]) == 1
-    said = capsys.readouterr().err
-    assert said == "sheetmark: no answer: the sheet found no equilibrium in 80 steps\n"
+    printed = capsys.readouterr().err
+    assert printed == "sheetmark: no answer: the sheet found no equilibrium in 80 steps\n"
     assert not list(tmp_path.iterdir())
 
 
@@ -229,9 +229,9 @@ def test_what_the_model_cannot_tell_apart_is_called_alike(
     strains = report.strains | {"rule": report.strains[rule]}
     monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
     page = read_pdf(handout_pdf("why-the-middle-moves"))[0]
-    said = " ".join(page.text.split())
-    assert words in said
-    assert "Differences in unevenness under 0.03 say nothing." in said
+    text = " ".join(page.text.split())
+    assert words in text
+    assert "Differences in unevenness under 0.03 say nothing." in text
 
 
 def test_a_rule_that_pulls_less_evenly_is_said_to(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -79,10 +79,10 @@ def test_words_keep_off_words(name: str) -> None:
 def test_true_scale_has_its_bars_and_no_other_page_has(name: str) -> None:
     for page in pages(name):
         true = any(word.text == "1:1" for word in page.words)
-        said = [word for word in page.words if word.text == "this bar is 100 mm"]
-        assert len(said) == (2 if true else 0)
+        labels = [word for word in page.words if word.text == "this bar is 100 mm"]
+        assert len(labels) == (2 if true else 0)
         long = [one for one in page.lines if abs(dist(one.start, one.end) - 100) < 0.01]
-        for word in said:
+        for word in labels:
             assert any(dist(middle_of(line), word.middle) < 4 for line in long)
         assert true or any("scale" in word.text for word in page.words if word.size > 5)
 
@@ -193,7 +193,7 @@ def test_the_numbers_of_two_systems_are_counted() -> None:
 # Exercise.
 
 
-def asked(page: Drawing) -> tuple[str, str, list[str]]:
+def task_of(page: Drawing) -> tuple[str, str, list[str]]:
     """Tooth, procedure and gaps, read from the page's title."""
     title = next(w.text for w in page.words if w.text.startswith(("Exercise", "Key")))
     found = re.fullmatch(r".* · (\d\d), ([a-z ]+?)(?:, (\d\d) missing)?", title)
@@ -208,8 +208,8 @@ def test_the_key_is_what_the_rules_and_tables_give(cases: int, seed: int) -> Non
     assert len(found) == 2 * cases
     seen = set()
     for blank, key in zip(found[::2], found[1::2], strict=True):
-        iso, procedure, missing = asked(key)
-        assert asked(blank) == (iso, procedure, missing)
+        iso, procedure, missing = task_of(key)
+        assert task_of(blank) == (iso, procedure, missing)
         seen.add((iso, procedure, *missing))
         row, anchors = by_hand.row(iso, procedure, missing)
         stand = by_hand.centres(by_hand.jaw_of(iso))
@@ -242,7 +242,7 @@ def test_the_key_is_what_the_rules_and_tables_give(cases: int, seed: int) -> Non
 
 def test_a_blank_sheet_lies_under_its_key_and_gives_nothing_away() -> None:
     for blank, key in zip(pages("exercise")[::2], pages("exercise")[1::2], strict=True):
-        iso, procedure, missing = asked(key)
+        iso, procedure, missing = task_of(key)
         plan = json_of(iso, procedure=procedure, missing=",".join(missing))
         sheet = _Sheet(plan)
         for page in (blank, key):
@@ -271,7 +271,7 @@ def test_a_seed_is_a_seed() -> None:
     first = handout_pdf("exercise", cases=3, seed=5)
     assert first == handout_pdf("exercise", cases=3, seed=5)
     titles = {
-        seed: [asked(p) for p in read_pdf(handout_pdf("exercise", cases=3, seed=seed))]
+        seed: [task_of(p) for p in read_pdf(handout_pdf("exercise", cases=3, seed=seed))]
         for seed in (5, 6)
     }
     assert titles[5] != titles[6]

@@ -177,14 +177,14 @@ def test_three_measures_that_disagree_are_met_by_least_squares() -> None:
         assert printed[name].measured_mm == wanted[what]
 
 
-@pytest.mark.parametrize(("mm", "said"), [(31.3, []), (31.6, ["measures-disagree"])])
-def test_a_residual_over_half_a_millimetre_is_warned_of(mm: float, said: list[str]) -> None:
+@pytest.mark.parametrize(("mm", "expected"), [(31.3, []), (31.6, ["measures-disagree"])])
+def test_a_residual_over_half_a_millimetre_is_warned_of(mm: float, expected: list[str]) -> None:
     model, fit = fitted("upper canines 31.75", "upper molars 45.3", f"upper depth {mm}")
     found = found_on(model, "adult-mean", "upper")
     wanted = {"canines": 31.75, "molars": 45.3, "depth": mm}
     worst = max(abs(found[what] - wanted[what]) for what in wanted)
-    assert (worst > 0.5) == bool(said)
-    assert codes(fit) == said
+    assert (worst > 0.5) == bool(expected)
+    assert codes(fit) == expected
 
 
 def test_measures_that_no_arch_carries_together_are_refused_with_the_figures() -> None:
@@ -210,9 +210,9 @@ def test_one_measure_takes_a_width_of_the_base_and_says_so(
 ) -> None:
     model, fit = fitted(text)
     assert width(build_arch(model, "upper"), slot) == pytest.approx(taken, abs=1e-9)
-    (said,) = fit.findings
-    assert said.code == "width-from-base"
-    assert f"adult-mean's own width is taken, {taken:g} (SD " in said.message
+    (finding,) = fit.findings
+    assert finding.code == "width-from-base"
+    assert f"adult-mean's own width is taken, {taken:g} (SD " in finding.message
     row = model.upper.centre_width(slot)
     assert row == load_model("adult-mean").upper.centre_width(slot)
 
@@ -307,13 +307,13 @@ def test_right_and_left_are_averaged() -> None:
     ]
 
 
-@pytest.mark.parametrize(("left", "said"), [(10.89, False), (10.92, True)])
+@pytest.mark.parametrize(("left", "warned"), [(10.89, False), (10.92, True)])
 def test_sides_that_differ_by_more_than_half_a_millimetre_are_named(
-    left: float, said: bool
+    left: float, warned: bool
 ) -> None:
     _, fit = fitted("16 10.4", f"26 {left}", "canines 32; molars 45", jaw="upper")
-    assert codes(fit) == ["sides-differ"] * said
-    if said:
+    assert codes(fit) == ["sides-differ"] * warned
+    if warned:
         assert f"16 10.40 and 26 {left:.2f}" in fit.findings[0].message
 
 
@@ -329,9 +329,9 @@ def test_a_measure_beyond_two_sd_is_shown_beside_the_published_figures(
     _, inside = fitted(text.format(limit - outwards * 0.01), molars, jaw="upper")
     _, outside = fitted(text.format(limit + outwards * 0.01), molars, jaw="upper")
     assert "unusual-measure" not in codes(inside)
-    (said,) = (one for one in outside.findings if one.code == "unusual-measure")
-    assert f"more than 2 SD from the published mean {known[text[:2]]}" in said.message
-    assert said.limit == pytest.approx(limit)
+    (finding,) = (one for one in outside.findings if one.code == "unusual-measure")
+    assert f"more than 2 SD from the published mean {known[text[:2]]}" in finding.message
+    assert finding.limit == pytest.approx(limit)
 
 
 def test_cusp_tips_are_held_against_the_published_centres() -> None:

@@ -224,13 +224,13 @@ def test_a_gross_outlier_is_named_and_does_not_pull(
     clean, _ = fitted(cast(slots=TO_SECOND_MOLAR, noise_mm=0.1, seed=4))
     marks = cast(slots=TO_SECOND_MOLAR, noise_mm=0.1, seed=4, moves={(iso, end): move})
     model, fit = fitted(marks)
-    (said,) = (finding for finding in fit.findings if finding.code in ("stray-point", "odd-width"))
-    assert said.code == code
-    assert said.message.startswith(iso)
-    assert end in said.message
+    (found,) = (finding for finding in fit.findings if finding.code in ("stray-point", "odd-width"))
+    assert found.code == code
+    assert found.message.startswith(iso)
+    assert end in found.message
     if code == "stray-point" and dist(move, (0, 0)) < 10:
         # The upper right's outside is at smaller x, so is the upper left's inside.
-        assert ("facial" if iso < "20" else "lingual") in said.message
+        assert ("facial" if iso < "20" else "lingual") in found.message
     (seen,) = (seen for seen in fit.seen if seen.tooth.iso == iso)
     assert seen.kept == (end != "mesial", end != "distal")
     assert all(all(other.kept) for other in fit.seen if other is not seen)
@@ -264,9 +264,9 @@ def test_the_limit_for_strays_follows_the_scatter(noise_mm: float, seed: int) ->
 def test_a_tooth_out_of_line_is_named_with_the_words_for_a_case() -> None:
     moves = {("13", end): (-1.6, 1.2) for end in ("mesial", "distal")}
     model, fit = fitted(cast(slots=TO_SECOND_MOLAR, moves=moves))
-    (said,) = (finding for finding in fit.findings if finding.code == "stray-point")
-    assert "say so in each case: 2.0 mm facial." in said.advice
-    assert said.actions == (Action(Choice.WITH, "13 facial 2.0"),)
+    (found,) = (finding for finding in fit.findings if finding.code == "stray-point")
+    assert "say so in each case: 2.0 mm facial." in found.advice
+    assert found.actions == (Action(Choice.WITH, "13 facial 2.0"),)
     known = load_model("adult-mean")
     assert worst_tooth(model, known, "upper", TO_SECOND_MOLAR) < 1e-6
 
@@ -327,8 +327,8 @@ def test_a_tooth_that_is_large_on_both_sides_is_believed() -> None:
         moves[mark.tooth.iso, "distal"] = (share * (x2 - x1), share * (y2 - y1))
     model, fit = fitted(cast(slots=TO_SECOND_MOLAR, moves=moves))
     assert "odd-width" not in codes(fit)
-    (said,) = (finding for finding in fit.findings if finding.code == "unusual-measure")
-    assert said.message.startswith("Width of 14, 24 8.60 mm")
+    (found,) = (finding for finding in fit.findings if finding.code == "unusual-measure")
+    assert found.message.startswith("Width of 14, 24 8.60 mm")
     # On one side only, it is not.
     one = {key: move for key, move in moves.items() if key[0] == "14"}
     _, fit = fitted(cast(slots=TO_SECOND_MOLAR, moves=one))
@@ -379,13 +379,13 @@ def test_touching_points_share_what_lies_between_them() -> None:
 def test_crowding_is_named_and_not_shared() -> None:
     moves = {("41", end): (-1.2, 0.0) for end in ("mesial", "distal")}
     model, fit = fitted(cast(jaw="lower", slots=TO_SECOND_MOLAR, moves=moves))
-    (said,) = (finding for finding in fit.findings if finding.code == "crowding")
+    (found,) = (finding for finding in fit.findings if finding.code == "crowding")
     # Pushed 1.2 mm across; along the line of the two centres, as laid and moved, that is less.
     arch = build_arch(load_model("adult-mean"), "lower")
     (x1, y1), (x2, y2) = (arch.place(Tooth(4, p)).centre for p in (1, 2))
     along = 1.2 * abs(x2 - (x1 - 1.2)) / dist((x1 - 1.2, y1), (x2, y2))
     assert along < 1.05
-    assert f"Neighbours overlap, mm: 41 and 42 {along:.1f}." in said.message
+    assert f"Neighbours overlap, mm: 41 and 42 {along:.1f}." in found.message
     rows = {row.tooth: row.mm for row in model.lower.mesiodistal}
     assert (rows["1"], rows["2"]) == pytest.approx((5.335, 5.865), abs=1e-6)
 
@@ -402,20 +402,20 @@ def test_a_gap_at_the_midline_is_said() -> None:
         for side in [1.0 if m.tooth.side == "left" else -1.0]
     ]
     _, fit = fitted(apart)
-    (said,) = (finding for finding in fit.findings if finding.code == "midline-gap")
-    assert "11 and 21 stand 2.0 mm apart at the midline" in said.message
+    (found,) = (finding for finding in fit.findings if finding.code == "midline-gap")
+    assert "11 and 21 stand 2.0 mm apart at the midline" in found.message
 
 
 def test_a_closed_gap_is_named_with_the_words_for_a_case() -> None:
     # 25 gone, and 26 and 27 moved forward by 4 mm, along their own straight line.
     moves = {(iso, end): (-0.7, 3.94) for iso in ("26", "27") for end in ("mesial", "distal")}
     _, fit = fitted(cast(slots=TO_SECOND_MOLAR, moves=moves, without=["25"]))
-    (said,) = (finding for finding in fit.findings if finding.code == "gap-differs")
+    (found,) = (finding for finding in fit.findings if finding.code == "gap-differs")
     assert (
-        "25 not among the landmarks: 2.7 mm from 24 to 26, where the model has 6.7" in said.message
+        "25 not among the landmarks: 2.7 mm from 24 to 26, where the model has 6.7" in found.message
     )
-    assert said.advice == "If it is missing, give the gap in each case."
-    assert said.actions == (Action(Choice.WITH, "25 missing gap 2.7"),)
+    assert found.advice == "If it is missing, give the gap in each case."
+    assert found.actions == (Action(Choice.WITH, "25 missing gap 2.7"),)
     (off,) = (finding for finding in fit.findings if finding.code == "off-place")
     assert "26 4." in off.message
 
@@ -558,8 +558,8 @@ def test_landmarks_that_tell_no_arch_are_refused(
 
 def test_molars_of_one_side_are_enough_and_it_is_said() -> None:
     model, fit = fitted(only("11", "12", "13", "14", "21", "22", "23", "24", "25", "26"))
-    (said,) = (finding for finding in fit.findings if finding.code == "one-sided-molars")
-    assert said.message.startswith("No molar on the right")
+    (found,) = (finding for finding in fit.findings if finding.code == "one-sided-molars")
+    assert found.message.startswith("No molar on the right")
     assert worst_tooth(model, load_model("adult-mean"), "upper", TO_SECOND_MOLAR) < 1e-6
 
 

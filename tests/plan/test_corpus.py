@@ -95,12 +95,12 @@ def test_every_exception_is_on_the_page_and_in_the_findings(mouth: Mouth) -> Non
     plan = mouth.plan()
     document = overlay(plan)
     names = [mark.name for mark in document.pages[0].marks]
-    said = " ".join(finding.message for finding in plan.findings)
+    messages = " ".join(finding.message for finding in plan.findings)
     jaw = plan.arch.jaw
     for state in plan.case.special:
         if state.tooth.jaw == jaw:
             assert names.count(f"state-{state.tooth.iso}") == 1
-            assert state.tooth.iso in said
+            assert state.tooth.iso in messages
 
 
 def test_a_retained_primary_tooth_stands_in_its_slot() -> None:

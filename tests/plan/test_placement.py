@@ -340,8 +340,10 @@ def test_a_mirrored_case_gives_the_mirrored_plan(setup: Setup) -> None:
         x, y = here.centre_mm
         assert there.centre_mm == pytest.approx((-x, y), abs=1e-9)
         assert there.hole == here.hole
-    said = {f["code"]: f["value"] for f in plan_json(plan)["findings"] if f["field"] == "sheet"}
-    assert said == {
+    missed_limits = {
+        f["code"]: f["value"] for f in plan_json(plan)["findings"] if f["field"] == "sheet"
+    }
+    assert missed_limits == {
         f["code"]: pytest.approx(f["value"], abs=1e-8)
         for f in plan_json(other)["findings"]
         if f["field"] == "sheet"
@@ -400,9 +402,9 @@ def test_the_limits_hold_or_a_finding_says_by_how_much_they_do_not(setup: Setup)
         "side-edge": SIDE_EDGE - (half_w - abs(shift_x)),
         "upper-edge": max(UPPER_EDGE[0] - above, above - UPPER_EDGE[1]),
     }
-    said = {f["code"]: f for f in plan["findings"] if f["code"] in missed}
-    assert set(said) == {code for code, mm in missed.items() if mm > 1e-8}
-    for code, found in said.items():
+    missed_limits = {f["code"]: f for f in plan["findings"] if f["code"] in missed}
+    assert set(missed_limits) == {code for code, mm in missed.items() if mm > 1e-8}
+    for code, found in missed_limits.items():
         assert found["value"] == pytest.approx(missed[code], abs=1e-8)
         assert f"off by {missed[code]:.1f} mm" in found["message"]
         assert found["severity"] == "warning"

@@ -174,13 +174,13 @@ def test_a_new_file_explains_every_key_of_the_schema() -> None:
     tables = {**_schema()["$defs"]}
     seen = 0
     for name, table in tables.items():
-        for key, said in table["properties"].items():
-            if "$ref" in said or "$ref" in str(said.get("items")):
+        for key, field in table["properties"].items():
+            if "$ref" in field or "$ref" in str(field.get("items")):
                 continue
             at = [i for i, line in enumerate(lines) if line.lstrip("# ").startswith(f"{key} = ")]
             assert at, f"{name}.{key} is not in a new file"
             remarks = [_remark_above(lines, number) for number in at]
-            assert any(said["description"] in remark for remark in remarks), f"{name}.{key}"
+            assert any(field["description"] in remark for remark in remarks), f"{name}.{key}"
             seen += 1
     assert seen > 35
 

@@ -42,12 +42,12 @@ def test_every_key_of_the_file_is_asked_for_once() -> None:
     definitions = schema()["$defs"]
     top = definitions["PracticeFile"]["properties"]
     wanted = []
-    for name, said in top.items():
-        reference = next((one for one in [said, *said.get("allOf", [])] if "$ref" in one), None)
+    for name, field in top.items():
+        reference = next((one for one in [field, *field.get("allOf", [])] if "$ref" in one), None)
         if reference:
             inner = definitions[reference["$ref"].rpartition("/")[2]]["properties"]
             wanted += [f"{name}.{key}" for key in inner]
-        elif "items" not in said and name != "format":
+        elif "items" not in field and name != "format":
             wanted.append(name)
     assert list(fields_of(BARE)) == wanted
     assert len(wanted) > 20
