@@ -26,6 +26,7 @@ from sheetmark.cli import app
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.figures.strain import strain_picture
 from sheetmark.documents.figures.strain_key import COLOURS, LEVELS
+from sheetmark.plan.holes import TWO_STRETCHES
 from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import Practice
 from sheetmark.render.pdf import render_pdf
@@ -63,6 +64,7 @@ def test_the_command_tells_and_writes_all_three_formats(
     assert "stretch at the rim of 17" in printed.out
     assert "strip 17-16 mm 8.1 to 2.9" in printed.out
     assert "not clinical forces" in printed.err
+    assert TWO_STRETCHES in printed.err
     data: dict[str, Any] = json.loads(paths[0].read_text("utf-8"))
     assert data["format"] == "sheetmark-strain/1"
     assert data["command"] == "sheetmark strain 16"
@@ -177,6 +179,7 @@ def test_the_picture_says_what_it_leaves_out(
     words = " ".join(extract_text(BytesIO(pdf)).split())
     for text in (
         "Left out: lips, cheeks, friction",
+        TWO_STRETCHES,
         "For comparing placements, not clinical forces.",
         "Not to scale, not for marking.",
         RESPONSIBILITY,

@@ -27,6 +27,13 @@ def shown(client: TestClient, **query: Any) -> dict[str, Any]:
     return data
 
 
+def test_what_draws_the_gum_back_stands_behind_the_clamps(client: TestClient) -> None:
+    clamps = shown(client, treat="14", **{"for": "cervical"})["sheet"]["clamps"]
+    assert [clamp["tooth"] for clamp in clamps][-1] == "14"
+    assert clamps[-1]["clamp"] == "ligature for the gum"
+    assert clamps[-1]["reason"] == "the tray has no clamp for the gum line that fits"
+
+
 def chart_teeth(data: dict[str, Any]) -> dict[str, dict[str, Any]]:
     return {t["tooth"]: t for jaw in ("upper", "lower") for t in data["chart"][jaw]}
 

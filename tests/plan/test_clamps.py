@@ -138,8 +138,8 @@ def test_the_better_the_span_holds_the_neck_the_earlier_the_clamp() -> None:
 
 
 def test_a_neck_a_tolerance_beyond_the_span_is_within_it_to_the_last_digit() -> None:
-    """8.4 - 7.4 is 1 and a hair as floats."""
-    assert labels({"16": 8.4}, [replace(MOLAR, span_mm=(6.0, 7.4))]) == [["big"]]
+    """4.4 - 3.4 is 1 and a hair as floats."""
+    assert labels({"14": 4.4}, [replace(PREMOLAR, span_mm=(3.0, 3.4))]) == [["middle"]]
 
 
 @pytest.mark.parametrize("state", ["partly_erupted", "broken_down"])
@@ -165,15 +165,17 @@ def test_a_clamp_for_the_gum_line_never_holds_the_sheet() -> None:
 
 @pytest.mark.parametrize("treat", ["14", "34"])
 def test_a_gumline_lesion_takes_a_clamp_of_its_own(treat: str) -> None:
-    low = replace(GUM, label="low", jaws_towards_gum=True, span_mm=(4.0, 6.0))
-    plan = made(treat, (*DEFAULT_TRAY, GUM, low), procedure="cervical")
+    # Jaws towards the gum go before a span that is known to hold.
+    low = replace(GUM, label="low", jaws_towards_gum=True)
+    plain = replace(GUM, span_mm=(4.0, 6.0))
+    plan = made(treat, (*DEFAULT_TRAY, plain, low), procedure="cervical")
     (retractor,) = plan.retractors
     assert (retractor.tooth.iso, retractor.ligature) == (treat, "")
     assert [choice.clamp.label for choice in retractor.choices] == ["low", "gum"]
-    assert retractor.choices[0].reason == (
-        "goes on when the sheet is on; jaws towards the gum; average neck 5 mm, clamp 4 to 6"
-    )
-    assert retractor.choices[1].reason == "goes on when the sheet is on"
+    assert [choice.reason for choice in retractor.choices] == [
+        "goes on when the sheet is on; jaws towards the gum",
+        "goes on when the sheet is on; average neck 5 mm, clamp 4 to 6",
+    ]
     assert all(retractor.tooth != anchors.tooth for anchors in plan.clamps)
     (data,) = plan_json(plan)["retractors"]
     assert (data["tooth"], data["choices"][0]["label"]) == (treat, "low")
@@ -187,6 +189,15 @@ def test_without_such_a_clamp_a_ligature_draws_the_gum_back() -> None:
     # The wrong kind is none.
     (retractor,) = made("16", (*DEFAULT_TRAY, GUM), procedure="cervical").retractors
     assert retractor.choices == ()
+
+
+def test_the_terminal_says_what_draws_the_gum_back(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["overlay", "14", "--for", "cervical"]) == 0
+    assert capsys.readouterr().out.splitlines()[-1] == (
+        "gum of 14: ligature (the tray has no clamp for the gum line that fits)"
+    )
+    assert run(["overlay", "14"]) == 0
+    assert "gum of" not in capsys.readouterr().out
 
 
 def test_two_clamps_never_stand_on_one_tooth() -> None:
