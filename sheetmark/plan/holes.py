@@ -6,9 +6,9 @@ worked over the crown cusp by cusp stretches less than that; round the neck noth
 
 These are means along a whole rim. The membrane of `studies.membrane` gives the largest stretch at
 any one point, with the sheet on its frame and the crowns through. Inside a row both agree: its rims
-came out 1.00 to 1.04 times the mean round the neck. At the ends of a row the frame pulls at one
-side of the rim: 1.05 to 2.6 times (26 rows in latex and nitrile, adult-mean). `END_RIM` stands
-for that here, so that a plain overlay warns without solving a membrane.
+came out 1.00 to 1.04 times the mean round the neck, once 1.28. At the ends of a row the frame pulls
+at one side of the rim: 1.01 to 2.7 times (24 rows in latex and nitrile, adult-mean). `END_RIM`
+stands for that here, so that a plain overlay warns without solving a membrane.
 """
 
 from __future__ import annotations
