@@ -117,6 +117,8 @@ OTHERWISE: dict[str, Any] = {
     "marks.from_middle_mm": 15,
     "marks.corner": "upper-right",
     "marks.from_corner_edges_mm": 8,
+    "cutter.cut": "#123456",
+    "cutter.engrave": "#654321",
 }
 LISTS = ("sheets", "tray", "printers")
 # What else must change for it to be accepted.
