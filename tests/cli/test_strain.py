@@ -289,7 +289,7 @@ def test_the_overlay_takes_the_even_place_and_says_so(
     assert plan["sheet"]["shift_mm"] == pytest.approx(report.search.shift_mm)
     assert plan["settings"]["even"] is True
     assert plan["command"] == "sheetmark overlay 16 --shift even"
-    assert "where a computed pull is most even" in " ".join(extract_text(pdf).split())
+    assert "where the computed pull is most even" in " ".join(extract_text(pdf).split())
 
 
 @pytest.mark.parametrize(
