@@ -154,7 +154,7 @@ _NAMES = {
 }
 
 
-def spoken(tooth: Tooth) -> str:
+def name_of(tooth: Tooth) -> str:
     """The tooth in names, the side being the patient's: `upper left first molar`."""
     name = _NAMES[tooth.position].replace("premolar", "molar" if tooth.primary else "premolar")
     return f"{tooth.jaw} {tooth.side} {'primary ' if tooth.primary else ''}{name}"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -15,13 +14,13 @@ from sheetmark.cli.report import print_findings
 from sheetmark.documents.case.stencil import PEN_MM
 from sheetmark.jobs.choices import (
     arch_name,
-    case_chosen,
+    cases_chosen,
     model_chosen,
     plan_chosen,
     practice_chosen,
     shift_chosen,
 )
-from sheetmark.jobs.outputs import ENDINGS, render_plan
+from sheetmark.jobs.outputs import ENDINGS, render_plans
 from sheetmark.plan.options import Choices
 from sheetmark.plan.plan import Plan
 
@@ -43,23 +42,37 @@ def command(
     *,
     choices: Choices,
 ) -> None:
-    """Plan one case and write its overlay at true scale, with the case card."""
+    """Plan one case and write its overlay at true scale, with the case card.
+
+    Teeth of both jaws make two sheets in one PDF, the upper jaw first.
+    """
     files = outputs(output, ENDINGS)
     shift = shift_chosen(choices)
     practice = practice_chosen(choices)
-    case = case_chosen(teeth, choices, practice)
-    plan = plan_chosen(case, model_chosen(choices, case), practice, shift, arch_name(choices))
+    plans = [
+        plan_chosen(case, model_chosen(choices, case), practice, shift, arch_name(choices))
+        for case in cases_chosen(teeth, choices, practice)
+    ]
     write_all(
         {
-            path: render_plan(plan, ending[1:], card=card, pen_mm=pen, kerf_mm=kerf)
+            path: render_plans(plans, ending[1:], card=card, pen_mm=pen, kerf_mm=kerf)
             for path, ending in files.items()
         }
     )
-    _report(plan, list(files))
+    for plan in plans:
+        if len(plans) > 1:
+            print(f"{plan.arch.jaw} jaw")
+        _report(plan)
+    if practice.printer_in_use:
+        print(practice.numerals(f"{practice.printer_in_use.summary} (PDF only)"), file=sys.stderr)
+    for path in files:
+        print(f"wrote {path}", file=sys.stderr)
+    if not files:
+        print("no file written; add -o case.pdf", file=sys.stderr)
 
 
-def _report(plan: Plan, paths: list[Path]) -> None:
-    """Print the hole table to stdout, findings and the files written to stderr."""
+def _report(plan: Plan) -> None:
+    """Print the hole table to stdout and the findings to stderr."""
     practice = plan.practice
     print(f"{'tooth':<7}{'role':<9}{'punch hole':<12}mm")
     for planned in plan.holes:
@@ -84,9 +97,3 @@ def _report(plan: Plan, paths: list[Path]) -> None:
         tooth = write(retractor.tooth, plan.case.notation)
         print(f"gum of {tooth}: {clamp} ({practice.numerals(reason)})")
     print_findings(plan.findings, practice)
-    if practice.printer_in_use:
-        print(practice.numerals(f"{practice.printer_in_use.summary} (PDF only)"), file=sys.stderr)
-    for path in paths:
-        print(f"wrote {path}", file=sys.stderr)
-    if not paths:
-        print("no file written; add -o case.pdf", file=sys.stderr)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from sheetmark.anatomy.teeth import Notation, Tooth, name_of
 from sheetmark.base.findings import InputError, warnings_first
 from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
@@ -24,6 +25,10 @@ from sheetmark.typesetting.paragraphs import (
 )
 
 TITLE_MM = 5.6
+# Names of more teeth would fill lines.
+_NAMED = 2
+# 11 or 31 is a tooth in two of the systems, so each page says which one is meant.
+_SHORT: dict[Notation, str] = {"iso": "ISO", "universal": "Universal", "palmer": "Palmer"}
 GAP_MM = 6.0  # between two columns
 MORE = Paragraph("! More on the next page.", bold=True)
 
@@ -36,10 +41,25 @@ def check_reference(plan: Plan) -> None:
 
 
 def title(plan: Plan) -> str:
-    """The title of a case's pages: teeth to treat, procedure and reference."""
-    case = plan.case
-    text = f"{case.write(plan.isolation.treated)} · {case.procedure.replace('-', ' ')}"
-    return f"{text} · {case.reference}" if case.reference else text
+    """The teeth in the case's notation and in words, the procedure and the reference."""
+    case, treated = plan.case, plan.isolation.treated
+    parts = [
+        f"{case.write(treated)} ({_SHORT[case.notation]})",
+        _names(treated),
+        case.procedure.replace("-", " "),
+        *([case.reference] if case.reference else []),
+    ]
+    return " · ".join(parts)
+
+
+def _names(teeth: Sequence[Tooth]) -> str:
+    """The teeth in words; of more than two only the jaw, and the side where they share it."""
+    first, *others = (name_of(tooth) for tooth in teeth)
+    corner = f"{teeth[0].jaw} {teeth[0].side} "
+    if len(teeth) <= _NAMED:
+        return " and ".join([first, *(name.removeprefix(corner) for name in others)])
+    sides = {tooth.side for tooth in teeth}
+    return " ".join([teeth[0].jaw, *(sides if len(sides) == 1 else ()), "teeth"])
 
 
 def page(plan: Plan, marks: Sequence[Mark]) -> Page:

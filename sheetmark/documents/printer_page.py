@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
-from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.cautions import PRINTING_CAUTIONS, RESPONSIBILITY
 from sheetmark.practice.printer import TEST_BAR_MM
 from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper
 from sheetmark.typesetting.bars import bar
@@ -54,13 +54,13 @@ def printer_page(paper: Paper) -> Document:
     below = column.below(drawing_top - TEST_BAR_MM - 9.0)
     gap = 6.0
     half = (width - gap) / 2
-    cautions = [Paragraph(f"– {caution}", after_mm=0.3) for caution in CAUTIONS]
+    cautions = [Paragraph(f"– {caution}", after_mm=0.3) for caution in PRINTING_CAUTIONS]
     more, _, cut = set_blocks(
-        cautions[:3], Column(left=margin, top=below.top, width=half, bottom=margin)
+        cautions[:2], Column(left=margin, top=below.top, width=half, bottom=margin)
     )
     marks += more
     right = Column(left=margin + half + gap, top=below.top, width=half, bottom=margin)
-    more, _, cut_right = set_blocks([*cautions[3:], Paragraph(RESPONSIBILITY, bold=True)], right)
+    more, _, cut_right = set_blocks([*cautions[2:], Paragraph(RESPONSIBILITY, bold=True)], right)
     marks += more
     assert not any((left_over, cut, cut_right)), "the test page fits every paper"
     foot = f"sheetmark {__version__} · sheetmark printer page --paper {paper.name.lower()}"

@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import fields, replace
 from pathlib import Path
+from typing import Any
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model, usual_model
-from sheetmark.anatomy.teeth import read_list
+from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, read_list
 from sheetmark.base.choice import pick
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import practice_path
-from sheetmark.case.case import Case
+from sheetmark.case.case import Case, Run, ToothState
 from sheetmark.case.file import read_case
 from sheetmark.plan.choices import case_fields, case_with, settings_with
 from sheetmark.plan.make import make_plan
@@ -64,6 +65,41 @@ def case_chosen(teeth: Sequence[str], choices: Choices, practice: Practice) -> C
             f"with --case; write it in the file, or leave out --case"
         )
     return case
+
+
+def cases_chosen(teeth: Sequence[str], choices: Choices, practice: Practice) -> tuple[Case, ...]:
+    """One case, or one for each jaw, the upper first, where the teeth to treat stand in both.
+
+    Each has what was chosen of its own jaw. Raises InputError as `case_chosen` does.
+    """
+    treat = tuple(dict.fromkeys(read_list(teeth, practice.notation)))
+    if choices.get("case") is not None or len({tooth.jaw for tooth in treat}) < 2:
+        return (case_chosen(teeth, choices, practice),)
+    chosen = case_fields(choices, practice.notation)
+    return tuple(
+        Case(
+            treat=tuple(tooth for tooth in treat if tooth.jaw == jaw),
+            notation=practice.notation,
+            **{name: _of_jaw(value, jaw) for name, value in chosen.items()},
+        )
+        for jaw in JAWS
+    )
+
+
+def _of_jaw(value: Any, jaw: Jaw) -> Any:
+    """Of a list of teeth, runs or tooth states those of a jaw; anything else as it is."""
+    if not isinstance(value, tuple):
+        return value
+    return tuple(item for item in value if _jaw(item) == jaw)
+
+
+def _jaw(item: Tooth | Run | ToothState) -> Jaw:
+    match item:
+        case Run():
+            return item.start.jaw
+        case ToothState():
+            return item.tooth.jaw
+    return item.jaw
 
 
 def model_chosen(choices: Choices, case: Case) -> ArchModel:

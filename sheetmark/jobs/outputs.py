@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 
 from sheetmark.base.findings import InputError
 from sheetmark.documents.case.stencil import PEN_MM, stencil
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import plan_json
 from sheetmark.typesetting.cutting import Stencil
+from sheetmark.typesetting.marks import Document
 
+PLANS_FORMAT = "sheetmark-plans/1"
 FORMATS = ("pdf", "svg", "json", "dxf", "cut.svg")
 # The ending .cut.svg is for a cutter, .svg alone for people.
 ENDINGS = tuple(f".{form}" for form in FORMATS)
@@ -37,13 +40,7 @@ def render_plan(
         raise InputError(f"format {form!r}: unknown; use {', '.join(FORMATS)}")
     if form in ("dxf", "cut.svg"):
         return _cut(stencil(plan, pen_mm, kerf_mm), form)
-    # Loaded here so that a JSON plan needs no drawing library.
-    from sheetmark.documents.case.card import card as card_alone
-    from sheetmark.documents.case.overlay import overlay
-    from sheetmark.documents.parts import check_reference
-
-    check_reference(plan)
-    document = card_alone(plan) if card else overlay(plan)
+    document = _document(plan, card=card)
     if form == "svg":
         from sheetmark.render.svg import render_svg
 
@@ -52,6 +49,51 @@ def render_plan(
     from sheetmark.render.pdf import render_pdf
 
     return render_pdf(corrected(document, plan.practice))
+
+
+def render_plans(
+    plans: Sequence[Plan],
+    form: str,
+    *,
+    card: bool = False,
+    pen_mm: float = PEN_MM,
+    kerf_mm: float = 0.0,
+) -> bytes:
+    """One plan as `render_plan` has it; of several one PDF with the pages of each, or one JSON.
+
+    Raises InputError for a drawing of several plans, and as `render_plan` does.
+    """
+    if len(plans) == 1:
+        return render_plan(plans[0], form, card=card, pen_mm=pen_mm, kerf_mm=kerf_mm)
+    if form == "json":
+        data = {"format": PLANS_FORMAT, "plans": [plan_json(plan) for plan in plans]}
+        return (json.dumps(data, indent=1, ensure_ascii=False) + "\n").encode()
+    if form != "pdf":
+        teeth = " ".join(plan.case.write(plan.case.treat) for plan in plans)
+        raise InputError(
+            f".{form} of {teeth}: it holds one sheet, and two jaws need two; write a pdf, or name "
+            f"the teeth of one jaw at a time"
+        )
+    from sheetmark.documents.correction import corrected
+    from sheetmark.render.pdf import render_pdf
+
+    documents = [_document(plan, card=card) for plan in plans]
+    whole = Document(
+        " / ".join(document.title for document in documents),
+        "; ".join(plan.command for plan in plans),
+        tuple(page for document in documents for page in document.pages),
+    )
+    return render_pdf(corrected(whole, plans[0].practice))
+
+
+def _document(plan: Plan, *, card: bool) -> Document:
+    # Loaded here so that a JSON plan needs no drawing library.
+    from sheetmark.documents.case.card import card as card_alone
+    from sheetmark.documents.case.overlay import overlay
+    from sheetmark.documents.parts import check_reference
+
+    check_reference(plan)
+    return card_alone(plan) if card else overlay(plan)
 
 
 def _cut(shapes: Stencil, form: str) -> bytes:

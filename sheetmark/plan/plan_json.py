@@ -49,6 +49,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             "shift": plan.practice.shift or plan.even,
             "even": plan.even,
             "orientation_marks": plan.practice.marks.kind,
+            "frame": plan.practice.frame,
         },
         "arch": {
             "model": plan.arch.model,

@@ -26,7 +26,16 @@ from sheetmark.practice.settings import Practice, StockSheet, check_stock
 Written: TypeAlias = Mapping[str, str | Sequence[str] | bool]
 
 # Settings of which the pages or the plan show something, and that no option sets.
-_ONLY_IN_FILE = ("name", "numbers", "margin_mm", "share_of_break", "rules", "marks", "tray")
+_ONLY_IN_FILE = (
+    "name",
+    "numbers",
+    "margin_mm",
+    "share_of_break",
+    "rules",
+    "marks",
+    "frame",
+    "tray",
+)
 
 
 def command_line(command: Sequence[str], options: Written) -> str:

@@ -15,18 +15,13 @@ from sheetmark.case.exceptions import state_terms
 from sheetmark.plan.isolation import Isolation
 
 _ADVICE: tuple[tuple[str, Severity, str], ...] = (
-    (
-        "pontic",
-        "warning",
-        "No hole. Floss does not pass between splinted teeth: plan a slit, a ligature or a seal "
-        "under the pontic.",
-    ),
+    ("pontic", "warning", "No hole. Floss does not pass between splinted teeth: {pontic}."),
     ("implant", "info", "Keep clamp and floss off the gum around it."),
     ("partly_erupted", "warning", "The sheet may slip off it."),
     (
         "broken_down",
         "warning",
-        "Little crown is left to hold the sheet: consider a slit or a build-up.",
+        "Little crown is left to hold the sheet: consider {broken_down}.",
     ),
     ("abutment", "info", "Floss does not pass on the side of the bridge."),
     (
@@ -47,7 +42,7 @@ def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
     jaw = case.treat[0].jaw
     here = [state for state in case.special if state.tooth.jaw == jaw]
     elsewhere = [state.tooth for state in case.special if state.tooth.jaw != jaw]
-    findings = _grouped(case, here)
+    findings = _grouped(case, here, isolation)
     findings += [
         Finding(
             Code.RISKY_ANCHOR,
@@ -73,20 +68,39 @@ def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _grouped(case: Case, states: list[ToothState]) -> list[Finding]:
+def _grouped(case: Case, states: list[ToothState], isolation: Isolation) -> list[Finding]:
     """One finding for all teeth that share state and advice."""
     groups: dict[tuple[str, Severity, str], list[Tooth]] = {}
     for state in states:
-        groups.setdefault(_remark(state), []).append(state.tooth)
+        remark = _remark(state, case) if _concerns(state, isolation) else _outside(state)
+        groups.setdefault(remark, []).append(state.tooth)
     return [
         Finding(Code.TOOTH_STATE, severity, f"{case.write(teeth)} {state}.", advice, field="with")
         for (state, severity, advice), teeth in groups.items()
     ]
 
 
-def _remark(state: ToothState) -> tuple[str, Severity, str]:
+def _concerns(state: ToothState, isolation: Isolation) -> bool:
+    """Whether the tooth stands in the row or, as a pontic, beside it."""
+    row = isolation.row
+    low, high = row[0].along, row[-1].along
+    if state.pontic:
+        low, high = low - 1 or -1, high + 1 or 1
+    return low <= state.tooth.along <= high
+
+
+def _outside(state: ToothState) -> tuple[str, Severity, str]:
+    return ", ".join(state_terms(state)), "info", "It stands outside the row."
+
+
+def _remark(state: ToothState, case: Case) -> tuple[str, Severity, str]:
     """The tooth's state, how serious it is, and what to do."""
-    points = [(severity, advice) for field, severity, advice in _ADVICE if getattr(state, field)]
+    ways = _ways(state, case)
+    points = [
+        (severity, advice.format(**ways))
+        for field, severity, advice in _ADVICE
+        if getattr(state, field)
+    ]
     if state.missing:
         points.append(("info", _gap(state)))
     if state.moved:
@@ -95,6 +109,26 @@ def _remark(state: ToothState) -> tuple[str, Severity, str]:
         points.append(("info", "Its hole stays at its centre."))
     severity: Severity = "warning" if any(s == "warning" for s, _ in points) else "info"
     return ", ".join(state_terms(state)), severity, " ".join(advice for _, advice in points)
+
+
+def _ways(state: ToothState, case: Case) -> dict[str, str]:
+    """What may be done at a pontic and a broken crown.
+
+    A slit that is planned there is not advised again, and for a root canal none is without a seal.
+    """
+    planned = any(
+        min(slit.start.along, slit.end.along)
+        <= state.tooth.along
+        <= max(slit.start.along, slit.end.along)
+        for slit in case.slits
+    )
+    if planned:
+        return {"pontic": "seal under the pontic", "broken_down": "a build-up"}
+    sealed = " with its seal" if case.procedure == "root-canal" else ""
+    return {
+        "pontic": "plan a slit or a ligature, and a seal under the pontic",
+        "broken_down": f"a build-up, or a slit{sealed}",
+    }
 
 
 def _gap(state: ToothState) -> str:

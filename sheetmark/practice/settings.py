@@ -24,6 +24,8 @@ MaterialName = Literal["latex", "nitrile"]
 MarksKind = Literal["two-dots", "corner-hole"]
 Corner = Literal["upper-left", "upper-right"]
 Numbers = Literal["point", "comma"]
+# Whether the frame goes on before the strips are worked between the teeth, or after.
+FrameOrder = Literal["frame-first", "septa-first"]
 ThicknessWord = Literal["thin", "medium", "heavy", "extra-heavy"]
 
 SIZING_RULES: tuple[SizingRule, ...] = get_args(SizingRule)
@@ -223,6 +225,8 @@ class Practice:
     rules: PlacementRules = field(default_factory=PlacementRules)
     marks: OrientationMarks = field(default_factory=OrientationMarks)
     cutter: CutterColours = field(default_factory=CutterColours)
+    # Frame first: Sturdevant (from memory).
+    frame: FrameOrder = "frame-first"
     tray: tuple[Clamp, ...] = DEFAULT_TRAY
     # From the time at which a clamp is wanted until it is sterilised and ready (assumption).
     tray_turn_round_min: int = 60

@@ -15,6 +15,7 @@ from sheetmark.anatomy.teeth import (
     Notation,
     Tooth,
     in_arch_order,
+    name_of,
     palmer_quadrant,
     read,
     read_list,
@@ -166,3 +167,28 @@ def test_a_list_with_one_bad_word_is_refused_by_that_word() -> None:
 def test_a_tooth_that_does_not_exist_cannot_be_made(quadrant: int, position: int) -> None:
     with pytest.raises(InputError, match=f"tooth {quadrant}{position}: ISO 3950 has no such"):
         Tooth(quadrant, position)
+
+
+# By hand, from the names that every textbook has.
+NAMES = {
+    "14": "upper right first premolar",
+    "21": "upper left central incisor",
+    "32": "lower left lateral incisor",
+    "43": "lower right canine",
+    "25": "upper left second premolar",
+    "36": "lower left first molar",
+    "48": "lower right third molar",
+    "54": "upper right primary first molar",
+    "65": "upper left primary second molar",
+    "71": "lower left primary central incisor",
+    "83": "lower right primary canine",
+}
+
+
+@pytest.mark.parametrize(("iso", "name"), NAMES.items())
+def test_teeth_have_names(iso: str, name: str) -> None:
+    assert name_of(read(iso, "iso")) == name
+
+
+def test_no_two_teeth_share_a_name() -> None:
+    assert len({name_of(tooth) for tooth in ALL_TEETH}) == len(ALL_TEETH)

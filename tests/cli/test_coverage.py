@@ -15,7 +15,7 @@ import pytest
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.cli.app import run
 from sheetmark.cli.coverage import command
-from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.cautions import DRAWING_CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.figures.coverage import coverage_page
 from sheetmark.practice.settings import PAPERS
 from sheetmark.render.pdf import render_pdf
@@ -240,7 +240,7 @@ def is_line(line: Line, start: tuple[float, float], end: tuple[float, float]) ->
 
 
 def test_the_page_says_what_it_rests_on(page: Drawing, data: dict[str, Any]) -> None:
-    for words in (*NOTES, *CAUTIONS, RESPONSIBILITY, "all assumptions", "seed 5"):
+    for words in (*NOTES, *DRAWING_CAUTIONS, RESPONSIBILITY, "all assumptions", "seed 5"):
         assert words in page.text, words
     assert data["command"] in page.text
     assert "worst hole off its tooth, mm" in page.text

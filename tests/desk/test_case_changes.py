@@ -53,7 +53,7 @@ def test_an_address_that_changes_before_the_first_answer_is_followed(
     page.evaluate("location.hash = '#/case?treat=26'")
     let_draw(page)
     routes[0].continue_()
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.evaluate("location.hash = '#/'")
     page.locator(".empty").wait_for()
 
@@ -74,7 +74,7 @@ def test_a_refusal_that_comes_too_late_is_not_shown(page: Page, desk: Running) -
         };"""
     )
     open_case(page, desk, "treat=16")
-    wait_for_sheet(page, "16 · restoration")
+    wait_for_sheet(page, "16 (ISO) · upper right first molar · restoration")
     routes = hold(page, "**/api/case?treat=16", most=1)
     age = page.get_by_label("Age (empty: adult)")
     with page.expect_response("**/api/case?treat=16&age=999"):
@@ -87,7 +87,7 @@ def test_a_refusal_that_comes_too_late_is_not_shown(page: Page, desk: Running) -
     let_draw(page)
     assert page.get_by_role("alert").count() == 0
     routes[0].continue_()
-    wait_for_sheet(page, "16 · restoration")
+    wait_for_sheet(page, "16 (ISO) · upper right first molar · restoration")
 
 
 def test_two_are_taken_back_before_the_first_answer(page: Page, desk: Running) -> None:
@@ -98,13 +98,13 @@ def test_two_are_taken_back_before_the_first_answer(page: Page, desk: Running) -
     page.get_by_role("button", name="Remove: 14 lesion").click()
     routes[0].continue_()
     page.locator(".differences").wait_for(state="detached")
-    wait_for_sheet(page, "13 · restoration")
+    wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
     assert page.url.endswith("#/case?treat=13")
 
 
 def test_the_menu_knows_what_was_said_a_moment_ago(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=13")
-    wait_for_sheet(page, "13 · restoration")
+    wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
     routes = hold(page, "**/api/case?*", most=1)
     tooth(page, "14").click(button="right")
     page.get_by_label("Gumline lesion").check()
@@ -134,7 +134,7 @@ def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running
 
 def test_the_focus_stays_on_how_the_sheet_is_shown(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_label("on its own").focus()
     page.keyboard.press("ArrowDown")
     page.locator('.picture [data-name="sheet-centred"]').first.wait_for(state="attached")
@@ -159,7 +159,7 @@ def test_the_focus_stays_on_a_choice_that_is_taken_back(
     page: Page, desk: Running, name: str
 ) -> None:
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_text("More choices").click()
     page.get_by_label(name).focus()
     before = focused(page)

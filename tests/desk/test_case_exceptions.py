@@ -25,13 +25,13 @@ def test_a_bridge_and_its_slot(page: Page, desk: Running) -> None:
     open_case(page, desk)
     page.get_by_label("Procedure").select_option("crown")
     tooth(page, "24").click()
-    wait_for_sheet(page, "24 · crown")
+    wait_for_sheet(page, "24 (ISO) · upper left first premolar · crown")
     tooth(page, "24").click(button="right")
     page.get_by_label("Bridge from here to").select_option("26")
     page.get_by_label("One slot from here to").select_option("26")
     page.get_by_role("button", name="Done").click()
     wait_for_exception(page, "25 pontic")
-    wait_for_sheet(page, "24 · crown")
+    wait_for_sheet(page, "24 (ISO) · upper left first premolar · crown")
     plan = run_json("24", "--for", "crown", "--with", "24-26 bridge", "--slit", "24-26")
     check_pdf(download(page, "PDF"), plan)
     assert plan["slots"]
@@ -45,7 +45,7 @@ def test_a_bridge_and_its_slot(page: Page, desk: Running) -> None:
 
 def test_what_is_different_goes_into_the_address_and_comes_back(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=13")
-    wait_for_sheet(page, "13 · restoration")
+    wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
     tooth(page, "13").click(button="right")
     page.get_by_label("Gumline lesion").check()
     page.get_by_label("Towards lip or cheek, mm").fill("1.5")
@@ -58,7 +58,7 @@ def test_what_is_different_goes_into_the_address_and_comes_back(page: Page, desk
     assert page.get_by_label("Gumline lesion").is_checked()
     assert page.get_by_label("Towards lip or cheek, mm").input_value() == "1.5"
     page.get_by_role("button", name="Cancel").click()
-    wait_for_sheet(page, "13 · restoration")
+    wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
     plan = run_json("13", "--with", "13 lesion facial 1.5 rotated -20")
     check_pdf(download(page, "PDF"), plan)
 
@@ -69,7 +69,7 @@ def test_a_primary_tooth_that_is_still_there(page: Page, desk: Running) -> None:
     page.get_by_label("Primary tooth, still there").check()
     page.get_by_role("button", name="Done").click()
     tooth(page, "55").click()
-    wait_for_sheet(page, "55 · restoration")
+    wait_for_sheet(page, "55 (ISO) · upper right primary second molar · restoration")
     check_pdf(download(page, "PDF"), run_json("55", "--present", "55"))
 
 
@@ -80,13 +80,13 @@ def test_a_third_molar_is_not_there_until_said(page: Page, desk: Running) -> Non
     page.get_by_label("Stands here").check()
     page.get_by_label("Treat this tooth").check()
     page.get_by_role("button", name="Done").click()
-    wait_for_sheet(page, "18 · restoration")
+    wait_for_sheet(page, "18 (ISO) · upper right third molar · restoration")
     check_pdf(download(page, "PDF"), run_json("18", "--present", "18"))
 
 
 def test_a_move_both_ways_is_refused_in_words(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=13")
-    wait_for_sheet(page, "13 · restoration")
+    wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
     tooth(page, "13").click(button="right")
     page.get_by_label("Towards lip or cheek, mm").fill("1")
     page.get_by_label("Towards the tongue, mm").fill("2")
@@ -94,36 +94,36 @@ def test_a_move_both_ways_is_refused_in_words(page: Page, desk: Running) -> None
     page.get_by_role("alert").wait_for()
     assert "said twice" in page.get_by_role("alert").inner_text()
     page.go_back()
-    wait_for_sheet(page, "13 · restoration")
+    wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
 
 
 def test_a_tooth_that_is_said_to_be_missing_is_no_longer_treated(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=25&treat=26&anchor=26")
-    wait_for_sheet(page, "25, 26 · restoration")
+    wait_for_sheet(page, "25, 26 (ISO) · upper left second premolar and first molar · restoration")
     tooth(page, "26").click(button="right")
     page.get_by_label("Missing").check()
     page.get_by_role("button", name="Done").click()
     wait_for_exception(page, "26 missing")
-    wait_for_sheet(page, "25 · restoration")
+    wait_for_sheet(page, "25 (ISO) · upper left second premolar · restoration")
     check_pdf(download(page, "PDF"), run_json("25", "--missing", "26"))
 
 
 @pytest.mark.parametrize("typed", ["0,5", "0.5", " 0,5 "])
 def test_a_decimal_comma_is_a_decimal_comma(page: Page, desk: Running, typed: str) -> None:
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     tooth(page, "26").click(button="right")
     page.get_by_label("Towards lip or cheek, mm").press_sequentially(typed)
     page.get_by_role("button", name="Done").click()
     wait_for_exception(page, "26 facial 0.5")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     check_pdf(download(page, "PDF"), run_json("26", "--with", "26 facial 0.5"))
 
 
 @pytest.mark.parametrize("typed", ["0,5,5", "five", "1e9", "-99"])
 def test_what_is_no_length_is_refused_in_words(page: Page, desk: Running, typed: str) -> None:
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     tooth(page, "26").click(button="right")
     page.get_by_label("Towards lip or cheek, mm").fill(typed)
     page.get_by_role("button", name="Done").click()
@@ -133,13 +133,13 @@ def test_what_is_no_length_is_refused_in_words(page: Page, desk: Running, typed:
 
 def test_a_gap_is_that_of_a_missing_tooth(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     tooth(page, "25").click(button="right")
     page.get_by_label("Gap left, mm").fill("4,5")
     assert page.get_by_label("Missing", exact=True).is_checked()
     page.get_by_role("button", name="Done").click()
     wait_for_exception(page, "25 missing, gap 4.5")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     check_pdf(download(page, "PDF"), run_json("26", "--with", "25 missing gap 4.5"))
 
 

@@ -32,7 +32,7 @@ def test_from_the_first_click_to_the_pdf(page: Page, desk: Running) -> None:
     open_case(page, desk)
     assert "No tooth chosen yet" in page.locator(".sheet").inner_text()
     tooth(page, "26").click()
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     assert page.url.endswith("#/case?treat=26")
     check_pdf(download(page, "PDF"), run_json("26"))
     rows = [row.inner_text().split("\t") for row in page.locator("tbody tr").all()]
@@ -43,7 +43,7 @@ def test_from_the_first_click_to_the_pdf(page: Page, desk: Running) -> None:
 
 def test_print_opens_the_same_pdf(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     link = page.get_by_role("link", name="Print")
     assert link.get_attribute("target") == "_blank"
     answer = page.request.get(desk.url.rstrip("/") + str(link.get_attribute("href")))
@@ -69,7 +69,7 @@ def test_a_finger_on_a_place_of_the_chart_treats_the_tooth_that_stands_there(
     assert (x < chart["x"] + chart["width"] / 2) == (side == "left")
     assert (y < chart["y"] + chart["height"] / 2) == (height == "top")
     page.mouse.click(x, y)
-    wait_for_sheet(page, f"{iso} · restoration")
+    wait_for_sheet(page, f"{iso} (ISO)")
     plan = run_json(iso)
     check_pdf(download(page, "PDF"), plan)
     hole = next(hole for hole in plan["holes"] if hole["tooth"] == iso)
@@ -81,7 +81,7 @@ def test_a_finger_on_a_place_of_the_chart_treats_the_tooth_that_stands_there(
 def test_the_picture_on_screen_is_the_sheet(page: Page, desk: Running) -> None:
     """Holes of the picture, measured, against the plan; L stands on the right."""
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     markup = page.locator(".picture").evaluate("node => node.outerHTML")
     drawing = read_svg(markup.encode())
     plan = run_json("26")
@@ -113,7 +113,7 @@ def test_by_keyboard_alone(page: Page, desk: Running) -> None:
             break
         page.keyboard.press("ArrowRight")
     page.keyboard.press("Space")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     assert page.evaluate("document.activeElement.dataset.tooth") == "26", "the focus stays"
     assert tooth(page, "26").get_attribute("aria-pressed") == "true"
     # What is different, by the menu key's event; closed by Escape, then filled in.
@@ -129,7 +129,7 @@ def test_by_keyboard_alone(page: Page, desk: Running) -> None:
     page.keyboard.press("Enter")
     page.wait_for_selector("dialog", state="detached")
     wait_for_exception(page, "25 missing")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     # On to the print button and the files, which Enter opens.
     for _ in range(60):
         if page.evaluate("document.activeElement.textContent") == "Print":
@@ -144,7 +144,7 @@ def test_a_child(page: Page, desk: Running) -> None:
     page.get_by_label("Age (empty: adult)").fill("7")
     page.keyboard.press("Tab")
     tooth(page, "85").click()
-    wait_for_sheet(page, "85 · restoration")
+    wait_for_sheet(page, "85 (ISO) · lower right primary second molar · restoration")
     plan = run_json("85", "--age", "7")
     check_pdf(download(page, "PDF"), plan)
     assert plan["isolated"] == ["46", "85", "84", "83"]
@@ -156,27 +156,27 @@ def test_a_child(page: Page, desk: Running) -> None:
 def test_back_reload_and_a_bookmark(page: Page, desk: Running) -> None:
     open_case(page, desk)
     tooth(page, "26").click()
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     tooth(page, "25").click()
-    wait_for_sheet(page, "25, 26 · restoration")
+    wait_for_sheet(page, "25, 26 (ISO) · upper left second premolar and first molar · restoration")
     page.go_back()
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     assert tooth(page, "25").get_attribute("aria-pressed") == "false"
     page.reload()
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_label("Procedure").select_option("root-canal")
-    wait_for_sheet(page, "26 · root canal")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · root canal")
     kept = page.url
     page.get_by_role("button", name="New case").click()
     page.locator(".empty").wait_for()
     assert page.get_by_label("Procedure").input_value() == "restoration"
     page.goto(kept)
-    wait_for_sheet(page, "26 · root canal")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · root canal")
 
 
 def test_every_choice_reaches_the_sheet(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_text("More choices").click()
     page.get_by_label("Arch", exact=True).select_option("adult-large")
     page.get_by_label("Sheet", exact=True).select_option("127x127")
@@ -198,7 +198,7 @@ def test_every_choice_reaches_the_sheet(page: Page, desk: Running) -> None:
 
 def test_the_other_files_are_the_same_case(page: Page, desk: Running, tmp_path: Path) -> None:
     open_case(page, desk, "treat=24&for=crown&with=24-26 bridge&age=40")
-    wait_for_sheet(page, "24 · crown")
+    wait_for_sheet(page, "24 (ISO) · upper left first premolar · crown")
     plan = run_json("24", "--for", "crown", "--with", "24-26 bridge", "--age", "40")
     check_page(read_svg(download(page, "SVG")), plan)
     (tmp_path / "plan.json").write_bytes(download(page, "JSON"))
@@ -212,7 +212,7 @@ def test_the_other_files_are_the_same_case(page: Page, desk: Running, tmp_path: 
 
 def test_both_jaws_are_refused_in_the_words_of_the_command(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=16")
-    wait_for_sheet(page, "16 · restoration")
+    wait_for_sheet(page, "16 (ISO) · upper right first molar · restoration")
     tooth(page, "36").click()
     problem = page.get_by_role("alert")
     problem.wait_for()
@@ -220,7 +220,7 @@ def test_both_jaws_are_refused_in_the_words_of_the_command(page: Page, desk: Run
     assert page.locator(".picture").count() == 0
     assert page.get_by_role("link", name="Print").count() == 0
     tooth(page, "36").click()
-    wait_for_sheet(page, "16 · restoration")
+    wait_for_sheet(page, "16 (ISO) · upper right first molar · restoration")
 
 
 @pytest.mark.parametrize(
@@ -238,7 +238,7 @@ def test_an_address_that_says_nonsense_is_answered_in_words(
 
 def test_on_the_arch_the_middle_is_seen_to_move(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_label("on the arch").check()
     page.locator('.picture [data-name="sheet-centred"]').first.wait_for(state="attached")
     assert page.locator('.picture [data-name^="tooth-"]').count() == 28, "both jaws lie under it"
@@ -248,20 +248,22 @@ def test_on_the_arch_the_middle_is_seen_to_move(page: Page, desk: Running) -> No
 
 def test_the_most_even_place_is_shown_and_printed(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26&shift=even&view=arch")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     assert page.locator('.picture [data-name="sheet-rule"]').count() > 0
     check_pdf(download(page, "PDF"), run_json("26", "--shift", "even"))
 
 
 def test_findings_are_said_aloud_and_not_by_colour(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=24&with=24-26 bridge")
-    wait_for_sheet(page, "24 · restoration")
+    wait_for_sheet(page, "24 (ISO) · upper left first premolar · restoration")
     warning = page.locator(".findings .warning").first.inner_text()
     assert warning.startswith("Warning: 25 pontic")
     live = page.locator("#live")
     assert live.get_attribute("aria-live") == "polite"
     spoken = live.inner_text()
-    assert re.match(r"24 · restoration\. \d holes\. Clamp: ", spoken)
+    assert re.match(
+        r"24 \(ISO\) · upper left first premolar · restoration\. \d holes\. Clamp: ", spoken
+    )
     assert warning.removeprefix("Warning: ") in spoken
 
 
@@ -272,7 +274,7 @@ def test_universal_numbers_and_letters(page: Page, desk: Running) -> None:
     open_case(page, desk)
     assert tooth(page, "26").get_attribute("aria-label") == "14, upper left first molar"
     tooth(page, "26").click()
-    wait_for_sheet(page, "14 · restoration")
+    wait_for_sheet(page, "14 (Universal) · upper left first molar · restoration")
     assert "1,5" in page.locator(".facts table").first.inner_text()
     check_pdf(download(page, "PDF"), run_json("14", "--notation", "universal"))
 
@@ -280,7 +282,7 @@ def test_universal_numbers_and_letters(page: Page, desk: Running) -> None:
 def test_a_narrow_and_a_wide_screen(page: Page, desk: Running) -> None:
     """Nothing runs out of the screen sideways, and what is pressed is large enough."""
     open_case(page, desk, "treat=85&age=7")
-    wait_for_sheet(page, "85 · restoration")
+    wait_for_sheet(page, "85 (ISO) · lower right primary second molar · restoration")
     for width, height in ((768, 1024), (1024, 768), (1280, 800), (390, 844)):
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate("document.documentElement.scrollWidth") <= width
@@ -302,7 +304,7 @@ def test_axe_finds_nothing_on_a_case(
     open_case(page, desk)
     axe(page)
     tooth(page, "24").click()
-    wait_for_sheet(page, "24 · restoration")
+    wait_for_sheet(page, "24 (ISO) · upper left first premolar · restoration")
     page.get_by_text("More choices").click()
     page.get_by_text("Files and command line").click()
     axe(page)
@@ -331,7 +333,7 @@ def test_by_touch(browser: Browser, desk: Running) -> None:
     page = context.new_page()
     open_case(page, desk)
     tooth(page, "46").tap()
-    wait_for_sheet(page, "46 · restoration")
+    wait_for_sheet(page, "46 (ISO) · lower right first molar · restoration")
     page.get_by_role("button", name="What is different about 46 …").tap()
     page.get_by_label("Broken down").tap()
     page.get_by_role("button", name="Done").tap()
@@ -342,7 +344,7 @@ def test_by_touch(browser: Browser, desk: Running) -> None:
 def test_the_command_line_is_copied(page: Page, desk: Running) -> None:
     page.context.grant_permissions(["clipboard-read", "clipboard-write"])
     open_case(page, desk, "treat=26&age=40")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_text("Files and command line").click()
     page.get_by_role("button", name="Copy").click()
     page.get_by_role("button", name="Copied").wait_for()
@@ -355,7 +357,7 @@ def test_the_printer_in_use_is_said_beside_print(page: Page, desk: Running) -> N
         'printers = [{ name = "hall", bar_x_mm = 149.4, bar_y_mm = 150.2 }]\n'
     )
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     assert "Printer hall: x 1.0040, y 0.9987" in page.locator(".print").inner_text()
 
 
@@ -364,7 +366,7 @@ def test_no_file_of_the_sheet_before_is_opened_while_a_new_one_is_computed(
 ) -> None:
     """Print, pressed too soon, must not print the sheet that stood there before."""
     open_case(page, desk, "treat=26")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_text("More choices").click()
     pages = page.context.pages
     requested: list[str] = []
@@ -390,7 +392,7 @@ def test_an_age_is_heard_as_it_is_typed(page: Page, desk: Running) -> None:
     page.get_by_label("Age (empty: adult)").press_sequentially("7")
     tooth(page, "85").wait_for()
     tooth(page, "85").click()
-    wait_for_sheet(page, "85 · restoration")
+    wait_for_sheet(page, "85 (ISO) · lower right primary second molar · restoration")
     check_pdf(download(page, "PDF"), run_json("85", "--age", "7"))
 
 
@@ -401,16 +403,16 @@ def test_a_tooth_of_another_age_can_be_taken_back(page: Page, desk: Running) -> 
     page.get_by_role("button", name="Remove: 45 to treat").click()
     page.locator(".empty").wait_for()
     tooth(page, "85").click()
-    wait_for_sheet(page, "85 · restoration")
+    wait_for_sheet(page, "85 (ISO) · lower right primary second molar · restoration")
 
 
 def test_the_case_is_kept_while_another_view_is_looked_at(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26&with=26 broken-down")
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_role("link", name="Settings").click()
     page.get_by_role("heading", name="Settings").wait_for()
     page.get_by_role("link", name="Case", exact=True).click()
-    wait_for_sheet(page, "26 · restoration")
+    wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     wait_for_exception(page, "26 broken-down")
 
 

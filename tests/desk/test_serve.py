@@ -53,7 +53,9 @@ def test_it_opens_answers_and_closes_on_ctrl_c() -> None:
         assert warnings == []
         assert address.startswith("http://127.0.0.1:")
         assert "<title>sheetmark</title>" in fetched(address)
-        assert '"title":"26 · restoration"' in fetched(f"{address}api/case?treat=26")
+        assert '"title":"26 (ISO) · upper left first molar · restoration"' in fetched(
+            f"{address}api/case?treat=26"
+        )
         desk.send_signal(signal.SIGINT)
         assert desk.wait(10) == 0
         assert desk.stderr is not None
@@ -115,7 +117,9 @@ def test_a_practice_file_that_is_named_is_in_force(tmp_path: Path) -> None:
     file = tmp_path / "ours.toml"
     assert run(["practice", "init", "--yes", "-o", str(file), "--notation", "universal"]) == 0
     with started("--practice", str(file)) as (_, address, _):
-        assert '"title":"14 · restoration"' in fetched(f"{address}api/case?treat=26")
+        assert '"title":"14 (Universal) · upper left first molar · restoration"' in fetched(
+            f"{address}api/case?treat=26"
+        )
 
 
 @pytest.mark.parametrize(

@@ -28,10 +28,16 @@ from sheetmark.base.findings import Finding
 from sheetmark.base.frames import PagePoint
 from sheetmark.case.case import Case
 from sheetmark.cli.app import run
-from sheetmark.documents.case.card import card_below
+from sheetmark.documents.case.card import card, card_below
+from sheetmark.documents.case.order import punching_order, strip_count
 from sheetmark.documents.case.overlay import overlay
-from sheetmark.documents.case.steps import fetch, place, punching_order, remove, strip_count
+from sheetmark.documents.case.steps.before import before
+from sheetmark.documents.case.steps.fetch import fetch
+from sheetmark.documents.case.steps.place import place
+from sheetmark.documents.case.steps.sheet import prepare_sheet
+from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.parts import title
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -75,15 +81,10 @@ def card_text(kind: str, paper: PaperName = "a4") -> str:
     return "".join(read(render_plan(case_plan(kind, paper), "pdf", card=True)))
 
 
-def steps(kind: str) -> list[str]:
-    """Place and take off, as one list."""
-    return [*place(case_plan(kind)), *remove(case_plan(kind))]
-
-
-def which(lines: list[str], *words: str) -> int:
-    """The number of the one line that holds all of these words."""
-    (found,) = [i for i, line in enumerate(lines) if all(word in line for word in words)]
-    return found
+def lines_of(plan: Plan) -> list[str]:
+    """Every line of the card but clamps and findings."""
+    steps = (*prepare_sheet(plan), *place(plan), *take_off(plan))
+    return [*before(plan), *fetch(plan), *(step.words for step in steps)]
 
 
 # --- what stands on it ---------------------------------------------------------------------
@@ -93,8 +94,8 @@ def which(lines: list[str], *words: str) -> int:
 def test_every_word_is_on_the_paper(kind: str, paper: PaperName) -> None:
     plan = case_plan(kind, paper)
     text = card_text(kind, paper)
-    lines = [*fetch(plan), *place(plan), *remove(plan)]
-    assert len(lines) > 15
+    lines = lines_of(plan)
+    assert len(lines) > 25
     for line in lines:
         # A line may go on on the next page, but none of these is as long as that.
         assert squeezed(line) in text
@@ -110,110 +111,9 @@ def test_every_word_is_on_the_paper(kind: str, paper: PaperName) -> None:
     assert squeezed(plan.command) in text
 
 
-def test_what_to_fetch() -> None:
-    words = " ".join(fetch(case_plan("usual"))).lower()
-    for thing in ("sheet", "punch", "marker", "forceps", "frame", "floss", "tissue", "scissors"):
-        assert thing in words
-    assert "flat instrument" in words
-    assert "☐Papertissue☐Clampfor17:" in card_text("usual")
-
-
-def test_the_card_of_a_usual_case_reads_as_it_should() -> None:
-    assert place(case_plan("plain tray")) == (
-        "Lay the sheet on the overlay, dull side up. Mark the discs, the cross, both dots.",
-        "Punch the holes in the order of the table. Leave the cross and the dots.",
-        "Stretch the sheet, look at each hole. Not clean all round? Take a new sheet.",
-        "Tie floss to the clamp.",
-        "Hook the clamp for 17 by its wings into its hole, bow to the back.",
-        "Set sheet and clamp on 17 together. Jaws on the tooth, not on the gum. It must not rock.",
-        "Slip the sheet off the wings with the flat instrument.",
-        "Slip the sheet over the other teeth, one by one.",
-        "Frame on, its curve along the chin. Stretch left to right, hardly up and down.",
-        "Floss the sheet past each contact.",
-        "Turn the edges inward round each tooth with the flat instrument.",
-        "Where the sheet creeps up, tie a floss ligature.",
-        "Check: both dots up and facing you, nose free.",
-    )
-    assert remove(case_plan("plain tray")) == (
-        "Paper tissue ready. Ligatures off.",
-        "Stretch the sheet outwards, a finger behind it: cut all 3 strips. Count the cuts.",
-        "Clamp off 17: open the forceps no wider than needed, lift straight.",
-        "Frame and sheet off together. Wipe the lips.",
-        "Spread the sheet: 4 holes, 3 cuts, no piece missing.",
-        "If a piece is missing, look between the teeth.",
-        "Look at the gum round 17.",
-    )
-
-
-@pytest.mark.parametrize("kind", list(KINDS))
-def test_the_steps_stand_in_their_order(kind: str) -> None:
-    lines = steps(kind)
-    order = ["Lay the sheet", "Punch the holes", "look at each hole", "Frame on", "Floss the sheet"]
-    order += ["Turn the edges", "ligature", "Check", "Paper tissue ready", "Clamp off", "Frame and"]
-    order += ["Spread the sheet", "If a piece is missing", "Look at the gum"]
-    numbers = [which(lines, words) for words in order]
-    assert numbers == sorted(numbers)
-    # On paper too, numbered from 1 in both lists.
-    text = card_text(kind)
-    for lists in (place(case_plan(kind)), remove(case_plan(kind))):
-        places = [text.index(squeezed(f"{n}{line}")) for n, line in enumerate(lists, start=1)]
-        assert places == sorted(places)
-
-
-def test_a_winged_clamp_goes_in_with_the_sheet() -> None:
-    lines = list(place(case_plan("plain tray")))
-    hook, together = which(lines, "wings into its hole"), which(lines, "together")
-    off = which(lines, "off the wings")
-    assert which(lines, "Tie floss") < hook < together < off < which(lines, "Slip", "other teeth")
-
-
-def test_a_wingless_clamp_goes_on_first_or_through_the_hole() -> None:
-    lines = list(place(case_plan("tight")))
-    on, over = which(lines, "Set the clamp on 36"), which(lines, "Draw hole 36 over the bow")
-    assert which(lines, "Tie floss") < on < over < which(lines, "Frame on")
-    assert "Or bow through the hole first" in lines[over]
-    assert not [line for line in lines if "wings" in line or "other teeth" in line]
-
-
-def test_the_bow_points_to_the_back_but_for_a_double_bow() -> None:
-    for kind in ("plain tray", "tight", "front", "child"):
-        assert any("bow to the back" in line for line in place(case_plan(kind)))
-    lines = place(plan_for("11", procedure="root-canal"))
-    assert not any("to the back" in line for line in lines)
-    assert any("Draw hole 11 over the bows" in line for line in lines)
-
-
-def test_further_clamps_go_over_the_sheet() -> None:
-    lines = list(place(case_plan("front")))
-    assert which(lines, "Tie floss to each clamp.") < which(lines, "Slip", "other teeth")
-    second = which(lines, "Clamp for 24 over the sheet, bow to the back.")
-    assert which(lines, "Slip", "other teeth") < second < which(lines, "Frame on")
-    assert "Clamp off 14, 24: " in " ".join(remove(case_plan("front")))
-
-
-def test_a_missing_clamp_is_a_step_of_its_own() -> None:
-    lines = list(place(case_plan("no clamp")))
-    assert which(lines, "17: no clamp of the tray fits. Decide how to hold the sheet here.") == 3
-    assert not [line for line in lines if "Tie floss to" in line]
-    lines = list(place(case_plan("one clamp")))
-    assert which(lines, "Hook the clamp for 14") < which(lines, "24: no clamp of the tray fits")
-    text = card_text("no clamp")
-    assert "Clampfor17:noneofthetrayfits" in text
-    assert "!Noclampofthetrayfitsanchor17:itholdsnomolarclamp." in text
-
-
 def test_the_next_best_is_named() -> None:
     assert squeezed("Next best: molar wingless") in card_text("plain tray")
     assert "Nextbest" not in card_text("no clamp")
-
-
-def test_slits_are_punched_at_both_ends_and_cut_between() -> None:
-    lines = list(place(case_plan("bridge")))
-    cut = which(lines, "Slit 24-26: both end holes first, then cut from one to the other.")
-    assert which(lines, "Punch the holes") < cut < which(lines, "look at each hole")
-    text = card_text("bridge")
-    assert "25pontic." in text
-    assert "24,26abutment." in text
 
 
 def test_findings_stand_on_the_card_warnings_first() -> None:
@@ -252,8 +152,8 @@ def test_findings_stand_on_the_card_warnings_first() -> None:
 def test_strips_are_counted(fields: dict[str, Any], strips: int, counted: str) -> None:
     plan = plan_for(**fields)
     assert strip_count(plan) == strips
-    lines = " ".join(remove(plan))
-    assert f"Spread the sheet: {counted}no piece missing." in lines
+    lines = " ".join(step.words for step in take_off(plan))
+    assert f"Spread it: {counted}no piece missing." in lines
     words = {0: None, 1: "cut the one strip."}.get(strips, f"cut all {strips} strips.")
     assert (words in lines) if words else ("finger behind" not in lines)
 
@@ -332,7 +232,7 @@ def test_every_page_carries_the_cautions(kind: str, paper: PaperName) -> None:
 
 def test_the_cautions_name_what_they_must() -> None:
     words = " ".join(CAUTIONS).lower()
-    for what in ("latex", "floss to the clamp", "nose", "do not force", "missing pieces"):
+    for what in ("latex", "both clamp holes", "nose", "do not force", "missing pieces"):
         assert what in words
 
 
@@ -358,7 +258,7 @@ def test_what_the_overlay_has_no_room_for_goes_on_behind_it(kind: str, paper: Pa
 def test_the_card_follows_the_overlay_or_stands_alone() -> None:
     plan = case_plan("usual")
     both, alone = (read(render_plan(plan, "pdf", card=card)) for card in (False, True))
-    assert len(both) == 2
+    assert len(both) == 1 + len(alone)
     assert "thisbaris100mm" in both[0]
     assert "casecard" not in both[0]
     assert both[1:] == alone
@@ -384,22 +284,22 @@ def test_the_command_writes_the_card_alone_and_the_same_plan(tmp_path: Path) -> 
 
 
 def test_on_paper_with_room_the_card_stands_below_the_sheet() -> None:
-    plan = on_paper_of(Paper("A3", 297.0, 420.0))
+    plan = on_paper_of(Paper("tall", 297.0, 480.0))
     document = overlay(plan)
     assert len(document.pages) == 1
     shown = page_words(document.pages[0])
-    for line in (*fetch(plan), *place(plan), *remove(plan)):
+    for line in lines_of(plan):
         assert squeezed(line) in shown
     assert list(faults(document.pages[0])) == []
     # Less room, or findings that do not fit, and it has a page of its own.
-    assert len(overlay(on_paper_of(Paper("shorter", 297.0, 380.0))).pages) == 2
+    assert len(overlay(on_paper_of(Paper("A3", 297.0, 420.0))).pages) == 2
     found = Finding(Code.TOOTH_STATE, "info", "Something was found that takes a line to say.")
     assert len(overlay(replace(plan, findings=(found,))).pages) == 1
     assert len(overlay(replace(plan, findings=(found,) * 20)).pages) == 2
     endless = replace(found, message=f"{'endless ' * 1500}end.")
     pages = overlay(replace(plan, findings=(endless,))).pages
     assert "".join(page_words(page) for page in pages[1:]).count("endless") == 1500
-    assert card_below(plan, Column(left=10.0, top=200.0, width=277.0, bottom=40.0)) is not None
+    assert card_below(plan, Column(left=10.0, top=250.0, width=277.0, bottom=40.0)) is not None
     assert card_below(plan, Column(left=10.0, top=120.0, width=277.0, bottom=40.0)) is None
 
 
@@ -416,4 +316,61 @@ def test_on_a4_and_letter_it_has_a_page_of_its_own(size: float) -> None:
         plan = case_plan("tight", paper)
         sheet = replace(plan.practice.sheet, width_mm=size, height_mm=size)
         small = make_plan(plan.case, practice=replace(plan.practice, sheet=sheet))
-        assert len(overlay(small).pages) == 2
+        assert len(overlay(small).pages) == 1 + len(card(small).pages)
+
+
+# --- the title and page one ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("fields", "expected"),
+    [
+        ({"treat": "14"}, "14 (ISO) · upper right first premolar · restoration"),
+        (
+            {"treat": "14", "notation": "palmer", "reference": "chair 2"},
+            "UR4 (Palmer) · upper right first premolar · restoration · chair 2",
+        ),
+        (
+            {"treat": "36", "notation": "universal", "procedure": "root-canal"},
+            "19 (Universal) · lower left first molar · root canal",
+        ),
+        (
+            {"treat": "34,35"},
+            "34, 35 (ISO) · lower left first premolar and second premolar · restoration",
+        ),
+        (
+            {"treat": "11,21"},
+            "11, 21 (ISO) · upper right central incisor and upper left central incisor · "
+            "restoration",
+        ),
+        ({"treat": "16,15,14"}, "16, 15, 14 (ISO) · upper right teeth · restoration"),
+        ({"treat": "41,31,32"}, "41, 31, 32 (ISO) · lower teeth · restoration"),
+    ],
+)
+def test_the_title_names_the_teeth(fields: dict[str, Any], expected: str) -> None:
+    plan = plan_for(**fields)
+    assert title(plan) == expected
+    for alone in (True, False):
+        assert squeezed(expected) in read(render_plan(plan, "pdf", card=alone))[0]
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "usual"])
+def test_page_one_names_the_clamps(kind: str) -> None:
+    plan = case_plan(kind)
+    pages = read(render_plan(plan, "pdf"))
+    shown = pages[0] if len(plan.clamps) < 3 else "".join(pages)
+    for anchor in plan.clamps:
+        label = anchor.first.label if anchor.first else "none of the tray fits"
+        tooth = write(anchor.tooth, plan.case.notation)
+        assert squeezed(f"Clamp for {tooth}: {label}") in shown
+
+
+def test_a_usual_case_has_its_card_on_one_page_and_a_full_one_on_two() -> None:
+    assert len(card(case_plan("plain tray")).pages) == 1
+    ready, chair = read(render_plan(case_plan("bridge"), "pdf", card=True))
+    for what in ("Before", "Fetch", "Sheet", "Inthiscase", "HolemmTeeth"):
+        assert what in ready
+        assert what not in chair.replace("Sheet,", "")
+    for what in ("Place", "Takeoff"):
+        assert what in chair
+        assert what not in ready

@@ -13,7 +13,9 @@ from sheetmark.anatomy.teeth import NOTATIONS
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
 from sheetmark.documents.case.card import card
-from sheetmark.documents.case.steps import place, remove
+from sheetmark.documents.case.steps.before import before
+from sheetmark.documents.case.steps.place import place
+from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.practice.settings import (
     PaperName,
 )
@@ -83,7 +85,8 @@ def test_any_case_keeps_its_room_and_its_words(
     for one in plan.clamps:
         if one.first:
             assert squeezed(one.first.label) in shown
-    for line in (*place(plan), *remove(plan), *(finding.line for finding in plan.findings)):
+    steps = (step.words for step in (*place(plan), *take_off(plan)))
+    for line in (*before(plan), *steps, *(finding.line for finding in plan.findings)):
         assert squeezed(line) in shown
 
 

@@ -137,7 +137,7 @@ def test_a_corrected_day_comes_out_of_its_printer_true(tmp_path: Path) -> None:
     ("row", "behind"),
     [
         ("16;", 0),
-        ('16 14;"15 missing; 13 partly-erupted; 12 broken-down; 11 rotated 60; 17 broken-down"', 1),
+        ('16 14;"15 missing; 13 partly-erupted; 12 broken-down; 11 rotated 60; 17 broken-down"', 2),
     ],
 )
 @pytest.mark.parametrize("paper", ["a4", "letter"])

@@ -17,7 +17,9 @@ import pytest
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.cli.app import run
 from sheetmark.cli.handout import HANDOUTS as NAMES
-from sheetmark.documents.case.steps import place, remove
+from sheetmark.documents.case.steps.place import place
+from sheetmark.documents.case.steps.sheet import prepare_sheet
+from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from tests.helpers import arch_by_hand as by_hand
 from tests.helpers.cases import LOWER, UPPER, json_of, plan_of
@@ -347,12 +349,12 @@ def test_every_step_stands_below_a_drawing_of_its_own() -> None:
     winged, wingless, off = pages("steps")
     plan = plan_of("16")
     assert [page.words[-1].text != "" for page in (winged, wingless, off)] == [True] * 3
-    for page, steps in ((winged, place(plan)), (off, remove(plan))):
+    for page, steps in ((winged, (*prepare_sheet(plan), *place(plan))), (off, take_off(plan))):
         leads = [w for w in page.words if w.bold and w.size == pytest.approx(3.3, abs=0.01)]
         assert [w.text for w in leads] == [str(n) for n in range(1, len(steps) + 1)]
         text = " ".join(w.text for w in page.words if w.size == pytest.approx(3.3, abs=0.01))
         for number, step in enumerate(steps, start=1):
-            assert f"{number} {step}" in text
+            assert f"{number} {step.words}" in text
     for page, wings in ((winged, True), (wingless, False)):
         leads = [w for w in page.words if w.bold and w.size == pytest.approx(3.3, abs=0.01)]
         for lead in leads:

@@ -11,7 +11,7 @@ import pytest
 from shapely import box
 
 from sheetmark.cli.app import run
-from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.cautions import CAUTIONS, PRINTING_CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.printer_page import printer_page
 from sheetmark.practice.settings import PAPERS
 from tests.helpers.page_areas import _touching, areas
@@ -99,9 +99,10 @@ def test_the_page_says_what_to_do_and_who_decides(paper: str, tmp_path: Path) ->
         "Print this page at 100 %",
         "sheetmark printer set --name front-desk --x 149.4 --y 150.2",
         RESPONSIBILITY,
-        *CAUTIONS,
+        *PRINTING_CAUTIONS,
     ):
         assert words in text
+    assert not [caution for caution in CAUTIONS if caution in text], "no patient is near"
 
 
 @pytest.mark.parametrize("paper", list(PAPERS.values()), ids=list(PAPERS))

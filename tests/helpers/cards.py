@@ -46,14 +46,19 @@ BRIDGE = (
 
 
 def plan_for(
-    treat: str, tray: tuple[Clamp, ...] = TRAY, paper: PaperName = "a4", **fields: Any
+    treat: str,
+    tray: tuple[Clamp, ...] = TRAY,
+    paper: PaperName = "a4",
+    practice: Practice | None = None,
+    **fields: Any,
 ) -> Plan:
+    """A plan for the teeth; other teeth among the fields are texts. A practice keeps its tray."""
     if "anchors" in fields:
         fields["anchors"] = teeth(fields["anchors"])
     if "present" in fields:
         fields["present"] = teeth(fields["present"])
     model = "age-8" if fields.get("age") else "adult-mean"
-    practice = Practice(paper=paper, tray=tray)
+    practice = practice or Practice(paper=paper, tray=tray)
     return make_plan(Case(treat=teeth(treat), **fields), load_model(model), practice)
 
 

@@ -119,6 +119,7 @@ OTHERWISE: dict[str, Any] = {
     "marks.from_corner_edges_mm": 8,
     "cutter.cut": "#123456",
     "cutter.engrave": "#654321",
+    "card.frame": "septa-first",
 }
 LISTS = ("sheets", "tray", "printers")
 # What else must change for it to be accepted.

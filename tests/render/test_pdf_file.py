@@ -70,7 +70,7 @@ def test_version_title_and_recipe() -> None:
     assert pdf.startswith(b"%PDF-1.7")
     about = PdfReader(BytesIO(pdf)).metadata
     assert about is not None
-    assert about.title == "16 · restoration"
+    assert about.title == "16 (ISO) · upper right first molar · restoration"
     assert about.subject == CASE.plan.command == "sheetmark overlay 16"
 
 
@@ -132,8 +132,9 @@ def test_many_findings_go_on_over_the_pages() -> None:
     everything = " ".join(further)
     for finding in MANY_FINDINGS.plan.findings:
         assert everything.count(finding.message) == 1, finding.message
-    for text in further[1:]:
-        assert "16 · restoration (continued)" in text
+    for text in further[1:-1]:
+        assert "16 (ISO) · upper right first molar · restoration (continued)" in text
+    assert "at the chair" in further[-1]
     for text in further:
         assert "this bar is 100 mm" not in text
     # Warnings come before what is only worth knowing.

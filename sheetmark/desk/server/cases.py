@@ -25,8 +25,8 @@ from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.desk.server.chart import Chart, chart, other_jaw
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown, problems_shown
+from sheetmark.documents.case.order import punching_order
 from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
-from sheetmark.documents.case.steps import punching_order
 from sheetmark.documents.handouts.exercise import shift_text
 from sheetmark.documents.parts import check_reference, title
 from sheetmark.jobs.outputs import render_plan

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import Place, build_arch
-from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, spoken, tooth_at, write
+from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, name_of, tooth_at, write
 from sheetmark.base.frames import MouthPoint
 from sheetmark.case.case import ToothState
 from sheetmark.case.exceptions import state_terms
@@ -113,7 +113,7 @@ def _tooth(place: Place, state: ToothState, notation: Notation, down: float) -> 
     return ChartTooth(
         tooth=tooth.iso,
         label=write(tooth, notation),
-        name=spoken(tooth),
+        name=name_of(tooth),
         outline=[_drawn(point, down) for point in tooth_outline(where)],
         label_at=_drawn(label, down),
         stands=state.stands,

@@ -8,14 +8,13 @@ from math import ceil
 
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.frames import PagePoint
-from sheetmark.documents.case.steps import (
-    PunchTurn,
-    clamps_in_turn,
-    fetch,
-    place,
-    punching_order,
-    remove,
-)
+from sheetmark.documents.case.order import PunchTurn, clamps_in_turn, gum_line, punching_order
+from sheetmark.documents.case.steps.before import before
+from sheetmark.documents.case.steps.fetch import fetch
+from sheetmark.documents.case.steps.place import place
+from sheetmark.documents.case.steps.sheet import prepare_sheet
+from sheetmark.documents.case.steps.step import Step
+from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.documents.parts import (
     GAP_MM,
     MORE,
@@ -28,7 +27,7 @@ from sheetmark.documents.parts import (
     title,
 )
 from sheetmark.documents.symbols import tooth_label
-from sheetmark.plan.clamps import AnchorClamps
+from sheetmark.plan.clamps import AnchorClamps, Retractor
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
@@ -45,6 +44,7 @@ from sheetmark.typesetting.paragraphs import (
 # Read at arm's length, with gloves on.
 STEP_MM = 4.2
 _HEAD_MM = 4.8
+_HEAD_BEFORE_MM = 4.0
 _INDENT_MM = 7.0
 _AFTER_MM = 1.3
 _REASON_MM = 3.2
@@ -63,34 +63,57 @@ def card(plan: Plan) -> Document:
     return Document(f"{title(plan)} · case card", plan.command, tuple(card_pages(plan)))
 
 
-def card_pages(plan: Plan, before: Sequence[Block] = ()) -> list[Page]:
-    """As many pages as the card needs, findings included.
-
-    `before` is what did not fit on other pages.
-    """
+def card_pages(plan: Plan, left_over: Sequence[Block] = ()) -> list[Page]:
+    """One page, or one to get ready by and one for the chair; `left_over` is what other pages
+    had no room for."""
     found = findings(plan)
-    left = (*_left(plan), *([_head("In this case")] if found else []), *found, *before)
-    marks, rest = _page(plan, title(plan), left, _right(plan))
-    pages = [page(plan, marks)]
-    while any(rest):
-        marks, shorter = _page(plan, f"{title(plan)} (continued)", *rest)
-        assert shorter != rest, "every page takes some of what is left"
-        pages.append(page(plan, marks))
-        rest = shorter
-    return pages
+    words = (*([_head("In this case")] if found else []), *found, *left_over)
+    left, right = _streams(plan)
+    marks, rest = _page(plan, title(plan), "case card", (*left, *words), right)
+    if not any(rest):
+        return [page(plan, marks)]
+    ready = _pages(
+        plan, "case card: prepare", (*_ask(plan), *words), _get(plan, 0.0), more_follows=True
+    )
+    return [*ready, *_pages(plan, "case card: at the chair", _on(plan), _off(plan, 0.0))]
 
 
 def card_below(plan: Plan, column: Column) -> list[Mark] | None:
     """The card at full size in the room left on another page; None where it does not fit.
 
-    Below a sheet on A4 or letter it never does; A3 has the room.
+    Below a sheet on A4 or letter it never does.
     """
-    marks, _, left_over = flow((*_left(plan), *_right(plan)), column.halves(GAP_MM))
+    left, right = _streams(plan)
+    marks, _, left_over = flow((*left, *right), column.halves(GAP_MM))
     return None if left_over else marks
 
 
+def _pages(
+    plan: Plan,
+    aside: str,
+    left: Sequence[Block],
+    right: Sequence[Block],
+    *,
+    more_follows: bool = False,
+) -> list[Page]:
+    """As many pages as the two streams need."""
+    page_title, rest, pages = title(plan), (left, right), []
+    while any(rest):
+        marks, shorter = _page(plan, page_title, aside, *rest, more_follows=more_follows)
+        assert shorter != rest, "every page takes some of what is left"
+        pages.append(page(plan, marks))
+        page_title, rest = f"{title(plan)} (continued)", shorter
+    return pages
+
+
 def _page(
-    plan: Plan, page_title: str, left: Sequence[Block], right: Sequence[Block]
+    plan: Plan,
+    page_title: str,
+    aside: str,
+    left: Sequence[Block],
+    right: Sequence[Block],
+    *,
+    more_follows: bool = False,
 ) -> tuple[list[Mark], tuple[Sequence[Block], Sequence[Block]]]:
     """A page with a stream of blocks in each column; a single stream takes both columns.
 
@@ -99,7 +122,7 @@ def _page(
     """
     marks, bottom = foot(plan)
     column = printable(plan).above(bottom)
-    more, y = heading(page_title, column, Paragraph("case card", name="aside"))
+    more, y = heading(page_title, column, Paragraph(aside, name="aside"))
     marks += more
     first, second = column.below(y).halves(GAP_MM)
     pointer_top = bottom + MORE.height(second.width)
@@ -112,19 +135,30 @@ def _page(
         else:
             body, _, over = flow(left or right, rooms)
             rest = (over, ()) if left else ((), over)
-        if not any(rest):
+        if not any(rest) and not more_follows:
             return marks + body, rest
     return [*marks, *body, *MORE.marks(second.below(pointer_top))], rest
 
 
-def _left(plan: Plan) -> tuple[Block, ...]:
+def _streams(plan: Plan) -> tuple[tuple[Block, ...], tuple[Block, ...]]:
+    """What is got ready, and what is done at the chair."""
+    return (*_ask(plan), *_get(plan)), (*_on(plan), *_off(plan))
+
+
+def _ask(plan: Plan) -> tuple[Block, ...]:
+    return (_head("Before", 0.0), *(_boxed(line) for line in before(plan)))
+
+
+def _get(plan: Plan, before_mm: float = _HEAD_BEFORE_MM) -> tuple[Block, ...]:
     order = punching_order(plan)
     rows = [PunchRow(turn, plan.case.notation, *_of_punch(turn, plan.practice)) for turn in order]
     return (
-        _head("Fetch", 0.0),
+        _head("Fetch", before_mm),
         *(_boxed(line) for line in fetch(plan)),
         *(block for anchor in clamps_in_turn(plan) for block in _clamp(anchor, plan)),
-        _head("Punch in this order"),
+        *(block for retractor in plan.retractors for block in _retractor(retractor, plan)),
+        _head("Sheet"),
+        *_numbered(prepare_sheet(plan)),
         PunchHead(),
         *rows,
     )
@@ -135,16 +169,15 @@ def _of_punch(turn: PunchTurn, practice: Practice) -> tuple[str, str]:
     return practice.punch.label(turn.position), practice.numerals(f"{turn.diameter_mm:g}")
 
 
-def _right(plan: Plan) -> tuple[Block, ...]:
-    return (
-        _head("Place", 0.0),
-        *_numbered(place(plan)),
-        _head("Take off"),
-        *_numbered(remove(plan)),
-    )
+def _on(plan: Plan) -> tuple[Block, ...]:
+    return (_head("Place", 0.0), *_numbered(place(plan)))
 
 
-def _head(text: str, before_mm: float = 4.0) -> Paragraph:
+def _off(plan: Plan, before_mm: float = _HEAD_BEFORE_MM) -> tuple[Block, ...]:
+    return (_head("Take off", before_mm), *_numbered(take_off(plan)))
+
+
+def _head(text: str, before_mm: float = _HEAD_BEFORE_MM) -> Paragraph:
     return Paragraph(
         text,
         bold=True,
@@ -168,10 +201,10 @@ def _boxed(line: str, bold: bool = False) -> Paragraph:
     )
 
 
-def _numbered(lines: Sequence[str]) -> list[Paragraph]:
+def _numbered(steps: Sequence[Step]) -> list[Paragraph]:
     return [
         Paragraph(
-            line,
+            step.words,
             bold=False,
             size=STEP_MM,
             after_mm=_AFTER_MM,
@@ -179,7 +212,7 @@ def _numbered(lines: Sequence[str]) -> list[Paragraph]:
             lead=str(number),
             indent_mm=_INDENT_MM,
         )
-        for number, line in enumerate(lines, start=1)
+        for number, step in enumerate(steps, start=1)
     ]
 
 
@@ -193,9 +226,19 @@ def _clamp(anchor: AnchorClamps, plan: Plan) -> list[Paragraph]:
         plan.practice.numerals(first.reason),
         *(f"Next best: {other.clamp.label}" for other in others[:1]),
     ]
+    return _labelled(f"Clamp for {tooth}: {first.clamp.label}", small)
+
+
+def _retractor(retractor: Retractor, plan: Plan) -> list[Paragraph]:
+    """What draws the gum back from a lesion, and why it does."""
+    reason = retractor.choices[0].reason if retractor.choices else retractor.ligature
+    return _labelled(gum_line(retractor, plan), [plan.practice.numerals(reason)])
+
+
+def _labelled(line: str, small: Sequence[str]) -> list[Paragraph]:
     return [
-        replace(_boxed(f"Clamp for {tooth}: {first.clamp.label}", bold=True), after_mm=0.0),
-        *(Paragraph(line, size=_REASON_MM, name="fetch", indent_mm=_INDENT_MM) for line in small),
+        replace(_boxed(line, bold=True), after_mm=0.0),
+        *(Paragraph(text, size=_REASON_MM, name="fetch", indent_mm=_INDENT_MM) for text in small),
     ]
 
 

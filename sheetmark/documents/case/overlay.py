@@ -6,6 +6,7 @@ from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
 from sheetmark.documents.case.card import card_below, card_pages
+from sheetmark.documents.case.order import clamps_in_turn, gum_line
 from sheetmark.documents.case.sheet import draw_sheet
 from sheetmark.documents.parts import (
     GAP_MM,
@@ -167,6 +168,7 @@ def facts(plan: Plan) -> list[Paragraph]:
     """How the picture is read, and what sheet, punch and arch it was made for."""
     case, practice = plan.case, plan.practice
     return [
+        *_clamps(plan),
         Paragraph(f"Outside the arch: tooth ({_NOTATIONS[case.notation]}). Inside it: punch hole."),
         Paragraph("R, L: the patient's right and left.", after_mm=2.0),
         *([Paragraph(f"Missing {case.write(case.missing)}")] if case.missing else []),
@@ -176,6 +178,17 @@ def facts(plan: Plan) -> list[Paragraph]:
         Paragraph(practice.numerals(_spacing(practice.ease_mm))),
         *_middle(plan),
     ]
+
+
+def _clamps(plan: Plan) -> list[Paragraph]:
+    """Each clamp by the clinic's own label, so that this page alone can be used."""
+    lines = [
+        f"Clamp for {plan.case.write([anchor.tooth])}: "
+        f"{anchor.first.label if anchor.first else 'none of the tray fits'}"
+        for anchor in clamps_in_turn(plan)
+    ]
+    lines += [gum_line(retractor, plan) for retractor in plan.retractors]
+    return [Paragraph(line, bold=True) for line in lines]
 
 
 def _diameters(practice: Practice) -> str:

@@ -12,7 +12,7 @@ from sheetmark.anatomy.arch_model import DEFAULT_MODEL
 from sheetmark.anatomy.teeth import JAWS
 from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
-from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.cautions import DRAWING_CAUTIONS, RESPONSIBILITY
 from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper
 from sheetmark.studies.coverage.situations import Situation
 from sheetmark.studies.coverage.study import (
@@ -294,7 +294,7 @@ def _foot(study: Coverage, width: float) -> tuple[list[Mark], float]:
     """What the figures rest on, the cautions whole, and the recipe; and the y above them."""
     paragraphs = [
         *(Paragraph(note, size=SMALL_MM, after_mm=0.3) for note in NOTES),
-        Paragraph(" ".join(CAUTIONS), size=SMALL_MM, after_mm=0.3),
+        Paragraph(" ".join(DRAWING_CAUTIONS), size=SMALL_MM, after_mm=0.3),
         Paragraph(RESPONSIBILITY, bold=True, size=SMALL_MM),
         Paragraph(f"sheetmark {__version__} · {study.command}", size=SMALL_MM, name="recipe"),
     ]

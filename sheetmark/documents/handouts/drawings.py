@@ -75,6 +75,15 @@ def look_at_holes(panel: Panel) -> list[Mark]:
     ]
 
 
+def lubricate(panel: Panel) -> list[Mark]:
+    """Each hole with lubricant round it."""
+    marks = field(panel)
+    for place in panel.row:
+        centre = panel.at(place.centre)
+        marks += [Disc(centre, 1.2, "hole"), Ring(centre, 3.2, 0.8, "lubricant")]
+    return marks
+
+
 def tie_floss(panel: Panel, *, winged: bool) -> list[Mark]:
     """The clamp with floss tied to it."""
     panel = panel.closer
@@ -180,6 +189,14 @@ def floss_contacts(panel: Panel, *, winged: bool) -> list[Mark]:
         )
         lines.append(Line(panel.at(a), panel.at(b), 0.4, "floss"))
     return [*_sealed(panel, winged=winged), *lines]
+
+
+def hold_end(panel: Panel, *, winged: bool) -> list[Mark]:
+    """A wedge or strip in the contact in front of the foremost tooth."""
+    place = min(panel.row, key=lambda p: p.tooth.position)
+    contact, reach = place.size.mesiodistal_mm / 2, place.size.labiolingual_mm / 2
+    start, end = (panel.near(place, contact, share * reach) for share in (-0.7, 0.7))
+    return [*_sealed(panel, winged=winged), Line(start, end, 1.6, "wedge")]
 
 
 def turn_edges_in(panel: Panel, *, winged: bool) -> list[Mark]:

@@ -12,7 +12,10 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
 from sheetmark.base.sources import cite, cite_short
 from sheetmark.case.case import Case
-from sheetmark.documents.case.steps import place, remove
+from sheetmark.documents.case.steps.place import place
+from sheetmark.documents.case.steps.sheet import prepare_sheet
+from sheetmark.documents.case.steps.step import Step, StepName
+from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.documents.handouts import drawings as draw
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson
 from sheetmark.documents.handouts.pieces import Drawing, Panel
@@ -27,13 +30,14 @@ from sheetmark.typesetting.paragraphs import Column, set_blocks
 TITLE = "Placing and taking off"
 _COLUMNS = 4
 _GAP_MM = 4.0
-_CAPTION_MM = 18.5
+_CAPTION_MM = 22.5
 _PICTURE_LIMIT_MM = 44.0
 _STEP_MM = 3.3
 SOURCES = (
     "Dull side to the operator, floss tied to the clamp first: seen in print",
     f"A ragged hole tears, look at each: {cite('davis-1917')}",
     f"Nostrils free: {cite('black-1908')}",
+    f"Frame before the strips are worked between the teeth: {cite_short('sturdevant')}",
     f"Cut the strips, spread the sheet, look for pieces: {cite_short('sturdevant')}",
     f"A clamp on gum or bone injures: {cite('j-endod-2023')}",
     "All other steps: common practice, no source",
@@ -45,13 +49,15 @@ def placing(lesson: Lesson) -> Document:
     """Three pages: on with a winged clamp, on with a wingless one, and off."""
     winged, wingless = (_plan(lesson, winged=winged) for winged in (True, False))
     pages = (
-        _page(lesson, "Placing · winged clamp", winged, place(winged), _placing(winged=True)),
-        _page(
-            lesson, "Placing · wingless clamp", wingless, place(wingless), _placing(winged=False)
-        ),
-        _page(lesson, "Taking off", winged, remove(winged), _removing()),
+        _page(lesson, "Placing · winged clamp", winged, _all(winged)),
+        _page(lesson, "Placing · wingless clamp", wingless, _all(wingless)),
+        _page(lesson, "Taking off", winged, take_off(winged)),
     )
     return Document(TITLE, lesson.command, pages)
+
+
+def _all(plan: Plan) -> tuple[Step, ...]:
+    return (*prepare_sheet(plan), *place(plan))
 
 
 def _plan(lesson: Lesson, *, winged: bool) -> Plan:
@@ -69,55 +75,53 @@ def _plan(lesson: Lesson, *, winged: bool) -> Plan:
     return plan
 
 
-def _placing(*, winged: bool) -> list[Drawing]:
-    middle: list[Drawing] = (
-        [draw.hook_wings, draw.set_together, draw.slip_off_wings]
-        if winged
-        else [draw.clamp_alone, draw.draw_over]
-    )
-    return [
-        draw.mark_sheet,
-        draw.punch_holes,
-        draw.look_at_holes,
-        partial(draw.tie_floss, winged=winged),
-        *middle,
-        partial(draw.slip_over_others, winged=winged),
-        draw.put_frame_on,
-        partial(draw.floss_contacts, winged=winged),
-        partial(draw.turn_edges_in, winged=winged),
-        partial(draw.tie_ligature, winged=winged),
-        draw.last_look,
-    ]
+def _drawings(*, winged: bool) -> dict[StepName, Drawing]:
+    """A drawing for each step of a usual row."""
+    return {
+        "mark": draw.mark_sheet,
+        "punch": draw.punch_holes,
+        "look-at-holes": draw.look_at_holes,
+        "lubricate": draw.lubricate,
+        "tie-floss": partial(draw.tie_floss, winged=winged),
+        "hook-wings": draw.hook_wings,
+        "set-together": draw.set_together,
+        "off-wings": draw.slip_off_wings,
+        "clamp-alone": draw.clamp_alone,
+        "draw-over": draw.draw_over,
+        "frame": draw.put_frame_on,
+        "slip-over": partial(draw.slip_over_others, winged=winged),
+        "floss": partial(draw.floss_contacts, winged=winged),
+        "hold-end": partial(draw.hold_end, winged=winged),
+        "turn-in": partial(draw.turn_edges_in, winged=winged),
+        "ligature": partial(draw.tie_ligature, winged=winged),
+        "fold": draw.last_look,
+        "last-look": draw.last_look,
+        "ligatures-off": partial(draw.ligatures_off, winged=winged),
+        "cut": partial(draw.cut_strips, winged=winged),
+        "clamp-off": partial(draw.clamp_off, winged=winged),
+        "frame-off": draw.frame_and_sheet_off,
+        "spread": draw.spread_and_count,
+        "piece-missing": draw.piece_missing,
+        "look-at-gum": draw.look_at_gum,
+    }
 
 
-def _removing() -> list[Drawing]:
-    return [
-        partial(draw.ligatures_off, winged=True),
-        partial(draw.cut_strips, winged=True),
-        partial(draw.clamp_off, winged=True),
-        draw.frame_and_sheet_off,
-        draw.spread_and_count,
-        draw.piece_missing,
-        draw.look_at_gum,
-    ]
-
-
-def _page(
-    lesson: Lesson, title: str, plan: Plan, steps: Sequence[str], pictures: Sequence[Drawing]
-) -> Page:
+def _page(lesson: Lesson, title: str, plan: Plan, steps: Sequence[Step]) -> Page:
     """Panels from left to right, row by row, each drawing above its numbered words."""
     marks, column = lesson.leaf(title, NO_SCALE, SOURCES)
     width = (column.width - (_COLUMNS - 1) * _GAP_MM) / _COLUMNS
     lines = ceil(len(steps) / _COLUMNS)
     height = min((column.top - column.bottom) / lines, _PICTURE_LIMIT_MM + _CAPTION_MM)
     high = height - _CAPTION_MM
-    for number, (step, picture) in enumerate(zip(steps, pictures, strict=True)):
+    winged = any(one.first and one.first.winged for one in plan.clamps)
+    drawings = _drawings(winged=winged)
+    for number, step in enumerate(steps):
         left = column.left + (number % _COLUMNS) * (width + _GAP_MM)
         top = column.top - (number // _COLUMNS) * height
         box = Box(PagePoint(left + width / 2, top - high / 2), width, high)
-        marks += picture(Panel(plan, box))
+        marks += drawings[step.name](Panel(plan, box))
         below = Column(left=left, top=top - high - 1.0, width=width, bottom=top - height)
-        marks += _caption(lesson, number + 1, step, below)
+        marks += _caption(lesson, number + 1, step.words, below)
     return lesson.page(marks)
 
 

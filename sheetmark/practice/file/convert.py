@@ -6,6 +6,7 @@ from sheetmark.practice.file.keys import FORMAT, PracticeFile
 from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
 from sheetmark.practice.file.sections import (
     USUAL,
+    CardSection,
     CutterSection,
     HolesSection,
     MarksSection,
@@ -32,7 +33,9 @@ def to_practice(file: PracticeFile) -> Practice:
     first = stock[0] if stock else StockSheet(USUAL.sheet, USUAL.material)
     numbered = _numbered(len(file.punch.diameters_mm))
     return Practice(
-        **shared_fields(file.page, Practice) | shared_fields(file.holes, Practice),
+        **shared_fields(file.page, Practice)
+        | shared_fields(file.holes, Practice)
+        | shared_fields(file.card, Practice),
         name=file.name,
         notation=file.notation,
         numbers=file.numbers,
@@ -73,6 +76,7 @@ def from_practice(practice: Practice) -> PracticeFile:
         ),
         marks=MarksSection(**shared_fields(practice.marks, MarksSection)),
         cutter=CutterSection(**shared_fields(practice.cutter, CutterSection)),
+        card=CardSection(**shared_fields(practice, CardSection)),
         tray=tuple(ClampRow(**shared_fields(clamp, ClampRow)) for clamp in practice.tray),
         tray_turn_round_min=practice.tray_turn_round_min,
         printers=tuple(

@@ -11,6 +11,7 @@ from sheetmark.anatomy.teeth import Notation
 from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
 from sheetmark.practice.file.sections import (
     USUAL,
+    CardSection,
     CutterSection,
     HolesSection,
     MarksSection,
@@ -70,6 +71,7 @@ class PracticeFile(Section, frozen=True):
     placement: PlacementSection = PlacementSection()
     marks: MarksSection = MarksSection()
     cutter: CutterSection = CutterSection()
+    card: CardSection = CardSection()
     tray: Annotated[
         tuple[ClampRow, ...],
         Meta(

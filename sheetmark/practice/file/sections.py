@@ -17,6 +17,7 @@ from sheetmark.practice.settings import (
     EASE_LIMIT_MM,
     PAGE_MARGIN_LIMITS_MM,
     Corner,
+    FrameOrder,
     MarksKind,
     PaperName,
     Practice,
@@ -219,6 +220,7 @@ class MarksSection(Section, frozen=True):
     ] = USUAL.marks.from_middle_mm
     corner: Annotated[
         Corner,
+        FrameOrder,
         Meta(
             title="Corner of the hole",
             description="The corner of the corner hole, as the patient's left and right "
@@ -250,3 +252,17 @@ class CutterSection(Section, frozen=True):
         Colour,
         Meta(title="Colour of ENGRAVE", description="Lines to engrave, as #rrggbb (assumption)."),
     ] = USUAL.cutter.engrave
+
+
+class CardSection(Section, frozen=True):
+    """The case card's steps."""
+
+    frame: Annotated[
+        FrameOrder,
+        Meta(
+            title="Frame or strips first",
+            description="frame-first: the frame goes on before the strips of sheet (septa) are "
+            "worked between the teeth (Sturdevant, from memory). septa-first: after (common "
+            "practice, no source).",
+        ),
+    ] = USUAL.frame

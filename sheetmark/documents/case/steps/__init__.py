@@ -1,0 +1,1 @@
+"""The words of the case card, a module for each stage of the work."""

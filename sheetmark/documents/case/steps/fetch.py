@@ -1,0 +1,32 @@
+"""What to lay out before the patient sits down, except the clamps.
+
+What a set holds is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from sheetmark.documents.case.order import clamped, open_ends
+from sheetmark.documents.case.steps.bridges import bridges
+from sheetmark.plan.plan import Plan
+
+SEALING = "caulk or sealing paste"
+
+
+def fetch(plan: Plan) -> tuple[str, ...]:
+    """A line for each thing, or for things that lie together."""
+    root_canal = plan.case.procedure == "root-canal"
+    lines = [
+        "The overlay of this case, printed at 100 %",
+        plan.practice.numerals(f"Sheet {plan.practice.stock_sheet.name}"),
+        # Allergy: latex-free sheet and gloves, seen in print.
+        *([] if plan.practice.material == "latex" else ["Latex-free gloves"]),
+        "Punch, marker, scissors",
+        "Frame, napkin under the sheet",
+        f"Flat instrument{', forceps' if clamped(plan) else ''}",
+        "Floss, water-based lubricant",
+        "Saliva ejector, paper tissue",
+        *(["Wedge or strips of sheet"] if open_ends(plan) else []),
+        *([SEALING.capitalize()] if root_canal or bridges(plan) else []),
+        *(["Disinfectant; glasses and bib against the irrigant"] if root_canal else []),
+    ]
+    return tuple(lines)
