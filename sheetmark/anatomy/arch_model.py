@@ -17,10 +17,12 @@ import msgspec
 from sheetmark.anatomy.curves import Curve
 from sheetmark.anatomy.teeth import JAWS, Jaw, tooth_of_slot
 from sheetmark.base.findings import InputError
-from sheetmark.base.sources import Sourced, Text, read_sourced
+from sheetmark.base.sources import Flag, Sourced, Text, read_sourced
 from sheetmark.base.user_folder import own_models
 
 DEFAULT_MODEL = "adult-mean"
+
+FIRST_MOLAR = "6"
 
 Slot = Literal["1", "2", "3", "4", "5", "6", "7", "8", "A", "B", "C", "D", "E"]
 # Bounds for a misplaced decimal point, not for anatomy (assumption).
@@ -46,10 +48,12 @@ class Width(_Row, frozen=True, kw_only=True):
 
 
 class CentreWidth(_Row, frozen=True, kw_only=True):
-    """Width between the centres of a tooth's right and left, mm; SD where known."""
+    """Width between the gum-line centres of a tooth's right and left, mm; SD where known, with a
+    flag of its own where it is less sure than the width."""
 
     mm: ArchWidth
     sd_mm: Spread | None = None
+    sd_flag: Flag | None = None
 
 
 class Space(Sourced, frozen=True, kw_only=True):
@@ -71,15 +75,17 @@ class Crown(_Row, frozen=True, kw_only=True):
 class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One jaw of a model. `row` runs from the midline outwards, alike on both sides.
 
-    `curve` may be left out; it is then solved from the two centre widths in `solve_from`.
+    The arch carries every row of `centre_widths`. Older files of a clinic's own may hold a curve,
+    which the teeth are then laid along as before, and the names of two widths in `solve_from`,
+    which nothing needs now that all are carried.
     """
 
     row: tuple[Slot, ...]
     centre_widths: tuple[CentreWidth, ...]
-    solve_from: tuple[Slot, Slot]
     mesiodistal: tuple[Width, ...] = ()
     spaces: tuple[Space, ...] = ()
     curve: Curve | None = None
+    solve_from: tuple[Slot, Slot] | None = None
 
     def space_after(self, slot: str) -> float:
         """The usual space behind a tooth, mm; 0 where there is none."""
@@ -88,6 +94,20 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     def centre_width(self, slot: str) -> CentreWidth:
         """The row of a tooth's centre width. Raises StopIteration without one."""
         return next(row for row in self.centre_widths if row.tooth == slot)
+
+    @property
+    def across_mm(self) -> dict[int, float]:
+        """The widths by place from the midline. Where two teeth claim a place, that of the row
+        counts."""
+        rows = sorted(self.centre_widths, key=lambda row: row.tooth in self.row)
+        return {_position(row.tooth): row.mm for row in rows}
+
+    @property
+    def reaching_row(self) -> tuple[str, ...]:
+        """The row, and behind it the permanent teeth as far as its widths reach, at least to the
+        first molar, on which the mouth hangs."""
+        reach = max([int(FIRST_MOLAR), *self.across_mm])
+        return (*self.row, *map(str, range(_position(self.row[-1]) + 1, reach + 1)))
 
 
 class ArchModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -240,7 +260,7 @@ def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
                 f"use {', '.join(model_names())}"
             )
     for name in JAWS:
-        for slot in (*model.jaw(name).row, *model.jaw(name).solve_from):
+        for slot in (*model.jaw(name).reaching_row, FIRST_MOLAR):
             try:
                 model.width(name, slot)
             except InputError as error:
@@ -259,19 +279,28 @@ def _check_once(shown: str, key: str, rows: tuple[_Row, ...]) -> None:
 
 
 def _check_row(shown: str, name: str, jaw: JawModel) -> None:
-    positions = [tooth_of_slot("upper", "left", slot).position for slot in jaw.row]
+    positions = [_position(slot) for slot in jaw.row]
+    if not positions:
+        raise InputError(f"{shown}: {name}.row: no teeth; name them from the midline outwards")
     for (one, at), (other, further) in pairwise(zip(jaw.row, positions, strict=True)):
         if further <= at:
             raise InputError(
                 f"{shown}: {name}.row: tooth {other} stands after tooth {one}; "
                 f"name each place once, from the midline outwards"
             )
-    centre_widths = {row.tooth for row in jaw.centre_widths}
-    for slot in jaw.solve_from:
-        if slot not in centre_widths:
+    if jaw.curve is not None:
+        return
+    if not jaw.centre_widths:
+        raise InputError(
+            f"{shown}: {name}.centre_widths: none; give that between the canines at least"
+        )
+    for place in jaw.across_mm:
+        if place < positions[-1] and place not in positions:
             raise InputError(
-                f"{shown}: {name}.solve_from: no centre width for tooth {slot}; add it"
+                f"{shown}: {name}.centre_widths: a width for place {place} from the midline, where "
+                f"the row has no tooth; remove it, or name the tooth in the row"
             )
-    front, back = jaw.solve_from
-    if front not in jaw.row or back in jaw.row[: jaw.row.index(front) + 1]:
-        raise InputError(f"{shown}: {name}.solve_from: name the front tooth first")
+
+
+def _position(slot: str) -> int:
+    return tooth_of_slot("upper", "left", slot).position

@@ -15,8 +15,8 @@ from sheetmark.base.findings import InputError
 
 
 class ArchPoint(NamedTuple):
-    """A point in the arch's own axes, mm: x across from the midline, y backwards from the incisal
-    point, as in `curves`."""
+    """A point in the arch's own axes, mm: x across from the midline, y backwards. On a published
+    curve y counts from the incisal point, on the gum line from the first tooth's centre."""
 
     x: float
     y: float
@@ -45,7 +45,7 @@ def lay_chords(depth: Depth, lengths_mm: Iterable[float], reach_mm: float) -> tu
     chords = []
     here = ArchPoint(0.0, 0.0)
     for count, length in enumerate(lengths_mm, start=1):
-        there = _chord_end(depth, here, length, reach_mm)
+        there = chord_end(depth, here, length, reach_mm)
         if there is None:
             raise InputError(
                 f"arch curve: it ends {reach_mm:.1f} mm from the midline, "
@@ -56,8 +56,9 @@ def lay_chords(depth: Depth, lengths_mm: Iterable[float], reach_mm: float) -> tu
     return tuple(chords)
 
 
-def _chord_end(depth: Depth, start: ArchPoint, length: float, reach_mm: float) -> ArchPoint | None:
-    """The point further out on the curve at the given straight distance, to the last bit.
+def chord_end(depth: Depth, start: ArchPoint, length: float, reach_mm: float) -> ArchPoint | None:
+    """The point further out on the curve at the given straight distance, to the last bit; None
+    where the curve ends before.
 
     Bisection: the distance grows with x on every curve whose depth never falls outwards.
     """

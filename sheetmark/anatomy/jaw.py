@@ -1,23 +1,29 @@
 """One jaw of a model, laid out in the mouth frame: where each tooth stands and what it measures.
 
-Everything here is in the mouth frame, mm (see `base.frames`).
+A tooth's place is two points that are never mixed: the gum-line centre, where the rim of its hole
+comes to rest, and the contact middle, between the points where it touches its neighbours, where its
+crown is measured. Everything here is in the mouth frame, mm (see `base.frames`).
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 from math import hypot
 
-from sheetmark.anatomy.arch_model import ArchModel, crowns
-from sheetmark.anatomy.chords import Chord, lay_chords
+from sheetmark.anatomy.arch_model import FIRST_MOLAR, ArchModel, crowns
+from sheetmark.anatomy.chords import ArchPoint, lay_chords
 from sheetmark.anatomy.curves import Curve
+from sheetmark.anatomy.gum_line import Chain, RowTooth, lay_chain
+from sheetmark.anatomy.gum_line_table import Reference, reference
 from sheetmark.anatomy.teeth import Jaw, Side, Tooth, in_arch_order, tooth_of_slot
 from sheetmark.base.frames import Direction, MouthPoint
 
-# The centres of the two jaws' second molars stand this far apart in y (assumption); in a younger
-# row the last molars do, since a smaller mouth opens less (assumption).
-LAST_MOLARS_APART_MM = 20.0
+# The gum-line centres of the upper and the lower first molars stand this far apart in y (assumption,
+# chosen so that a centred sheet of 152 has its upper incisor holes about 25 below its edge). The
+# mouth hangs on them at every age, on the place where they will come in a row without.
+FIRST_MOLARS_APART_MM = 46.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +47,9 @@ class Place:
     tooth: Tooth
     """The tooth."""
     centre: MouthPoint
-    """The middle of its chord, mouth frame."""
+    """The gum-line centre, mouth frame: holes and necks go there."""
+    contact: MouthPoint
+    """The contact middle, mouth frame: the crown stands there."""
     facial: Direction
     """Out of the mouth's middle, at right angles to the arch."""
     leftward: Direction
@@ -54,9 +62,14 @@ class Place:
     def moved(self, *, facial_mm: float, mesial_mm: float, turned_deg: float) -> Place:
         """The tooth where it really stands: lingual and distal are negative."""
         along = -mesial_mm if self.tooth.side == "left" else mesial_mm
-        x = self.centre[0] + facial_mm * self.facial[0] + along * self.leftward[0]
-        y = self.centre[1] + facial_mm * self.facial[1] + along * self.leftward[1]
-        return replace(self, centre=MouthPoint(x, y), turned_deg=self.turned_deg + turned_deg)
+        dx = facial_mm * self.facial[0] + along * self.leftward[0]
+        dy = facial_mm * self.facial[1] + along * self.leftward[1]
+        return replace(
+            self,
+            centre=MouthPoint(self.centre.x + dx, self.centre.y + dy),
+            contact=MouthPoint(self.contact.x + dx, self.contact.y + dy),
+            turned_deg=self.turned_deg + turned_deg,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +83,11 @@ class Arch:
     places: tuple[Place, ...]
     """Every tooth and open gap, from the patient's right to the left."""
     incisal_y_mm: float
-    """The y of the incisal point, mouth frame."""
+    """The y of the incisal point, mouth frame: the contact middle of the model's most forward
+    tooth, or the curve's own point at the midline."""
+    missed_mm: tuple[tuple[int, float], ...] = ()
+    """By place from the midline, what a width across came to less what the model asks, where it is
+    out of reach of the teeth; the nearest was laid."""
 
     def place(self, tooth: Tooth) -> Place:
         """Where the tooth stands. Raises StopIteration for a tooth that the arch does not hold."""
@@ -86,36 +103,25 @@ class Arch:
 SideRow = tuple[tuple[str, float | None], ...]
 
 
-def curve_of(model: ArchModel, jaw: Jaw) -> Curve:
-    """The jaw's curve: the one it carries, else solved from its centre widths.
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """Where a tooth stands in the arch's axes, and the direction of the row outwards there."""
 
-    Raises InputError when no curve carries them.
-    """
-    return model.jaw(jaw).curve or _solved(model, jaw)
-
-
-@cache
-def _solved(model: ArchModel, jaw: Jaw) -> Curve:
-    from sheetmark.anatomy.solve import CentrePair, solve_sixth_order
-
-    table = model.jaw(jaw)
-    lengths, items = row_lengths(model, jaw, row_with(model, jaw, table.solve_from))
-    front, back = (
-        CentrePair(items.index(slot), table.centre_width(slot).mm, f"tooth {slot}")
-        for slot in table.solve_from
-    )
-    return solve_sixth_order(lengths, front, back)
+    centre: ArchPoint
+    contact: ArchPoint
+    across: float
+    back: float
 
 
 def whole_row(model: ArchModel, jaw: Jaw) -> SideRow:
     """One side of the model's own row, every tooth standing."""
-    return tuple((slot, None) for slot in model.jaw(jaw).row)
+    return _standing(model.jaw(jaw).row)
 
 
 def row_with(model: ArchModel, jaw: Jaw, slots: tuple[str, ...]) -> SideRow:
     """The model's own row, and behind it those of the slots that it does not hold."""
     own = whole_row(model, jaw)
-    return own + tuple((slot, None) for slot in slots if (slot, None) not in own)
+    return own + _standing(slot for slot in slots if (slot, None) not in own)
 
 
 def row_lengths(
@@ -124,14 +130,22 @@ def row_lengths(
     """Chord lengths in mm from the midline outwards, and the slot of each; "" for a space."""
     lengths: list[float] = []
     items: list[str] = []
-    for slot, gap_mm in row:
-        lengths.append(model.width(jaw, slot)[0].mm if gap_mm is None else gap_mm)
+    for (slot, _), tooth in zip(row, _teeth(model, jaw, row), strict=True):
+        lengths.append(tooth.mesiodistal_mm)
         items.append(slot)
-        space = model.jaw(jaw).space_after(slot)
-        if space:
-            lengths.append(space)
+        if tooth.space_mm:
+            lengths.append(tooth.space_mm)
             items.append("")
     return tuple(lengths), tuple(items)
+
+
+@cache
+def chain_of(model: ArchModel, jaw: Jaw) -> Chain:
+    """The model's own row, and the teeth behind it as far as its widths and the first molar, laid
+    by their gum-line centres."""
+    table = model.jaw(jaw)
+    teeth = _teeth(model, jaw, _standing(table.reaching_row))
+    return lay_chain(teeth, table.across_mm, reference(jaw))
 
 
 @cache
@@ -140,46 +154,106 @@ def build_arch(
 ) -> Arch:
     """The jaw of the model in the mouth frame, with the given teeth, or the model's own row.
 
-    Where both sides hold the same teeth they are exact mirror images. Raises InputError when no
-    curve carries the model's widths, or when the teeth run past the end of its curve.
+    Where both sides hold the same teeth they are exact mirror images. A model that carries a curve
+    of its own is laid along it, chord by chord; then one point is both of a tooth's. Raises
+    InputError when the teeth run past the end of such a curve.
     """
     own = whole_row(model, jaw)
-    curve = curve_of(model, jaw)
-    # `up` turns depth behind the incisal point into y towards the nose.
+    # `up` turns depth into y towards the nose.
     up = 1.0 if jaw == "upper" else -1.0
-    incisal_y = up * (LAST_MOLARS_APART_MM / 2 + _last_molar_depth(model, jaw, curve))
+    start_y = up * (FIRST_MOLARS_APART_MM / 2 + _molar_depth(model, jaw))
     places: dict[Tooth, Place] = {}
     sides: tuple[tuple[Side, SideRow | None], ...] = (("right", right), ("left", left))
     for side, given in sides:
-        lengths, items = row_lengths(model, jaw, own if given is None else given)
-        chords = lay_chords(curve.depth, lengths, curve.reach_mm)
-        for item, length, chord in zip(items, lengths, chords, strict=True):
-            if item:
-                tooth = tooth_of_slot(jaw, side, item)
-                places[tooth] = _place(tooth, length, chord, incisal_y, up)
-    ordered = tuple(places[tooth] for tooth in in_arch_order(places))
-    return Arch(model.name, jaw, ordered, incisal_y)
+        row = own if given is None else given
+        spots, teeth = _spots(model, jaw, row), _teeth(model, jaw, row)
+        for (slot, _), tooth, spot in zip(row, teeth, spots, strict=True):
+            place = _place(tooth_of_slot(jaw, side, slot), tooth.mesiodistal_mm, spot, start_y, up)
+            places[place.tooth] = place
+    carried = model.jaw(jaw).curve is not None
+    front_depth = 0.0 if carried else min(spot.contact.y for spot in _spots(model, jaw, own))
+    missed = {} if carried else chain_of(model, jaw).missed_mm
+    return Arch(
+        model.name,
+        jaw,
+        tuple(places[tooth] for tooth in in_arch_order(places)),
+        start_y - up * front_depth,
+        tuple(missed.items()),
+    )
 
 
-def _last_molar_depth(model: ArchModel, jaw: Jaw, curve: Curve) -> float:
-    """Depth of the second molar's centre, or of the last tooth in a row that has none yet."""
-    lengths, items = row_lengths(model, jaw, whole_row(model, jaw))
+def _standing(slots: Iterable[str]) -> SideRow:
+    return tuple((slot, None) for slot in slots)
+
+
+def _position(slot: str) -> int:
+    return tooth_of_slot("upper", "left", slot).position
+
+
+def _molar_depth(model: ArchModel, jaw: Jaw) -> float:
+    """Depth of the first molar's gum-line centre, where it stands or will stand."""
+    own = model.jaw(jaw).row
+    before = [slot for slot in own if _position(slot) < _position(FIRST_MOLAR)]
+    return _spots(model, jaw, _standing((*before, FIRST_MOLAR)))[-1].centre.y
+
+
+def _teeth(model: ArchModel, jaw: Jaw, row: SideRow) -> tuple[RowTooth, ...]:
+    return tuple(
+        RowTooth(
+            _position(slot),
+            model.width(jaw, slot)[0].mm if gap_mm is None else gap_mm,
+            model.jaw(jaw).space_after(slot),
+        )
+        for slot, gap_mm in row
+    )
+
+
+def _spots(model: ArchModel, jaw: Jaw, row: SideRow) -> tuple[_Spot, ...]:
+    curve = model.jaw(jaw).curve
+    if curve is not None:
+        return _on_curve(curve, *row_lengths(model, jaw, row))
+    chain = chain_of(model, jaw)
+    teeth = _teeth(model, jaw, row)
+    offsets = reference(jaw)
+    return tuple(
+        _on_gum_line(centre, chain.line.slope(centre.x), tooth.position, offsets)
+        for tooth, centre in zip(teeth, chain.lay(teeth), strict=True)
+    )
+
+
+def _on_gum_line(centre: ArchPoint, slope: float, position: int, offsets: Reference) -> _Spot:
+    unit = hypot(1.0, slope)
+    across, back = 1 / unit, slope / unit
+    facial, mesial = offsets.lingual_mm[position - 1], offsets.mesial_mm[position - 1]
+    contact = ArchPoint(
+        centre.x + facial * back - mesial * across, centre.y - facial * across - mesial * back
+    )
+    return _Spot(centre, contact, across, back)
+
+
+def _on_curve(
+    curve: Curve, lengths: tuple[float, ...], items: tuple[str, ...]
+) -> tuple[_Spot, ...]:
+    spots = []
     chords = lay_chords(curve.depth, lengths, curve.reach_mm)
-    last = "7" if "7" in items else model.jaw(jaw).row[-1]
-    return chords[items.index(last)].centre[1]
+    for item, chord in zip(items, chords, strict=True):
+        if item:
+            length = hypot(chord.end.x - chord.start.x, chord.end.y - chord.start.y)
+            across = (chord.end.x - chord.start.x) / length
+            back = (chord.end.y - chord.start.y) / length
+            spots.append(_Spot(chord.centre, chord.centre, across, back))
+    return tuple(spots)
 
 
-def _place(tooth: Tooth, mesiodistal_mm: float, chord: Chord, incisal_y: float, up: float) -> Place:
+def _place(tooth: Tooth, mesiodistal_mm: float, spot: _Spot, start_y: float, up: float) -> Place:
     sign = 1.0 if tooth.side == "left" else -1.0
-    length = hypot(chord.end[0] - chord.start[0], chord.end[1] - chord.start[1])
-    across = (chord.end[0] - chord.start[0]) / length
-    back = (chord.end[1] - chord.start[1]) / length
     crown = crowns().crown(tooth.jaw, tooth.slot)
     return Place(
         tooth=tooth,
-        centre=MouthPoint(sign * chord.centre.x, incisal_y - up * chord.centre.y),
-        facial=Direction(sign * back, up * across),
-        leftward=Direction(across, -sign * up * back),
+        centre=MouthPoint(sign * spot.centre.x, start_y - up * spot.centre.y),
+        contact=MouthPoint(sign * spot.contact.x, start_y - up * spot.contact.y),
+        facial=Direction(sign * spot.back, up * spot.across),
+        leftward=Direction(spot.across, -sign * up * spot.back),
         size=ToothSize(
             mesiodistal_mm=mesiodistal_mm,
             labiolingual_mm=crown.labiolingual_mm,

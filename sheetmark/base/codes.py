@@ -40,6 +40,9 @@ class Code(StrEnum):
     WIDE_STRIP = "wide-strip", "The sheet between two holes is wide and may bunch up."
     MUCH_EASE = "much-ease", "The ease is so large that the sheet may wrinkle between teeth."
 
+    # The arch
+    WIDTH_MISSED = "width-missed", "The teeth cannot reach a width across the arch as given."
+
     # Sheet and clamps
     HOLE_TO_EDGE = "hole-to-edge", "A hole is nearer to an edge of the sheet than it should be."
     SIDE_EDGE = "side-edge", "A side edge of the sheet is too near to the midline."

@@ -9,7 +9,8 @@ from typing import Annotated
 import typer
 
 from sheetmark.anatomy.arch_model import ArchModel, JawModel, load_model, model_names
-from sheetmark.anatomy.jaw import build_arch, curve_of
+from sheetmark.anatomy.curves import Curve
+from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.sources import MEANING
 from sheetmark.base.user_folder import own_models
@@ -40,7 +41,7 @@ def show(
     model = load_model(name)
     sources = dict(model.sources)
     for jaw in JAWS:
-        build_arch(model, jaw)  # a model without a curve is refused before anything is printed
+        build_arch(model, jaw)  # teeth past a curve's end are refused before anything is printed
         for slot in model.jaw(jaw).row:
             row, text = model.width(jaw, slot)
             sources.setdefault(row.source, text)
@@ -64,25 +65,32 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
         sd = f"{row.sd_mm:.2f}" if row.sd_mm else "-"
         note = f" ({row.note})" if row.note else ""
         print(f"  {row.tooth:<7}{row.mm:<7g}{sd:<6}{row.source}, {row.flag}{note}")
-    print("  pitch between neighbouring centres (derived from the curve)")
+    print("  pitch between neighbouring gum-line centres (derived)")
     first = half[0].tooth.slot
     print(f"  {first}-{first} across the midline  {2 * half[0].centre[0]:.2f}")
-    for place, next_place in pairwise(half):
-        pitch_mm = dist(place.centre, next_place.centre)
-        print(f"  {place.tooth.slot}-{next_place.tooth.slot}    {pitch_mm:.2f}")
-    print("  width between the centres of right and left")
+    for one, other in pairwise(half):
+        print(f"  {one.tooth.slot}-{other.tooth.slot}    {dist(one.centre, other.centre):.2f}")
+    print("  width between the gum-line centres of right and left")
     print("  tooth  given  SD    laid   source, flag")
     for width in jaw.centre_widths:
         laid = next((f"{2 * p.centre[0]:.2f}" for p in half if p.tooth.slot == width.tooth), "-")
         sd = f"{width.sd_mm:.2f}" if width.sd_mm else "-"
-        note = f" ({width.note})" if width.note else ""
+        notes = [f"SD {width.sd_flag}"] if width.sd_flag else []
+        notes += [width.note] if width.note else []
+        words = f" ({'; '.join(notes)})" if notes else ""
         print(
-            f"  {width.tooth:<7}{width.mm:<7.2f}{sd:<6}{laid:<7}{width.source}, {width.flag}{note}"
+            f"  {width.tooth:<7}{width.mm:<7.2f}{sd:<6}{laid:<7}{width.source}, {width.flag}{words}"
         )
-    print("  depth behind the incisal point to the tooth's centre (derived from the curve)")
+    print("  depth behind the incisal point, the middle of the central incisors' crowns (derived)")
+    print("  tooth  gum line  contacts")
     for place in half:
-        print(f"  {place.tooth.slot:<7}{abs(arch.incisal_y_mm - place.centre[1]):.2f}")
-    curve = curve_of(model, name)
+        gum, contact = (abs(arch.incisal_y_mm - point.y) for point in (place.centre, place.contact))
+        print(f"  {place.tooth.slot:<7}{gum:<10.2f}{contact:.2f}")
+    if jaw.curve is not None:
+        _show_curve(jaw.curve)
+
+
+def _show_curve(curve: Curve) -> None:
     figures = ", ".join(
         f"{key} = {getattr(curve, key):.6g}" for key in curve.__struct_fields__ if key not in
         ("source", "flag")

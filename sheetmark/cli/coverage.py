@@ -117,19 +117,12 @@ def _head(done: Coverage) -> list[str]:
     from sheetmark.studies.coverage.study import NOTES
 
     rho = done.correlations
-    low, high = (f"{100 * change:+.1f}" for change in done.change_by_left_out)
-    left_out = [
-        f"  {jaw}: {_percent(out.share)} (back width too small {_percent(out.narrow)}, "
-        f"too large {_percent(out.wide)}; front width too large {_percent(out.straight)})"
-        for jaw, out in done.left_out.items()
-    ]
+    missed = ", ".join(f"{jaw} {_percent(share)}" for jaw, share in done.missed.items())
     return [
         f"{done.patients:,} patients drawn from {done.population}, seed {done.seed}",
         f"Correlations (assumptions): teeth {rho.teeth:g}, pairs {rho.pair:g}, "
         f"arch widths {rho.arch:g}, tooth and arch width {rho.tooth_arch:g}",
-        "Left out, since no curve with A, B >= 0 carries their widths:",
-        *left_out,
-        f"On the nearest curve they would change the shares below by {low} to {high} points.",
+        f"On the nearest arch, since a width across is out of reach of their teeth: {missed}",
         *NOTES,
     ]
 

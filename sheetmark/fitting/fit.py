@@ -9,6 +9,7 @@ import re
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cache
 from typing import Any
 
 import msgspec
@@ -16,7 +17,8 @@ import msgspec
 from sheetmark.anatomy.arch_model import ArchModel, CentreWidth, JawModel, Width, model_names
 from sheetmark.anatomy.chords import ArchPoint, Chord, lay_chords
 from sheetmark.anatomy.curves import SixthOrder
-from sheetmark.anatomy.jaw import SideRow, curve_of, row_lengths, row_with
+from sheetmark.anatomy.jaw import SideRow, row_lengths, row_with
+from sheetmark.anatomy.solve import CentrePair, solve_sixth_order
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, tooth_of_slot, write
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Finding, InputError
@@ -132,8 +134,13 @@ class Draft:
     @property
     def solve_from(self) -> tuple[str, str]:
         """The two slots from whose centre widths the curve is solved."""
-        found: tuple[str, str] = self.changes.get("solve_from", self.base.solve_from)
+        found: tuple[str, str] = self.changes.get("solve_from", self.base_pair)
         return found
+
+    @property
+    def base_pair(self) -> tuple[str, str]:
+        """The two of the base's widths that its sixth-order curve is solved from."""
+        return solved_pair(self.base)
 
     def table(self, curve: SixthOrder | None = None) -> JawModel:
         """The base's jaw with the measured rows, the changes and the curve."""
@@ -142,7 +149,7 @@ class Draft:
             mesiodistal=_merged(self.base.mesiodistal, self.widths),
             centre_widths=_merged(self.base.centre_widths, self.centre_widths),
             curve=curve,
-            **self.changes,
+            **{"solve_from": self.base_pair, **self.changes},
         )
 
     def model(self) -> ArchModel:
@@ -195,11 +202,8 @@ class Draft:
         return SixthOrder(a=a, b=b, source=FORM_KEY, flag="D")
 
     def start_curve(self) -> SixthOrder:
-        """The base's own sixth-order curve, solved where it carries another."""
-        bare = msgspec.structs.replace(self.base, curve=None)
-        curve = curve_of(msgspec.structs.replace(self.origin.base, **{self.jaw: bare}), self.jaw)
-        assert isinstance(curve, SixthOrder)
-        return curve
+        """The base's own sixth-order curve, solved where it carries none."""
+        return sixth_order_of(self.origin.base, self.jaw)
 
     def add_centre_width(self, slot: str, mm: float, source: str, flag: str, note: str) -> None:
         """Add a width between centres, mm. Raises InputError outside the loader's bounds."""
@@ -275,6 +279,27 @@ class Draft:
     def inform(self, code: Code, message: str) -> None:
         """Add a note about this jaw that needs no action."""
         self.findings.append(Finding(code, "info", message, field=self.jaw))
+
+
+def solved_pair(table: JawModel) -> tuple[str, str]:
+    """The foremost and the hindmost tooth whose width across is known, or those that the file
+    names."""
+    rows = table.centre_widths
+    return table.solve_from or (rows[0].tooth, rows[-1].tooth)
+
+
+@cache
+def sixth_order_of(model: ArchModel, jaw: Jaw) -> SixthOrder:
+    """The jaw's sixth-order curve: its own, or the one that carries two of its widths."""
+    table = model.jaw(jaw)
+    if isinstance(table.curve, SixthOrder):
+        return table.curve
+    pair = solved_pair(table)
+    lengths, items = row_lengths(model, jaw, row_with(model, jaw, pair))
+    front, back = (
+        CentrePair(items.index(slot), table.centre_width(slot).mm, f"tooth {slot}") for slot in pair
+    )
+    return solve_sixth_order(lengths, front, back)
 
 
 def published(row: Width | CentreWidth | None) -> str:

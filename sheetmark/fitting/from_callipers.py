@@ -127,7 +127,7 @@ def _lent(measures: JawMeasures, draft: Draft) -> dict[str, float]:
     given = len(measures.between) + (measures.depth_mm is not None)
     if given >= 2:
         return {}
-    front, back = draft.base.solve_from
+    front, back = draft.base_pair
     wanted = [front, back]
     if given:
         behind = any(tooth_of_slot(draft.jaw, "left", s).position > 4 for s in measures.between)
@@ -173,7 +173,7 @@ def _exact(
 def _nearer(
     found: Sequence[SixthOrder], front: CentrePair, back: CentrePair, draft: Draft
 ) -> SixthOrder:
-    slot = draft.base.solve_from[1]
+    slot = draft.base_pair[1]
     own = draft.base.centre_width(slot).mm
     widths: dict[float, SixthOrder] = {
         2 * draft.laid(curve, slot).centre[0]: curve for curve in found

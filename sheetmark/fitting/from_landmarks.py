@@ -104,7 +104,7 @@ def _take_rows(cast: Cast, draft: Draft) -> Rows:
     if row != draft.base.row:
         draft.changes["row"] = row
         draft.changes["solve_from"] = tuple(
-            shared.get(_position(slot), slot) for slot in draft.base.solve_from
+            shared.get(_position(slot), slot) for slot in draft.base_pair
         )
         name = draft.origin.base.name
         draft.warn(

@@ -38,7 +38,8 @@ def _jaw(jaw: JawModel, name: str) -> Iterable[str]:
                 fields = {k: v for k, v in _fields(row).items() if v not in (None, "")}
                 yield f"  {{ {', '.join(_pairs(fields))} }},"
             yield "]"
-    yield f"solve_from = {_value(jaw.solve_from)}"
+    if jaw.solve_from is not None:
+        yield f"solve_from = {_value(jaw.solve_from)}"
     if jaw.curve is not None:
         yield ""
         yield f"[{name}.curve]"

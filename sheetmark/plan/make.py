@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from math import isfinite
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, crowns, load_model
+from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.anatomy.jaw import Arch, build_arch
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
@@ -95,6 +96,7 @@ def make_plan(
         sheet_centre_on_page_mm=_sheet_on_page(paper, practice),
         findings=(
             *isolation.findings,
+            *_missed(arch),
             *remarks(case, isolation),
             *hole_findings,
             *placed.findings,
@@ -155,6 +157,23 @@ def _lesion_necks_mm(seats: Sequence[Seat], isolation: Isolation) -> dict[Tooth,
         for seat in seats
         if seat.demand.lesion and seat.place.tooth in isolation.treated
     }
+
+
+def _missed(arch: Arch) -> tuple[Finding, ...]:
+    """A finding for each width across the arch that the teeth cannot reach."""
+    return tuple(
+        Finding(
+            Code.WIDTH_MISSED,
+            "warning",
+            f"The width across the arch at place {place} from the midline cannot be reached by "
+            f"these teeth: the nearest arch is {abs(off):.1f} mm too {'wide' if off > 0 else 'narrow'} "
+            f"there.",
+            "Measure that width and the teeth in front of it again.",
+            field="arch",
+            value=off,
+        )
+        for place, off in arch.missed_mm
+    )
 
 
 def _planned_states(case: Case, arch: Arch, shift_mm: MouthPoint) -> tuple[PlannedState, ...]:
@@ -225,6 +244,7 @@ def _sources(model: ArchModel, practice: Practice) -> tuple[str, ...]:
     material, ours = materials()[practice.material], Practice()
     return (
         *(f"Arch: {text}" for text in model.sources.values()),
+        *(f"Gum line: {text}" for text in gum_line_table().sources.values()),
         *(f"Necks and crowns: {text}" for text in crowns().sources.values()),
         f"Stretch at break of {material.name}: {material.source} ({material.flag}), measured on "
         f"{material.tested_on}",

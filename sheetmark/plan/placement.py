@@ -75,7 +75,7 @@ def standing(arch: Arch, state: ToothState) -> Place:
 
 
 def place_holes(row: Sequence[Seat], practice: Practice) -> tuple[MouthPoint, ...]:
-    """Hole centres in the mouth frame: tooth centres, spread by the ease, facial of lesions.
+    """Hole centres in the mouth frame: gum-line centres, spread by the ease, facial of lesions.
 
     Ease adds its amount to each pitch along the row; the row's centroid stays. A gumline lesion
     moves its hole to the facial side and away from each neighbour (Sturdevant, from memory).

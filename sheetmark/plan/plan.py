@@ -36,7 +36,7 @@ class PlannedState:
     state: ToothState
     """What is different about the tooth."""
     centre_mm: SheetPoint
-    """Sheet frame: the tooth's centre, or the middle of a closed gap's neighbours."""
+    """Sheet frame: the tooth's gum-line centre, or the middle of a closed gap's neighbours."""
     facial: Direction
     """Out of the mouth's middle."""
 

@@ -8,7 +8,7 @@ import pytest
 
 from sheetmark.anatomy.arch_model import load_model, model_names
 from sheetmark.base.findings import InputError
-from tests.helpers.model_files import changed, shipped, written
+from tests.helpers.model_files import changed, shipped, with_curve, written
 
 
 def test_a_file_gives_the_same_model_as_the_shipped_name(tmp_path: Path) -> None:
@@ -44,10 +44,11 @@ def refusal(path: str) -> str:
 
 FIRST_ROW = (
     '{ tooth = "1", mm = 8.59, sd_mm = 0.54, source = "moorrees-1957", flag = "M", '
-    'note = "mean and pooled SD of the two sexes" }'
+    'note = "mean of the two sexes; SD of men and women together" }'
 )
 ROW = 'row = ["1", "2", "3", "4", "5", "6", "7", "8"]'
 A, SOLVE = "a = 1.3130443089703253e-07", 'solve_from = ["3", "6"]'
+CANINES = '{ tooth = "3", mm = 31.75'
 
 
 @pytest.mark.parametrize(
@@ -74,20 +75,21 @@ A, SOLVE = "a = 1.3130443089703253e-07", 'solve_from = ["3", "6"]'
         (A, "a = -1e-7", "upper.curve.a", ">= 0.0"),
         ('form = "sixth-order"', 'form = "ellipse"', "upper.curve.form", "'ellipse'"),
         ('form = "sixth-order"\n', "", "upper.curve", "required field `form`"),
-        ('source = "noroozi-2001"\n', "", "upper.curve", "required field `source`"),
+        ('\nsource = "moorrees-1957"\n', "\n", "upper.curve", "required field `source`"),
         ("sheetmark-arch/1", "sheetmark-arch/9", "format", "sheetmark-arch/9"),
         ('name = "adult-mean"', 'name = "Adult Mean"', "name", "regex"),
         ("[upper.curve]", "[upper.curves]", "upper", "unknown field `curves`"),
         (ROW, 'row = ["1", "9"]', "upper.row[1]", "'9'"),
         (ROW, 'row = "123"', "upper.row", "got `str`"),
         (SOLVE, 'solve_from = ["3"]', "upper.solve_from", "length 2, got 1"),
-        (SOLVE, "", "upper", "required field `solve_from`"),
+        ('sd_flag = "assumption"', 'sd_flag = "X"', "upper.centre_widths[0].sd_flag", "'X'"),
+        ("centre_widths = [", "widths = [", "upper", "unknown field `widths`"),
     ],
 )  # fmt: skip
 def test_a_value_that_cannot_be_is_refused_by_its_key(
     tmp_path: Path, old: str, new: str, key: str, words: str
 ) -> None:
-    problem = refusal(written(tmp_path, changed(shipped(), old, new)))
+    problem = refusal(written(tmp_path, changed(with_curve(), old, new)))
     assert problem.startswith(f"{key}: ")
     assert words in problem
     assert problem.endswith("; correct or add that key")
@@ -109,8 +111,8 @@ def test_a_value_that_cannot_be_is_refused_by_its_key(
             "add it there",
         ),
         (
-            'source = "noroozi-2001"',
-            'source = "noroozi"',
+            '\nsource = "moorrees-1957"',
+            '\nsource = "noroozi"',
             "upper.curve: source 'noroozi' is not under [cites] or [sources]; add it there",
         ),
         (
@@ -147,27 +149,54 @@ def test_a_value_that_cannot_be_is_refused_by_its_key(
             "upper.row: tooth 1 stands after tooth 2; "
             "name each place once, from the midline outwards",
         ),
-        (
-            SOLVE,
-            'solve_from = ["3", "7"]',
-            "upper.solve_from: no centre width for tooth 7; add it",
-        ),
-        (SOLVE, 'solve_from = ["6", "3"]', "upper.solve_from: name the front tooth first"),
-        (SOLVE, 'solve_from = ["3", "3"]', "upper.solve_from: name the front tooth first"),
-        (ROW, "row = []", "upper.solve_from: name the front tooth first"),
+        (ROW, "row = []", "upper.row: no teeth; name them from the midline outwards"),
     ],
 )
 def test_rows_that_contradict_each_other_are_refused(
     tmp_path: Path, old: str, new: str, expected: str
 ) -> None:
-    assert refusal(written(tmp_path, changed(shipped(), old, new))) == expected
+    assert refusal(written(tmp_path, changed(with_curve(), old, new))) == expected
+
+
+def test_an_arch_needs_a_width(tmp_path: Path) -> None:
+    text = shipped()
+    start, end = text.index("centre_widths = ["), text.index("\n[lower]")
+    path = written(tmp_path, text[:start] + "centre_widths = []\n" + text[end:])
+    assert refusal(path) == ("upper.centre_widths: none; give that between the canines at least")
+
+
+def test_a_width_of_a_place_without_a_tooth_is_refused(tmp_path: Path) -> None:
+    path = written(tmp_path, changed(shipped(), '"2", "3", "4"', '"2", "4"'))
+    assert refusal(path) == (
+        "upper.centre_widths: a width for place 3 from the midline, where the row has no tooth; "
+        "remove it, or name the tooth in the row"
+    )
+
+
+def test_a_short_row_needs_the_teeth_that_its_widths_reach(tmp_path: Path) -> None:
+    text = changed(shipped("primary"), 'widths_from = ["adult-mean"]\n', "")
+    assert refusal(written(tmp_path, text)) == (
+        "arch model primary: upper.mesiodistal: no row for tooth 6; "
+        "add it, or name a model that has it in widths_from"
+    )
+
+
+def test_primary_and_permanent_teeth_share_a_place(tmp_path: Path) -> None:
+    # A width under the permanent tooth's name counts for the primary one that stands there.
+    text = changed(shipped("age-8"), '{ tooth = "D", mm = 33.35', '{ tooth = "4", mm = 33.35')
+    model = load_model(written(tmp_path, text))
+    assert model.upper.across_mm == load_model("age-8").upper.across_mm
 
 
 @pytest.mark.parametrize(
     ("old", "new", "expected"),
     [
         ("mm = 5.335", "mm = 0", "lower.mesiodistal[0].mm: "),
-        ('source = "wheeler"', 'source = "w"', "lower.mesiodistal[7] (tooth 8): source 'w' is not"),
+        (
+            'source = "woelfel-scheid"',
+            'source = "w"',
+            "lower.mesiodistal[7] (tooth 8): source 'w' is not",
+        ),
         (ROW, 'row = ["2", "1"]', "lower.row: tooth 1 stands after tooth 2; "),
     ],
 )

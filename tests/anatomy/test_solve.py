@@ -1,27 +1,19 @@
-"""The curve found from two centre widths, alone and through a model file. Lengths in mm."""
+"""The sixth-order curve found from two widths between centres. Lengths in mm."""
 
 from __future__ import annotations
 
 import re
-from itertools import pairwise
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sheetmark.anatomy.arch_model import load_model, model_names
 from sheetmark.anatomy.chords import lay_chords
-from sheetmark.anatomy.curves import Beta, Catenary, SixthOrder
-from sheetmark.anatomy.jaw import build_arch, curve_of, whole_row
+from sheetmark.anatomy.curves import SixthOrder
 from sheetmark.anatomy.solve import CentrePair, solve_sixth_order
-from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.findings import InputError
-from tests.helpers.model_files import changed, shipped, without_curves, written
 
 few = settings(max_examples=40, derandomize=True, deadline=None)
-every_jaw = pytest.mark.parametrize("jaw", JAWS)
-every_model = pytest.mark.parametrize("name", model_names())
 
 # Round figures for one side, central incisor to first molar (assumption: only for these tests).
 LENGTHS = (8.5, 6.5, 7.5, 7.0, 7.0, 10.5)
@@ -112,101 +104,3 @@ def test_a_gap_in_the_row_counts_as_a_length() -> None:
     chords = lay_chords(found.depth, lengths, found.reach_mm)
     assert 2 * chords[CANINE + 1].centre[0] == pytest.approx(33, abs=0.01)
     assert 2 * chords[MOLAR + 1].centre[0] == pytest.approx(47, abs=0.01)
-
-
-@every_model
-@every_jaw
-def test_shipped_arches_return_the_two_widths_they_were_solved_from(name: str, jaw: Jaw) -> None:
-    model = load_model(name)
-    table = model.jaw(jaw)
-    back = table.solve_from[1]
-    row = whole_row(model, jaw)
-    if back not in table.row:  # a first molar still to come: laid behind the row
-        row = (*row, (back, None))
-    arch = build_arch(model, jaw, row, row)
-    for slot in table.solve_from:
-        right, left = (place for place in arch.places if place.tooth.slot == slot)
-        laid = left.centre[0] - right.centre[0]
-        assert laid == pytest.approx(table.centre_width(slot).mm, abs=0.01)
-
-
-@every_model
-def test_shipped_curves_are_found_again_from_a_file_without_them(name: str, tmp_path: Path) -> None:
-    model = load_model(name)
-    bare = load_model(written(tmp_path, without_curves(shipped(name))))
-    for jaw in JAWS:
-        assert bare.jaw(jaw).curve is None
-        carried, solved = curve_of(model, jaw), curve_of(bare, jaw)
-        assert isinstance(carried, SixthOrder)
-        assert isinstance(solved, SixthOrder)
-        assert solved.a == pytest.approx(carried.a, rel=1e-9)
-        assert solved.b == pytest.approx(carried.b, rel=1e-9)
-        assert (carried.flag, solved.flag) == ("D", "D")
-        arch, again = build_arch(model, jaw), build_arch(bare, jaw)
-        assert arch.teeth == again.teeth
-        for place, other in zip(arch.places, again.places, strict=True):
-            assert other.centre == pytest.approx(place.centre, abs=1e-9)
-
-
-@pytest.mark.parametrize(
-    ("old", "new", "words"),
-    [
-        ("mm = 31.75", "mm = 38.5", ["tooth 3 width 38.5 mm: too large", "only 38.0 mm"]),
-        ("mm = 45.3", "mm = 40", ["tooth 6 width 40 mm: too small", "31.75 mm apart"]),
-        ("mm = 45.3", "mm = 60", ["tooth 6 width 60 mm: too large", "31.75 mm apart"]),
-    ],
-)
-def test_a_model_that_no_curve_carries_names_the_tooth_and_the_figures(
-    tmp_path: Path, old: str, new: str, words: list[str]
-) -> None:
-    model = load_model(written(tmp_path, changed(without_curves(shipped()), old, new)))
-    with pytest.raises(InputError) as refused:
-        build_arch(model, "upper")
-    (problem,) = refused.value.problems
-    for word in words:
-        assert word in problem
-    assert build_arch(model, "lower").teeth  # the other jaw is as it was
-
-
-def test_which_teeth_a_model_is_solved_from_is_its_own_choice(tmp_path: Path) -> None:
-    text = changed(without_curves(shipped()), 'solve_from = ["3", "6"]', 'solve_from = ["4", "6"]')
-    model = load_model(written(tmp_path, text))
-    for slot, stated_mm in (("4", 35.65), ("6", 45.3)):
-        right, left = (p for p in build_arch(model, "upper").places if p.tooth.slot == slot)
-        assert left.centre[0] - right.centre[0] == pytest.approx(stated_mm, abs=0.01)
-
-
-# Widths and depths are assumptions, for these tests only.
-BETA = 'form = "beta"\nwidth_mm = 64.0\ndepth_mm = 58.0'
-CATENARY = 'form = "catenary"\na_mm = 14.0'
-
-
-@pytest.mark.parametrize(("form", "kind"), [(BETA, Beta), (CATENARY, Catenary)])
-@every_jaw
-def test_a_model_file_may_carry_another_published_form(
-    tmp_path: Path, form: str, kind: type, jaw: Jaw
-) -> None:
-    curve_block = f'[{{}}.curve]\n{form}\nsource = "other"\nflag = "assumption"\n\n'
-    text = changed(without_curves(shipped()), "[cites]", '[sources]\nother = "a test"\n\n[cites]')
-    text = changed(text, "[upper]\n", curve_block.format("upper") + "[upper]\n")
-    text = changed(text, "[lower]\n", curve_block.format("lower") + "[lower]\n")
-    model = load_model(written(tmp_path, text))
-    curve = curve_of(model, jaw)
-    assert isinstance(curve, kind)
-    arch = build_arch(model, jaw)
-    assert len(arch.places) == 16
-    for place in arch.places:
-        # The middle of a chord lies a little inside the curve (under 2 mm: the teeth are short).
-        depth = abs(arch.incisal_y_mm - place.centre[1])
-        assert 0 <= depth - curve.depth(place.centre[0]) < 2
-    xs = [place.centre[0] for place in arch.places]
-    assert all(one < other for one, other in pairwise(xs))
-
-
-def test_a_curve_too_short_for_the_models_teeth_is_refused(tmp_path: Path) -> None:
-    text = changed(shipped(), 'form = "sixth-order"', 'form = "beta"')
-    text = changed(text, "a = 1.3130443089703253e-07  # mm^-5", "width_mm = 50.0")
-    text = changed(text, "b = 0.023709396578493747  # mm^-1", "depth_mm = 30.0")
-    model = load_model(written(tmp_path, text))
-    with pytest.raises(InputError, match=r"^arch curve: it ends 25\.0 mm from the midline, before"):
-        build_arch(model, "upper")

@@ -12,6 +12,7 @@ import pytest
 
 import sheetmark
 from sheetmark.anatomy.arch_model import ArchModel, CrownTable, data_folder, load_model
+from sheetmark.anatomy.gum_line_table import GumLineTable
 from sheetmark.base.findings import InputError
 from sheetmark.base.sources import (
     MEANING,
@@ -133,6 +134,7 @@ Table = tuple[Path, type[msgspec.Struct]]
 TABLES: list[Table] = [
     (PACKAGE / "practice" / "materials.toml", MaterialTable),
     (PACKAGE / "anatomy" / "eruption.toml", EruptionTable),
+    (PACKAGE / "anatomy" / "gum_line.toml", GumLineTable),
     (MODELS / "crowns.toml", CrownTable),
     *((path, ArchModel) for path in sorted(MODELS.glob("*.toml")) if path.stem != "crowns"),
 ]
@@ -219,8 +221,8 @@ CITES_MOYERS = 'moyers-1976 = "age 18"'
         ),
         (
             "[cites]",
-            '[sources]\nwheeler = "Ours"\n\n[cites]',
-            "sources: 'wheeler' is under [cites] too; remove one of them",
+            '[sources]\nmoorrees-1957 = "Ours"\n\n[cites]',
+            "sources: 'moorrees-1957' is under [cites] too; remove one of them",
         ),
     ],
 )
@@ -238,12 +240,11 @@ def test_a_clinics_model_may_write_sources_out_beside_cited_ones(tmp_path: Path)
     assert list(model.sources) == [
         "moorrees-1957",
         "moyers-1976",
-        "wheeler",
-        "noroozi-2001",
+        "woelfel-scheid",
         "us",
     ]
     assert model.sources["us"] == "Ours, 2026"
-    assert model.sources["wheeler"] == cite("wheeler", "table of measurements")
+    assert model.sources["moyers-1976"] == cite("moyers-1976", "age 18")
 
 
 def test_a_clinics_model_may_write_all_of_them_out(tmp_path: Path) -> None:

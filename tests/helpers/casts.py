@@ -11,8 +11,9 @@ from math import cos, radians, sin
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.chords import lay_chords
-from sheetmark.anatomy.jaw import curve_of, row_lengths, whole_row
+from sheetmark.anatomy.jaw import row_lengths, whole_row
 from sheetmark.anatomy.teeth import SIDES, Jaw, Tooth, tooth_of_slot, write
+from sheetmark.fitting.fit import sixth_order_of
 from sheetmark.fitting.landmarks import CastPoint, Landmark
 
 # How far to displace a point across and up, mm, by tooth and end.
@@ -38,7 +39,7 @@ def cast(
     `("14", "mesial")`, before the picture is mirrored (x to -x), turned and shifted.
     """
     loaded, dice = load_model(model), random.Random(seed)
-    curve = curve_of(loaded, jaw)
+    curve = sixth_order_of(loaded, jaw)
     lengths, items = row_lengths(loaded, jaw, whole_row(loaded, jaw))
     chords = lay_chords(curve.depth, lengths, curve.reach_mm)
     up = 1.0 if jaw == "upper" else -1.0

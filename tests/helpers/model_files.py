@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 from sheetmark.anatomy.arch_model import data_folder
+
+# Coefficients of a sixth-order curve for adult-mean's upper teeth, as older files hold them.
+SIXTH_ORDER = """form = "sixth-order"
+a = 1.3130443089703253e-07  # mm^-5
+b = 0.023709396578493747  # mm^-1
+source = "moorrees-1957"
+flag = "D"
+"""
 
 
 def shipped(name: str = "adult-mean") -> str:
@@ -18,10 +25,11 @@ def changed(text: str, old: str, new: str) -> str:
     return text.replace(old, new, 1)
 
 
-def without_curves(text: str) -> str:
-    stripped, count = re.subn(r"(?ms)^\[(upper|lower)\.curve\]\n.*?(?=^\[|\Z)", "", text)
-    assert count == 2
-    return stripped
+def with_curve(curve: str = SIXTH_ORDER, name: str = "adult-mean") -> str:
+    """A shipped file whose upper jaw carries a curve of its own, and the names of two widths, as
+    older files do."""
+    table = f'solve_from = ["3", "6"]\n\n[upper.curve]\n{curve}\n[lower]\n'
+    return changed(shipped(name), "\n[lower]\n", table)
 
 
 def written(folder: Path, content: str | bytes, name: str = "model.toml") -> str:

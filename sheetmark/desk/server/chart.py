@@ -105,7 +105,7 @@ def _tooth(place: Place, state: ToothState, notation: Notation, down: float) -> 
     )
     off = place.size.labiolingual_mm / 2 + _LABEL_OFF_MM
     label = MouthPoint(
-        where.centre[0] + off * place.facial[0], where.centre[1] + off * place.facial[1]
+        where.contact[0] + off * place.facial[0], where.contact[1] + off * place.facial[1]
     )
     other = None
     if tooth.position <= _LAST_PRIMARY:

@@ -188,7 +188,7 @@ def _arch(plan: Plan, taken: Taken) -> list[Mark]:
         outline = tuple(plan.to_sheet(point) for point in tooth_outline(place))
         if all(abs(x) < w and abs(y) < h for x, y in outline):
             points = tuple(plan.to_page(point) for point in outline)
-            centre = plan.to_page(plan.to_sheet(place.centre))
+            centre = plan.to_page(plan.to_sheet(place.contact))
             if taken.free(centre, points):
                 marks.append(Polygon(points, 0.25, f"tooth-{place.tooth.iso}", grey=FAINT))
                 taken.add_outline(centre, points)
@@ -197,8 +197,8 @@ def _arch(plan: Plan, taken: Taken) -> list[Mark]:
 
 @lru_cache(maxsize=1024)  # the same teeth stand behind case after case
 def tooth_outline(place: Place) -> tuple[MouthPoint, ...]:
-    """A superellipse of the crown's two dimensions round the tooth's centre, mouth frame, mm."""
-    (x, y), (lx, ly), (fx, fy) = place.centre, place.leftward, place.facial
+    """A superellipse of the crown's two dimensions round its contact middle, mouth frame, mm."""
+    (x, y), (lx, ly), (fx, fy) = place.contact, place.leftward, place.facial
     turn = radians(place.turned_deg)
     points = []
     for step in range(_OUTLINE_POINTS):

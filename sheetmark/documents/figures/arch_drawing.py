@@ -12,7 +12,7 @@ from sheetmark.base.frames import MouthPoint, PagePoint, mouth_to_page
 from sheetmark.documents.case.sheet import tooth_outline
 from sheetmark.documents.symbols import tooth_label, tooth_label_size
 from sheetmark.fitting.cast import ENDS
-from sheetmark.fitting.fit import JawFit
+from sheetmark.fitting.fit import JawFit, solved_pair
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
@@ -70,7 +70,7 @@ def draw_jaw(fit: JawFit, arch: Arch, view: View, practice: Practice) -> tuple[M
     for place in arch.places:
         size = tooth_label_size(place.tooth, practice.notation, TOOTH_SIZE_MM)
         start = place.size.labiolingual_mm / 2
-        room = find_room(taken, view.at(place.centre), place.facial, start, size)
+        room = find_room(taken, view.at(place.contact), place.facial, start, size)
         name = f"number-{place.tooth.iso}"
         marks += tooth_label(place.tooth, practice.notation, room.centre, TOOTH_SIZE_MM, name)
     return tuple(marks)
@@ -83,7 +83,7 @@ def _crowns(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
         points = tuple(view.at(point) for point in tooth_outline(place))
         grey = BLACK if place.tooth.slot in measured else FAINT
         marks.append(Polygon(points, _TOOTH_LINE_MM, f"tooth-{place.tooth.iso}", grey))
-        taken.add_outline(view.at(place.centre), points)
+        taken.add_outline(view.at(place.contact), points)
     return marks
 
 
@@ -123,7 +123,7 @@ def _points(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
 def _widths(fit: JawFit, arch: Arch, view: View, taken: Taken, practice: Practice) -> list[Mark]:
     """Lines between centres where the curve was measured or solved, and the depth."""
     slots = {row.tooth for row in fit.table.centre_widths if row.source.startswith("measured")}
-    slots |= set(fit.table.solve_from)
+    slots |= set(solved_pair(fit.table))
     places = {place.tooth: place for place in arch.places}
     marks: list[Mark] = []
     for slot in fit.table.row:
@@ -131,7 +131,7 @@ def _widths(fit: JawFit, arch: Arch, view: View, taken: Taken, practice: Practic
         left = places.get(tooth_of_slot(fit.jaw, "left", slot))
         if slot in slots and right and left:
             marks += _width(right, left, view, taken, practice)
-    back = fit.table.solve_from[1]
+    _, back = solved_pair(fit.table)
     back = back if back in fit.table.row else fit.table.row[-1]
     right, left = (places.get(tooth_of_slot(fit.jaw, side, back)) for side in ("right", "left"))
     if right and left:

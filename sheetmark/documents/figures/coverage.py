@@ -74,16 +74,14 @@ def coverage_page(study: Coverage, paper: Paper) -> Document:
 
 def _heading(study: Coverage) -> list[Paragraph]:
     rho = study.correlations
-    out = ", ".join(f"{jaw} {_percent(study.left_out[jaw].share)}" for jaw in JAWS)
-    low, high = (f"{100 * change:+.1f}" for change in study.change_by_left_out)
+    missed = ", ".join(f"{jaw} {_percent(study.missed[jaw])}" for jaw in JAWS)
     return [
         Paragraph(TITLE, bold=True, size=_TITLE_MM, name="title"),
         Paragraph(
             f"{study.patients:,} patients drawn from {study.population}, seed {study.seed}. "
             f"Correlations, all assumptions: teeth {rho.teeth:g}, pairs {rho.pair:g}, arch widths "
-            f"{rho.arch:g}, tooth and arch width {rho.tooth_arch:g}. Left out, since no curve "
-            f"with A, B >= 0 carries their widths: {out}; on the nearest curve they would change "
-            f"the shares by {low} to {high} points.",
+            f"{rho.arch:g}, tooth and arch width {rho.tooth_arch:g}. On the nearest arch, since a "
+            f"width across is out of reach of their teeth: {missed}.",
             size=_TEXT_MM,
         ),
     ]

@@ -32,8 +32,9 @@ _HOW = (
     "and L are the patient's. The two jaws are moved apart to leave room for the figures."
 )
 _PITCHES = (
-    "Figures outside the arch, mm: the pitch, from one tooth's centre to the next. So far apart "
-    "stand the holes in the sheet. Lines inside: width between the centres of right and left."
+    "Figures outside the arch, mm: the pitch, from one tooth's gum-line centre to the next. So far "
+    "apart stand the holes in the sheet. Lines inside: width between the gum-line centres of right "
+    "and left. Outlines: crowns, which in front stand outwards of the gum line."
 )
 
 
@@ -93,7 +94,7 @@ def _jaw(arch: Arch, origin: PagePoint, lesson: Lesson) -> list[Mark]:
         width, _ = tooth_label_size(place.tooth, notation, _NUMBER_MM)
         # A narrow incisor holds its number in smaller type.
         size = _NUMBER_MM * min(1.0, 0.80 * place.size.mesiodistal_mm / width)
-        marks += tooth_label(place.tooth, notation, at(place.centre), size, f"number-{iso}")
+        marks += tooth_label(place.tooth, notation, at(place.contact), size, f"number-{iso}")
     for first, other in pairwise(arch.places):
         marks += _pitch(first, other, at, lesson)
     return [*marks, *_widths(arch, at, lesson)]
@@ -102,9 +103,9 @@ def _jaw(arch: Arch, origin: PagePoint, lesson: Lesson) -> list[Mark]:
 def _pitch(
     first: Place, other: Place, at: Callable[[MouthPoint], PagePoint], lesson: Lesson
 ) -> list[Mark]:
-    """A tick outwards from between two teeth, and the distance of their centres."""
+    """A tick outwards from between two crowns, and the distance of their gum-line centres."""
     name = f"pitch-{first.tooth.iso}-{other.tooth.iso}"
-    x, y = (first.centre[0] + other.centre[0]) / 2, (first.centre[1] + other.centre[1]) / 2
+    x, y = (first.contact[0] + other.contact[0]) / 2, (first.contact[1] + other.contact[1]) / 2
     fx, fy = first.facial[0] + other.facial[0], first.facial[1] + other.facial[1]
     length = hypot(fx, fy)
     fx, fy = fx / length, fy / length
@@ -130,7 +131,8 @@ def _pitch(
 
 
 def _widths(arch: Arch, at: Callable[[MouthPoint], PagePoint], lesson: Lesson) -> list[Mark]:
-    """Between the centres of the canines and of the first molars, or the teeth in their place."""
+    """Between the gum-line centres of the canines and of the first molars, or of the teeth in
+    their place."""
     marks: list[Mark] = []
     for position in (3, 6):
         pair = [p for p in arch.places if p.tooth.position == position]

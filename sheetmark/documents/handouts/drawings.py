@@ -43,7 +43,7 @@ def punch_holes(panel: Panel) -> list[Mark]:
         place = panel.plan.arch.place(hole.tooth)
         centre = panel.at(place.centre)
         label = panel.plan.practice.punch.label(hole.hole.punch_position)
-        beside = panel.near(place, 0.0, -6.0)
+        beside = panel.near_hole(place, -6.0)
         marks += [
             Disc(centre, hole.hole.diameter_mm, "hole"),
             lettered(
@@ -180,7 +180,7 @@ def floss_contacts(panel: Panel, *, winged: bool) -> list[Mark]:
     """Floss at each contact of the row."""
     lines: list[Mark] = []
     for first, other in pairwise(panel.row):
-        x, y = (first.centre[0] + other.centre[0]) / 2, (first.centre[1] + other.centre[1]) / 2
+        x, y = (first.contact[0] + other.contact[0]) / 2, (first.contact[1] + other.contact[1]) / 2
         fx, fy = first.facial[0] + other.facial[0], first.facial[1] + other.facial[1]
         length = (fx * fx + fy * fy) ** 0.5 / 8.5
         a, b = (
@@ -233,7 +233,7 @@ def cut_strips(panel: Panel, *, winged: bool) -> list[Mark]:
     """A thick line across each strip, from hole to hole, and one in front to cut along."""
     cuts: list[Mark] = []
     for first, other in pairwise(panel.row):
-        a, b = panel.at(first.centre), panel.at(other.centre)
+        a, b = panel.at(first.contact), panel.at(other.contact)
         x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
         dx, dy = (b[0] - a[0]) * 0.3, (b[1] - a[1]) * 0.3
         cuts.append(Line(PagePoint(x - dx, y - dy), PagePoint(x + dx, y + dy), 0.9, "cut"))
@@ -274,7 +274,7 @@ def spread_and_count(panel: Panel) -> list[Mark]:
             )
             for i in range(24)
         )
-        beside = panel.near(place, 0.0, 6.0)
+        beside = panel.near_hole(place, 6.0)
         marks += [
             Polygon(disc, 0.1, "hole", grey=WHITE, filled=True),
             Ring(centre, 3.2, 0.35, "hole-edge"),
@@ -287,7 +287,7 @@ def piece_missing(panel: Panel) -> list[Mark]:
     """The bare row, with a place between two teeth to look at."""
     outlines: list[Mark] = [Polygon(crown(panel, place), 0.4, "crown") for place in panel.row]
     first, other = panel.row[0], panel.row[1]
-    a, b = panel.at(first.centre), panel.at(other.centre)
+    a, b = panel.at(first.contact), panel.at(other.contact)
     x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
     side = panel.near(first, 0.0, first.size.labiolingual_mm / 2 + 5.0)
     return [

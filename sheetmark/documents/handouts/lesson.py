@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from sheetmark.anatomy.arch_model import ArchModel, crowns
+from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.base.frames import PagePoint
 from sheetmark.documents.case.overlay import BAR_MM, sheet_bars, sheet_bottom
 from sheetmark.documents.parts import foot_of, heading, room
@@ -55,8 +56,11 @@ class Lesson:
 
     @property
     def arch_sources(self) -> tuple[str, ...]:
-        """The arch model's sources, a line each."""
-        return tuple(f"Arch: {text}" for text in self.model.sources.values())
+        """The arch model's sources and those of the gum line, a line each."""
+        return (
+            *(f"Arch: {text}" for text in self.model.sources.values()),
+            *(f"Gum line: {text}" for text in gum_line_table().sources.values()),
+        )
 
     @property
     def crown_sources(self) -> tuple[str, ...]:

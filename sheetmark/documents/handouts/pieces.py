@@ -76,10 +76,18 @@ class Panel:
         return min(self.box.height, 0.72 * self.box.width)
 
     def near(self, place: Place, along_mesial: float, facial: float) -> PagePoint:
-        """A point by its distance from a tooth's centre towards the midline and outwards, mm."""
-        mesial = -1.0 if place.tooth.side == "left" else 1.0
-        (x, y), (lx, ly), (fx, fy) = place.centre, place.leftward, place.facial
-        a = mesial * along_mesial
+        """A point by its distance from a crown's middle towards the midline and outwards, mm."""
+        return self._beside(place.contact, place, along_mesial, facial)
+
+    def near_hole(self, place: Place, facial: float) -> PagePoint:
+        """A point by its distance outwards from where the tooth's hole comes to rest, mm."""
+        return self._beside(place.centre, place, 0.0, facial)
+
+    def _beside(
+        self, point: MouthPoint, place: Place, along_mesial: float, facial: float
+    ) -> PagePoint:
+        a = -along_mesial if place.tooth.side == "left" else along_mesial
+        (x, y), (lx, ly), (fx, fy) = point, place.leftward, place.facial
         return self.at(MouthPoint(x + a * lx + facial * fx, y + a * ly + facial * fy))
 
 
@@ -104,7 +112,7 @@ def field(panel: Panel) -> list[Mark]:
 
 def crown(panel: Panel, place: Place, times: float = 1.0) -> tuple[PagePoint, ...]:
     """A crown's outline on the page, `times` as large about its centre."""
-    x, y = place.centre
+    x, y = place.contact
     return tuple(
         panel.at(MouthPoint(x + times * (px - x), y + times * (py - y)))
         for px, py in tooth_outline(place)
@@ -157,7 +165,7 @@ def clamp(panel: Panel, *, winged: bool, off: tuple[float, float] = (0.0, 0.0)) 
 
 
 def opening(panel: Panel, along: float, across: float, back: float = 0.0) -> list[Mark]:
-    """The anchor's hole stretched open: half axes in mm, `back` from the tooth's centre."""
+    """The anchor's hole stretched open: half axes in mm, `back` from the crown's middle."""
     points = tuple(
         panel.near(panel.anchor, along * cos(2 * pi * i / 40) - back, across * sin(2 * pi * i / 40))
         for i in range(40)

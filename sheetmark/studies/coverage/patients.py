@@ -15,17 +15,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sheetmark.anatomy.arch_model import ArchModel, CentreWidth, Width
+from sheetmark.anatomy.gum_line_table import reference
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, tooth_at
 from sheetmark.base.findings import InputError
-from sheetmark.studies.coverage.laying import Array, Curves, chord_ends, solve_curves
+from sheetmark.studies.coverage.laying import Array, Rows, lay_rows
 
 Centres = NDArray[np.complex128]
 
 POSITIONS = range(1, 8)  # third molars count as absent, as in every case that does not name them
 MOST_PATIENTS = 200_000  # more change nothing in the tables and fill the memory
 MOST_SEED = 2**63 - 1
-# Patients solved at once: few enough for their arrays to stay in a processor's cache.
-_AT_ONCE = 2000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +33,8 @@ class Correlations:
 
     `teeth`: any two teeth that are no pair; one common factor, the size of the teeth.
     `pair`: a tooth and the same tooth of the other side; 1 makes left equal to right.
-    `arch`: any two arch widths; one common factor, the width of the jaws.
+    `arch`: the foremost and the hindmost width across, such as canines and first molars; one common
+    factor, the width of the jaws. A width between them follows from the mean of their scores.
     `tooth_arch`: any tooth and any arch width; weak, as Pont's index is in samples (pont-1909).
     """
 
@@ -65,15 +65,16 @@ class Correlations:
 class JawPatients:
     """One jaw of every patient. `widths_mm` and `centres` have a patient to a column.
 
-    `widths_mm` is by tooth from the midline, right and left; `centres` runs from the patient's
-    right to the left, x + iy in mm in the operator's frame, NaN where no arch can be laid.
+    `widths_mm` is by tooth from the midline, right and left; `across_mm` by place from the midline,
+    between gum-line centres; `centres` runs from the patient's right to the left, gum-line centres
+    x + iy in mm in the operator's frame. `missed` patients have a width across that is out of reach
+    of their teeth, and stand on the nearest arch.
     """
 
     jaw: Jaw
     widths_mm: Array
-    front_mm: Array
-    back_mm: Array
-    curves: Curves
+    across_mm: dict[int, Array]
+    missed: NDArray[np.bool_]
     centres: Centres
 
     def centres_of(self, teeth: tuple[Tooth, ...]) -> Centres:
@@ -90,16 +91,14 @@ def jaw_teeth(jaw: Jaw) -> tuple[Tooth, ...]:
     return tuple(tooth_at(jaw, along) for along in _ALONG)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Norms:
-    """Means and SDs of one jaw of a population, mm, and the teeth of its two arch widths."""
+    """Means and SDs of one jaw of a population, mm: of its teeth, and of its widths across by place
+    from the midline."""
 
     mean_mm: Array
     sd_mm: Array
-    arch_mean_mm: Array
-    arch_sd_mm: Array
-    front: int
-    back: int
+    across: dict[int, tuple[float, float]]
 
 
 def norms(population: ArchModel, jaw: Jaw) -> Norms:
@@ -113,23 +112,22 @@ def norms(population: ArchModel, jaw: Jaw) -> Norms:
             f"use an adult model"
         )
     rows = [population.width(jaw, slot)[0] for slot in slots]
-    arch = [table.centre_width(slot) for slot in table.solve_from]
-    figures: list[Width | CentreWidth] = [*rows, *arch]
-    for row in figures:
-        if row.sd_mm is None:
-            raise InputError(
-                f"{name}: tooth {row.tooth} has no sd_mm; add it, "
-                f"or use a population whose SDs are known, such as adult-mean"
-            )
-    front, back = (slots.index(slot) for slot in table.solve_from)
+    across = [row for row in table.centre_widths if row.tooth in slots]
+    teeth = [(row.mm, _sd_mm(row, name)) for row in rows]
     return Norms(
-        mean_mm=np.array([row.mm for row in rows]),
-        sd_mm=np.array([row.sd_mm for row in rows], float),
-        arch_mean_mm=np.array([row.mm for row in arch]),
-        arch_sd_mm=np.array([row.sd_mm for row in arch], float),
-        front=front,
-        back=back,
+        np.array([mm for mm, _ in teeth]),
+        np.array([sd_mm for _, sd_mm in teeth]),
+        {int(row.tooth): (row.mm, _sd_mm(row, name)) for row in across},
     )
+
+
+def _sd_mm(row: Width | CentreWidth, name: str) -> float:
+    if row.sd_mm is None:
+        raise InputError(
+            f"{name}: tooth {row.tooth} has no sd_mm; add it, "
+            f"or use a population whose SDs are known, such as adult-mean"
+        )
+    return row.sd_mm
 
 
 def draw_patients(
@@ -142,14 +140,25 @@ def draw_patients(
         raise InputError(f"seed {seed}: must be 0 to {MOST_SEED}")
     figures = {jaw: norms(population, jaw) for jaw in JAWS}
     scores = _scores(count, seed, correlations)
-    return {jaw: _jaw(population, jaw, figures[jaw], *next(scores)) for jaw in JAWS}
+    mouths = {}
+    for jaw, (teeth, ends) in zip(JAWS, scores, strict=True):
+        across = _between(sorted(figures[jaw].across), *ends, correlations.arch)
+        mouths[jaw] = _jaw(population, jaw, figures[jaw], teeth, across)
+    return mouths
 
 
 def patients_of_size(population: ArchModel, jaw: Jaw, sizes: Array) -> JawPatients:
     """Mouths all of whose widths are the mean plus that many SDs, as in adult-small and -large."""
     figures = norms(population, jaw)
     teeth = np.broadcast_to(sizes, (len(POSITIONS), 2, len(sizes)))
-    return _jaw(population, jaw, figures, teeth, np.broadcast_to(sizes, (2, len(sizes))))
+    return _jaw(population, jaw, figures, teeth, dict.fromkeys(figures.across, sizes))
+
+
+def _between(places: list[int], front: Array, back: Array, correlation: float) -> dict[int, Array]:
+    """Scores of the widths across: those between the first and the last are the standardised mean
+    of both, which goes with each of them as 0.87 where they go together as 0.5."""
+    middle = (front + back) / (2 * (1 + correlation)) ** 0.5
+    return {places[0]: front, **dict.fromkeys(places[1:-1], middle), places[-1]: back}
 
 
 def _scores(count: int, seed: int, rho: Correlations) -> Iterator[tuple[Array, Array]]:
@@ -177,36 +186,24 @@ def _scores(count: int, seed: int, rho: Correlations) -> Iterator[tuple[Array, A
         )
 
 
-def _jaw(population: ArchModel, jaw: Jaw, figures: Norms, teeth: Array, arch: Array) -> JawPatients:
+def _jaw(
+    population: ArchModel, jaw: Jaw, figures: Norms, teeth: Array, across: dict[int, Array]
+) -> JawPatients:
     widths = figures.mean_mm[:, None, None] + figures.sd_mm[:, None, None] * teeth
-    front, back = figures.arch_mean_mm[:, None] + figures.arch_sd_mm[:, None] * arch
-    if min(widths.min(), front.min(), back.min()) <= 0:
+    across_mm = {place: mean + sd * across[place] for place, (mean, sd) in figures.across.items()}
+    if min(widths.min(), *(mm.min() for mm in across_mm.values())) <= 0:
         raise InputError(
             f"population {population.name}: {jaw}: an SD is so large that widths of 0 mm or less "
             f"are drawn; check sd_mm"
         )
-    solved, laid = [], []
-    for first in range(0, widths.shape[2], _AT_ONCE):
-        part = slice(first, first + _AT_ONCE)
-        curves = solve_curves(
-            widths[:, :, part], figures.front, figures.back, front[part], back[part]
-        )
-        solved.append(curves)
-        laid.append(_lay(jaw, widths[:, :, part], curves))
-    return JawPatients(
-        jaw, widths, front, back, Curves.joined(solved), np.concatenate(laid, axis=1)
-    )
+    rows = lay_rows(widths, across_mm, reference(jaw))
+    return JawPatients(jaw, widths, across_mm, rows.missed, _centres(jaw, rows))
 
 
-def _lay(jaw: Jaw, widths: Array, curves: Curves) -> Centres:
-    """Every tooth's centre, from the patient's right to the left; the incisal point is at 0."""
+def _centres(jaw: Jaw, rows: Rows) -> Centres:
+    """Every gum-line centre, from the patient's right to the left."""
     up = 1.0 if jaw == "upper" else -1.0
-    sides = []
-    laid = np.flatnonzero(~curves.straight)
-    for side, sign in enumerate((-1.0, 1.0)):
-        x, y = chord_ends(widths[:, side, laid], curves.a[laid], curves.b[laid])
-        centres = np.full(widths[:, side].shape, np.nan + 0j)
-        centres[:, laid] = (sign * (x[1:] + x[:-1]) - 1j * up * (y[1:] + y[:-1])) / 2
-        sides.append(centres)
-    right, left = sides
+    right, left = (
+        sign * rows.x[:, side] - 1j * up * rows.y[:, side] for side, sign in ((0, -1.0), (1, 1.0))
+    )
     return np.concatenate([right[::-1], left])

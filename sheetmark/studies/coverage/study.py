@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel
+from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.findings import InputError
@@ -56,17 +57,6 @@ NOTES = (
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOut:
-    """Patients of one jaw, as shares of all, whose widths no curve of the family carries."""
-
-    straight: float
-    narrow: float
-    wide: float
-
-    @property
-    def share(self) -> float:
-        """The share of all patients that were left out, 0 to 1."""
-        return self.straight + self.narrow + self.wide
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,9 +65,8 @@ class Served:
 
     `pitch_mm` and `hole_mm`: the error that half and 95 % of the patients stay within, of the
     worst pitch between neighbours and of the worst hole. `pitch_within` and `hole_within`: the
-    share within each of LIMITS_MM. All of these are of the patients whose widths a curve carries;
-    `all_within` is of all patients, those left out standing on the nearest curve.
-    `distribution` is the share within 0.1, 0.2, … mm at the worst hole.
+    share within each of LIMITS_MM. `distribution` is the share within 0.1, 0.2, … mm at the worst
+    hole.
     """
 
     model: str
@@ -86,7 +75,6 @@ class Served:
     hole_mm: tuple[float, float]
     pitch_within: tuple[float, ...]
     hole_within: tuple[float, ...]
-    all_within: tuple[float, ...]
     distribution: tuple[float, ...]
 
 
@@ -95,7 +83,7 @@ class SizeSteps:
     """The fewest sizes, evenly apart and even about the mean, whose best one serves 95 %.
 
     `sizes` is in SDs from the mean, () where no number of them is enough; `share` is what they
-    serve, or what all sizes of SIZES together serve. Of the patients whose widths a curve carries.
+    serve, or what all sizes of SIZES together serve.
     """
 
     situation: Situation
@@ -108,7 +96,9 @@ class SizeSteps:
 class Coverage:
     """The whole study. Figures are rounded so that every machine gives the same.
 
-    `recipe_models` and `recipe_population` are the words of the command line: names or files.
+    `missed` is the share of patients with a width across that is out of reach of their teeth; they
+    count on the nearest arch. `recipe_models` and `recipe_population` are the words of the command
+    line: names or files.
     """
 
     population: str
@@ -116,22 +106,12 @@ class Coverage:
     patients: int
     seed: int
     correlations: Correlations
-    left_out: dict[Jaw, LeftOut]
+    missed: dict[Jaw, float]
     served: tuple[Served, ...]
     size_steps: tuple[SizeSteps, ...]
     sources: tuple[str, ...]
     recipe_models: tuple[str, ...]
     recipe_population: str
-
-    @property
-    def change_by_left_out(self) -> tuple[float, float]:
-        """How much giving the left-out patients the nearest curve changes any share."""
-        changes = [
-            every - some
-            for row in self.served
-            for every, some in zip(row.all_within, row.hole_within, strict=True)
-        ]
-        return min(changes), max(changes)
 
     @property
     def command(self) -> str:
@@ -163,10 +143,7 @@ class Coverage:
             "patients": self.patients,
             "seed": self.seed,
             "correlations": {**asdict(self.correlations), "flag": ASSUMED},
-            "left_out": {
-                jaw: {**asdict(out), "share": round(out.share, 5)}
-                for jaw, out in self.left_out.items()
-            },
+            "share_missed": self.missed,
             "limits_mm": list(LIMITS_MM),
             "distribution_step_mm": DISTRIBUTION_STEP_MM,
             "served": [
@@ -177,7 +154,6 @@ class Coverage:
                     "worst_hole_mm": _half_and_most_json(row.hole_mm),
                     "share_pitch_within": list(row.pitch_within),
                     "share_within": list(row.hole_within),
-                    "share_of_all_within": list(row.all_within),
                     "distribution": list(row.distribution),
                 }
                 for row in self.served
@@ -234,28 +210,23 @@ def study(
     situations = usual_situations()
     overlays = {s: np.array([_holes(model, s) for model in models]) for s in situations}
     drawn = draw_patients(population, patients, seed, correlations)
-    if not all(jaw.curves.exist.any() for jaw in drawn.values()):
-        raise InputError(
-            f"population {population.name}: no curve carries the widths of any of the {patients} "
-            f"patients drawn; check its centre widths and SDs, or draw more"
-        )
     sizes = {jaw: patients_of_size(population, jaw, SIZES) for jaw in JAWS}
     served: list[list[Served]] = []
     steps: list[SizeSteps] = []
     for situation in situations:
         jaw = drawn[situation.jaw]
         served.append(_served(models, situation, overlays[situation], jaw))
-        steps += _steps(population, situation, sizes[situation.jaw], jaw)
+        steps += _steps(situation, sizes[situation.jaw], jaw)
     return Coverage(
         population=population.name,
         models=tuple(names),
         patients=patients,
         seed=seed,
         correlations=correlations,
-        left_out={jaw: _left_out(drawn[jaw]) for jaw in JAWS},
+        missed={jaw: _share(drawn[jaw].missed) for jaw in JAWS},
         served=tuple(rows[number] for number in range(len(models)) for rows in served),
         size_steps=tuple(steps),
-        sources=tuple(population.sources.values()),
+        sources=(*population.sources.values(), *gum_line_table().sources.values()),
         recipe_models=tuple(recipe_models or names),
         recipe_population=recipe_population or population.name,
     )
@@ -273,15 +244,9 @@ def _holes(model: ArchModel, situation: Situation) -> list[complex]:
     return [complex(*arch.place(tooth).centre) for tooth in situation.teeth]
 
 
-def _left_out(jaw: JawPatients) -> LeftOut:
-    curves = jaw.curves
-    return LeftOut(*(_share(group) for group in (curves.straight, curves.narrow, curves.wide)))
-
-
 def _served(
     models: Sequence[ArchModel], situation: Situation, holes: Centres, jaw: JawPatients
 ) -> list[Served]:
-    carried = jaw.curves.exist
     teeth = jaw.centres_of(situation.teeth)
     hole, pitch = _worst(worst_holes, holes, teeth), _worst(worst_pitches, holes, teeth)
     grid = DISTRIBUTION_STEP_MM * np.arange(1, DISTRIBUTION_STEPS + 1)
@@ -289,25 +254,25 @@ def _served(
         Served(
             model=model.name,
             situation=situation,
-            pitch_mm=_middle_and_most(of_pitch[carried]),
-            hole_mm=_middle_and_most(of_hole[carried]),
-            pitch_within=tuple(_share(of_pitch[carried] <= limit) for limit in LIMITS_MM),
-            hole_within=tuple(_share(of_hole[carried] <= limit) for limit in LIMITS_MM),
-            all_within=tuple(_share(of_hole <= limit) for limit in LIMITS_MM),
-            distribution=tuple(_share(of_hole[carried] <= error) for error in grid),
+            pitch_mm=_middle_and_most(of_pitch),
+            hole_mm=_middle_and_most(of_hole),
+            pitch_within=tuple(_share(of_pitch <= limit) for limit in LIMITS_MM),
+            hole_within=tuple(_share(of_hole <= limit) for limit in LIMITS_MM),
+            distribution=tuple(_share(of_hole <= error) for error in grid),
         )
         for model, of_hole, of_pitch in zip(models, hole, pitch, strict=True)
     ]
 
 
 def _worst(measure: Callable[[Centres, Centres], Array], holes: Centres, teeth: Centres) -> Array:
-    """The measure for every patient, some at a time; infinite where no arch can be laid."""
-    worst = np.full((len(holes), teeth.shape[1]), np.inf)
-    laid = np.flatnonzero(~np.isnan(teeth[0]))
-    for first in range(0, len(laid), _AT_ONCE):
-        part = laid[first : first + _AT_ONCE]
-        worst[:, part] = measure(holes, teeth[:, part])
-    return worst
+    """The measure for every patient, some at a time."""
+    return np.concatenate(
+        [
+            measure(holes, teeth[:, first : first + _AT_ONCE])
+            for first in range(0, teeth.shape[1], _AT_ONCE)
+        ],
+        axis=1,
+    )
 
 
 def _share(group: NDArray[np.bool_]) -> float:
@@ -319,44 +284,34 @@ def _middle_and_most(errors: Array) -> tuple[float, float]:
     return round(float(half), 3), round(float(most), 3)
 
 
-def _steps(
-    population: ArchModel, situation: Situation, sizes: JawPatients, jaw: JawPatients
-) -> list[SizeSteps]:
+def _steps(situation: Situation, sizes: JawPatients, jaw: JawPatients) -> list[SizeSteps]:
     """For each limit the fewest sizes that are enough, each patient getting the best of them."""
-    stocked = np.flatnonzero(sizes.curves.exist)
-    if 0.0 not in SIZES[stocked]:
-        raise InputError(
-            f"population {population.name}: {situation.jaw}: no curve carries its mean widths; "
-            f"check its centre widths"
-        )
-    holes = sizes.centres_of(situation.teeth)[:, stocked].T
-    teeth = jaw.centres_of(situation.teeth)[:, jaw.curves.exist]
-    worst = _worst(worst_holes, holes, teeth)
-    return [
-        SizeSteps(situation, limit, *_fewest(worst <= limit, stocked)) for limit in STEP_LIMITS_MM
-    ]
+    holes = sizes.centres_of(situation.teeth).T
+    worst = _worst(worst_holes, holes, jaw.centres_of(situation.teeth))
+    return [SizeSteps(situation, limit, *_fewest(worst <= limit)) for limit in STEP_LIMITS_MM]
 
 
-def _fewest(fits: NDArray[np.bool_], stocked: NDArray[np.intp]) -> tuple[tuple[float, ...], float]:
+def _fewest(fits: NDArray[np.bool_]) -> tuple[tuple[float, ...], float]:
     """The fewest sizes that serve enough patients, and whom they serve; () if all are too few.
 
-    `fits` has a size to a row, in the order of `stocked` (places in SIZES).
+    `fits` has a size to a row, in the order of SIZES.
     """
     # Each patient as the set of sizes that fit, one bit a size; few such sets occur.
-    kinds, counts = np.unique((fits << stocked[:, None]).sum(axis=0), return_counts=True)
+    bits = np.arange(len(SIZES))[:, None]
+    kinds, counts = np.unique((fits << bits).sum(axis=0), return_counts=True)
 
     def share(sizes: Iterable[int]) -> float:
         stock = sum(1 << size for size in sizes)
         return round(float(counts[kinds & stock != 0].sum() / counts.sum()), 5)
 
-    for sets in _even_sets(set(stocked.tolist())):
+    for sets in _even_sets():
         best = max(sets, key=share)
         if share(best) >= WANTED_SHARE:
             return tuple(float(SIZES[size]) for size in best), share(best)
-    return (), share(stocked.tolist())
+    return (), share(range(len(SIZES)))
 
 
-def _even_sets(stocked: set[int]) -> Iterator[list[range]]:
+def _even_sets() -> Iterator[list[range]]:
     """Sets of sizes evenly apart and even about the mean: those of one size, then of two, …"""
     middle = len(SIZES) // 2
     for number in range(1, len(SIZES) + 1):
@@ -364,7 +319,7 @@ def _even_sets(stocked: set[int]) -> Iterator[list[range]]:
         for step in range(1, len(SIZES)):
             reach, odd = divmod(step * (number - 1), 2)
             sizes = range(middle - reach, middle + reach + 1, step)
-            if not odd and stocked.issuperset(sizes):
+            if not odd and reach <= middle:
                 sets.append(sizes)
         if sets:
             yield sets
