@@ -20,9 +20,9 @@ from sheetmark.anatomy.gum_line_table import Reference, reference
 from sheetmark.anatomy.teeth import Jaw, Side, Tooth, in_arch_order, tooth_of_slot
 from sheetmark.base.frames import Direction, MouthPoint
 
-# The gum-line centres of the upper and the lower first molars stand this far apart in y (assumption,
-# chosen so that a centred sheet of 152 has its upper incisor holes about 25 below its edge). The
-# mouth hangs on them at every age, on the place where they will come in a row without.
+# The gum-line centres of upper and lower first molars stand this far apart in y (assumption, chosen
+# so that a centred sheet of 152 has its upper incisor holes about 25 below its edge). The mouth
+# hangs on them at every age, on the place where they will come in a row without.
 FIRST_MOLARS_APART_MM = 46.0
 
 

@@ -10,6 +10,7 @@ import typer
 
 from sheetmark.anatomy.arch_model import ArchModel, JawModel, load_model, model_names
 from sheetmark.anatomy.curves import Curve
+from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.sources import MEANING
@@ -39,7 +40,7 @@ def show(
 ) -> None:
     """Show a model's widths, pitches, arch widths and depth, each with source and flag."""
     model = load_model(name)
-    sources = dict(model.sources)
+    sources = model.sources | gum_line_table().sources
     for jaw in JAWS:
         build_arch(model, jaw)  # teeth past a curve's end are refused before anything is printed
         for slot in model.jaw(jaw).row:
@@ -81,6 +82,10 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
         print(
             f"  {width.tooth:<7}{width.mm:<7.2f}{sd:<6}{laid:<7}{width.source}, {width.flag}{words}"
         )
+    for position, off in arch.missed_mm:
+        slot = next(p.tooth.slot for p in half if p.tooth.position == position)
+        side = "wider" if off > 0 else "narrower"
+        print(f"  out of reach of these teeth: tooth {slot}, laid {abs(off):.2f} {side}")
     print("  depth behind the incisal point, the middle of the central incisors' crowns (derived)")
     print("  tooth  gum line  contacts")
     for place in half:

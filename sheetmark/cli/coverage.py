@@ -153,7 +153,7 @@ def _size_table(done: Coverage) -> list[str]:
         share = _percent(steps.share)
         cell = f"{len(steps.sizes)} ({sizes}): {share}" if sizes else f"none: at most {share}"
         name = _name(steps.situation)
-        lines[name] = lines.get(name, f"{name:<18}") + f"{cell:<30}"
+        lines[name] = lines.get(name, f"{name:<18}") + f"{cell + ' ':<30}"
     heads = "".join(f"{f'within {limit:.1f} mm':<30}" for limit in STEP_LIMITS_MM)
     return [
         f"Sizes: the fewest models that serve {100 * WANTED_SHARE:g} % of the patients, each",

@@ -12,7 +12,7 @@ from math import isfinite
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, crowns, load_model
 from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.anatomy.jaw import Arch, build_arch
-from sheetmark.anatomy.teeth import Tooth
+from sheetmark.anatomy.teeth import Tooth, tooth_at
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.base.frames import MouthPoint, PagePoint, SheetPoint, mouth_to_sheet
@@ -96,7 +96,7 @@ def make_plan(
         sheet_centre_on_page_mm=_sheet_on_page(paper, practice),
         findings=(
             *isolation.findings,
-            *_missed(arch),
+            *_missed(case, arch),
             *remarks(case, isolation),
             *hole_findings,
             *placed.findings,
@@ -159,16 +159,16 @@ def _lesion_necks_mm(seats: Sequence[Seat], isolation: Isolation) -> dict[Tooth,
     }
 
 
-def _missed(arch: Arch) -> tuple[Finding, ...]:
+def _missed(case: Case, arch: Arch) -> tuple[Finding, ...]:
     """A finding for each width across the arch that the teeth cannot reach."""
     return tuple(
         Finding(
             Code.WIDTH_MISSED,
             "warning",
-            f"The width across the arch at place {place} from the midline cannot be reached by "
-            f"these teeth: the nearest arch is {abs(off):.1f} mm too {'wide' if off > 0 else 'narrow'} "
-            f"there.",
-            "Measure that width and the teeth in front of it again.",
+            f"The width of the arch at {case.write([tooth_at(arch.jaw, -place)])} and "
+            f"{case.write([tooth_at(arch.jaw, place)])} is out of reach of these teeth: the "
+            f"nearest arch is {abs(off):.1f} mm {'wider' if off > 0 else 'narrower'} there.",
+            "Measure that width, and the teeth in front of it, again.",
             field="arch",
             value=off,
         )

@@ -74,6 +74,7 @@ def test_names_of_two_widths_alone_change_nothing(tmp_path: Path) -> None:
 def test_another_published_form_is_laid_too(tmp_path: Path, form: str, kind: type) -> None:
     model = load_model(written(tmp_path, with_curve(form)))
     curve = model.upper.curve
+    assert curve is not None
     assert isinstance(curve, kind)
     arch = build_arch(model, "upper")
     assert len(arch.places) == 16

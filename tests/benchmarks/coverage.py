@@ -2,11 +2,10 @@
 
     python tests/benchmarks/coverage.py [--patients 100000] [--loop 1000]
 
-Both do the same study: solve each patient's arches, lay every usual model and every size over
-them, keep the worst hole. The loop solves an arch with `anatomy.solve`, lays chords with
-`anatomy.chords`, and fits with complex numbers of Python's own; its time is scaled up to as many
-patients. Left is equal to right, since `anatomy.solve` solves one side. The loop's patients are the
-first of the others, and both must count the same of them.
+Both do the same study: lay each patient's arches, lay every usual model and every size over them,
+keep the worst hole. The loop lays an arch with `anatomy.gum_line`, and fits with complex numbers of
+Python's own; its time is scaled up to as many patients. The loop's patients are the first of the
+others, and both must count the same of them.
 """
 
 from __future__ import annotations
@@ -16,14 +15,11 @@ from collections.abc import Sequence
 from itertools import pairwise
 from time import perf_counter
 
-import numpy as np
-
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
-from sheetmark.anatomy.chords import lay_chords
+from sheetmark.anatomy.gum_line import RowTooth, lay_chain
+from sheetmark.anatomy.gum_line_table import reference
 from sheetmark.anatomy.jaw import build_arch
-from sheetmark.anatomy.solve import CentrePair, solve_sixth_order
-from sheetmark.anatomy.teeth import JAWS, Jaw
-from sheetmark.base.findings import InputError
+from sheetmark.anatomy.teeth import Jaw
 from sheetmark.studies.coverage.patients import (
     Correlations,
     JawPatients,
@@ -34,7 +30,6 @@ from sheetmark.studies.coverage.situations import Situation, usual_situations
 from sheetmark.studies.coverage.study import LIMITS_MM, SIZES, USUAL_MODELS, study
 
 SEED = 1
-SAME = Correlations(pair=1.0)
 
 
 def main() -> None:
@@ -47,15 +42,15 @@ def main() -> None:
     population = load_model(DEFAULT_MODEL)
 
     start = perf_counter()
-    study(models, population, arguments.patients, SEED, SAME)
+    study(models, population, arguments.patients, SEED, Correlations())
     arrays = perf_counter() - start
 
-    few = draw_patients(population, arguments.loop, SEED, SAME)
+    few = draw_patients(population, arguments.loop, SEED, Correlations())
     start = perf_counter()
     counted = loop(few)
     plain = (perf_counter() - start) * arguments.patients / arguments.loop
 
-    expected = study(models, population, arguments.loop, SEED, SAME)
+    expected = study(models, population, arguments.loop, SEED, Correlations())
     for row in expected.served:
         assert counted[row.model, row.situation] == row.hole_within, "both count the same"
     print(f"arrays, {arguments.patients} patients: {arrays:.1f} s")
@@ -67,13 +62,9 @@ def loop(drawn: dict[Jaw, JawPatients]) -> dict[tuple[str, Situation], tuple[flo
     """Shares within each limit by model and situation, one patient after another."""
     overlays = {situation: _overlays(situation) for situation in usual_situations()}
     counts = {(name, s): [0] * len(LIMITS_MM) for s in overlays for name in USUAL_MODELS}
-    carried = dict.fromkeys(JAWS, 0)
     for jaw, patients in drawn.items():
-        for number in range(len(patients.front_mm)):
+        for number in range(len(patients.missed)):
             teeth = _teeth(jaw, patients, number)
-            if teeth is None:
-                continue
-            carried[jaw] += 1
             for situation, rows in overlays.items():
                 if situation.jaw == jaw:
                     own = [teeth[tooth.along] for tooth in situation.teeth]
@@ -83,38 +74,34 @@ def loop(drawn: dict[Jaw, JawPatients]) -> dict[tuple[str, Situation], tuple[flo
                             for place, limit in enumerate(LIMITS_MM):
                                 counts[name, situation][place] += worst <= limit
     return {
-        key: tuple(round(count / carried[key[1].jaw], 5) for count in found)
+        key: tuple(round(count / len(drawn[key[1].jaw].missed), 5) for count in found)
         for key, found in counts.items()
     }
 
 
 def _overlays(situation: Situation) -> dict[str, list[complex]]:
-    """The holes of every model, and of every size that has a curve."""
+    """The holes of every model, and of every size."""
     rows = {}
     for name in USUAL_MODELS:
         arch = build_arch(load_model(name), situation.jaw)
         rows[name] = [complex(*arch.place(tooth).centre) for tooth in situation.teeth]
     sizes = patients_of_size(load_model(DEFAULT_MODEL), situation.jaw, SIZES)
     centres = sizes.centres_of(situation.teeth)
-    for place in np.flatnonzero(sizes.curves.exist).tolist():
-        rows[f"size {SIZES[place]:+g}"] = centres[:, place].tolist()
+    for place, size in enumerate(SIZES):
+        rows[f"size {size:+g}"] = centres[:, place].tolist()
     return rows
 
 
-def _teeth(jaw: Jaw, patients: JawPatients, number: int) -> dict[int, complex] | None:
-    """The patient's centres by place along the arch; None where there is no curve."""
-    lengths = patients.widths_mm[:, 0, number].tolist()
-    front = CentrePair(2, float(patients.front_mm[number]), "canine")
-    back = CentrePair(5, float(patients.back_mm[number]), "molar")
-    try:
-        curve = solve_sixth_order(lengths, front, back)
-    except InputError:
-        return None
+def _teeth(jaw: Jaw, patients: JawPatients, number: int) -> dict[int, complex]:
+    """The patient's gum-line centres by place along the arch."""
+    across = {place: float(mm[number]) for place, mm in patients.across_mm.items()}
     up = 1 if jaw == "upper" else -1
     teeth = {}
-    for place, chord in enumerate(lay_chords(curve.depth, lengths, curve.reach_mm), start=1):
-        x, y = chord.centre
-        teeth[place], teeth[-place] = complex(x, -up * y), complex(-x, -up * y)
+    for side, sign in enumerate((-1, 1)):
+        widths = patients.widths_mm[:, side, number].tolist()
+        row = [RowTooth(place, mm) for place, mm in enumerate(widths, start=1)]
+        for place, (x, y) in enumerate(lay_chain(row, across, reference(jaw)).centres, start=1):
+            teeth[sign * place] = complex(sign * x, -up * y)
     return teeth
 
 

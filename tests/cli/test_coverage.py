@@ -66,7 +66,7 @@ def test_the_tables_are_those_of_the_json(capsys: Capture, data: dict[str, Any])
     head, *tables = captured.out.rstrip("\n").split("\n\n")
     assert head.startswith("400 patients drawn from adult-mean, seed 5\n")
     for jaw in ("upper", "lower"):
-        assert f"  {jaw}: {100 * data['left_out'][jaw]['share']:.1f} % (" in head
+        assert f"{jaw} {100 * data['share_missed'][jaw]:.1f} %" in head
     assert all(note in head for note in NOTES)
     assert "assumption" in head
     *served, sizes = tables
@@ -245,7 +245,7 @@ def test_the_page_says_what_it_rests_on(page: Drawing, data: dict[str, Any]) -> 
     assert data["command"] in page.text
     assert "worst hole off its tooth, mm" in page.text
     for jaw in ("upper", "lower"):
-        assert f"{jaw} {100 * data['left_out'][jaw]['share']:.1f} %" in page.text
+        assert f"{jaw} {100 * data['share_missed'][jaw]:.1f} %" in page.text
     for steps in data["size_steps"]:
         if not steps["enough"]:
             assert f"none: {100 * steps['share']:.1f} %" in page.text

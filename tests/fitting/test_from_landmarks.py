@@ -23,7 +23,7 @@ from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth
 from sheetmark.base.findings import Action, Choice, InputError
 from sheetmark.cli.app import run
-from sheetmark.fitting.fit import JawFit, Origin, own_model
+from sheetmark.fitting.fit import JawFit, Origin, own_model, solved_pair
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import CastPoint, Landmark
 from sheetmark.fitting.model_file import write_model
@@ -121,7 +121,7 @@ def test_noisy_landmarks_give_nearly_the_arch(
     known: str, jaw: Jaw, base: str, slots: Collection[str], errors: tuple[float, float, float]
 ) -> None:
     there = load_model(known)
-    canine, molar = there.jaw(jaw).solve_from
+    canine, molar = solved_pair(there.jaw(jaw))
     worst = [0.0, 0.0, 0.0]
     for seed in range(10):
         marks = cast(known, jaw, slots=slots, noise_mm=0.2, seed=seed, turn_deg=37 * seed)

@@ -1,14 +1,14 @@
 """A case planned a second time, from the data files alone: nothing of sheetmark is used.
 
-Teeth are laid by bisection along the model's sixth-order curve; the row, the sizes and the
-sheet's middle follow the rules as they are written for people.
+Gum-line centres are laid by bisection from the tables; the row, the sizes and the sheet's middle
+follow the rules as they are written for people.
 """
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Sequence
-from math import dist, hypot
+from math import cos, hypot, radians, sin
 
 from tests.helpers.holes_by_hand import diameter
 from tests.helpers.paths import ROOT
@@ -16,6 +16,7 @@ from tests.helpers.paths import ROOT
 Point = tuple[float, float]
 MODELS = ROOT / "arch_models"
 MEAN = tomllib.loads((MODELS / "adult-mean.toml").read_text("utf-8"))
+GUM_LINE = tomllib.loads((ROOT / "sheetmark" / "anatomy" / "gum_line.toml").read_text("utf-8"))
 CROWNS = tomllib.loads((MODELS / "crowns.toml").read_text("utf-8"))
 SHEET_MM = 152.0
 
@@ -31,27 +32,56 @@ def chart(jaw: str) -> list[str]:
 
 
 def half(jaw: str) -> list[tuple[Point, Point]]:
-    """Each tooth of the left side from the midline, x across and y back: its chord's middle, and
-    the chord itself."""
-    a, b = (MEAN[jaw]["curve"][key] for key in "ab")
-    start, found = (0.0, 0.0), []
-    for row in MEAN[jaw]["mesiodistal"][:7]:
-        low, high = start[0], start[0] + row["mm"]
+    """Each tooth of the left side from the midline: its gum-line centre, x across and y back, and a
+    step along the row there.
+
+    Each stretch between two widths is turned bit by bit until it ends at half of the second.
+    """
+    table = GUM_LINE[jaw]
+    across: dict[int, float] = {
+        int(row["tooth"]): row["mm"] / 2 for row in MEAN[jaw]["centre_widths"]
+    }
+    wide: list[float] = [row["mm"] for row in MEAN[jaw]["mesiodistal"]]
+    turns = [radians(row["deg"]) for row in table["directions"]]
+    shares: list[float] = [1.0, 1.0, *(row["share"] for row in table["shares"])]
+    links: list[float] = [(wide[n] + wide[n + 1]) / 2 * shares[n] for n in range(7)]
+
+    def end(x: float, stretch: range, turn: float = 0.0) -> float:
+        return x + sum(links[n] * cos(turns[n] + turn) for n in stretch)
+
+    shrunk = across[3] / end(wide[0] / 2, range(2))
+    links[:2] = [link * shrunk for link in links[:2]]
+    for first, last in ((3, 4), (4, 6)):
+        stretch = range(first - 1, last - 1)
+        low, high = -0.5, 0.3  # a larger turn ends further in
         for _ in range(80):
-            x = (low + high) / 2
-            end = (x, a * x**6 + b * x**2)
-            low, high = (x, high) if dist(start, end) < row["mm"] else (low, x)
-        middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
-        found.append((middle, (end[0] - start[0], end[1] - start[1])))
-        start = end
-    return found
+            turn = (low + high) / 2
+            inside = end(across[first], stretch, turn) < across[last]
+            low, high = (low, turn) if inside else (turn, high)
+        turns = [a + turn if n in stretch else a for n, a in enumerate(turns)]
+    points = [(wide[0] / 2 * shrunk, 0.0)]
+    for link, turn in zip(links, turns, strict=True):
+        points.append((points[-1][0] + link * cos(turn), points[-1][1] + link * sin(turn)))
+    return [(points[n], (1.0, slope(points, n))) for n in range(7)]
+
+
+def slope(points: Sequence[Point], n: int) -> float:
+    """Of the smooth curve at a point: the harmonic mean of the steps, weighted; at the midline that
+    of a parabola."""
+    (x, y), (further, back) = points[n], points[n + 1]
+    if n == 0:
+        return 2 * x * back / (further**2 - x**2)
+    nearer, front = points[n - 1]
+    one, other = x - nearer, further - x
+    heavy, light = one + 2 * other, 2 * one + other
+    return (heavy + light) / (heavy * one / (y - front) + light * other / (back - y))
 
 
 def centres(jaw: str) -> dict[str, Point]:
-    """In the mouth frame: second molars 10 mm off the middle between the jaws."""
+    """In the mouth frame: first molars 23 mm off the middle between the jaws."""
     up = 1 if jaw == "upper" else -1
     laid = [centre for centre, _ in half(jaw)]
-    front = up * (10 + laid[6][1])
+    front = up * (23 + laid[5][1])
     return {
         iso: (
             laid[int(iso[1]) - 1][0] * (-1 if iso[0] in "14" else 1),
@@ -59,6 +89,15 @@ def centres(jaw: str) -> dict[str, Point]:
         )
         for iso in chart(jaw)
     }
+
+
+def incisal_y() -> float:
+    """The middle of the upper central incisors' crowns, facial and mesial of the gum line."""
+    (_, y), (_, back) = half("upper")[0]
+    table = GUM_LINE["upper"]
+    facial, mesial = table["lingual"][0]["mm"], table["mesial"][0]["mm"]
+    forwards = (facial + mesial * back) / hypot(1.0, back)
+    return 23 + half("upper")[5][0][1] - y + float(forwards)
 
 
 def row(iso: str, procedure: str, missing: Sequence[str]) -> tuple[list[str], list[str]]:
@@ -103,7 +142,7 @@ def middle(row: Sequence[str], holes: Sequence[Point]) -> Point:
     sides_of_row = {iso[0] in "14" for iso in row}
     one_side = 0 if len(sides_of_row) == 2 else -1 if True in sides_of_row else 1
     if n == 1:
-        # One tooth: its own chord is its row. y back is y down in the upper jaw.
+        # One tooth: the line there is its row. y back is y down in the upper jaw.
         _, (dx, dy) = half(jaw)[int(row[0][1]) - 1]
         dy *= -up * one_side
     sides = [(x + s * 10 * dy / hypot(dx, dy), y - s * 10 * dx / hypot(dx, dy)) for s in (1, -1)]
@@ -112,7 +151,7 @@ def middle(row: Sequence[str], holes: Sequence[Point]) -> Point:
     y = up * max(up * y, 0.0)
     x = one_side * max(one_side * x, 0.0) if one_side else x
     edge = SHEET_MM / 2
-    incisors = 10 + half("upper")[6][0][1]
+    incisors = incisal_y()
     x = min(max(x, -(edge - 45)), edge - 45)
     y = min(max(y, incisors + 10 - edge), incisors + 45 - edge)
     xs, ys = [p[0] for p in holes], [p[1] for p in holes]

@@ -1,4 +1,4 @@
-"""Patients drawn and their arches solved, held against closed forms and the solver of one arch."""
+"""Patients drawn and their arches laid, held against closed forms and the laying of one arch."""
 
 from __future__ import annotations
 
@@ -12,14 +12,13 @@ import pytest
 from scipy.stats import norm
 
 from sheetmark.anatomy.arch_model import load_model
-from sheetmark.anatomy.chords import lay_chords
-from sheetmark.anatomy.curves import SixthOrder
+from sheetmark.anatomy.gum_line import RowTooth, lay_chain
+from sheetmark.anatomy.gum_line_table import reference
 from sheetmark.anatomy.jaw import build_arch
-from sheetmark.anatomy.solve import CentrePair, solve_sixth_order
 from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.findings import InputError
 from sheetmark.studies.coverage.fit import worst_holes, worst_pitches
-from sheetmark.studies.coverage.laying import Array
+from sheetmark.studies.coverage.laying import Array, lay_rows
 from sheetmark.studies.coverage.patients import (
     Correlations,
     JawPatients,
@@ -80,16 +79,15 @@ def test_sd_of_a_half_sum_of_two_widths_is_the_closed_form(mouths: Mouths, jaw: 
 def test_sd_of_a_pitch_on_the_flat_of_the_arch_is_that_of_the_half_sum(
     mouths: Mouths, jaw: Jaw
 ) -> None:
-    # From the first premolar back the arch is so straight that chords lie nearly in line.
+    # Each pitch is a share of its own of the half sum, whatever the widths across.
     teeth = jaw_teeth(jaw)
-    carried = mouths[jaw].curves.exist
     for tooth in (4, 5, 6):
         places = [
             n for n, t in enumerate(teeth) if t.side == "left" and t.position - tooth in (0, 1)
         ]
-        centres = mouths[jaw].centres[places][:, carried]
+        centres = mouths[jaw].centres[places]
         one, other = sd_in_file(jaw, tooth), sd_in_file(jaw, tooth + 1)
-        closed = math.sqrt(one**2 + other**2 + one * other) / 2
+        closed = reference(jaw).share[tooth - 1] * math.sqrt(one**2 + other**2 + one * other) / 2
         drawn = np.std(np.abs(centres[1] - centres[0]), ddof=1)
         assert drawn == pytest.approx(closed, rel=SD_TOLERANCE), tooth
 
@@ -107,12 +105,12 @@ def test_means_sds_and_correlations_are_those_asked_for(jaw: Jaw) -> None:
         for side in (0, 1):
             assert np.std(widths[side], ddof=1) == pytest.approx(sd, rel=SD_TOLERANCE)
     arch = {row["tooth"]: row for row in in_file(jaw, "centre_widths")}
-    for drawn, tooth_name in ((patients.front_mm, "3"), (patients.back_mm, "6")):
-        row = arch[tooth_name]
+    for place, drawn in patients.across_mm.items():
+        row = arch[str(place)]
         assert drawn.mean() == pytest.approx(row["mm"], abs=4 * row["sd_mm"] / math.sqrt(COUNT))
         assert np.std(drawn, ddof=1) == pytest.approx(row["sd_mm"], rel=SD_TOLERANCE)
     drawn_rows = np.array(
-        [*patients.widths_mm.reshape(14, COUNT), patients.front_mm, patients.back_mm]
+        [*patients.widths_mm.reshape(14, COUNT), patients.across_mm[3], patients.across_mm[6]]
     )
     expected = np.full((16, 16), 0.4)
     for place in range(0, 14, 2):
@@ -121,6 +119,11 @@ def test_means_sds_and_correlations_are_those_asked_for(jaw: Jaw) -> None:
     expected[14:, 14:] = 0.6
     np.fill_diagonal(expected, 1.0)
     assert np.abs(np.corrcoef(drawn_rows) - expected).max() < CORRELATION_TOLERANCE
+    # The premolars' width is the standardised mean of the two, and goes with each by the root of
+    # half of one and their correlation.
+    for place in (3, 6):
+        found = np.corrcoef(patients.across_mm[4], patients.across_mm[place])[0, 1]
+        assert found == pytest.approx(math.sqrt((1 + 0.6) / 2), abs=CORRELATION_TOLERANCE)
 
 
 def test_both_jaws_share_the_size_of_the_mouth(mouths: Mouths) -> None:
@@ -137,97 +140,60 @@ def test_widths_are_normal(mouths: Mouths) -> None:
     assert distance < 1.63 / math.sqrt(COUNT)
 
 
-@both_jaws
-def test_the_solver_of_many_arches_agrees_with_that_of_one(mirrored: Mouths, jaw: Jaw) -> None:
-    patients = mirrored[jaw]
-    compared = {"carried": 0, "small": 0, "large": 0}
-    for number in range(patients.widths_mm.shape[2]):
-        lengths = patients.widths_mm[:, 0, number].tolist()
-        front = CentrePair(2, float(patients.front_mm[number]), "canine")
-        back = CentrePair(5, float(patients.back_mm[number]), "molar")
-        try:
-            curve = solve_sixth_order(lengths, front, back)
-        except InputError as error:
-            narrow, wide, straight = (
-                bool(group[number])
-                for group in (
-                    patients.curves.narrow,
-                    patients.curves.wide,
-                    patients.curves.straight,
-                )
-            )
-            message = str(error)
-            assert straight == message.startswith("canine")
-            assert narrow == (message.startswith("molar") and "too small" in message)
-            assert wide == (message.startswith("molar") and "too large" in message)
-            compared["small" if narrow else "large"] += 1
-            continue
-        assert patients.curves.exist[number]
-        assert patients.curves.a[number] == pytest.approx(curve.a, rel=1e-6)
-        assert patients.curves.b[number] == pytest.approx(curve.b, rel=1e-6)
-        chords = lay_chords(curve.depth, lengths, curve.reach_mm)
-        up = 1 if jaw == "upper" else -1
-        for place, chord in zip(patients.centres[7:, number], chords, strict=True):
-            assert place.real == pytest.approx(chord.centre[0], abs=1e-6)
-            assert place.imag == pytest.approx(-up * chord.centre[1], abs=1e-6)
-        compared["carried"] += 1
-    assert compared["carried"] >= 20
-    assert compared["small" if jaw == "upper" else "large"] >= 5
+def laid_alone(
+    widths: list[float], across: dict[int, float], jaw: Jaw
+) -> tuple[list[complex], bool]:
+    """One side of one patient: its gum-line centres, and whether every width is met."""
+    row = [RowTooth(place, mm) for place, mm in enumerate(widths, start=1)]
+    chain = lay_chain(row, across, reference(jaw))
+    up = 1 if jaw == "upper" else -1
+    return [complex(x, -up * y) for x, y in chain.centres], not chain.missed_mm
 
 
 @both_jaws
-def test_unequal_sides_are_laid_on_one_curve_that_carries_the_widths(
-    mouths: Mouths, jaw: Jaw
-) -> None:
+def test_the_laying_of_many_rows_agrees_with_that_of_one(mouths: Mouths, jaw: Jaw) -> None:
     patients = mouths[jaw]
-    carried = np.flatnonzero(patients.curves.exist)[:25]
-    assert len(carried) == 25
-    for number in carried.tolist():
-        a, b = float(patients.curves.a[number]), float(patients.curves.b[number])
-        curve = SixthOrder(a=a, b=b, source="test", flag="D")
-        across = []
+    for number in range(60):
+        across = {place: float(mm[number]) for place, mm in patients.across_mm.items()}
+        met = []
         for side in (0, 1):
-            lengths = patients.widths_mm[:, side, number].tolist()
-            chords = lay_chords(curve.depth, lengths, curve.reach_mm)
-            across.append([chord.centre[0] for chord in chords])
+            alone, all_met = laid_alone(patients.widths_mm[:, side, number].tolist(), across, jaw)
+            met.append(all_met)
             laid = patients.centres[6::-1, number] if side == 0 else patients.centres[7:, number]
-            assert np.abs(laid.real) == pytest.approx(across[-1], abs=1e-9)
-        assert across[0][2] + across[1][2] == pytest.approx(patients.front_mm[number], abs=1e-9)
-        assert across[0][5] + across[1][5] == pytest.approx(patients.back_mm[number], abs=1e-9)
+            mirrored = [complex(-at.real, at.imag) for at in laid] if side == 0 else laid
+            assert np.abs(np.array(alone) - mirrored).max() < 1e-9
+        assert patients.missed[number] == (not all(met))
 
 
 @both_jaws
-def test_patients_without_a_curve_stand_on_the_nearest(mouths: Mouths, jaw: Jaw) -> None:
-    curves = mouths[jaw].curves
-    assert curves.narrow.sum() > 100
-    assert curves.wide.sum() > 100
-    assert curves.straight.sum() > 20
-    # Right and left in a straight line: two teeth and half a canine on each side.
-    widths = mouths[jaw].widths_mm
-    reach = (widths[0] + widths[1] + widths[2] / 2).sum(axis=0)
-    assert (curves.straight == (reach <= mouths[jaw].front_mm)).all()
-    groups = curves.exist.astype(int) + curves.narrow + curves.wide + curves.straight
-    assert (groups == 1).all()
-    # The pure sixth power stands narrowest at the back, the parabola widest. Usual b: 0.02 to 0.06.
-    assert curves.b[curves.narrow].max() < 1e-10
-    assert (curves.missed_mm[curves.narrow] > 0).all()
-    assert curves.a[curves.wide].max() < 1e-16  # usual a: 1e-7
-    assert (curves.missed_mm[curves.wide] < 0).all()
-    assert np.abs(curves.missed_mm[curves.exist]).max() == 0
-    assert np.isnan(mouths[jaw].centres[:, curves.straight]).all()
-    laid = ~curves.straight
-    across = mouths[jaw].centres.real
-    front, back = across[9] - across[4], across[12] - across[1]
-    assert np.abs(front - mouths[jaw].front_mm)[laid].max() < 1e-9
-    missed = back - mouths[jaw].back_mm
-    assert np.abs(missed - curves.missed_mm)[laid].max() < 1e-9
+def test_patients_whose_width_is_out_of_reach_stand_on_the_nearest_arch(jaw: Jaw) -> None:
+    widths = np.repeat(np.array([8.5, 6.5, 7.5, 7.0, 7.0, 10.5, 10.0]), 6).reshape(7, 2, 3)
+    # The second's premolars are wider apart than their teeth reach, the third's narrower.
+    across = {3: np.full(3, 32.0), 4: np.array([36.5, 50.0, 30.0]), 6: np.full(3, 46.0)}
+    rows = lay_rows(widths, across, reference(jaw))
+    assert rows.missed.tolist() == [False, True, True]
+    for number in range(3):
+        own = {place: float(mm[number]) for place, mm in across.items()}
+        alone, met = laid_alone(widths[:, 0, number].tolist(), own, jaw)
+        assert met == (number == 0)
+        assert [at.real for at in alone] == pytest.approx(rows.x[:, 0, number].tolist(), abs=1e-9)
+
+
+@both_jaws
+def test_every_width_across_is_carried(mouths: Mouths, jaw: Jaw) -> None:
+    patients = mouths[jaw]
+    across = patients.centres.real
+    met = ~patients.missed
+    assert met.mean() > 0.99
+    for place, mm in patients.across_mm.items():
+        laid = across[6 + place] - across[7 - place]
+        assert np.abs(laid - mm)[met].max() < 1e-9
 
 
 def test_equal_sides_are_mirror_images(mirrored: Mouths) -> None:
     for patients in mirrored.values():
-        laid = ~patients.curves.straight
         other = -patients.centres[::-1].conj()
-        assert np.abs(patients.centres - other)[:, laid].max() < 1e-12
+        assert np.abs(patients.centres - other).max() < 1e-12
         assert np.abs(patients.widths_mm[:, 0] - patients.widths_mm[:, 1]).max() < 1e-12
 
 
@@ -259,10 +225,9 @@ def test_fewer_patients_are_the_first_of_more(mouths: Mouths) -> None:
     fewer = draw_patients(load_model("adult-mean"), 300, 7, Correlations())
     for jaw in JAWS:
         assert (fewer[jaw].widths_mm == mouths[jaw].widths_mm[:, :, :300]).all()
-        assert (fewer[jaw].front_mm == mouths[jaw].front_mm[:300]).all()
-        laid = ~fewer[jaw].curves.straight
+        assert (fewer[jaw].across_mm[3] == mouths[jaw].across_mm[3][:300]).all()
         off = np.abs(fewer[jaw].centres - mouths[jaw].centres[:, :300])
-        assert off[:, laid].max() < 1e-9
+        assert off.max() < 1e-9
 
 
 def test_a_seed_draws_these_very_patients() -> None:
@@ -279,13 +244,13 @@ def test_a_seed_draws_these_very_patients() -> None:
     lower_back = [45.92324297385003, 42.18218469777042, 39.53808852150221]
     assert np.abs(patients["upper"].widths_mm[0] - first_incisors).max() < 1e-9
     assert np.abs(patients["lower"].widths_mm[6] - second_molars).max() < 1e-9
-    assert np.abs(patients["lower"].back_mm - lower_back).max() < 1e-9
+    assert np.abs(patients["lower"].across_mm[6] - lower_back).max() < 1e-9
 
 
 @pytest.mark.parametrize("seed", [2, 2**63 - 1])
 def test_another_seed_draws_others(seed: int) -> None:
-    one = draw_patients(load_model("adult-mean"), 5, 1, Correlations())["upper"].front_mm
-    other = draw_patients(load_model("adult-mean"), 5, seed, Correlations())["upper"].front_mm
+    one = draw_patients(load_model("adult-mean"), 5, 1, Correlations())["upper"].across_mm[3]
+    other = draw_patients(load_model("adult-mean"), 5, seed, Correlations())["upper"].across_mm[3]
     assert np.abs(one - other).min() > 1e-6
 
 
@@ -320,7 +285,9 @@ def test_correlations_that_cannot_be_are_refused(values: dict[str, float], words
 )
 def test_correlations_at_their_limits_can_be_drawn(rho: Correlations) -> None:
     patients = draw_patients(load_model("adult-mean"), 2000, 1, rho)["upper"]
-    rows: Array = np.array([patients.widths_mm[0, 0], patients.widths_mm[0, 1], patients.front_mm])
+    rows: Array = np.array(
+        [patients.widths_mm[0, 0], patients.widths_mm[0, 1], patients.across_mm[3]]
+    )
     found = np.asarray(np.corrcoef(rows))
     assert found[0, 1] == pytest.approx(rho.pair, abs=0.08)
     assert found[0, 2] == pytest.approx(rho.tooth_arch, abs=0.08)
@@ -343,7 +310,7 @@ def test_a_population_needs_its_figures() -> None:
     ("old", "new", "words"),
     [
         (
-            'tooth = "6", mm = 45.3, sd_mm = 2.5,',
+            'tooth = "6", mm = 45.3, sd_mm = 2.5, sd_flag = "assumption",',
             'tooth = "6", mm = 45.3,',
             "population adult-mean: upper: tooth 6 has no sd_mm; add it",
         ),
@@ -358,9 +325,9 @@ def test_a_population_needs_its_figures() -> None:
             "population adult-mean: upper.row: patients need the permanent teeth 1 to 7",
         ),
         (
-            'solve_from = ["3", "6"]',
-            'solve_from = ["3", "6"]\n'
-            'spaces = [{ after = "3", mm = 1.0, source = "wheeler", flag = "S2" }]',
+            "centre_widths = [",
+            'spaces = [{ after = "3", mm = 1.0, source = "moorrees-1957", flag = "M" }]\n'
+            "centre_widths = [",
             "population adult-mean: upper.row: patients need the permanent teeth 1 to 7",
         ),
     ],

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from cmath import exp
-from dataclasses import replace
+from dataclasses import replace as replaced
 from math import dist, pi
 
 import numpy as np
 import pytest
-from scipy.linalg import orthogonal_procrustes
+from msgspec.structs import replace
+from scipy.linalg import svd
 from scipy.optimize import minimize_scalar
 
 from sheetmark.anatomy.arch_model import load_model
@@ -53,11 +54,13 @@ def holes_of(model: str, situation: Situation) -> Centres:
     return np.array([complex(*arch.place(tooth).centre) for tooth in situation.teeth])
 
 
-def worst_by_procrustes(holes: Centres, teeth: Centres) -> float:
-    """The worst hole after scipy's best rotation or reflection, which must be a rotation here."""
+def worst_by_kabsch(holes: Centres, teeth: Centres) -> float:
+    """The worst hole after the best rotation, by the singular values of Kabsch's problem. Rows of
+    molars are so straight that a sheet turned over would often fit better, which is not allowed."""
     a, b = points(holes), points(teeth)
     a, b = a - a.mean(axis=0), b - b.mean(axis=0)
-    turn, _ = orthogonal_procrustes(a, b)
+    left, _, right = svd(a.T @ b)
+    turn = left @ np.diag([1.0, np.linalg.det(left @ right)]) @ right
     assert np.linalg.det(turn) == pytest.approx(1.0)
     return max(dist(one, other) for one, other in zip(a @ turn, b, strict=True))
 
@@ -66,7 +69,7 @@ def test_the_fit_is_that_of_scipy(mouths: dict[Jaw, JawPatients]) -> None:
     compared = 0
     for situation in usual_situations():
         patients = mouths[situation.jaw]
-        teeth = patients.centres_of(situation.teeth)[:, np.flatnonzero(patients.curves.exist)[:20]]
+        teeth = patients.centres_of(situation.teeth)[:, :20]
         # The sheet lies anywhere: moved and turned at random, the fit must bring it back.
         rows = np.array([holes_of(name, situation) for name in MODELS])
         moved = rows * exp(2.1j) + (40 - 25j)
@@ -74,14 +77,14 @@ def test_the_fit_is_that_of_scipy(mouths: dict[Jaw, JawPatients]) -> None:
         assert errors.shape == (len(MODELS), 20)
         for row, holes in enumerate(rows):
             for patient in range(20):
-                expected = worst_by_procrustes(holes, teeth[:, patient])
+                expected = worst_by_kabsch(holes, teeth[:, patient])
                 assert errors[row, patient] == pytest.approx(expected, abs=1e-9)
                 compared += 1
     assert compared == 12 * 2 * 20
 
 
 def test_a_sheet_is_never_turned_over(mouths: dict[Jaw, JawPatients]) -> None:
-    (situation,) = [s for s in usual_situations() if s.row == "17-14"]
+    (situation,) = [s for s in usual_situations() if s.row == "15-12"]
     teeth = mouths["upper"].centres_of(situation.teeth)[:, :1]
     over = teeth[:, 0].conj()
 
@@ -102,7 +105,7 @@ def test_a_sheet_is_never_turned_over(mouths: dict[Jaw, JawPatients]) -> None:
 def test_the_worst_pitch_is_that_of_plain_distances(mouths: dict[Jaw, JawPatients]) -> None:
     (situation,) = [s for s in usual_situations() if s.row == "14-24"]
     holes = points(holes_of("adult-mean", situation))
-    teeth = mouths["upper"].centres_of(situation.teeth)[:, mouths["upper"].curves.exist][:, :30]
+    teeth = mouths["upper"].centres_of(situation.teeth)[:, :30]
     errors = worst_pitches(holes_of("adult-mean", situation)[None], teeth)[0]
     for patient in range(30):
         own = points(teeth[:, patient])
@@ -139,9 +142,8 @@ def test_counts_and_errors_are_those_of_plain_loops(
         patients = mouths[row.situation.jaw]
         holes = holes_of(row.model, row.situation)[None]
         teeth = patients.centres_of(row.situation.teeth)
-        carried = patients.curves.exist
-        hole = sorted(worst_holes(holes, teeth[:, carried])[0].tolist())
-        pitch = sorted(worst_pitches(holes, teeth[:, carried])[0].tolist())
+        hole = sorted(worst_holes(holes, teeth)[0].tolist())
+        pitch = sorted(worst_pitches(holes, teeth)[0].tolist())
         for limit, share, by_pitch in zip(
             LIMITS_MM, row.hole_within, row.pitch_within, strict=True
         ):
@@ -156,35 +158,18 @@ def test_counts_and_errors_are_those_of_plain_loops(
         assert list(row.distribution) == sorted(row.distribution)
 
 
-def test_those_left_out_are_counted_and_bound_the_shares(
-    done: Coverage, mouths: dict[Jaw, JawPatients]
-) -> None:
-    for jaw in JAWS:
-        curves, out = mouths[jaw].curves, done.left_out[jaw]
-        counts = [int(group.sum()) for group in (curves.straight, curves.narrow, curves.wide)]
-        assert [round(s * COUNT) for s in (out.straight, out.narrow, out.wide)] == counts
-        assert round(out.share * COUNT) == COUNT - int(curves.exist.sum())
-        assert out.share > 0.1
-    changes = []
-    for row in done.served:
-        out = done.left_out[row.situation.jaw]
-        for of_all, of_carried in zip(row.all_within, row.hole_within, strict=True):
-            least = of_carried * (1 - out.share)
-            assert least - 1e-4 <= of_all <= least + out.share - out.straight + 1e-4
-            changes.append(of_all - of_carried)
-    assert done.change_by_left_out == (min(changes), max(changes))
-    assert min(changes) < -0.05
-
-
-def test_left_out_patients_count_where_they_stand(
-    done: Coverage, mouths: dict[Jaw, JawPatients]
-) -> None:
-    row = done.served[4]
-    assert row.situation.row == "14-24"
-    teeth = mouths["upper"].centres_of(row.situation.teeth)[:, ~mouths["upper"].curves.straight]
-    errors = worst_holes(holes_of(row.model, row.situation)[None], teeth)[0]
-    for limit, share in zip(LIMITS_MM, row.all_within, strict=True):
-        assert share == pytest.approx(int((errors <= limit).sum()) / COUNT, abs=1e-5)
+def test_those_on_the_nearest_arch_are_counted(mouths: dict[Jaw, JawPatients]) -> None:
+    # A population whose premolars stand so wide that many teeth cannot reach it.
+    mean = load_model("adult-mean")
+    rows = tuple(
+        replace(row, mm=42.0) if row.tooth == "4" else row for row in mean.upper.centre_widths
+    )
+    wide = replace(mean, upper=replace(mean.upper, centre_widths=rows))
+    done = study([mean], wide, COUNT, SEED)
+    missed = draw_patients(wide, COUNT, SEED, Correlations())["upper"].missed
+    assert done.missed["upper"] == pytest.approx(missed.mean(), abs=1e-5)
+    assert done.missed["upper"] > 0.01
+    assert done.missed["lower"] == pytest.approx(mouths["lower"].missed.mean(), abs=1e-5) == 0
 
 
 def test_the_fewest_sizes_are_enough_and_no_fewer_are(
@@ -196,9 +181,8 @@ def test_the_fewest_sizes_are_enough_and_no_fewer_are(
     for steps in done.size_steps:
         patients = mouths[steps.situation.jaw]
         holes = sizes[steps.situation.jaw].centres_of(steps.situation.teeth).T
-        teeth = patients.centres_of(steps.situation.teeth)[:, patients.curves.exist]
-        exist = sizes[steps.situation.jaw].curves.exist
-        errors = dict(zip(SIZES[exist].tolist(), worst_holes(holes[exist], teeth), strict=True))
+        teeth = patients.centres_of(steps.situation.teeth)
+        errors = dict(zip(SIZES.tolist(), worst_holes(holes, teeth), strict=True))
 
         def share(
             stock: tuple[float, ...],
@@ -226,18 +210,8 @@ def test_the_fewest_sizes_are_enough_and_no_fewer_are(
         numbers.add(len(steps.sizes))
     assert [s.limit_mm for s in done.size_steps] == list(STEP_LIMITS_MM) * 12
     assert enough[True] >= 6
-    assert enough[False] >= 6
+    assert enough[False] >= 4
     assert numbers >= {0, 1, 2}
-
-
-def test_sizes_without_a_curve_are_not_stocked() -> None:
-    # In the lower jaw the smallest mouths have no curve, so not all of SIZES can be had.
-    sizes = patients_of_size(load_model("adult-mean"), "lower", SIZES)
-    lacking = SIZES[~sizes.curves.exist]
-    assert lacking.tolist() == [-3.0, -2.75, -2.5]
-    done = study([load_model("adult-mean")], load_model("adult-mean"), 300, 1)
-    used = {size for steps in done.size_steps for size in steps.sizes}
-    assert not used & set(lacking.tolist())
 
 
 def test_where_all_widths_go_together_sizes_are_enough() -> None:
@@ -262,7 +236,7 @@ def test_the_same_seed_gives_the_same_study(done: Coverage) -> None:
     again = study([load_model(n) for n in MODELS], load_model("adult-mean"), COUNT, SEED)
     assert again == done
     other = study([load_model(n) for n in MODELS], load_model("adult-mean"), COUNT, SEED + 1)
-    assert replace(other, seed=SEED) != done
+    assert replaced(other, seed=SEED) != done
 
 
 def test_a_seed_gives_this_very_table(done: Coverage) -> None:
@@ -272,12 +246,12 @@ def test_a_seed_gives_this_very_table(done: Coverage) -> None:
         for row in done.served[:6]
     ]
     assert table == [
-        ("17-15", 0.405, 1.007, 0.336, 0.886, 0.7151, 0.9724, 0.99919),
-        ("17-14", 0.438, 1.022, 0.481, 1.22, 0.52273, 0.89529, 0.98539),
-        ("16-13", 0.392, 0.86, 0.43, 1.068, 0.58279, 0.9375, 0.99351),
-        ("15-12", 0.415, 0.915, 0.499, 1.229, 0.50487, 0.89773, 0.9862),
-        ("14-24", 0.547, 1.081, 1.263, 2.386, 0.05925, 0.32549, 0.64773),
-        ("17-27", 0.642, 1.176, 1.92, 3.644, 0.00568, 0.09578, 0.28896),
+        ("17-15", 0.395, 0.962, 0.337, 0.875, 0.71733, 0.97467, 1.0),
+        ("17-14", 0.44, 0.977, 0.491, 1.23, 0.50933, 0.89467, 0.986),
+        ("16-13", 0.396, 0.863, 0.434, 1.066, 0.57133, 0.936, 0.994),
+        ("15-12", 0.46, 0.952, 0.45, 0.999, 0.58067, 0.95, 0.998),
+        ("14-24", 0.57, 1.187, 0.939, 2.234, 0.156, 0.54, 0.78733),
+        ("17-27", 0.68, 1.257, 1.553, 3.056, 0.02667, 0.192, 0.47333),
     ]
 
 
@@ -289,12 +263,12 @@ def test_the_json_holds_everything(done: Coverage) -> None:
     }  # fmt: skip
     assert (data["patients"], data["seed"], data["population"]) == (COUNT, SEED, "adult-mean")
     assert len(data["served"]) == 24
+    assert data["share_missed"] == done.missed
     for row, found in zip(done.served, data["served"], strict=True):
         assert found["model"] == row.model
         assert (found["row"], found["jaw"]) == (row.situation.row, row.situation.jaw)
         assert found["teeth"] == [tooth.iso for tooth in row.situation.teeth]
         assert tuple(found["share_within"]) == row.hole_within
-        assert tuple(found["share_of_all_within"]) == row.all_within
         assert tuple(found["share_pitch_within"]) == row.pitch_within
         assert tuple(found["distribution"]) == row.distribution
         assert tuple(found["worst_hole_mm"].values()) == row.hole_mm

@@ -122,8 +122,8 @@ def _points(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
 
 def _widths(fit: JawFit, arch: Arch, view: View, taken: Taken, practice: Practice) -> list[Mark]:
     """Lines between centres where the curve was measured or solved, and the depth."""
-    slots = {row.tooth for row in fit.table.centre_widths if row.source.startswith("measured")}
-    slots |= set(solved_pair(fit.table))
+    rows = fit.table.centre_widths
+    slots = {*solved_pair(fit.table), *(r.tooth for r in rows if r.source.startswith("measured"))}
     places = {place.tooth: place for place in arch.places}
     marks: list[Mark] = []
     for slot in fit.table.row:

@@ -213,6 +213,17 @@ def _points(row: Served) -> list[tuple[float, float]]:
     return [point for point in points if point[0] <= CURVE_REACH_MM + 1e-9]
 
 
+def _reaching(points: Sequence[tuple[float, float]], level: float) -> tuple[float, float]:
+    """Where the curve crosses the level, or its end where it stays below."""
+    before = (0.0, 0.0)
+    for error, share in points:
+        if share >= level:
+            part = (level - before[1]) / (share - before[1])
+            return before[0] + part * (error - before[0]), level
+        before = (error, share)
+    return before
+
+
 def _curve_axes(at: Callable[[float, float], PagePoint]) -> list[Mark]:
     marks: list[Mark] = [
         Line(at(0.0, 0.0), at(CURVE_REACH_MM, 0.0), _AXIS_MM, "axis"),
@@ -237,9 +248,8 @@ def _curve_axes(at: Callable[[float, float], PagePoint]) -> list[Mark]:
 def _letter(
     at: Callable[[float, float], PagePoint], row: Served, level: float, letter: str
 ) -> list[Mark]:
-    """The curve's letter where it first reaches the level, on a patch that hides the curves."""
-    reached = next((p for p in _points(row) if p[1] >= level), _points(row)[-1])
-    x, y = at(*reached)
+    """The curve's letter where it reaches the level, on a patch that hides the curves."""
+    x, y = at(*_reaching(_points(row), level))
     half = text_width(letter, _TEXT_MM, True) / 2 + 0.4
     tall = _TEXT_MM * 0.5
     corners = (

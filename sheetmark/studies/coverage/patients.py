@@ -142,7 +142,8 @@ def draw_patients(
     scores = _scores(count, seed, correlations)
     mouths = {}
     for jaw, (teeth, ends) in zip(JAWS, scores, strict=True):
-        across = _between(sorted(figures[jaw].across), *ends, correlations.arch)
+        front, back = ends
+        across = _between(sorted(figures[jaw].across), front, back, correlations.arch)
         mouths[jaw] = _jaw(population, jaw, figures[jaw], teeth, across)
     return mouths
 
