@@ -299,7 +299,8 @@ def sixth_order_of(model: ArchModel, jaw: Jaw) -> SixthOrder:
     front, back = (
         CentrePair(items.index(slot), table.centre_width(slot).mm, f"tooth {slot}") for slot in pair
     )
-    return solve_sixth_order(lengths, front, back)
+    found = solve_sixth_order(lengths, front, back)
+    return SixthOrder(a=found.a, b=found.b, source=FORM_KEY, flag="D")
 
 
 def published(row: Width | CentreWidth | None) -> str:

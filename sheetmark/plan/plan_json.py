@@ -1,7 +1,8 @@
 """A plan as plain data, for programs: teeth in ISO 3950, lengths in mm.
 
-Frames: `arch.centres_mm` and `sheet.shift_mm` are in the mouth frame, holes, slots and marks in the
-sheet frame, `page.sheet_centre_mm` in the page frame (see `base.frames`).
+Frames: `arch.centres_mm`, `arch.contacts_mm` and `sheet.shift_mm` are in the mouth frame, holes,
+slots and marks in the sheet frame, `page.sheet_centre_mm` in the page frame (see `base.frames`).
+Centres are gum-line centres, where holes go; contacts are contact middles, where crowns stand.
 """
 
 from __future__ import annotations
@@ -55,6 +56,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             "model": plan.arch.model,
             "jaw": plan.arch.jaw,
             "centres_mm": {place.tooth.iso: _point(place.centre) for place in plan.arch.places},
+            "contacts_mm": {place.tooth.iso: _point(place.contact) for place in plan.arch.places},
         },
         "sheet": {
             "width_mm": plan.sheet.width_mm,

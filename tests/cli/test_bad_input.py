@@ -85,7 +85,7 @@ BAD: list[tuple[list[str], list[str]]] = [
         ["16", "--sheet", "300x300", "--paper", "letter"],
         ["on letter", "124.1 mm across and 136.6 mm down", "175.9 x 163.4 mm"],
     ),
-    (["31", "--no-shift", "--sheet", "120"], ["sheet 120 x 120", "11.9 mm", "less than 15 mm"]),
+    (["31", "--no-shift", "--sheet", "120"], ["sheet 120 x 120", "12.3 mm", "less than 15 mm"]),
     # The punch.
     *(
         (["16", "--punch", punch], ["punch: it has no holes", '"0.5,1,1.5,2,2.5"'])

@@ -62,7 +62,7 @@ def test_the_command_tells_and_writes_all_three_formats(
     assert [line.split()[0] for line in printed.out.splitlines()[:1]] == ["centred"]
     assert "evenness of the pull" in printed.out
     assert "stretch at the rim of 17" in printed.out
-    assert "strip 17-16 mm 8.1 to 2.9" in printed.out
+    assert "strip 17-16 mm 7.8 to 2.6" in printed.out
     assert "not clinical forces" in printed.err
     assert TWO_STRETCHES in printed.err
     data: dict[str, Any] = json.loads(paths[0].read_text("utf-8"))

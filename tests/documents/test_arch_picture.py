@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from sheetmark.anatomy.arch_model import ArchModel, load_model
+from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.cli.app import run
@@ -26,7 +26,7 @@ from sheetmark.practice.printer import Printer
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.render.pdf import render_pdf
 from sheetmark.render.svg import render_svg
-from tests.helpers.casts import cast
+from tests.helpers.casts import cast, curved
 from tests.helpers.readback import Drawing, Point, read_pdf, read_svg
 
 DAY = "2026-11-25"
@@ -36,7 +36,7 @@ EXACT = 1e-3  # the SVG is written to a tenth of a micrometre; two roundings and
 def pictured(
     *casts: Sequence[Landmark], practice: Practice | None = None
 ) -> tuple[ArchModel, list[JawFit], bytes]:
-    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    origin = Origin(curved("adult-mean"), DAY, "iso")
     fits = [fit_landmarks(marks, False, origin) for marks in casts]
     model = own_model("own", origin, fits)
     document = arch_picture(model, fits, practice or Practice(), "sheetmark arch fit --name own")
@@ -114,7 +114,7 @@ def _from_line(point: Point, start: Point, end: Point) -> float:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_the_page_is_true_to_scale_in_both_formats(paper: str) -> None:
     practice = Practice(paper="letter" if paper == "letter" else "a4")
-    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    origin = Origin(curved("adult-mean"), DAY, "iso")
     fits = [fit_landmarks(cast(jaw=jaw, slots="1234567"), False, origin) for jaw in JAWS]
     document = arch_picture(own_model("own", origin, fits), fits, practice, "sheetmark")
     from_svg, (from_pdf,) = read_svg(render_svg(document)), read_pdf(render_pdf(document))
@@ -133,7 +133,7 @@ def test_the_page_is_true_to_scale_in_both_formats(paper: str) -> None:
 
 
 def test_widths_and_depth_are_drawn_and_written() -> None:
-    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    origin = Origin(curved("adult-mean"), DAY, "iso")
     texts = ["upper canines 33.1", "upper molars 46", "16 10.4"]
     (measures,) = read_measures(texts, origin.base, "iso")
     fits = [fit_callipers(measures, "centres", origin)]
@@ -207,7 +207,7 @@ def test_a_label_makes_way_for_a_point_that_does_not_belong() -> None:
 
 
 def test_words_that_do_not_fit_go_on_another_page() -> None:
-    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    origin = Origin(curved("adult-mean"), DAY, "iso")
     moves = {(f"{q}{p}", "mesial"): (9.0, 30.0) for q, p in ((1, 4), (2, 4), (2, 6))}
     fits = []
     for jaw in JAWS:

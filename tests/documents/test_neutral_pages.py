@@ -5,18 +5,31 @@ from __future__ import annotations
 from io import BytesIO
 
 import pytest
+from msgspec.structs import replace
 from pypdf import PdfReader
 
+from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
-from sheetmark.case.case import ToothState
+from sheetmark.case.case import Case, ToothState
 from sheetmark.jobs.outputs import render_plan
+from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Sheet, StockSheet
 from sheetmark.practice.tray import Clamp
 from tests.helpers.cases import plan_of
 from tests.helpers.corpus import mouths
 from tests.helpers.foreign_wording import foreign
+
+
+def narrow_at_the_premolars() -> ArchModel:
+    """The mean adult with upper premolars nearer to the midline than their teeth reach."""
+    mean = load_model("adult-mean")
+    rows = tuple(
+        replace(row, mm=29.0) if row.tooth == "4" else row for row in mean.upper.centre_widths
+    )
+    return replace(mean, upper=replace(mean.upper, centre_widths=rows))
+
 
 PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
     "implant as anchor": plan_of("16", states=(ToothState(Tooth(1, 7), implant=True),)),
@@ -31,6 +44,7 @@ PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
     "narrow strips": plan_of("31", punch="4,4.5"),
     "no clamp": plan_of("16", tray=(Clamp("A", "premolar", True),)),
     "not in stock": plan_of("16", stock=(StockSheet(Sheet(127, 127), "latex"),)),
+    "width out of reach": make_plan(Case(treat=(Tooth(1, 6),)), narrow_at_the_premolars()),
     "short sheet": plan_of("36", sheet="80"),
 }
 

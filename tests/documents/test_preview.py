@@ -50,16 +50,18 @@ def on_arch(plan: Plan, others: dict[str, MouthPoint]) -> tuple[tuple[Mark, ...]
 
 
 @pytest.mark.parametrize("iso", ON_ARCH)
-def test_on_the_arch_each_hole_lies_on_its_tooth(iso: str) -> None:
+def test_on_the_arch_each_hole_lies_at_the_gum_line_and_each_outline_at_the_contacts(
+    iso: str,
+) -> None:
     plan = plan_of(iso)
     marks, middle = on_arch(plan, {})
     for hole in plan.holes:
         x, y = discs(marks)[f"hole-{hole.tooth.iso}"]
-        tooth = plan.standing(hole.tooth).centre
-        assert (x - middle[0], y - middle[1]) == pytest.approx(tooth, abs=1e-9)
+        place = plan.standing(hole.tooth)
+        assert (x - middle[0], y - middle[1]) == pytest.approx(place.centre, abs=1e-9)
         outline = corners(marks, f"tooth-{hole.tooth.iso}")
-        centre = [sum(c) / len(outline) for c in zip(*outline, strict=True)]
-        assert dist(centre, (x, y)) < 0.1
+        u, v = (sum(c) / len(outline) for c in zip(*outline, strict=True))
+        assert dist((u - middle[0], v - middle[1]), place.contact) < 0.1
 
 
 @pytest.mark.parametrize("iso", ON_ARCH)

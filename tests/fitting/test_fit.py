@@ -23,6 +23,7 @@ from sheetmark.fitting.fit import JawFit, Origin, own_model
 from sheetmark.fitting.from_callipers import CUSP_SHARE, fit_callipers
 from sheetmark.fitting.measures import MeasuringPoint, read_measures
 from sheetmark.fitting.model_file import write_model
+from tests.helpers.casts import curved
 from tests.helpers.fits import DAY, MEASURED, codes, width
 from tests.helpers.model_files import written
 
@@ -30,7 +31,7 @@ Capture = pytest.CaptureFixture[str]
 
 
 def origin(base: str = "adult-mean", notation: Notation = "iso") -> Origin:
-    return Origin(load_model(base), DAY, notation)
+    return Origin(curved(base), DAY, notation)
 
 
 def fitted(
@@ -77,7 +78,7 @@ PAIRS = [
 
 def measures_of(base: str, jaw: Jaw) -> dict[str, float]:
     """What callipers would find on the base's own arch."""
-    arch = build_arch(load_model(base), jaw)
+    arch = build_arch(curved(base), jaw)
     return {
         "canines": width(arch, CANINE[base]),
         "molars": width(arch, "6"),
@@ -124,7 +125,7 @@ def test_two_of_three_measures_are_met_exactly(
 def test_measures_of_the_base_give_the_base(base: str, jaw: Jaw, what: tuple[str, str]) -> None:
     own = measures_of(base, jaw)
     model, _ = fitted(*words(jaw, {key: own[key] for key in what}), base=base)
-    there, here = model.jaw(jaw).curve, load_model(base).jaw(jaw).curve
+    there, here = model.jaw(jaw).curve, curved(base).jaw(jaw).curve
     assert isinstance(there, SixthOrder)
     assert isinstance(here, SixthOrder)
     assert there.b == pytest.approx(here.b, rel=1e-6)
@@ -214,7 +215,7 @@ def test_one_measure_takes_a_width_of_the_base_and_says_so(
     assert finding.code == "width-from-base"
     assert f"adult-mean's own width is taken, {taken:g} (SD " in finding.message
     row = model.upper.centre_width(slot)
-    assert row == load_model("adult-mean").upper.centre_width(slot)
+    assert row == curved("adult-mean").upper.centre_width(slot)
 
 
 def test_any_pair_of_teeth_can_be_measured() -> None:
@@ -268,7 +269,7 @@ def test_words_may_stand_in_one_text_and_leave_out_the_jaw() -> None:
 @pytest.mark.parametrize("jaw", JAWS)
 @pytest.mark.parametrize("base", CANINE)
 def test_cusp_tips_stand_wider_and_give_the_same_arch(base: str, jaw: Jaw) -> None:
-    arch = build_arch(load_model(base), jaw)
+    arch = build_arch(curved(base), jaw)
     canines, molars = cusp_width(arch, CANINE[base]), cusp_width(arch, "6")
     assert CUSP_SHARE == 0.25
     assert molars > width(arch, "6") + 4  # about half a crown of 10 to 11 mm
@@ -301,7 +302,7 @@ def test_right_and_left_are_averaged() -> None:
     assert rows["3"].mm == 8
     assert {rows[slot].source for slot in "63"} == {"measured"}
     assert [figure.what for figure in fit.figures[-2:]] == ["tooth 13", "tooth 16, 26"]
-    base = load_model("adult-mean").upper.mesiodistal
+    base = curved("adult-mean").upper.mesiodistal
     assert [row for row in model.upper.mesiodistal if row.tooth not in "63"] == [
         row for row in base if row.tooth not in "63"
     ]
@@ -412,7 +413,7 @@ def fields(row: object) -> tuple[object, object]:
 
 def test_every_row_says_where_it_comes_from() -> None:
     model, _ = fitted("upper canines 33", "upper molars 46", "16 10.4")
-    base = load_model("adult-mean")
+    base = curved("adult-mean")
     assert model.sources["measured"] == MEASURED
     assert model.lower == base.lower
     assert fields(model.upper.curve) == ("noroozi-2001", "D")
@@ -424,14 +425,14 @@ def test_every_row_says_where_it_comes_from() -> None:
         "noroozi-2001",
         "moorrees-1957",
         "moyers-1976",
-        "wheeler",
+        "woelfel-scheid",
     }
     assert model.widths_from == base.widths_from
     assert model.ages is None
 
 
 def test_only_sources_in_use_are_kept() -> None:
-    base = load_model("adult-mean")
+    base = curved("adult-mean")
     start = Origin(base, DAY, "iso")
     texts = [f"{tooth} {8 + tooth % 10 / 8}" for tooth in (*range(11, 19), *range(41, 49))]
     both = ["canines 32", "molars 46"]
@@ -470,7 +471,7 @@ def test_a_written_model_reads_back_the_same(name: str, tmp_path: Path) -> None:
 def test_odd_texts_and_long_numbers_survive_the_file(
     note: str, key: str, mm: float, remarks: list[str]
 ) -> None:
-    model = load_model("adult-mean")
+    model = curved("adult-mean")
     first = msgspec.structs.replace(model.upper.mesiodistal[0], note=note, mm=mm, source=key)
     upper = msgspec.structs.replace(model.upper, mesiodistal=(first, *model.upper.mesiodistal[1:]))
     changed = msgspec.structs.replace(
@@ -484,7 +485,7 @@ def through_toml(text: str) -> ArchModel:
 
 
 def test_a_model_without_what_may_be_left_out_is_written_too(tmp_path: Path) -> None:
-    model = load_model("adult-mean")
+    model = curved("adult-mean")
 
     def bare(jaw: JawModel) -> JawModel:
         return msgspec.structs.replace(jaw, curve=None, mesiodistal=(), spaces=())

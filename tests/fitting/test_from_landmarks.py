@@ -27,7 +27,7 @@ from sheetmark.fitting.fit import JawFit, Origin, own_model, solved_pair
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import CastPoint, Landmark
 from sheetmark.fitting.model_file import write_model
-from tests.helpers.casts import as_csv, cast
+from tests.helpers.casts import as_csv, cast, curved
 from tests.helpers.fits import DAY, codes, width
 from tests.helpers.model_files import written
 from tests.helpers.paths import ROOT
@@ -38,7 +38,7 @@ TO_SECOND_MOLAR = "1234567"
 def fitted(
     landmarks: Sequence[Landmark], base: str = "adult-mean", *, y_down: bool = False
 ) -> tuple[ArchModel, JawFit]:
-    origin = Origin(load_model(base), DAY, "iso")
+    origin = Origin(curved(base), DAY, "iso")
     fit = fit_landmarks(landmarks, y_down, origin)
     return own_model("own", origin, [fit]), fit
 
@@ -82,7 +82,7 @@ def test_exact_landmarks_give_the_arch_itself(
 ) -> None:
     marks = cast(known, jaw, turn_deg=turn_deg, shift=(120, -35))
     model, fit = fitted(marks, base)
-    there = load_model(known)
+    there = curved(known)
     here_curve, there_curve = model.jaw(jaw).curve, there.jaw(jaw).curve
     assert isinstance(here_curve, SixthOrder)
     assert isinstance(there_curve, SixthOrder)
@@ -98,7 +98,7 @@ def test_small_spaces_are_measured_along_the_row() -> None:
     # The 0.3 mm behind each canine counts along the line of the neighbours' centres, not along its
     # own chord: 5.3e-5 mm off as measured.
     model, _ = fitted(cast("age-8", "upper"), "age-8")
-    known = load_model("age-8")
+    known = curved("age-8")
     assert worst_tooth(model, known, "upper", known.upper.row) < 1e-4
     (space,) = model.upper.spaces
     assert (space.after, space.source, space.flag) == ("C", "measured", "measured")
@@ -120,7 +120,7 @@ NOISY = [
 def test_noisy_landmarks_give_nearly_the_arch(
     known: str, jaw: Jaw, base: str, slots: Collection[str], errors: tuple[float, float, float]
 ) -> None:
-    there = load_model(known)
+    there = curved(known)
     canine, molar = solved_pair(there.jaw(jaw))
     worst = [0.0, 0.0, 0.0]
     for seed in range(10):
@@ -267,7 +267,7 @@ def test_a_tooth_out_of_line_is_named_with_the_words_for_a_case() -> None:
     (found,) = (finding for finding in fit.findings if finding.code == "stray-point")
     assert "say so in each case: 2.0 mm facial." in found.advice
     assert found.actions == (Action(Choice.WITH, "13 facial 2.0"),)
-    known = load_model("adult-mean")
+    known = curved("adult-mean")
     assert worst_tooth(model, known, "upper", TO_SECOND_MOLAR) < 1e-6
 
 
@@ -276,7 +276,7 @@ def test_a_tooth_out_of_line_is_named_with_the_words_for_a_case() -> None:
 
 def test_a_space_becomes_part_of_the_model() -> None:
     # Everything behind the canines 1.2 mm further along the row, both sides.
-    known = load_model("age-6")
+    known = curved("age-6")
     model, fit = fitted(cast("age-6", "upper"), "age-6")
     spaces = {space.after: space for space in model.upper.spaces}
     assert spaces["B"].mm == pytest.approx(1.4, abs=1e-6)
@@ -291,7 +291,7 @@ def bare(model: ArchModel) -> ArchModel:
 
 
 def test_a_space_that_the_base_does_not_know_is_found() -> None:
-    known = load_model("age-8")
+    known = curved("age-8")
     origin = Origin(bare(known), DAY, "iso")
     fit = fit_landmarks(cast("age-8", "lower"), False, origin)
     (space,) = fit.table.spaces
@@ -302,7 +302,7 @@ def test_a_space_that_the_base_does_not_know_is_found() -> None:
 
 
 def test_a_space_of_the_base_that_is_not_there_is_left_out(tmp_path: Path) -> None:
-    known = bare(load_model("age-8"))
+    known = bare(curved("age-8"))
     marks = cast(written(tmp_path, write_model(known)), "lower")
     model, fit = fitted(marks, "age-8")
     assert model.lower.spaces == ()
@@ -311,7 +311,7 @@ def test_a_space_of_the_base_that_is_not_there_is_left_out(tmp_path: Path) -> No
 
 
 def test_without_a_front_tooth_the_other_side_says_where_the_row_begins() -> None:
-    known = load_model("adult-large")
+    known = curved("adult-large")
     model, fit = fitted(cast("adult-large", without=["11"]))
     assert codes(fit) == []
     assert worst_tooth(model, known, "upper", TO_SECOND_MOLAR) < 1e-6
@@ -368,7 +368,7 @@ def test_touching_points_share_what_lies_between_them() -> None:
         for m in marks
     ]
     model, _ = fitted(apart)
-    known = load_model("adult-mean")
+    known = curved("adult-mean")
     rows = {row.tooth: row.mm for row in model.upper.mesiodistal}
     # 0.03 of 10.665 is 0.32, and half of it goes to each neighbour.
     assert rows["6"] == pytest.approx(10.665 * 0.985, abs=2e-3)
@@ -381,7 +381,7 @@ def test_crowding_is_named_and_not_shared() -> None:
     model, fit = fitted(cast(jaw="lower", slots=TO_SECOND_MOLAR, moves=moves))
     (found,) = (finding for finding in fit.findings if finding.code == "crowding")
     # Pushed 1.2 mm across; along the line of the two centres, as laid and moved, that is less.
-    arch = build_arch(load_model("adult-mean"), "lower")
+    arch = build_arch(curved("adult-mean"), "lower")
     (x1, y1), (x2, y2) = (arch.place(Tooth(4, p)).centre for p in (1, 2))
     along = 1.2 * abs(x2 - (x1 - 1.2)) / dist((x1 - 1.2, y1), (x2, y2))
     assert along < 1.05
@@ -423,7 +423,7 @@ def test_a_closed_gap_is_named_with_the_words_for_a_case() -> None:
 def test_a_tooth_that_was_not_seen_keeps_the_width_of_the_base() -> None:
     model, fit = fitted(cast("adult-large", slots="134567"))
     rows = {row.tooth: row for row in model.upper.mesiodistal}
-    base = {row.tooth: row for row in load_model("adult-mean").upper.mesiodistal}
+    base = {row.tooth: row for row in curved("adult-mean").upper.mesiodistal}
     assert rows["2"] == base["2"]
     assert rows["8"] == base["8"]
     assert rows["1"].flag == "measured"
@@ -436,7 +436,7 @@ def test_the_row_follows_the_teeth_that_were_seen() -> None:
     assert model.upper.row == ("1", "2", "C", "D", "E", "6", "7", "8")
     assert model.upper.solve_from == ("C", "6")
     assert "row-differs" in codes(fit)
-    arch, known = build_arch(model, "upper"), build_arch(load_model("age-8"), "upper")
+    arch, known = build_arch(model, "upper"), build_arch(curved("age-8"), "upper")
     for slot in ("C", "E", "6"):
         assert width(arch, slot) == pytest.approx(width(known, slot), abs=0.3)
 
@@ -446,7 +446,7 @@ def test_sides_that_hold_different_teeth_keep_the_row_of_the_base() -> None:
     mixed = [m for m in primary if m.tooth.side == "right" or not m.tooth.primary]
     mixed += [m for m in permanent if m.tooth.iso == "24"]
     model, _ = fitted(sorted(mixed, key=lambda m: m.tooth.along), "age-8")
-    assert model.upper.row == load_model("age-8").upper.row
+    assert model.upper.row == curved("age-8").upper.row
 
 
 # Rows of the result
@@ -560,7 +560,7 @@ def test_molars_of_one_side_are_enough_and_it_is_said() -> None:
     model, fit = fitted(only("11", "12", "13", "14", "21", "22", "23", "24", "25", "26"))
     (found,) = (finding for finding in fit.findings if finding.code == "one-sided-molars")
     assert found.message.startswith("No molar on the right")
-    assert worst_tooth(model, load_model("adult-mean"), "upper", TO_SECOND_MOLAR) < 1e-6
+    assert worst_tooth(model, curved("adult-mean"), "upper", TO_SECOND_MOLAR) < 1e-6
 
 
 @given(st.data())
@@ -614,7 +614,7 @@ def test_the_command_prints_each_tooth_and_writes_the_model(
     assert "warning: 14 left out: mesial point" in captured.err
     assert captured.err.endswith("wrote own.toml\n")
     model = load_model("own.toml")
-    known = load_model("adult-mean")
+    known = curved("adult-mean")
     for jaw in JAWS:
         assert worst_tooth(model, known, jaw, TO_SECOND_MOLAR) < 0.4  # 0.25 as measured
     assert run(["overlay", "46", "--arch", "own.toml"]) == 0

@@ -7,17 +7,30 @@ from __future__ import annotations
 
 import random
 from collections.abc import Collection, Mapping
+from functools import cache
 from math import cos, radians, sin
 
-from sheetmark.anatomy.arch_model import load_model
+from msgspec.structs import replace
+
+from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.chords import lay_chords
 from sheetmark.anatomy.jaw import row_lengths, whole_row
-from sheetmark.anatomy.teeth import SIDES, Jaw, Tooth, tooth_of_slot, write
-from sheetmark.fitting.fit import sixth_order_of
+from sheetmark.anatomy.teeth import JAWS, SIDES, Jaw, Tooth, tooth_of_slot, write
+from sheetmark.base.sources import cite
+from sheetmark.fitting.fit import FORM_KEY, sixth_order_of
 from sheetmark.fitting.landmarks import CastPoint, Landmark
 
 # How far to displace a point across and up, mm, by tooth and end.
 Moves = Mapping[tuple[str, str], tuple[float, float]]
+
+
+@cache
+def curved(name: str) -> ArchModel:
+    """A shipped model both of whose jaws carry a sixth-order curve, as fits lay them."""
+    model = load_model(name)
+    upper, lower = (replace(model.jaw(jaw), curve=sixth_order_of(model, jaw)) for jaw in JAWS)
+    sources = model.sources | {FORM_KEY: cite(FORM_KEY)}
+    return replace(model, upper=upper, lower=lower, sources=sources)
 
 
 def cast(

@@ -188,21 +188,21 @@ def _off_line(point: Point, a: Point, b: Point) -> float:
 
 
 def check_arch(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
-    """Each faint outline stands round a tooth of the arch that has no hole."""
+    """Each faint outline stands round the crown of a tooth that has no hole."""
     faint = [outline for outline in page.outlines if outline.grey > 0]
     shift = plan["sheet"]["shift_mm"]
-    centres = {
+    crowns = {
         iso: sheet.at((x - shift[0], y - shift[1]))
-        for iso, (x, y) in plan["arch"]["centres_mm"].items()
+        for iso, (x, y) in plan["arch"]["contacts_mm"].items()
     }
     moved = {words.split()[0] for words in plan["case"]["with"]}
     for outline in faint:
         assert not outline.filled
         assert all(sheet.holds(point) for point in outline.points)
         at = _mean(outline.points)
-        iso = _nearest(at, centres)
+        iso = _nearest(at, crowns)
         assert iso not in plan["isolated"], f"an outline where {iso} has its hole"
-        assert _close(centres[iso], at) or iso in moved, f"{iso}: outline at {at}"
+        assert _close(crowns[iso], at) or iso in moved, f"{iso}: outline at {at}"
 
 
 def check_slots(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:

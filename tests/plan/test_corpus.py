@@ -113,9 +113,14 @@ def test_a_retained_primary_tooth_stands_in_its_slot() -> None:
 def test_a_closed_gap_brings_the_teeth_behind_it_forward() -> None:
     closed = next(m for m in MOUTHS if m.name == "gap closed")
     open_gap = replace(closed, case=replace(closed.case, states=(), missing=(Tooth(1, 5),)))
-    width = open_gap.plan().arch.place(Tooth(1, 5)).size.mesiodistal_mm
+    # By gum-line pitches: 1.06 and 1.00 of half the widths of 14 and 15, 15 and 16; and 1.03 of
+    # half the widths of 14 and 16 over the closed gap.
+    four, five, six = (
+        open_gap.plan().arch.place(Tooth(1, p)).size.mesiodistal_mm for p in (4, 5, 6)
+    )
+    forward = (1.06 * (four + five) + 1.00 * (five + six) - 1.03 * (four + six)) / 2
     here, there = (m.plan().arch.place(Tooth(1, 6)).centre for m in (closed, open_gap))
-    assert dist(here, there) == pytest.approx(width, rel=0.02)
+    assert dist(here, there) == pytest.approx(forward, rel=0.002)
 
 
 def test_a_tooth_of_two_minds_is_refused() -> None:

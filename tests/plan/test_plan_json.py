@@ -55,6 +55,7 @@ class ArchEcho(msgspec.Struct):
     model: str
     jaw: Literal["upper", "lower"]
     centres_mm: dict[Iso, Point]
+    contacts_mm: dict[Iso, Point]
 
 
 class SheetRow(msgspec.Struct):

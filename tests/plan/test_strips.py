@@ -45,7 +45,7 @@ def test_narrow_strips_are_flagged_and_no_others() -> None:
         assert narrow_by_findings(plan) == expected, mouth.name
     # Punches on either side of the limit, so that the check above is not empty.
     counts = []
-    for diameter in (2.8, 2.9, 3.0, 3.1, 3.15, 3.2, 3.25, 3.3, 3.4, 3.5, 3.7):
+    for diameter in (2.5, 2.6, 2.7, 2.75, 2.8, 2.9, 2.95, 3.0, 3.1, 3.3, 3.5):
         plan = make_plan(
             Case(treat=(Tooth(3, 1),)), practice=Practice(punch=make_punch([diameter]))
         )
@@ -57,7 +57,7 @@ def test_narrow_strips_are_flagged_and_no_others() -> None:
 
 
 def test_holes_that_run_into_each_other_are_refused_with_the_figure() -> None:
-    practice = Practice(punch=make_punch([5.0]))
+    practice = Practice(punch=make_punch([4.5]))
     crowded = ToothState(Tooth(3, 2), mesial_mm=2.0)
     with pytest.raises(InputError, match=r"holes 31-32: .* by \d\.\d mm; .*join them with a slit"):
         make_plan(Case(treat=(Tooth(3, 1),), states=(crowded,)), practice=practice)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import dist, pi
+from math import dist, pi, radians, sin
 
 import numpy as np
 import pytest
 
-from sheetmark.anatomy.teeth import Tooth
+from sheetmark.anatomy.teeth import Tooth, tooth_at
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import MouthPoint
 from sheetmark.case.case import Case, Run, ToothState
@@ -40,7 +40,11 @@ def test_molars_stand_deeper_than_incisors_in_both_jaws(tooth: Tooth) -> None:
     plan = make_plan(Case(treat=(tooth,), procedure="full-arch"))
     depth = -columns_of(scene_of(plan, FRAME)).centre[:, 2]
     front = depth[len(depth) // 2]
-    assert FRAME.incisors_behind_mm < front < FRAME.incisors_behind_mm + 3
+    # The incisal point is the middle of the central incisors' crowns; their gum line lies behind.
+    centre = plan.arch.place(tooth_at(tooth.jaw, 1)).centre
+    behind = abs(plan.arch.incisal_y_mm - centre.y) * sin(radians(FRAME.tilt_deg))
+    assert front == pytest.approx(FRAME.incisors_behind_mm + behind, abs=1e-6)
+    assert 1 < behind < 4
     assert depth[0] > front + 20
     assert list(depth[: len(depth) // 2]) == sorted(depth[: len(depth) // 2], reverse=True)
 

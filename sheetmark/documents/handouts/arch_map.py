@@ -42,7 +42,9 @@ def arch_map(lesson: Lesson) -> Document:
     """One page with both jaws. Raises InputError where the paper has too little room."""
     model = lesson.model
     marks, column = lesson.leaf(
-        f"{TITLE} · {model.name}", TRUE_SCALE, (*lesson.arch_sources, *lesson.crown_sources)
+        f"{TITLE} · {model.name}",
+        TRUE_SCALE,
+        (*lesson.arch_sources, *lesson.gum_line_sources, *lesson.crown_sources),
     )
     bars, column = bars_along(column)
     marks += bars

@@ -56,11 +56,13 @@ class Lesson:
 
     @property
     def arch_sources(self) -> tuple[str, ...]:
-        """The arch model's sources and those of the gum line, a line each."""
-        return (
-            *(f"Arch: {text}" for text in self.model.sources.values()),
-            *(f"Gum line: {text}" for text in gum_line_table().sources.values()),
-        )
+        """The arch model's sources, a line each."""
+        return tuple(f"Arch: {text}" for text in self.model.sources.values())
+
+    @property
+    def gum_line_sources(self) -> tuple[str, ...]:
+        """The sources of the row of gum-line centres, a line each."""
+        return tuple(f"Gum line: {text}" for text in gum_line_table().sources.values())
 
     @property
     def crown_sources(self) -> tuple[str, ...]:
