@@ -47,6 +47,8 @@ class Code(StrEnum):
     HOLE_TO_EDGE = "hole-to-edge", "A hole is nearer to an edge of the sheet than it should be."
     SIDE_EDGE = "side-edge", "A side edge of the sheet is too near to the midline."
     UPPER_EDGE = "upper-edge", "The upper edge of the sheet is too low or too high."
+    LOWER_EDGE = "lower-edge", "The lower edge of the sheet is too near to the mouth."
+    ABOVE_NOSTRILS = "above-nostrils", "The sheet covers the nostrils unless its edge is folded."
     NOT_IN_STOCK = "not-in-stock", "The clinic does not list the sheet in use among its stock."
     NO_CLAMP = "no-clamp", "No clamp in the tray fits an anchor tooth."
 

@@ -20,6 +20,7 @@ from sheetmark.base.sources import citation
 from sheetmark.case.case import Case, ToothState
 from sheetmark.plan.clamps import choose_clamps, choose_retractors
 from sheetmark.plan.dentition import dentition
+from sheetmark.plan.face import face_limits
 from sheetmark.plan.holes import Demand, Hole, PlannedHole, choose_holes
 from sheetmark.plan.isolation import Isolation, isolate
 from sheetmark.plan.placement import EASE_USUAL_MM, Seat, place_holes, place_sheet, standing
@@ -68,7 +69,8 @@ def make_plan(
     )
     upper_incisal_y_mm = build_arch(model, "upper").incisal_y_mm
     centres = place_holes(seats, practice)
-    placed = place_sheet(seats, centres, teeth.jaw, upper_incisal_y_mm, practice, even_mm)
+    face = face_limits(practice.rules, _age(case, model))
+    placed = place_sheet(seats, centres, teeth.jaw, upper_incisal_y_mm, face, practice, even_mm)
     holes = tuple(
         _planned_hole(seat, isolation, hole, centre)
         for seat, hole, centre in zip(seats, chosen, placed.holes_mm, strict=True)
@@ -85,6 +87,7 @@ def make_plan(
         even=even_mm is not None,
         range_mm=placed.range_mm,
         margins=placed.margins,
+        fold_line_mm=placed.fold_line_mm,
         isolation=isolation,
         holes=holes,
         slots=cuts,
@@ -108,6 +111,13 @@ def make_plan(
         sources=_sources(model, practice),
         command=case_line(case, arch_name or model.name, practice, even=even_mm is not None),
     )
+
+
+def _age(case: Case, model: ArchModel) -> float | None:
+    """The patient's age in years: the case's, half a year on, else the middle of the model's."""
+    if case.age is not None:
+        return case.age + 0.5
+    return None if model.ages is None else sum(model.ages) / 2
 
 
 def _seat(case: Case, arch: Arch, isolation: Isolation, tooth: Tooth) -> Seat:

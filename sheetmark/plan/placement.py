@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import hypot
+from math import hypot, inf
 
 from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.teeth import Jaw
@@ -17,9 +17,11 @@ from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.base.frames import MouthPoint, Range, SheetPoint, mouth_to_sheet
 from sheetmark.case.case import ToothState
+from sheetmark.plan.face import FaceLimits
 from sheetmark.plan.holes import Demand
 from sheetmark.practice.settings import Practice, Sheet, next_sheet
 
+_ROUNDING_MM = 1e-9
 EASE_USUAL_MM = 2.0  # beyond it the strips wrinkle (assumption)
 
 
@@ -63,6 +65,8 @@ class Placement:
     """Hole centres from the patient's right to the left, sheet frame."""
     margins: Margins
     """How far the holes are from the sheet's edges."""
+    fold_line_mm: float | None
+    """The y of the nostrils where the sheet reaches above them, sheet frame; else None."""
     findings: tuple[Finding, ...]
     """The preferred limits that are missed."""
 
@@ -103,16 +107,18 @@ def place_sheet(
     holes_mm: Sequence[MouthPoint],
     jaw: Jaw,
     upper_incisal_y_mm: float,
+    face: FaceLimits,
     practice: Practice,
     given_mm: MouthPoint | None = None,
 ) -> Placement:
     """The sheet's centre for holes in the mouth frame, and the findings about its margins.
 
+    `upper_incisal_y_mm` is the y of the upper incisal line, mouth frame, from which `face` counts.
     `given_mm` takes the place of the rule. Raises InputError when a hole would stand closer to
     an edge than the refused limit.
     """
     sheet = practice.sheet
-    axes = _axes(holes_mm, upper_incisal_y_mm, practice)
+    axes = _axes(holes_mm, upper_incisal_y_mm, face, practice)
     within = (_range(axes[0]), _range(axes[1]))
     shift = MouthPoint(0.0, 0.0)
     if given_mm is not None:
@@ -129,11 +135,13 @@ def place_sheet(
             f"less than {refused:g} mm; {_larger(sheet)}",
             actions=_larger_sheet(sheet),
         )
+    nostrils_mm = upper_incisal_y_mm + face.nostrils_mm - shift.y
     return Placement(
         shift_mm=shift,
         range_mm=within,
         holes_mm=moved,
         margins=margins,
+        fold_line_mm=nostrils_mm if sheet.height_mm / 2 - nostrils_mm > _ROUNDING_MM else None,
         findings=_findings(shift, axes, sheet),
     )
 
@@ -146,20 +154,23 @@ class _Limit:
     low: float
     high: float
     wording: str
+    advice: str = ""
+    """What to do where it is missed; empty: take a larger sheet."""
 
     def overshoot(self, at: float) -> float:
         return max(self.low - at, at - self.high, 0.0)
 
 
 def _axes(
-    holes: Sequence[MouthPoint], incisal_y: float, practice: Practice
+    holes: Sequence[MouthPoint], incisal_y: float, face: FaceLimits, practice: Practice
 ) -> tuple[tuple[_Limit, ...], tuple[_Limit, ...]]:
     """The limits on x and on y, the one that gives way last first."""
     rules, sheet = practice.rules, practice.sheet
     half_width, half_height = sheet.width_mm / 2, sheet.height_mm / 2
     xs, ys = [x for x, _ in holes], [y for _, y in holes]
     edge, side = rules.hole_to_edge_mm, rules.side_edge_from_midline_mm
-    near, far = rules.upper_edge_above_incisal_mm
+    near, far = face.upper_edge_mm
+    upper, lower = incisal_y - half_height, incisal_y + half_height
     hole_wording = f"A hole is nearer than {edge:g} mm to an edge"
     return (
         (
@@ -175,9 +186,22 @@ def _axes(
             _hole_limit(min(ys), max(ys), half_height - edge, hole_wording),
             _Limit(
                 Code.UPPER_EDGE,
-                incisal_y + near - half_height,
-                incisal_y + far - half_height,
-                f"The upper edge is not {near:g} to {far:g} mm above the upper incisors",
+                upper + near,
+                upper + far,
+                f"The upper edge is not {near:.3g} to {far:.3g} mm above the upper incisors",
+            ),
+            _Limit(
+                Code.LOWER_EDGE,
+                -inf,
+                lower - face.lower_edge_mm,
+                f"The lower edge is less than {face.lower_edge_mm:.3g} mm below the upper incisors",
+            ),
+            _Limit(
+                Code.ABOVE_NOSTRILS,
+                -inf,
+                upper + face.nostrils_mm,
+                "The upper edge lies above the nostrils",
+                "Fold the upper edge down along the line.",
             ),
         ),
     )
@@ -192,7 +216,7 @@ def _range(limits: Sequence[_Limit]) -> Range:
 
     A limit that cannot be met at all (low above high) is missed equally on both sides.
     """
-    low, high = float("-inf"), float("inf")
+    low, high = -inf, inf
     for limit in limits:
         ends = sorted((limit.low, limit.high))
         if limit.low > limit.high:
@@ -249,15 +273,15 @@ def _findings(
         for limit in limits:
             missed = limit.overshoot(at)
             known = findings.get(limit.code)
-            if missed > 1e-9 and (known is None or missed > (known.value or 0)):
+            if missed > _ROUNDING_MM and (known is None or missed > (known.value or 0)):
                 findings[limit.code] = Finding(
                     limit.code,
                     "warning",
                     f"{limit.wording}: off by {missed:.1f} mm.",
-                    f"{_larger(sheet).capitalize()}.",
+                    limit.advice or f"{_larger(sheet).capitalize()}.",
                     field="sheet",
                     value=missed,
-                    actions=_larger_sheet(sheet),
+                    actions=() if limit.advice else _larger_sheet(sheet),
                 )
     return tuple(findings.values())
 

@@ -59,6 +59,8 @@ class Plan:
     """Mouth frame: the x, then the y, of sheet middles that keep the preferred limits."""
     margins: Margins
     """Smallest distances from a hole's centre to the sheet's edges, mm."""
+    fold_line_mm: float | None
+    """Sheet frame: the y along which the upper edge is folded off the nostrils, where it must."""
     isolation: Isolation
     """The isolated teeth, the anchors and the treated among them."""
     holes: tuple[PlannedHole, ...]

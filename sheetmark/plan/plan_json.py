@@ -62,6 +62,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             "width_mm": plan.sheet.width_mm,
             "height_mm": plan.sheet.height_mm,
             "shift_mm": _point(plan.shift_mm),
+            "fold_line_mm": None if plan.fold_line_mm is None else _tidy(plan.fold_line_mm),
             "margins_mm": {
                 "left": _tidy(plan.margins.left_mm),
                 "right": _tidy(plan.margins.right_mm),

@@ -149,9 +149,14 @@ class PlacementRules:
     """
 
     inwards_mm: float = 10.0
-    upper_edge_above_incisal_mm: tuple[float, float] = (10.0, 45.0)
+    upper_edge_above_incisal_mm: tuple[float, float] = (15.0, 30.0)
+    # Where an adult's nostrils begin: the lower end of about 24 to 28 (derived, see `plan.face`).
+    nostrils_above_incisal_mm: float = 24.0
+    # Mouth opening 40, lower lip about 22, the rest to reach the frame.
+    lower_edge_below_incisal_mm: float = 85.0
     side_edge_from_midline_mm: float = 45.0
-    hole_to_edge_mm: float = 30.0
+    # The upper incisors' holes lie about 25 below the edge (Sturdevant, from memory).
+    hole_to_edge_mm: float = 20.0
     hole_to_edge_refused_mm: float = 15.0
     # Gumline lesion: Sturdevant (from memory).
     lesion_facial_mm: float = 1.0

@@ -36,15 +36,36 @@ from tests.helpers.cases import (
 Point = tuple[float, float]
 
 INWARDS = 10.0
-UPPER_EDGE = (10.0, 45.0)  # above the upper incisal line
+UPPER_EDGE = (15.0, 30.0)  # above the upper incisal line, adult
+NOSTRILS = 24.0  # above it, adult
+LOWER_EDGE = 85.0  # below it, adult
 SIDE_EDGE = 45.0  # from the midline
-HOLE_TO_EDGE = 30.0
+HOLE_TO_EDGE = 20.0
 REFUSED = 15.0
 ROUNDING = 2e-9  # the JSON holds lengths to 1e-9
 
 
 def incisal_line(model: str) -> float:
     return build_arch(load_model(model), "upper").incisal_y_mm
+
+
+def share(model: str, age: int | None = None) -> float:
+    """A child's face as a share of an adult's: 0.80 at 6 years, 1 at 16."""
+    ages = load_model(model).ages
+    usual = 40.0 if ages is None else sum(ages) / 2
+    years = usual if age is None else age + 0.5
+    return min(1.0, 0.80 + 0.02 * (years - 6))
+
+
+def face(model: str, age: int | None = None) -> list[tuple[float, float]]:
+    """From and to of the sheet's upper edge, of its nostrils, and of its lower edge, mm above the
+    upper incisal line, in the order in which they give way, the last one first."""
+    size = share(model, age)
+    return [
+        (size * UPPER_EDGE[0], size * UPPER_EDGE[1]),
+        (-inf, -size * LOWER_EDGE),
+        (-inf, size * NOSTRILS),
+    ]
 
 
 def holes(plan: dict[str, Any]) -> dict[str, Point]:
@@ -103,13 +124,15 @@ def best(wanted: float, *limits: tuple[float, float]) -> float:
     def excess(at: float, low: float, high: float) -> float:
         return round(max(low - at, at - high, 0.0), 9)
 
-    ends = [end for low, high in limits for end in (low, high, (low + high) / 2)]
+    ends = [end for low, high in limits for end in (low, high, (low + high) / 2) if abs(end) < inf]
     return min(
         [wanted, *ends], key=lambda at: (*(excess(at, *ends) for ends in limits), abs(at - wanted))
     )
 
 
-def expected_shift(plan: dict[str, Any], along: Point, incisal: float) -> Point:
+def expected_shift(plan: dict[str, Any], along: Point, setup: Setup) -> Point:
+    incisal = incisal_line(setup.model)
+    upper, lower, nostrils = face(setup.model, setup.case.age)
     points, jaw = list(holes_in_mouth(plan).values()), plan["arch"]["jaw"]
     x, y = target(points, along, jaw)
     y = max(y, 0.0) if jaw == "upper" else min(y, 0.0)  # not into the other jaw's half
@@ -129,7 +152,9 @@ def expected_shift(plan: dict[str, Any], along: Point, incisal: float) -> Point:
         best(
             y,
             (max(ys) + HOLE_TO_EDGE - half_h, min(ys) - HOLE_TO_EDGE + half_h),
-            (incisal + UPPER_EDGE[0] - half_h, incisal + UPPER_EDGE[1] - half_h),
+            (incisal + upper[0] - half_h, incisal + upper[1] - half_h),
+            (-inf, incisal + lower[1] + half_h),
+            (-inf, incisal + nostrils[1] - half_h),
         ),
     )
 
@@ -241,10 +266,68 @@ def test_11_on_a_usual_sheet_stops_where_the_nostrils_begin() -> None:
     plan = json_of("11")
     points = list(holes_in_mouth(plan).values())
     x, y = target(points, minus(points[-1], points[0]), "upper")
-    assert y + 76 - incisal_line("adult-mean") > 45
-    wanted = [x, incisal_line("adult-mean") + 45 - 76]
+    assert y + 76 - incisal_line("adult-mean") > NOSTRILS
+    wanted = [x, incisal_line("adult-mean") + NOSTRILS - 76]
     assert plan["sheet"]["shift_mm"] == pytest.approx(wanted, abs=ROUNDING)
+    assert plan["sheet"]["fold_line_mm"] is None
     assert codes(plan) == []
+
+
+# The nose, the upper lip and the lower edge, on the sheet as it is shifted.
+
+
+def above_incisors(plan: dict[str, Any], model: str) -> tuple[float, float]:
+    """How far the shifted sheet's upper and lower edge lie above the upper incisal line, mm."""
+    y, half = plan["sheet"]["shift_mm"][1], plan["sheet"]["height_mm"] / 2
+    return (y + half - incisal_line(model), y - half - incisal_line(model))
+
+
+@pytest.mark.parametrize("sheet", ["127", "152"])
+@pytest.mark.parametrize(
+    "treat", ["17", "16", "14", "13", "11", "26", "36", "34", "33", "41", "47"]
+)
+def test_the_lip_is_covered_and_the_nose_free_in_every_usual_adult_case(
+    treat: str, sheet: str
+) -> None:
+    plan = json_of(treat, sheet=sheet)
+    upper, lower = above_incisors(plan, "adult-mean")
+    assert UPPER_EDGE[0] - ROUNDING <= upper <= NOSTRILS + ROUNDING
+    assert -lower >= LOWER_EDGE - ROUNDING
+    assert plan["sheet"]["fold_line_mm"] is None
+
+
+@given(setups())
+@few
+def test_a_sheet_over_the_nostrils_has_a_line_to_fold_it_along(setup: Setup) -> None:
+    plan = setup.json()
+    upper, _ = above_incisors(plan, setup.model)
+    nostrils = NOSTRILS * share(setup.model, setup.case.age)
+    line = plan["sheet"]["fold_line_mm"]
+    assert (line is not None) == (upper > nostrils + 1e-8)
+    if line is not None:
+        # The same height over the incisors, counted from the sheet's own middle.
+        on_sheet = incisal_line(setup.model) + nostrils - plan["sheet"]["shift_mm"][1]
+        assert line == pytest.approx(on_sheet, abs=1e-8)
+        assert "above-nostrils" in codes(plan)
+
+
+def test_a_child_s_face_is_lower() -> None:
+    # 152 mm sheets at 8 and at 40 years: the edge follows the nostrils down.
+    child, adult = (json_of("16", model=model) for model in ("age-8", "adult-mean"))
+    child_edge, adult_edge = (
+        above_incisors(child, "age-8")[0],
+        above_incisors(adult, "adult-mean")[0],
+    )
+    assert child_edge == pytest.approx(NOSTRILS * share("age-8"), abs=ROUNDING)
+    assert child_edge < adult_edge - 3
+
+
+def test_a_sheet_that_ends_too_high_below_the_mouth_says_so() -> None:
+    plan = json_of("11", sheet="150x100")
+    found = finding(plan, "lower-edge")
+    _, lower = above_incisors(plan, "adult-mean")
+    assert found["value"] == pytest.approx(LOWER_EDGE + lower, abs=1e-8)
+    assert found["advice"] == "Take the next sheet size, 152 x 152 mm."
 
 
 @pytest.mark.parametrize("iso", ["17", "14", "11", "23", "36", "33", "41"])
@@ -252,6 +335,8 @@ def test_a_single_hole_has_the_middle_10_mm_inside(iso: str) -> None:
     """At right angles to the tooth; its neighbours on the arch tell which way that is."""
     free = PlacementRules(
         upper_edge_above_incisal_mm=(-200.0, 200.0),
+        nostrils_above_incisal_mm=200.0,
+        lower_edge_below_incisal_mm=-200.0,
         side_edge_from_midline_mm=0.0,
         hole_to_edge_mm=15.0,
     )
@@ -280,7 +365,7 @@ def test_the_middle_is_the_nearest_point_that_keeps_the_limits(setup: Setup) -> 
     else:
         facial = setup.plan().holes[0].facial
         along = (facial[1], -facial[0])
-    wanted = expected_shift(plan, along, incisal_line(setup.model))
+    wanted = expected_shift(plan, along, setup)
     assert shift == pytest.approx(wanted, abs=1e-6)
 
 
@@ -403,10 +488,13 @@ def test_the_limits_hold_or_a_finding_says_by_how_much_they_do_not(setup: Setup)
     }
     assert plan["sheet"]["margins_mm"] == pytest.approx(margins, abs=ROUNDING)
     above = shift_y + half_h - incisal_line(setup.model)
+    upper, lower, nostrils = face(setup.model, setup.case.age)
     missed = {
         "hole-to-edge": HOLE_TO_EDGE - min(margins.values()),
         "side-edge": SIDE_EDGE - (half_w - abs(shift_x)),
-        "upper-edge": max(UPPER_EDGE[0] - above, above - UPPER_EDGE[1]),
+        "upper-edge": max(upper[0] - above, above - upper[1]),
+        "lower-edge": above - 2 * half_h - lower[1],
+        "above-nostrils": above - nostrils[1],
     }
     missed_limits = {f["code"]: f for f in plan["findings"] if f["code"] in missed}
     assert set(missed_limits) == {code for code, mm in missed.items() if mm > 1e-8}
@@ -440,8 +528,8 @@ def test_a_narrow_sheet_gives_up_its_side_edges_before_the_30_mm(
     plan = json_of(treat, sheet="90x152")
     assert codes(plan) == ["side-edge"]
     assert plan["sheet"]["margins_mm"][edge] == pytest.approx(HOLE_TO_EDGE, abs=ROUNDING)
-    # 30 mm beside the last tooth fix the sheet, 90 wide; its other edge is too near by:
-    missed = 45 - (90 - 30 - abs(centres(plan)[end][0]))
+    # The distance kept beside the last tooth fix the sheet, 90 wide; its other edge is too near by:
+    missed = 45 - (90 - HOLE_TO_EDGE - abs(centres(plan)[end][0]))
     found = finding(plan, "side-edge")
     assert found["value"] == pytest.approx(missed, abs=1e-8)
     assert found["message"] == (
@@ -449,15 +537,15 @@ def test_a_narrow_sheet_gives_up_its_side_edges_before_the_30_mm(
     )
 
 
-def test_the_30_mm_give_way_last_and_alike_on_both_sides() -> None:
+def test_the_holes_distance_gives_way_last_and_alike_on_both_sides() -> None:
     plan = json_of("11", sheet="90x152")
     assert codes(plan) == ["hole-to-edge"]
     margins = plan["sheet"]["margins_mm"]
-    missed = 30 - (45 - centres(plan)["24"][0])
-    assert margins["left"] == pytest.approx(30 - missed, abs=ROUNDING)
-    assert margins["right"] == pytest.approx(30 - missed, abs=ROUNDING)
+    missed = HOLE_TO_EDGE - (45 - centres(plan)["24"][0])
+    assert margins["left"] == pytest.approx(HOLE_TO_EDGE - missed, abs=ROUNDING)
+    assert margins["right"] == pytest.approx(HOLE_TO_EDGE - missed, abs=ROUNDING)
     found = finding(plan, "hole-to-edge")
-    assert found["message"] == (f"A hole is nearer than 30 mm to an edge: off by {missed:.1f} mm.")
+    assert found["message"] == (f"A hole is nearer than 20 mm to an edge: off by {missed:.1f} mm.")
 
 
 @pytest.mark.parametrize("sheet", ["82x90", "100x80"])
@@ -465,8 +553,8 @@ def test_of_two_directions_the_worse_one_is_named(sheet: str) -> None:
     plan = json_of("11", procedure="full-arch", sheet=sheet)
     row = centres(json_of("11", procedure="full-arch"))
     width, height = (float(side) for side in sheet.split("x"))
-    across = 30 - (width / 2 - row["27"][0])
-    down = 30 - (height - (row["11"][1] - row["17"][1])) / 2
+    across = HOLE_TO_EDGE - (width / 2 - row["27"][0])
+    down = HOLE_TO_EDGE - (height - (row["11"][1] - row["17"][1])) / 2
     assert min(across, down) > 0
     assert finding(plan, "hole-to-edge")["value"] == pytest.approx(max(across, down), abs=1e-8)
 
@@ -489,10 +577,10 @@ def test_the_next_sheet_is_one_that_holds_this_one(sheet: str, advice: str) -> N
 
 
 def test_a_centred_sheet_has_no_larger_one_to_name() -> None:
-    plan = json_of("31", shift=False)
+    plan = json_of("31", shift=False, sheet="153x130")
     lowest = min(y for iso, (_, y) in centres(plan).items() if iso in plan["isolated"])
     found = finding(plan, "hole-to-edge")
-    assert found["value"] == pytest.approx(30 - (76 + lowest), abs=1e-8)
+    assert found["value"] == pytest.approx(HOLE_TO_EDGE - (65 + lowest), abs=1e-8)
     assert found["advice"].startswith("No larger standard sheet exists")
 
 
@@ -514,6 +602,6 @@ def test_15_mm_themselves_are_allowed() -> None:
     edge = 2 * (15 - lowest)
     plan = json_of("31", shift=False, sheet=f"120x{edge + 1e-6:.9f}")
     assert plan["sheet"]["margins_mm"]["lower"] == pytest.approx(15, abs=1e-5)
-    assert finding(plan, "hole-to-edge")["value"] == pytest.approx(15, abs=1e-5)
+    assert finding(plan, "hole-to-edge")["value"] == pytest.approx(HOLE_TO_EDGE - 15, abs=1e-5)
     with pytest.raises(InputError, match=r"a hole would be 15\.0 mm from its edge, less than 15"):
         json_of("31", shift=False, sheet=f"120x{edge - 1e-6:.9f}")

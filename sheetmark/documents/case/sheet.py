@@ -54,6 +54,11 @@ RING_RADIUS_MM = 2.2
 # Neighbouring rings stay apart where teeth are narrow.
 RING_SHARE_OF_PITCH = 0.35
 RING_OFF_DISC_MM = 0.45
+FOLD_LINE_MM = 0.35
+FOLD_DASH_MM = 5.0
+FOLD_GAP_MM = 3.0
+FOLD_WORD = "fold"
+FOLD_WORD_SHARE = 0.62  # of the half width, clear of dots, arrow and side letters
 SIDE_LETTER_MM = 8.0
 SIDE_LETTER_FROM_EDGE_MM = 8.0
 LETTER_FROM_CORNER_HOLE_MM = 8.0
@@ -129,7 +134,29 @@ def _frame(plan: Plan, taken: Taken) -> list[Mark]:
             x = plan.orientation_marks_mm[0][0] - side * LETTER_FROM_CORNER_HOLE_MM
         at = plan.to_page(SheetPoint(x, y))
         marks.append(_upright(at, letter, SIDE_LETTER_MM, f"side-{letter}", taken))
-    return marks + corner_hole + _nose_arrow(plan, taken, h)
+    return marks + corner_hole + _nose_arrow(plan, taken, h) + _fold_line(plan, taken)
+
+
+def _fold_line(plan: Plan, taken: Taken) -> list[Mark]:
+    """Where the upper edge is folded down so that it leaves the nostrils free, dash by dash."""
+    if plan.fold_line_mm is None:
+        return []
+    half, y = plan.sheet.width_mm / 2, plan.fold_line_mm
+    room = text_width(FOLD_WORD, STATE_SIZE_MM, bold=True) / 2 + FOLD_GAP_MM
+    marks: list[Mark] = []
+    for side in (-1, 1):
+        word_x = side * half * FOLD_WORD_SHARE
+        at = plan.to_page(SheetPoint(word_x, y))
+        marks.append(_upright(at, FOLD_WORD, STATE_SIZE_MM, "fold-word", taken))
+    for number in range(int(plan.sheet.width_mm // (FOLD_DASH_MM + FOLD_GAP_MM))):
+        start = -half + FOLD_GAP_MM / 2 + number * (FOLD_DASH_MM + FOLD_GAP_MM)
+        end = start + FOLD_DASH_MM
+        # No dash runs through a word.
+        if all(abs(abs(x) - half * FOLD_WORD_SHARE) > room for x in (start, end)):
+            dash = (plan.to_page(SheetPoint(start, y)), plan.to_page(SheetPoint(end, y)))
+            marks.append(Line(*dash, FOLD_LINE_MM, "fold-line"))
+            taken.add_line(*dash, FOLD_LINE_MM)
+    return marks
 
 
 def _corner_hole_word(plan: Plan, taken: Taken) -> list[Mark]:

@@ -110,6 +110,10 @@ def _engraving(plan: Plan) -> Iterable[Shape]:
     yield Path("ENGRAVE", (PagePoint(PEN_MM, 0.0), PagePoint(c, 0.0)), False, "centre")
     yield Path("ENGRAVE", (PagePoint(0.0, -c), PagePoint(0.0, -PEN_MM)), False, "centre")
     yield Path("ENGRAVE", (PagePoint(0.0, PEN_MM), PagePoint(0.0, c)), False, "centre")
+    if plan.fold_line_mm is not None:
+        y = plan.fold_line_mm
+        yield Path("ENGRAVE", (PagePoint(-w, y), PagePoint(w, y)), False, "fold-line")
+        yield from _letters("fold", PagePoint(-w / 2, y + 3.0), 3.0, "fold-word")
     yield from _letters("R", PagePoint(-w + 9.0, h - 9.0), 7.0, "side-R")
     yield from _letters("L", PagePoint(w - 9.0, h - 9.0), 7.0, "side-L")
     yield from _letters("nose", PagePoint(0.0, h - 5.0), 4.0, "nose")

@@ -147,6 +147,25 @@ class PlacementSection(Section, frozen=True):
             f"Upper lip covered, nostrils free: {cite('black-1908')}.",
         ),
     ] = USUAL.rules.upper_edge_above_incisal_mm
+    nostrils_above_incisal_mm: Annotated[
+        float,
+        Meta(
+            title="Nostrils above the incisors",
+            ge=10,
+            le=60,
+            description="Where an adult's nostrils begin, above the upper incisors (derived, about "
+            "24 to 28). A higher edge is folded down along a line there.",
+        ),
+    ] = USUAL.rules.nostrils_above_incisal_mm
+    lower_edge_below_incisal_mm: Annotated[
+        float,
+        Meta(
+            title="Lower edge below the incisors",
+            ge=40,
+            le=200,
+            description="The lower edge below the upper incisors, at least (assumption).",
+        ),
+    ] = USUAL.rules.lower_edge_below_incisal_mm
     side_edge_from_midline_mm: Annotated[
         float,
         Meta(

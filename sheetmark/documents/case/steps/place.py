@@ -55,7 +55,7 @@ def _on(plan: Plan) -> list[Step]:
         *(_later_clamp(anchor, plan) for anchor in later if anchor),
         _floss(plan),
     ]
-    frame = [_frame(plan)]
+    frame = [_frame(plan), *_fold(plan)]
     both = [*frame, *strips] if plan.practice.frame == "frame-first" else [*strips, *frame]
     return [*(_first_clamp(first, plan) if first else []), *both]
 
@@ -127,6 +127,13 @@ def _frame(plan: Plan) -> Step:
     else:
         words = "Napkin under the sheet, sheet on the frame, its curve along the chin."
     return Step("frame", f"{words} Stretch left to right, hardly up and down.")
+
+
+def _fold(plan: Plan) -> list[Step]:
+    """Nostrils free: Black 1908, seen in print."""
+    if plan.fold_line_mm is None:
+        return []
+    return [Step("fold", "Fold the upper edge down along the line. Nostrils free.")]
 
 
 def _over_the_others(first: AnchorClamps | None) -> Step:
