@@ -13,8 +13,9 @@ from sheetmark.base.frames import MouthPoint, PagePoint, Size, mouth_to_page
 from sheetmark.documents.case.sheet import draw_sheet, tooth_outline
 from sheetmark.documents.parts import title
 from sheetmark.plan.plan import Plan
+from sheetmark.typesetting.dashes import dashed
 from sheetmark.typesetting.lettering import lettered
-from sheetmark.typesetting.marks import FAINT, Document, Line, Mark, Page, Polygon
+from sheetmark.typesetting.marks import FAINT, Document, Mark, Page, Polygon
 
 _MARGIN_MM = 3.0
 _TOOTH_LINE_MM = 0.3
@@ -59,7 +60,8 @@ def sheet_on_arch(
         Polygon(tuple(map(at, outline)), _TOOTH_LINE_MM, f"tooth-{iso}", grey=FAINT)
         for iso, outline in outlines.items()
     ]
-    marks += _dashed(at(MouthPoint(0.0, low)), at(MouthPoint(0.0, high)), _MIDLINE_MM, "midline")
+    ends = (at(MouthPoint(0.0, low)), at(MouthPoint(0.0, high)))
+    marks += dashed(*ends, _MIDLINE_MM, "midline", _DASHES)
     for name, shift in others.items():
         marks += _other(name, at(shift), half)
     drawn = draw_sheet(replace(plan, sheet_centre_on_page_mm=at(plan.shift_mm)))
@@ -76,20 +78,6 @@ def _other(name: str, middle: PagePoint, half: Size) -> list[Mark]:
     corners = [PagePoint(x + across * w, y + up * h) for across, up in signs]
     marks: list[Mark] = []
     for start, end in zip(corners, (*corners[1:], corners[0]), strict=True):
-        marks += _dashed(start, end, _OTHER_LINE_MM, f"sheet-{name}")
+        marks += dashed(start, end, _OTHER_LINE_MM, f"sheet-{name}", _DASHES)
     at = PagePoint(x + w - _OFF_EDGE_MM, y - h + _OFF_EDGE_MM)
     return [*marks, lettered(at, name, _WORD_MM, f"sheet-{name}", "right")]
-
-
-def _dashed(start: PagePoint, end: PagePoint, width: float, name: str) -> list[Mark]:
-    def part(share: float) -> PagePoint:
-        return PagePoint(
-            start[0] + share * (end[0] - start[0]),
-            start[1] + share * (end[1] - start[1]),
-        )
-
-    step = 1 / _DASHES
-    return [
-        Line(part(number * step), part((number + 0.5) * step), width, name)
-        for number in range(_DASHES)
-    ]

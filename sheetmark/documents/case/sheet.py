@@ -24,6 +24,7 @@ from sheetmark.documents.symbols import (
 )
 from sheetmark.plan.holes import PlannedHole
 from sheetmark.plan.plan import Plan
+from sheetmark.typesetting.dashes import dashed
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import (
     ASCENT,
@@ -55,8 +56,7 @@ RING_RADIUS_MM = 2.2
 RING_SHARE_OF_PITCH = 0.35
 RING_OFF_DISC_MM = 0.45
 FOLD_LINE_MM = 0.35
-FOLD_DASH_MM = 5.0
-FOLD_GAP_MM = 3.0
+FOLD_DASH_MM = 3.0
 FOLD_WORD = "fold"
 FOLD_WORD_SHARE = 0.62  # of the half width, clear of dots, arrow and side letters
 SIDE_LETTER_MM = 8.0
@@ -138,24 +138,23 @@ def _frame(plan: Plan, taken: Taken) -> list[Mark]:
 
 
 def _fold_line(plan: Plan, taken: Taken) -> list[Mark]:
-    """Where the upper edge is folded down so that it leaves the nostrils free, dash by dash."""
+    """Where the upper edge is folded down so that it leaves the nostrils free."""
     if plan.fold_line_mm is None:
         return []
     half, y = plan.sheet.width_mm / 2, plan.fold_line_mm
-    room = text_width(FOLD_WORD, STATE_SIZE_MM, bold=True) / 2 + FOLD_GAP_MM
-    marks: list[Mark] = []
-    for side in (-1, 1):
-        word_x = side * half * FOLD_WORD_SHARE
-        at = plan.to_page(SheetPoint(word_x, y))
-        marks.append(_upright(at, FOLD_WORD, STATE_SIZE_MM, "fold-word", taken))
-    for number in range(int(plan.sheet.width_mm // (FOLD_DASH_MM + FOLD_GAP_MM))):
-        start = -half + FOLD_GAP_MM / 2 + number * (FOLD_DASH_MM + FOLD_GAP_MM)
-        end = start + FOLD_DASH_MM
-        # No dash runs through a word.
-        if all(abs(abs(x) - half * FOLD_WORD_SHARE) > room for x in (start, end)):
-            dash = (plan.to_page(SheetPoint(start, y)), plan.to_page(SheetPoint(end, y)))
-            marks.append(Line(*dash, FOLD_LINE_MM, "fold-line"))
-            taken.add_line(*dash, FOLD_LINE_MM)
+    at = FOLD_WORD_SHARE * half
+    room = text_width(FOLD_WORD, STATE_SIZE_MM, bold=True) / 2 + FOLD_DASH_MM / 2
+    marks: list[Mark] = [
+        _upright(plan.to_page(SheetPoint(x, y)), FOLD_WORD, STATE_SIZE_MM, "fold-word", taken)
+        for x in (-at, at)
+    ]
+    # No dash runs through a word.
+    for start, end in ((-half, -at - room), (-at + room, at - room), (at + room, half)):
+        ends = plan.to_page(SheetPoint(start, y)), plan.to_page(SheetPoint(end, y))
+        count = max(1, round((end - start) / (2 * FOLD_DASH_MM)))
+        for dash in dashed(*ends, FOLD_LINE_MM, "fold-line", count):
+            marks.append(dash)
+            taken.add_line(dash.start, dash.end, FOLD_LINE_MM)
     return marks
 
 
