@@ -26,6 +26,7 @@ _PATIENTS = 100_000
 _SEED = 1
 # As in `studies.coverage.patients.Correlations`, which loads numpy; a test compares them.
 _TEETH, _PAIR, _ARCH, _TOOTH_ARCH = 0.5, 0.9, 0.5, 0.3
+_OWN_MM = 0.55  # as `studies.coverage.patients.OWN_MM`
 
 
 @takes(replace(*options("paper"), usual=Practice().paper, help="a4 or letter."))
@@ -62,6 +63,10 @@ def command(
     tooth_arch_correlation: Annotated[
         float, typer.Option(help="Between a tooth's and an arch width (assumption).")
     ] = _TOOTH_ARCH,
+    own_displacement: Annotated[
+        float,
+        typer.Option(help="Of each tooth from its arch, SD along and across, mm (one sample)."),
+    ] = _OWN_MM,
     *,
     choices: Choices,
 ) -> None:
@@ -83,6 +88,7 @@ def command(
             arch=arch_correlation,
             tooth_arch=tooth_arch_correlation,
         ),
+        own_displacement,
         recipe_models=[Path(name).name for name in names],
         recipe_population=Path(population).name,
     )
@@ -122,6 +128,7 @@ def _head(done: Coverage) -> list[str]:
         f"{done.patients:,} patients drawn from {done.population}, seed {done.seed}",
         f"Correlations (assumptions): teeth {rho.teeth:g}, pairs {rho.pair:g}, "
         f"arch widths {rho.arch:g}, tooth and arch width {rho.tooth_arch:g}",
+        f"Each tooth's own displacement from its arch: SD {done.own_mm:g} mm along and across",
         f"On the nearest arch, since a width across is out of reach of their teeth: {missed}",
         *NOTES,
     ]

@@ -42,15 +42,15 @@ def main() -> None:
     population = load_model(DEFAULT_MODEL)
 
     start = perf_counter()
-    study(models, population, arguments.patients, SEED, Correlations())
+    study(models, population, arguments.patients, SEED, Correlations(), own_mm=0.0)
     arrays = perf_counter() - start
 
-    few = draw_patients(population, arguments.loop, SEED, Correlations())
+    few = draw_patients(population, arguments.loop, SEED, Correlations(), own_mm=0.0)
     start = perf_counter()
     counted = loop(few)
     plain = (perf_counter() - start) * arguments.patients / arguments.loop
 
-    expected = study(models, population, arguments.loop, SEED, Correlations())
+    expected = study(models, population, arguments.loop, SEED, Correlations(), own_mm=0.0)
     for row in expected.served:
         assert counted[row.model, row.situation] == row.hole_within, "both count the same"
     print(f"arrays, {arguments.patients} patients: {arrays:.1f} s")

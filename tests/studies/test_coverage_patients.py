@@ -39,13 +39,13 @@ both_jaws = pytest.mark.parametrize("jaw", JAWS)
 
 @pytest.fixture(scope="module")
 def mouths() -> Mouths:
-    return draw_patients(load_model("adult-mean"), COUNT, 7, Correlations())
+    return draw_patients(load_model("adult-mean"), COUNT, 7, Correlations(), own_mm=0.0)
 
 
 @pytest.fixture(scope="module")
 def mirrored() -> Mouths:
     """Patients whose left is equal to their right."""
-    return draw_patients(load_model("adult-mean"), 60, 7, Correlations(pair=1.0))
+    return draw_patients(load_model("adult-mean"), 60, 7, Correlations(pair=1.0), own_mm=0.0)
 
 
 def in_file(jaw: Jaw, key: str) -> Any:
@@ -95,7 +95,7 @@ def test_sd_of_a_pitch_on_the_flat_of_the_arch_is_that_of_the_half_sum(
 @both_jaws
 def test_means_sds_and_correlations_are_those_asked_for(jaw: Jaw) -> None:
     rho = Correlations(teeth=0.4, pair=0.7, arch=0.6, tooth_arch=-0.2)
-    patients = draw_patients(load_model("adult-mean"), COUNT, 3, rho)[jaw]
+    patients = draw_patients(load_model("adult-mean"), COUNT, 3, rho, own_mm=0.0)[jaw]
     rows = in_file(jaw, "mesiodistal")
     for tooth in range(1, 8):
         widths = patients.widths_mm[tooth - 1]
@@ -222,7 +222,7 @@ def test_a_patient_equal_to_the_model_has_no_error(
 
 
 def test_fewer_patients_are_the_first_of_more(mouths: Mouths) -> None:
-    fewer = draw_patients(load_model("adult-mean"), 300, 7, Correlations())
+    fewer = draw_patients(load_model("adult-mean"), 300, 7, Correlations(), own_mm=0.0)
     for jaw in JAWS:
         assert (fewer[jaw].widths_mm == mouths[jaw].widths_mm[:, :, :300]).all()
         assert (fewer[jaw].across_mm[3] == mouths[jaw].across_mm[3][:300]).all()
@@ -232,7 +232,7 @@ def test_fewer_patients_are_the_first_of_more(mouths: Mouths) -> None:
 
 def test_a_seed_draws_these_very_patients() -> None:
     # Worked out once; every machine and every numpy must give them again.
-    patients = draw_patients(load_model("adult-mean"), 3, 1, Correlations())
+    patients = draw_patients(load_model("adult-mean"), 3, 1, Correlations(), own_mm=0.0)
     first_incisors = [
         [7.9111649673846545, 8.53917534395618, 7.939722908428119],
         [8.35575150676092, 8.551426684195338, 8.02805042913174],
@@ -284,7 +284,7 @@ def test_correlations_that_cannot_be_are_refused(values: dict[str, float], words
     ],
 )
 def test_correlations_at_their_limits_can_be_drawn(rho: Correlations) -> None:
-    patients = draw_patients(load_model("adult-mean"), 2000, 1, rho)["upper"]
+    patients = draw_patients(load_model("adult-mean"), 2000, 1, rho, own_mm=0.0)["upper"]
     rows: Array = np.array(
         [patients.widths_mm[0, 0], patients.widths_mm[0, 1], patients.across_mm[3]]
     )
@@ -343,3 +343,28 @@ def test_pairs_of_neighbours_run_along_the_arch() -> None:
     for jaw in JAWS:
         teeth = jaw_teeth(jaw)
         assert [tooth.along for tooth in teeth] == [*range(-7, 0), *range(1, 8)]
+
+
+@pytest.mark.parametrize("own_mm", [0.55, 1.2])
+def test_each_tooth_has_a_displacement_of_its_own(own_mm: float) -> None:
+    model = load_model("adult-mean")
+    with_own, without = (
+        draw_patients(model, 20_000, 7, Correlations(), own_mm=mm) for mm in (own_mm, 0.0)
+    )
+    for jaw in JAWS:
+        moved = with_own[jaw].centres - without[jaw].centres
+        along, across = moved.real, moved.imag
+        assert along.std(axis=1) == pytest.approx(np.full(14, own_mm), rel=0.03)
+        assert across.std(axis=1) == pytest.approx(np.full(14, own_mm), rel=0.03)
+        # Of one tooth the two directions do not go together, nor do two teeth.
+        assert abs(np.corrcoef(along[0], across[0])[0, 1]) < 0.03
+        assert abs(np.corrcoef(along[0], along[1])[0, 1]) < 0.03
+    # Nor the two jaws.
+    upper, lower = ((with_own[jaw].centres - without[jaw].centres).real[0] for jaw in JAWS)
+    assert abs(np.corrcoef(upper, lower)[0, 1]) < 0.03
+
+
+@pytest.mark.parametrize("own_mm", [-0.1, 3.1, float("nan")])
+def test_an_own_displacement_outside_its_limits_is_refused(own_mm: float) -> None:
+    with pytest.raises(InputError, match=r"own displacement .* must be 0 to 3 mm"):
+        draw_patients(load_model("adult-mean"), 10, 1, Correlations(), own_mm=own_mm)

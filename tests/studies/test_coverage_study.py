@@ -216,7 +216,7 @@ def test_the_fewest_sizes_are_enough_and_no_fewer_are(
 
 def test_where_all_widths_go_together_sizes_are_enough() -> None:
     alike = Correlations(teeth=1.0, pair=1.0, arch=1.0, tooth_arch=1.0)
-    done = study([load_model("adult-mean")], load_model("adult-mean"), 2000, 1, alike)
+    done = study([load_model("adult-mean")], load_model("adult-mean"), 2000, 1, alike, 0.0)
     assert all(steps.sizes for steps in done.size_steps)
     most = dict.fromkeys(STEP_LIMITS_MM, 0)
     for steps in done.size_steps:
@@ -246,12 +246,12 @@ def test_a_seed_gives_this_very_table(done: Coverage) -> None:
         for row in done.served[:6]
     ]
     assert table == [
-        ("17-15", 0.395, 0.962, 0.337, 0.875, 0.71733, 0.97467, 1.0),
-        ("17-14", 0.44, 0.977, 0.491, 1.23, 0.50933, 0.89467, 0.986),
-        ("16-13", 0.396, 0.863, 0.434, 1.066, 0.57133, 0.936, 0.994),
-        ("15-12", 0.46, 0.952, 0.45, 0.999, 0.58067, 0.95, 0.998),
-        ("14-24", 0.57, 1.187, 0.939, 2.234, 0.156, 0.54, 0.78733),
-        ("17-27", 0.68, 1.257, 1.553, 3.056, 0.02667, 0.192, 0.47333),
+        ("17-15", 0.891, 1.994, 0.728, 1.398, 0.248, 0.77267, 0.96867),
+        ("17-14", 1.106, 2.11, 0.935, 1.71, 0.06733, 0.57667, 0.90267),
+        ("16-13", 1.073, 2.046, 0.935, 1.591, 0.06667, 0.588, 0.92533),
+        ("15-12", 1.092, 2.064, 0.931, 1.606, 0.06467, 0.59267, 0.928),
+        ("14-24", 1.477, 2.411, 1.522, 2.76, 0.0, 0.09, 0.48067),
+        ("17-27", 1.71, 2.602, 2.096, 3.569, 0.0, 0.00667, 0.13667),
     ]
 
 
@@ -261,6 +261,7 @@ def test_the_json_holds_everything(done: Coverage) -> None:
     assert data["correlations"] == {
         "teeth": 0.5, "pair": 0.9, "arch": 0.5, "tooth_arch": 0.3, "flag": "assumption"
     }  # fmt: skip
+    assert data["own_displacement_mm"] == 0.55
     assert (data["patients"], data["seed"], data["population"]) == (COUNT, SEED, "adult-mean")
     assert len(data["served"]) == 24
     assert data["share_missed"] == done.missed

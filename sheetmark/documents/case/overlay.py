@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sheetmark.anatomy.arch_model import model_names
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
@@ -20,6 +21,7 @@ from sheetmark.documents.parts import (
     title,
 )
 from sheetmark.documents.symbols import role_symbol, tooth_label
+from sheetmark.plan.accuracy import kind_of_row, worst_hole
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import BAR_STRIP_MM, Practice
 from sheetmark.typesetting.bars import END_MM, bar
@@ -42,6 +44,7 @@ _MARKS = {"two-dots": "both dots", "corner-hole": "corner hole"}
 
 # 11-18, 21-28, 31 and 32 are teeth in two of the systems, so the page says which one is meant.
 _NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}
+CHECK_EACH_HOLE = "Average arch: check each hole against the teeth before punching, or measure."
 
 
 def overlay(plan: Plan, *, card: bool = True) -> Document:
@@ -175,6 +178,7 @@ def facts(plan: Plan) -> list[Paragraph]:
         Paragraph(practice.numerals(f"Sheet {practice.stock_sheet.name}")),
         Paragraph(practice.numerals(f"Punch {_diameters(practice)} mm")),
         Paragraph(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
+        *_accuracy(plan),
         Paragraph(practice.numerals(_spacing(practice.ease_mm))),
         *_middle(plan),
     ]
@@ -189,6 +193,21 @@ def _clamps(plan: Plan) -> list[Paragraph]:
     ]
     lines += [gum_line(retractor, plan) for retractor in plan.retractors]
     return [Paragraph(line, bold=True) for line in lines]
+
+
+def _accuracy(plan: Plan) -> list[Paragraph]:
+    """How far the page may be off from teeth that were not measured."""
+    kind, model = kind_of_row(plan.isolation.row), plan.arch.model
+    if kind is None or model not in model_names():
+        return []
+    known = worst_hole(model, plan.isolation.row)
+    lines = [Paragraph("How far holes are off on this arch is not known: check each.")]
+    if known is not None:
+        text = f"Worst hole off: half of mouths up to {known.half_mm:.1f} mm, "
+        lines = [Paragraph(plan.practice.numerals(f"{text}95 % up to {known.most_mm:.1f} mm."))]
+    if kind != "one-sided":
+        lines.append(Paragraph(CHECK_EACH_HOLE, bold=True))
+    return lines
 
 
 def _diameters(practice: Practice) -> str:

@@ -80,7 +80,8 @@ def _heading(study: Coverage) -> list[Paragraph]:
         Paragraph(
             f"{study.patients:,} patients drawn from {study.population}, seed {study.seed}. "
             f"Correlations, all assumptions: teeth {rho.teeth:g}, pairs {rho.pair:g}, arch widths "
-            f"{rho.arch:g}, tooth and arch width {rho.tooth_arch:g}. On the nearest arch, since a "
+            f"{rho.arch:g}, tooth and arch width {rho.tooth_arch:g}. Each tooth's own displacement "
+            f"from its arch: SD {study.own_mm:g} mm along and across. On the nearest arch, since a "
             f"width across is out of reach of their teeth: {missed}.",
             size=_TEXT_MM,
         ),

@@ -24,6 +24,7 @@ from sheetmark.plan.recipe import command_line
 from sheetmark.studies.coverage.fit import worst_holes, worst_pitches
 from sheetmark.studies.coverage.laying import Array
 from sheetmark.studies.coverage.patients import (
+    OWN_MM,
     Centres,
     Correlations,
     JawPatients,
@@ -104,6 +105,7 @@ class Coverage:
     patients: int
     seed: int
     correlations: Correlations
+    own_mm: float
     missed: dict[Jaw, float]
     served: tuple[Served, ...]
     size_steps: tuple[SizeSteps, ...]
@@ -124,6 +126,7 @@ class Coverage:
             ("pair-correlation", rho.pair, usual.pair),
             ("arch-correlation", rho.arch, usual.arch),
             ("tooth-arch-correlation", rho.tooth_arch, usual.tooth_arch),
+            ("own-displacement", self.own_mm, OWN_MM),
         )
         return command_line(
             ["arch", "coverage", *models],
@@ -141,6 +144,7 @@ class Coverage:
             "patients": self.patients,
             "seed": self.seed,
             "correlations": {**asdict(self.correlations), "flag": ASSUMED},
+            "own_displacement_mm": self.own_mm,
             "share_missed": self.missed,
             "limits_mm": list(LIMITS_MM),
             "distribution_step_mm": DISTRIBUTION_STEP_MM,
@@ -189,6 +193,7 @@ def study(
     patients: int = USUAL_PATIENTS,
     seed: int = USUAL_SEED,
     correlations: Correlations | None = None,
+    own_mm: float = OWN_MM,
     recipe_models: Sequence[str] = (),
     recipe_population: str = "",
 ) -> Coverage:
@@ -207,7 +212,7 @@ def study(
     correlations = correlations or Correlations()
     situations = usual_situations()
     overlays = {s: np.array([_holes(model, s) for model in models]) for s in situations}
-    drawn = draw_patients(population, patients, seed, correlations)
+    drawn = draw_patients(population, patients, seed, correlations, own_mm)
     sizes = {jaw: patients_of_size(population, jaw, SIZES) for jaw in JAWS}
     served: list[list[Served]] = []
     steps: list[SizeSteps] = []
@@ -221,6 +226,7 @@ def study(
         patients=patients,
         seed=seed,
         correlations=correlations,
+        own_mm=own_mm,
         missed={jaw: _share(drawn[jaw].missed) for jaw in JAWS},
         served=tuple(rows[number] for number in range(len(models)) for rows in served),
         size_steps=tuple(steps),
