@@ -5,12 +5,15 @@ What the steps rest on stands beside each of them; here they are held against ca
 
 from __future__ import annotations
 
+import json
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from sheetmark.case.exceptions import read_states
+from sheetmark.cli.app import run
 from sheetmark.documents.case.steps.before import before
 from sheetmark.documents.case.steps.fetch import fetch
 from sheetmark.documents.case.steps.place import place
@@ -19,6 +22,8 @@ from sheetmark.documents.case.steps.step import Step
 from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.plan import Plan
+from sheetmark.practice.file.check import read_practice
+from sheetmark.practice.file.convert import from_practice
 from sheetmark.practice.settings import OrientationMarks, Practice
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 from tests.helpers.cards import KINDS, case_plan, plan_for, run_of
@@ -152,7 +157,7 @@ def test_where_no_clamp_fits_none_is_tied_tried_or_taken_off() -> None:
         "17: no clamp of the tray fits. Decide how to hold the sheet here."
     )
     lines = [*before(plan), *fetch(plan), *words(place(plan)), *words(take_off(plan))]
-    for what in ("Clamp tried on", "forceps", "Floss through", "Clamp off", "numb"):
+    for what in ("tried on", "forceps", "Floss through", "Clamp off", "numb"):
         assert not [line for line in lines if what in line]
     plan = case_plan("one clamp")
     assert "24: no clamp of the tray fits" in words_of(plan, "later-clamp")
@@ -165,6 +170,19 @@ def test_the_practice_chooses_when_the_frame_goes_on(order: Any) -> None:
     assert (steps.index("frame") < steps.index("slip-over")) == (order == "frame-first")
     assert (steps.index("frame") < steps.index("floss")) == (order == "frame-first")
     assert steps.index("off-wings") < steps.index("frame")
+
+
+def test_the_practice_file_says_when_the_frame_goes_on(tmp_path: Path) -> None:
+    path, made = tmp_path / "practice.toml", tmp_path / "case.json"
+    path.write_text(
+        'format = "sheetmark-practice/1"\n[card]\nframe = "septa-first"\n', encoding="utf-8"
+    )
+    assert read_practice(path).practice.frame == "septa-first"
+    assert run(["overlay", "16", "--practice", str(path), "-o", str(made)]) == 0
+    plan = json.loads(made.read_bytes())
+    assert plan["settings"]["frame"] == "septa-first"
+    assert plan["command"] == "sheetmark overlay 16 --practice practice.toml"
+    assert from_practice(Practice(frame="septa-first")).card.frame == "septa-first"
 
 
 # --- procedures ----------------------------------------------------------------------------
@@ -225,7 +243,7 @@ def test_a_gumline_lesion_has_a_ligature_where_no_clamp_serves() -> None:
         # A primary tooth is enough where no age is given.
         ({"treat": "55", "different": ["55 present"]}, True, True),
         ({"treat": "75", "age": 6, "slits": run_of("75-74")}, True, False),
-        ({"treat": "75", "age": 6, "procedure": "root-canal"}, True, False),
+        ({"treat": "75", "age": 6, "procedure": "root-canal", "more": 2}, True, False),
         ({"treat": "16", "age": 12}, True, True),
         ({"treat": "16", "age": 13}, False, False),
         ({"treat": "16"}, False, False),
