@@ -57,7 +57,6 @@ NOTES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Served:
     """One model in one situation, mm and shares of patients.
