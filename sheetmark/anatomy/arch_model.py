@@ -15,7 +15,7 @@ from typing import Annotated, Literal
 import msgspec
 
 from sheetmark.anatomy.curves import Curve
-from sheetmark.anatomy.teeth import JAWS, Jaw, tooth_of_slot
+from sheetmark.anatomy.teeth import JAWS, Jaw, read, tooth_of_slot
 from sheetmark.base.findings import InputError
 from sheetmark.base.sources import Flag, Sourced, Text, read_sourced
 from sheetmark.base.user_folder import own_models
@@ -29,6 +29,7 @@ Slot = Literal["1", "2", "3", "4", "5", "6", "7", "8", "A", "B", "C", "D", "E"]
 ToothWidth = Annotated[float, msgspec.Meta(ge=2, le=16)]
 ArchWidth = Annotated[float, msgspec.Meta(ge=10, le=90)]
 Spread = Annotated[float, msgspec.Meta(gt=0, le=10)]
+Coordinate = Annotated[float, msgspec.Meta(ge=-100, le=100)]
 
 
 class _Row(Sourced, frozen=True, kw_only=True):
@@ -64,6 +65,30 @@ class Space(Sourced, frozen=True, kw_only=True):
     note: str = ""
 
 
+class Placed(Sourced, frozen=True, kw_only=True):
+    """Where one tooth of a mouth that was measured stands: its gum-line centre in the arch's axes
+    (x to the patient's left, y backwards) and its mesiodistal width, mm.
+
+    `tooth` is by ISO 3950. The flag is `measured` where the tooth itself was seen; the place of any
+    other is predicted from what was measured.
+    """
+
+    tooth: Annotated[str, msgspec.Meta(pattern="^[1-8][1-8]$")]
+    x_mm: Coordinate
+    y_mm: Coordinate
+    width_mm: ToothWidth
+
+    @property
+    def label(self) -> str:
+        """The tooth, for messages."""
+        return f" (tooth {self.tooth})"
+
+    @property
+    def seen(self) -> bool:
+        """Whether the tooth itself was measured."""
+        return self.flag == "measured"
+
+
 class Crown(_Row, frozen=True, kw_only=True):
     """What else of a tooth is measured, mm: crown across, and the neck both ways."""
 
@@ -77,7 +102,8 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 
     The arch carries every row of `centre_widths`. Older files of a clinic's own may hold a curve,
     which the teeth are then laid along as before, and the names of two widths in `solve_from`,
-    which nothing needs now that all are carried.
+    which nothing needs now that all are carried. `placed` holds every tooth of a mouth that was
+    measured, each on its own side; the other rows then say where teeth stand that it does not hold.
     """
 
     row: tuple[Slot, ...]
@@ -86,6 +112,7 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     spaces: tuple[Space, ...] = ()
     curve: Curve | None = None
     solve_from: tuple[Slot, Slot] | None = None
+    placed: tuple[Placed, ...] = ()
 
     def space_after(self, slot: str) -> float:
         """The usual space behind a tooth, mm; 0 where there is none."""
@@ -94,6 +121,11 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     def centre_width(self, slot: str) -> CentreWidth:
         """The row of a tooth's centre width. Raises StopIteration without one."""
         return next(row for row in self.centre_widths if row.tooth == slot)
+
+    @property
+    def seen(self) -> tuple[str, ...]:
+        """The placed teeth whose own places were measured, by ISO 3950."""
+        return tuple(one.tooth for one in self.placed if one.seen)
 
     @property
     def across_mm(self) -> dict[int, float]:
@@ -253,6 +285,7 @@ def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
         _check_once(shown, f"{name}.mesiodistal", jaw.mesiodistal)
         _check_once(shown, f"{name}.centre_widths", jaw.centre_widths)
         _check_row(shown, name, jaw)
+        _check_placed(shown, name, jaw)
     for lender in model.widths_from:
         if lender not in model_names():
             raise InputError(
@@ -300,6 +333,19 @@ def _check_row(shown: str, name: str, jaw: JawModel) -> None:
                 f"{shown}: {name}.centre_widths: a width for place {place} from the midline, where "
                 f"the row has no tooth; remove it, or name the tooth in the row"
             )
+
+
+def _check_placed(shown: str, name: Jaw, jaw: JawModel) -> None:
+    """Every place of the row has one tooth on each side, or none is placed."""
+    teeth = [read(row.tooth, "iso") for row in jaw.placed]
+    places = {_position(slot) for slot in jaw.reaching_row} if teeth else set()
+    wanted = {side * place for side in (-1, 1) for place in places}
+    along = [tooth.along for tooth in teeth if tooth.jaw == name]
+    if len(along) < len(teeth) or sorted(along) != sorted(wanted):
+        raise InputError(
+            f"{shown}: {name}.placed: one tooth of this jaw is needed for each place of the row, "
+            f"right and left, as far as the first molar; measure the mouth again"
+        )
 
 
 def _position(slot: str) -> int:

@@ -7,17 +7,17 @@ crown is measured. Everything here is in the mouth frame, mm (see `base.frames`)
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from math import hypot
 
-from sheetmark.anatomy.arch_model import FIRST_MOLAR, ArchModel, crowns
+from sheetmark.anatomy.arch_model import FIRST_MOLAR, ArchModel, Placed, crowns
 from sheetmark.anatomy.chords import ArchPoint, lay_chords
 from sheetmark.anatomy.curves import Curve
 from sheetmark.anatomy.gum_line import Chain, RowTooth, lay_chain
 from sheetmark.anatomy.gum_line_table import Reference, reference
-from sheetmark.anatomy.teeth import Jaw, Side, Tooth, in_arch_order, tooth_of_slot
+from sheetmark.anatomy.teeth import SIDES, Jaw, Side, Tooth, in_arch_order, read, tooth_of_slot
 from sheetmark.base.frames import Direction, MouthPoint
 
 # The gum-line centres of upper and lower first molars stand this far apart in y (assumption, chosen
@@ -85,6 +85,9 @@ class Arch:
     incisal_y_mm: float
     """The y of the incisal point, mouth frame: the contact middle of the model's most forward
     tooth, or the curve's own point at the midline."""
+    seen: tuple[Tooth, ...] = ()
+    """The teeth whose own places were measured; the places of all others are predicted. Empty where
+    nothing but the model is known."""
     missed_mm: tuple[tuple[int, float], ...] = ()
     """By place from the midline, what a width across came to less what the model asks, where it is
     out of reach of the teeth; the nearest was laid."""
@@ -105,12 +108,14 @@ SideRow = tuple[tuple[str, float | None], ...]
 
 @dataclass(frozen=True, slots=True)
 class _Spot:
-    """Where a tooth stands in the arch's axes, and the direction of the row outwards there."""
+    """Where a tooth stands in the arch's axes, the direction of the row outwards there, and how
+    long the tooth is along the row."""
 
     centre: ArchPoint
     contact: ArchPoint
     across: float
     back: float
+    width_mm: float
 
 
 def whole_row(model: ArchModel, jaw: Jaw) -> SideRow:
@@ -166,19 +171,21 @@ def build_arch(
     sides: tuple[tuple[Side, SideRow | None], ...] = (("right", right), ("left", left))
     for side, given in sides:
         row = own if given is None else given
-        spots, teeth = _spots(model, jaw, row), _teeth(model, jaw, row)
-        for (slot, _), tooth, spot in zip(row, teeth, spots, strict=True):
-            place = _place(tooth_of_slot(jaw, side, slot), tooth.mesiodistal_mm, spot, start_y, up)
+        for (slot, _), spot in zip(row, _spots(model, jaw, side, row), strict=True):
+            place = _place(tooth_of_slot(jaw, side, slot), spot, start_y, up)
             places[place.tooth] = place
-    carried = model.jaw(jaw).curve is not None
-    front_depth = 0.0 if carried else min(spot.contact.y for spot in _spots(model, jaw, own))
-    missed = {} if carried else chain_of(model, jaw).missed_mm
+    table = model.jaw(jaw)
+    on_curve = table.curve is not None and not table.placed
+    own_spots = [spot for side in SIDES for spot in _spots(model, jaw, side, own)]
+    front_depth = 0.0 if on_curve else min(spot.contact.y for spot in own_spots)
+    laid = table.curve is None and not table.placed
     return Arch(
         model.name,
         jaw,
         tuple(places[tooth] for tooth in in_arch_order(places)),
         start_y - up * front_depth,
-        tuple(missed.items()),
+        tuple(tooth for tooth in in_arch_order(places) if tooth.iso in table.seen),
+        tuple(chain_of(model, jaw).missed_mm.items()) if laid else (),
     )
 
 
@@ -191,10 +198,12 @@ def _position(slot: str) -> int:
 
 
 def _molar_depth(model: ArchModel, jaw: Jaw) -> float:
-    """Depth of the first molar's gum-line centre, where it stands or will stand."""
+    """Depth of the first molars' gum-line centres, where they stand or will stand; their mean."""
     own = model.jaw(jaw).row
     before = [slot for slot in own if _position(slot) < _position(FIRST_MOLAR)]
-    return _spots(model, jaw, _standing((*before, FIRST_MOLAR)))[-1].centre.y
+    row = _standing((*before, FIRST_MOLAR))
+    right, left = (_spots(model, jaw, side, row)[-1].centre.y for side in SIDES)
+    return (right + left) / 2
 
 
 def _teeth(model: ArchModel, jaw: Jaw, row: SideRow) -> tuple[RowTooth, ...]:
@@ -208,7 +217,22 @@ def _teeth(model: ArchModel, jaw: Jaw, row: SideRow) -> tuple[RowTooth, ...]:
     )
 
 
-def _spots(model: ArchModel, jaw: Jaw, row: SideRow) -> tuple[_Spot, ...]:
+def _spots(model: ArchModel, jaw: Jaw, side: Side, row: SideRow) -> tuple[_Spot, ...]:
+    """Where the teeth of one side stand, seen as the left one."""
+    laid = _laid(model, jaw, row)
+    table = model.jaw(jaw)
+    if not table.placed:
+        return laid
+    placed = [(read(one.tooth, "iso"), one) for one in table.placed]
+    known = {tooth.position: one for tooth, one in placed if tooth.side == side}
+    own_row = table.reaching_row
+    own = zip(own_row, _laid(model, jaw, _standing(own_row)), strict=True)
+    own_centres = {_position(slot): spot.centre for slot, spot in own}
+    return tuple(_as_measured(jaw, side, row, laid, known, own_centres))
+
+
+def _laid(model: ArchModel, jaw: Jaw, row: SideRow) -> tuple[_Spot, ...]:
+    """The same as the model's widths alone have it."""
     curve = model.jaw(jaw).curve
     if curve is not None:
         return _on_curve(curve, *row_lengths(model, jaw, row))
@@ -216,19 +240,63 @@ def _spots(model: ArchModel, jaw: Jaw, row: SideRow) -> tuple[_Spot, ...]:
     teeth = _teeth(model, jaw, row)
     offsets = reference(jaw)
     return tuple(
-        _on_gum_line(centre, chain.line.slope(centre.x), tooth.position, offsets)
+        _on_gum_line(centre, chain.line.slope(centre.x), tooth, offsets)
         for tooth, centre in zip(teeth, chain.lay(teeth), strict=True)
     )
 
 
-def _on_gum_line(centre: ArchPoint, slope: float, position: int, offsets: Reference) -> _Spot:
+def _as_measured(
+    jaw: Jaw,
+    side: Side,
+    row: SideRow,
+    laid: Sequence[_Spot],
+    known: Mapping[int, Placed],
+    own: Mapping[int, ArchPoint],
+) -> Iterator[_Spot]:
+    """The spots of a side in a mouth that was measured.
+
+    A tooth that was seen stands where it was seen, whatever the case says of the others. Any other
+    keeps its predicted place, unless a tooth in front of it is missing: then it moves as the
+    model's row moves it, but past no tooth that was seen. `own` has the model's row as it is laid
+    with all its teeth, `known` the places of the mouth; both by place from the midline.
+    """
+    sign = 1.0 if side == "left" else -1.0
+    kept_x = kept_y = off_x = off_y = 0.0
+    behind, changed = 0, False
+    for (slot, gap_mm), spot in zip(row, laid, strict=True):
+        position, width = _position(slot), spot.width_mm
+        here = known.get(position)
+        own_tooth = tooth_of_slot(jaw, side, slot).iso
+        stands = gap_mm is None and here is not None and here.tooth == own_tooth
+        # Anything between this tooth and the last that was seen may have moved it.
+        changed = changed or not stands or position != behind + 1
+        behind = position
+        if here is not None:
+            at = own[position]
+            moved_x, moved_y = spot.centre.x - at.x, spot.centre.y - at.y
+            width = here.width_mm if stands else width
+            if stands and here.seen:
+                kept_x, kept_y, changed = moved_x, moved_y, False
+            by_x, by_y = (moved_x - kept_x, moved_y - kept_y) if changed else (0.0, 0.0)
+            centre = ArchPoint(sign * here.x_mm + by_x, here.y_mm + by_y)
+            off_x, off_y = centre.x - spot.centre.x, centre.y - spot.centre.y
+        else:
+            centre = ArchPoint(spot.centre.x + off_x, spot.centre.y + off_y)
+        contact = ArchPoint(
+            centre.x + (spot.contact.x - spot.centre.x), centre.y + (spot.contact.y - spot.centre.y)
+        )
+        yield replace(spot, centre=centre, contact=contact, width_mm=width)
+
+
+def _on_gum_line(centre: ArchPoint, slope: float, tooth: RowTooth, offsets: Reference) -> _Spot:
     unit = hypot(1.0, slope)
     across, back = 1 / unit, slope / unit
-    facial, mesial = offsets.lingual_mm[position - 1], offsets.mesial_mm[position - 1]
+    at = tooth.position - 1
+    facial, mesial = offsets.lingual_mm[at], offsets.mesial_mm[at]
     contact = ArchPoint(
         centre.x + facial * back - mesial * across, centre.y - facial * across - mesial * back
     )
-    return _Spot(centre, contact, across, back)
+    return _Spot(centre, contact, across, back, tooth.mesiodistal_mm)
 
 
 def _on_curve(
@@ -236,16 +304,16 @@ def _on_curve(
 ) -> tuple[_Spot, ...]:
     spots = []
     chords = lay_chords(curve.depth, lengths, curve.reach_mm)
-    for item, chord in zip(items, chords, strict=True):
+    for item, width, chord in zip(items, lengths, chords, strict=True):
         if item:
             length = hypot(chord.end.x - chord.start.x, chord.end.y - chord.start.y)
             across = (chord.end.x - chord.start.x) / length
             back = (chord.end.y - chord.start.y) / length
-            spots.append(_Spot(chord.centre, chord.centre, across, back))
+            spots.append(_Spot(chord.centre, chord.centre, across, back, width))
     return tuple(spots)
 
 
-def _place(tooth: Tooth, mesiodistal_mm: float, spot: _Spot, start_y: float, up: float) -> Place:
+def _place(tooth: Tooth, spot: _Spot, start_y: float, up: float) -> Place:
     sign = 1.0 if tooth.side == "left" else -1.0
     crown = crowns().crown(tooth.jaw, tooth.slot)
     return Place(
@@ -255,7 +323,7 @@ def _place(tooth: Tooth, mesiodistal_mm: float, spot: _Spot, start_y: float, up:
         facial=Direction(sign * spot.back, up * spot.across),
         leftward=Direction(spot.across, -sign * up * spot.back),
         size=ToothSize(
-            mesiodistal_mm=mesiodistal_mm,
+            mesiodistal_mm=spot.width_mm,
             labiolingual_mm=crown.labiolingual_mm,
             neck_mesiodistal_mm=crown.neck_mesiodistal_mm,
             neck_labiolingual_mm=crown.neck_labiolingual_mm,

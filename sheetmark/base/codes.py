@@ -52,19 +52,16 @@ class Code(StrEnum):
     NOT_IN_STOCK = "not-in-stock", "The clinic does not list the sheet in use among its stock."
     NO_CLAMP = "no-clamp", "No clamp in the tray fits an anchor tooth."
 
-    # An arch fitted to one patient
-    SIDES_DIFFER = "sides-differ", "The right and the left tooth of a pair differ in width."
-    UNUSUAL_MEASURE = "unusual-measure", "A measure is far from the published mean."
-    WIDTH_FROM_BASE = "width-from-base", "A width was not measured and comes from the base model."
-    TWO_ARCHES = "two-arches", "Two arches fit the measures; the more usual one was taken."
-    MEASURES_DISAGREE = "measures-disagree", "No arch fits all the measures exactly."
-    ONE_SIDED_MOLARS = "one-sided-molars", "Molars were measured on one side only."
-    UNUSUAL_SCALE = "unusual-scale", "All teeth are unusually large or small: check the scale."
+    # A mouth that was measured
+    UNUSUAL_MEASURE = "unusual-measure", "A measure is far from what mouths usually show."
+    MEASURES_DISAGREE = "measures-disagree", "No mouth fits all the measures exactly."
+    PREDICTED_PLACE = "predicted-place", "A tooth was not seen; its place is predicted."
+    PLACE_KEPT = "place-kept", "A gap in the case changes nothing: the teeth were seen in place."
+
+    # An arch fitted to landmarks
+    UNUSUAL_SCALE = "unusual-scale", "All teeth are unusually near or far: check the scale."
     ROW_DIFFERS = "row-differs", "The teeth picked are not those of the base model."
     MIRRORED = "mirrored", "The picture is a mirror image: right and left are exchanged."
-    STRAY_POINT = "stray-point", "A point lies off the arch and was left out."
+    MIRROR_UNKNOWN = "mirror-unknown", "The teeth picked cannot show whether it is a mirror image."
+    STRAY_POINT = "stray-point", "A tooth stands away from where the others would put it."
     ODD_WIDTH = "odd-width", "The two points of a tooth are too near together or too far apart."
-    CROWDING = "crowding", "Neighbouring teeth overlap; an arch model cannot hold that."
-    GAP_DIFFERS = "gap-differs", "A gap is wider or narrower than the arch model has it."
-    OFF_PLACE = "off-place", "The model lays some teeth away from where they were picked."
-    MIDLINE_GAP = "midline-gap", "The front teeth gape or overlap at the midline."

@@ -9,6 +9,7 @@ from typing import Literal, get_args
 
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation, Tooth, in_arch_order, read, write
 from sheetmark.base.findings import InputError
+from sheetmark.fitting.measures import Measure
 
 Procedure = Literal["restoration", "crown", "root-canal", "cervical", "full-arch"]
 Access = Literal["normal", "tight"]
@@ -115,6 +116,8 @@ class Case:
     """How much room there is; it ranks the clamps."""
     age: int | None = None
     """Completed years; picks the usual row of teeth. None keeps the arch model's own row."""
+    measures: tuple[Measure, ...] = ()
+    """What callipers measured in this mouth."""
     reference: str = ""
     """Free text of the clinic's own, never a name; it means nothing to the program."""
 

@@ -26,10 +26,14 @@ from sheetmark.case.case import (
     write_expose,
     write_run,
 )
+from sheetmark.fitting.measures import read_measures
 
 FORMAT: Literal["sheetmark-case/1"] = "sheetmark-case/1"
 
 ToothText = Annotated[str, msgspec.Meta(min_length=1, description="A tooth in the file's notation")]
+MeasureText = Annotated[
+    str, msgspec.Meta(min_length=1, description="What callipers measured, mm, as row 14-17 35.2")
+]
 RunText = Annotated[str, msgspec.Meta(pattern="-", description="Two teeth with a dash, as 24-26")]
 
 
@@ -72,6 +76,7 @@ class CaseFile(
     slits: tuple[RunText, ...] = ()
     access: Access = DEFAULT_ACCESS
     age: int | None = None
+    measure: tuple[MeasureText, ...] = ()
     reference: str = ""
     tooth: tuple[ToothEntry, ...] = ()
 
@@ -96,6 +101,7 @@ def case_of(file: CaseFile) -> Case:
         slits=tuple(read_run(text, file.notation) for text in file.slits),
         access=file.access,
         age=file.age,
+        measures=read_measures(file.measure, file.notation),
         reference=file.reference,
     )
 
@@ -117,6 +123,7 @@ def write_case(case: Case) -> str:
         "slits": tuple(write_run(slit, case.notation) for slit in case.slits),
         "access": case.access,
         "age": case.age,
+        "measure": tuple(measure.text(case.notation) for measure in case.measures),
         "reference": case.reference,
     }
     usual = msgspec.to_builtins(CaseFile(format=FORMAT, treat=()))

@@ -26,23 +26,25 @@ def command(
     measure: Annotated[
         list[str],
         typer.Option(
-            help='Callipers, mm: "upper canines 33.1", "upper molars 46", "upper depth 30", '
-            '"14-24 36", "16 10.4". Depth runs from the contact of the central incisors to the '
-            "line of the first molars' centres."
+            help='Callipers, mm: "upper canines 33.1", "upper premolars 36", "upper molars 46", '
+            '"upper depth 30", "row 14-17 36", "14-24 36", "16 10.4", "upper six fronts 47.2". '
+            "A row runs straight from mesial to distal. Depth runs from the central incisors to "
+            "the line of the first molars."
         ),
     ] = [],  # noqa: B006  typer wants a list and never changes it
     point: Annotated[
         str,
         typer.Option(
-            help="Where widths were measured: centres or cusp-tips.",
+            help="Where widths were measured: centres (at the gum line), contacts or cusp-tips.",
             autocompletion=lambda: list(MEASURING_POINTS),
         ),
     ] = MEASURING_POINTS[0],
     landmarks: Annotated[
         list[str],
         typer.Option(
-            help="CSV of one jaw in mm, seen from the biting side: "
-            "tooth, mesial_x, mesial_y, distal_x, distal_y."
+            help="CSV of one jaw in mm, seen from the biting side: tooth, mesial_x, mesial_y, "
+            "distal_x, distal_y; or facial and lingual points of the gum margin; or tooth, x, y of "
+            "each tooth's middle."
         ),
     ] = [],  # noqa: B006
     y_down: Annotated[

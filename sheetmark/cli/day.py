@@ -47,7 +47,7 @@ def command(
     """Plan the day's list: its tray on page one, then a page for each case in the list's order.
 
     Columns: time, reference, teeth, procedure, notation, age, arch, exceptions, access, sheet,
-    in any order; only teeth must be there.
+    measure, in any order; only teeth must be there.
     """
     path = None if output is None else pdf_path(output)
     practice = practice_chosen(choices)

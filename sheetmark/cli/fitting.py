@@ -13,7 +13,7 @@ from sheetmark.base.choice import pick
 from sheetmark.base.files import ending_of, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.report import print_findings
-from sheetmark.fitting.fit import JawFit, Origin, from_base, read_day, read_name
+from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
 from sheetmark.fitting.from_callipers import fit_callipers
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import jaw_of, read_landmarks
@@ -67,9 +67,11 @@ def fit_and_write(request: Request, practice: Practice) -> None:
 
 def _fits(request: Request, origin: Origin, meant: Jaw | None) -> list[JawFit]:
     point = pick("point", request.point, MEASURING_POINTS)
+    measures = read_measures(request.measure, origin.notation, meant, point)
     fits = [
-        fit_callipers(measures, point, origin)
-        for measures in read_measures(request.measure, origin.base, origin.notation, meant)
+        fit_callipers(jaw, own, origin)
+        for jaw in JAWS
+        if (own := [measure for measure in measures if measure.jaw == jaw])
     ]
     for csv in request.landmarks:
         landmarks = read_landmarks(_content(csv), csv, origin.notation)
@@ -137,32 +139,31 @@ def _report(model: ArchModel, fits: Sequence[JawFit], origin: Origin) -> Iterato
     yield f"{model.name}: {model.title}. Lengths in mm."
     for fit in fits:
         yield f"\n{fit.jaw} jaw"
-        yield f"  {'':<24}{'measured':<10}{'arch':<8}{'off':<8}published mean"
+        yield f"  {'':<24}{'measured':<10}{'arch':<14}{'off':<8}usual"
         for figure in fit.figures:
-            measured, off = "-", "-"
+            measured, off, arch = "-", "-", f"{figure.fitted_mm:.2f}"
             if figure.measured_mm is not None:
                 measured = f"{figure.measured_mm:.2f}"
                 off = f"{round(figure.fitted_mm - figure.measured_mm, 2) + 0.0:+.2f}"
-            line = f"  {figure.what:<24}{measured:<10}{figure.fitted_mm:<8.2f}{off:<8}"
-            yield line + (figure.published or "-")
+            if figure.sd_mm is not None:
+                arch += f" (SD {figure.sd_mm:.1f})"
+            yield f"  {figure.what:<24}{measured:<10}{arch:<14}{off:<8}{figure.expected}"
         if fit.seen:
             yield from _landmark_table(fit, origin.notation)
-        for part in from_base(fit, origin.base):
-            yield f"  from {origin.base.name}: {part}"
+        if predicted := predicted_words(fit, origin):
+            yield f"  {predicted}"
     for other in (jaw for jaw in JAWS if jaw not in [fit.jaw for fit in fits]):
         yield f"\n{other} jaw\n  from {origin.base.name}: all of it"
 
 
 def _landmark_table(fit: JawFit, notation: Notation) -> Iterator[str]:
-    """Each tooth's residuals; facial of the curve is positive."""
-    yield "  landmarks: off the curve, facial positive, and the laid centre off theirs"
-    yield "  tooth  width  mesial  distal  centre"
+    """Each tooth seen, and how far it stands from where the others would put it."""
+    yield "  holes go where the teeth were seen; off: from where the other teeth would put it"
+    yield "  tooth  width  facial  mesial  off"
     for seen in fit.seen:
-        mesial, distal = (
-            f"{round(off, 2) + 0.0:+.2f}{'' if kept else '*'}"
-            for off, kept in zip(seen.off_mm, seen.kept, strict=True)
-        )
-        tooth = write(seen.tooth, notation)
-        yield f"  {tooth:<7}{seen.width_mm:<7.2f}{mesial:<8}{distal:<8}{seen.off_place_mm:.2f}"
-    if not all(all(seen.kept) for seen in fit.seen):
-        yield "  * does not belong and was left out"
+        width = "-" if seen.width_mm is None else f"{seen.width_mm:.2f}"
+        facial, mesial = (f"{round(mm, 2) + 0.0:+.2f}" for mm in (seen.facial_mm, seen.mesial_mm))
+        tooth, mark = write(seen.tooth, notation), "*" if seen.odd else ""
+        yield f"  {tooth:<7}{width:<7}{facial:<8}{mesial:<8}{seen.off_mm:.2f}{mark}"
+    if any(seen.odd for seen in fit.seen):
+        yield "  * more than mouths usually show"

@@ -220,7 +220,7 @@ def _toml_cells(number: int, table: Mapping[str, Any]) -> Iterator[tuple[str, st
                 Problem(row=number, column=column, value="", advice="given twice; leave one out")
             )
         seen.add(column)
-        text = _toml_text(value, "; " if column == "exceptions" else " ")
+        text = _toml_text(value, "; " if column in ("exceptions", "measure") else " ")
         if text is None:
             advice = "must be text or a number, or a list of them; correct it"
             raise RowError(

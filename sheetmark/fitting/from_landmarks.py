@@ -1,265 +1,265 @@
-"""A jaw fitted to landmarks of its cast: widths, spaces, curve, and each tooth's residual. mm."""
+"""A jaw of a new model from landmarks of its cast: holes go to the patient's own teeth. mm.
+
+Landmarks are refused where they cannot be teeth of one jaw at true scale; all else that is odd is
+named, and stays as it was seen.
+"""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from math import dist
-from statistics import mean, median
+from itertools import pairwise
+from typing import cast
 
 import msgspec
 
-from sheetmark.anatomy.arch_model import Space
-from sheetmark.anatomy.chords import ArchPoint, Chord, lay_chords
-from sheetmark.anatomy.curves import SixthOrder
-from sheetmark.anatomy.jaw import row_lengths
-from sheetmark.anatomy.teeth import SIDES, Side, Tooth, tooth_of_slot
+from sheetmark.anatomy.arch_model import JawModel, Slot
+from sheetmark.anatomy.jaw import build_arch
+from sheetmark.anatomy.teeth import Tooth, in_arch_order, tooth_of_slot
 from sheetmark.base.codes import Code
-from sheetmark.base.findings import Action, Choice, InputError
-from sheetmark.fitting.cast import (
-    ENDS,
-    TOUCH_MM,
-    Cast,
-    OddWidth,
-    Rows,
-    cast_of,
-    check_enough,
-    check_order,
-    check_scale,
-    gaps_between,
-    odd_widths,
+from sheetmark.base.findings import Action, Choice, Finding, InputError
+from sheetmark.fitting.fit import (
+    JawFit,
+    Origin,
+    Seen,
+    placed_rows,
+    side_row,
+    teeth_of,
 )
-from sheetmark.fitting.cast_remarks import say_odd, say_places, say_strays
-from sheetmark.fitting.curve_fit import Anchor, CurveFit, Motion, fit_curve, rough_motion
-from sheetmark.fitting.fit import Draft, JawFit, Origin, Seen, along_row
-from sheetmark.fitting.landmarks import CastPoint, Landmark
+from sheetmark.fitting.from_callipers import told
+from sheetmark.fitting.landmarks import CastPoint, Kind, Landmark
+from sheetmark.fitting.mouth import arch_with, prior_of
+from sheetmark.fitting.place_teeth import (
+    UNUSUAL_PLACE_SDS,
+    Found,
+    Sighting,
+    misfit_mm,
+    place_teeth,
+    times_as_far,
+)
+from sheetmark.fitting.predict import UNUSUAL_SDS, Mouth, Prior
 
-# A point does not belong when it lies off the curve by more than both: mm, and robust SDs, each
-# 1.4826 times the median distance. More such points than the share: no fit (assumptions).
-STRAY_MM, STRAY_SDS, STRAYS_SHARE = 1.0, 3.0, 0.25
-_MEDIANS_TO_SD = 1.4826  # of a normal distribution
-# What a model file may hold as a space; less is none.
-_LEAST_SPACE_MM, _LARGEST_SPACE_MM = 0.05, 10.0
-_ROUNDS = 8
+# Two teeth give the plane its direction.
+TEETH_NEEDED = 2
+# Distances over the base's: not in mm at all, or worth a look (assumptions).
+SCALE_LIMITS, SCALE_USUAL = (0.7, 1.4), (0.88, 1.12)
+# Points that fit the mirror image better by this much are mirrored; where they fit it as well
+# within this much, nobody can tell (assumption).
+MIRROR_MM = 1.0
 
 
 def fit_landmarks(landmarks: Sequence[Landmark], y_down: bool, origin: Origin) -> JawFit:
-    """The base's jaw with the widths, the spaces and the curve that the landmarks show.
+    """The base's jaw with every tooth that was seen where it was seen, and the others as best
+    predicted.
 
-    Raises InputError, with the figures, for landmarks too few, out of scale or out of order.
+    `y_down`: the points' y counts downwards. Raises InputError, with the figures, for landmarks
+    too few, out of scale or out of order, and for a jaw that was measured before.
     """
-    if not landmarks:
-        raise InputError("landmarks: none; measure the teeth of one jaw")
-    cast = cast_of(landmarks, y_down)
-    draft = Draft(origin, cast.jaw)
-    check_enough(cast, draft)
-    check_scale(cast, draft)
-    rows = _take_rows(cast, draft)
-    cast, motion = _right_way_round(cast, rows, y_down, draft)
-    odd = odd_widths(cast, draft)
-    cast, fit = _fit(cast, rows, odd, motion, draft)
-    check_order(cast, fit.along_x_mm, draft)
-    limit = _stray_limit(fit.off_mm)
-    named = say_strays(cast, fit.off_mm, limit, draft)
-    say_odd({tooth: found for tooth, found in odd.items() if tooth not in named}, draft)
-
-    shares = _take_spaces(cast, rows, draft)
-    draft.add_widths(
-        {tooth: mm + shares[tooth.slot] for tooth, mm in cast.widths().items() if cast.whole(tooth)}
-    )
-    curve = draft.curve(fit.a, fit.b)
-    figures = draft.unmeasured(curve, source=origin.key)
-    for slot in draft.solve_from:
-        name = f"{origin.pair(cast.jaw, slot)} between centres"
-        draft.check_usual(draft.centre_row(slot), draft.centre_widths[slot].mm, name)
-    chords = _laid(curve, rows, draft)
-    seen = tuple(_seen(tooth, cast, fit, chords[tooth]) for tooth in cast.teeth)
-    say_places(cast, seen, rows, chords, draft)
-    return JawFit(
-        cast.jaw,
-        draft.table(curve=curve),
-        (*figures, *draft.tooth_figures()),
-        tuple(draft.findings),
-        seen,
-        rows["right"],
-        rows["left"],
-    )
-
-
-def _take_rows(cast: Cast, draft: Draft) -> Rows:
-    """Each side's own row: the base's, each tooth that was seen in its place. The model's row
-    follows where the sides agree."""
-    rows: dict[Side, dict[int, str]] = {}
-    for side in SIDES:
-        rows[side] = {_position(slot): slot for slot in draft.base.row}
-        rows[side] |= {tooth.position: tooth.slot for tooth in cast.of_side(side)}
-    shared: dict[int, str] = {_position(slot): slot for slot in draft.base.row}
-    shared |= {
-        place: slot
-        for place, slot in (rows["right"] | rows["left"]).items()
-        if all(rows[side].get(place, slot) == slot for side in SIDES)
-    }
-    row = tuple(slot for _, slot in sorted(shared.items()))
-    if row != draft.base.row:
-        draft.changes["row"] = row
-        draft.changes["solve_from"] = tuple(
-            shared.get(_position(slot), slot) for slot in draft.base_pair
+    if len(landmarks) < TEETH_NEEDED:
+        raise InputError(
+            f"landmarks: teeth: {len(landmarks)}; at least {TEETH_NEEDED} of one jaw are needed"
         )
-        name = draft.origin.base.name
-        draft.warn(
+    base, jaw, kind = origin.base, landmarks[0].tooth.jaw, landmarks[0].kind
+    own = base.jaw(jaw)
+    if own.placed:
+        raise InputError(
+            f"arch model {base.name}: its {jaw} jaw was measured already; "
+            f"choose the base model that it came from"
+        )
+    seen = [landmark.tooth for landmark in landmarks]
+    held = teeth_of(jaw, own, seen)
+    arch = build_arch(base, jaw, side_row(held, "right"), side_row(held, "left"))
+    prior = prior_of(arch, base)
+    up = -1.0 if (jaw == "upper") != y_down else 1.0
+    sightings = [_sighting(landmark, prior, up) for landmark in landmarks]
+    scale = _scale(prior, sightings, kind, origin)
+    sightings, mirrored = _right_way_round(prior, sightings, kind, y_down)
+    found = place_teeth(prior, sightings, kind)
+    _check_order(found.mouth, prior, seen, origin)
+
+    done = arch_with(arch, found.mouth)
+    row = _shared_row(own, held, seen)
+    table = msgspec.structs.replace(own, row=row, placed=placed_rows(done, seen, origin))
+    standing = tuple(tooth for tooth in held if tooth in seen or tooth.slot in row)
+    return JawFit(
+        jaw,
+        table,
+        standing,
+        tuple(figure for figure, _ in told(prior, found.mouth, standing, origin.notation)),
+        (*scale, *_row_differs(row, own.row, origin), *mirrored, *_odd(landmarks, found, origin)),
+        _seen(landmarks, sightings, found),
+    )
+
+
+def _sighting(landmark: Landmark, prior: Prior, up: float) -> Sighting:
+    """The landmark with y as the arch has it: seen from the biting side the arch's y, backwards,
+    runs up in the lower jaw and down in the upper one."""
+    points = tuple((x, up * y) for x, y in landmark.points)
+    x, y = landmark.middle
+    return Sighting(prior.at(landmark.tooth.along), (x, up * y), landmark.width_mm, points)
+
+
+def _mirrored(one: Sighting) -> Sighting:
+    x, y = one.middle
+    return replace(one, middle=(-x, y), points=tuple((-px, py) for px, py in one.points))
+
+
+def _scale(prior: Prior, seen: Sequence[Sighting], kind: Kind, origin: Origin) -> list[Finding]:
+    """Refuses landmarks that are not in mm, and doubts those that are all large or all small."""
+    ratio = times_as_far(prior, seen, kind)
+    apart = f"teeth stand {ratio:.2f} times as far apart as those of {origin.base.name}"
+    if not SCALE_LIMITS[0] <= ratio <= SCALE_LIMITS[1]:
+        low, high = SCALE_LIMITS
+        raise InputError(f"landmarks: {apart}; limits {low:g} to {high:g}; scale the picture to mm")
+    if SCALE_USUAL[0] <= ratio <= SCALE_USUAL[1]:
+        return []
+    return [
+        Finding(
+            Code.UNUSUAL_SCALE,
+            "warning",
+            f"{apart.capitalize()}.",
+            "Check the scale of the picture against a length measured on the cast.",
+            prior.jaw,
+            ratio,
+            SCALE_USUAL[ratio > 1],
+        )
+    ]
+
+
+def _right_way_round(
+    prior: Prior, seen: list[Sighting], kind: Kind, y_down: bool
+) -> tuple[list[Sighting], list[Finding]]:
+    """The landmarks as they are, or their mirror image where that fits better."""
+    image = [_mirrored(one) for one in seen]
+    plain, turned = (misfit_mm(prior, points, kind) for points in (seen, image))
+    if plain - turned > MIRROR_MM:
+        y_axis = "upwards, not downwards" if y_down else "downwards, not upwards"
+        finding = Finding(
+            Code.MIRRORED,
+            "warning",
+            f"MIRRORED PICTURE: as given, teeth stand {plain:.1f} mm from their usual places, "
+            f"mirrored only {turned:.1f} mm. The mirror image was fitted.",
+            f"Right and left are exchanged: y counts {y_axis}, the photograph shows a mirror, or "
+            "teeth are named for the wrong side. Find out which before you use this arch.",
+            prior.jaw,
+            plain,
+            turned,
+            (Action(Choice.Y_DOWN, drop=y_down),),
+        )
+        return image, [finding]
+    if turned - plain > MIRROR_MM:
+        return seen, []
+    finding = Finding(
+        Code.MIRROR_UNKNOWN,
+        "warning",
+        "These teeth stand too nearly in one line to show whether the picture is a mirror image.",
+        "Make sure that it is not, or measure teeth of both sides.",
+        prior.jaw,
+        turned - plain,
+        MIRROR_MM,
+    )
+    return seen, [finding]
+
+
+def _check_order(mouth: Mouth, prior: Prior, seen: Sequence[Tooth], origin: Origin) -> None:
+    """Refuses teeth that lie along the arch in another order than they are named."""
+    for one, other in pairwise(in_arch_order(seen)):
+        at = [prior.at(one.along), prior.at(other.along)]
+        (there, step) = (points[at[1]] - points[at[0]] for points in (mouth.centres, prior.centres))
+        if there @ step <= 0:
+            raise InputError(
+                f"landmarks: teeth {origin.write(one)} and {origin.write(other)} lie along the "
+                f"arch in the other order, or in one place; correct their names"
+            )
+
+
+def _shared_row(own: JawModel, held: Sequence[Tooth], seen: Sequence[Tooth]) -> tuple[Slot, ...]:
+    """The model's row, alike on both sides: its own, and what was seen in its place or behind it
+    where the sides agree."""
+    by_place = {tooth.along: tooth.slot for tooth in held}
+    reach = max(len(own.row), *(tooth.position for tooth in seen))
+    places = [_place(slot) for slot in own.row]
+    slots: dict[int, str] = dict(zip(places, own.row, strict=True))
+    for place in range(1, reach + 1):
+        if place > places[-1] or (place in slots and by_place[place] == by_place[-place]):
+            slots[place] = by_place[place]
+    return cast("tuple[Slot, ...]", tuple(slot for _, slot in sorted(slots.items())))
+
+
+def _place(slot: str) -> int:
+    return tooth_of_slot("upper", "left", slot).position
+
+
+def _row_differs(row: Sequence[str], own: Sequence[str], origin: Origin) -> list[Finding]:
+    if tuple(row) == tuple(own):
+        return []
+    return [
+        Finding(
             Code.ROW_DIFFERS,
-            f"The landmarks hold other teeth than {name}; the new row is {' '.join(row)}.",
+            "warning",
+            f"The landmarks hold other teeth than {origin.base.name}; the new row is "
+            f"{' '.join(row)}.",
             "Check that all of these teeth are present, or choose the base model for the age.",
             actions=(Action(Choice.BASE),),
         )
-    return {side: tuple((slot, None) for _, slot in sorted(rows[side].items())) for side in SIDES}
+    ]
 
 
-def _right_way_round(cast: Cast, rows: Rows, y_down: bool, draft: Draft) -> tuple[Cast, Motion]:
-    """The cast as it is, or its mirror image where that fits better, and a rough position."""
-    chords = _laid(draft.start_curve(), rows, draft)
-    places = [chords[tooth].centre for tooth in cast.teeth]
-    image = replace(cast, points=tuple(CastPoint(-x, y) for x, y in cast.points))
-    plain, apart = rough_motion([cast.centre(tooth) for tooth in cast.teeth], places)
-    turned, image_apart = rough_motion([image.centre(tooth) for tooth in cast.teeth], places)
-    if apart <= image_apart:
-        return cast, plain
-    y_axis = "upwards, not downwards" if y_down else "downwards, not upwards"
-    draft.warn(
-        Code.MIRRORED,
-        f"MIRRORED PICTURE: as given, teeth stand {apart:.1f} mm from their usual places on "
-        f"average, mirrored only {image_apart:.1f} mm. The mirror image was fitted.",
-        f"Right and left are exchanged: y counts {y_axis}, the photograph shows a mirror, or teeth "
-        "are named for the wrong side. Find out which before you use this arch.",
-        apart,
-        image_apart,
-        (Action(Choice.Y_DOWN, drop=y_down),),
-    )
-    return image, turned
-
-
-def _fit(
-    cast: Cast, rows: Rows, odd: Mapping[Tooth, OddWidth], motion: Motion, draft: Draft
-) -> tuple[Cast, CurveFit]:
-    """The curve through the points that belong, and which those are."""
-    base = draft.start_curve()
-    doubted = {cast.number(tooth, end) for tooth, found in odd.items() for end in found.ends}
-    cast = replace(cast, kept=tuple(number not in doubted for number in range(len(cast.points))))
-    for _ in range(_ROUNDS):
-        anchors = _anchors(cast, rows, draft)
-        fit = fit_curve(cast.points, cast.kept, anchors, (base.a, base.b, motion))
-        limit = _stray_limit(fit.off_mm)
-        kept = tuple(
-            abs(off) <= limit and number not in doubted for number, off in enumerate(fit.off_mm)
-        )
-        strays = len(kept) - sum(kept)
-        if strays > STRAYS_SHARE * len(kept):
-            raise InputError(
-                f"landmarks: {strays} of {len(kept)} points do not belong (over {limit:.1f} mm "
-                f"off the curve); limit {STRAYS_SHARE:.0%}; correct the teeth and their points"
+def _odd(landmarks: Sequence[Landmark], found: Found, origin: Origin) -> list[Finding]:
+    """Names teeth that stand, or are as wide, as the others do not let expect."""
+    findings = []
+    for landmark, off in zip(landmarks, found.off, strict=True):
+        name = origin.write(landmark.tooth)
+        if off.sds > UNUSUAL_PLACE_SDS:
+            ways = f"{_way(off.facial_mm, 'facial', 'lingual')}, " + _way(
+                off.mesial_mm, "mesial", "distal"
             )
-        if kept == cast.kept:
-            break
-        cast = replace(cast, kept=kept)
-    return replace(cast, points=tuple(CastPoint(x, y) for x, y in fit.points)), fit
-
-
-def _stray_limit(off_mm: Sequence[float]) -> float:
-    return max(STRAY_MM, STRAY_SDS * _MEDIANS_TO_SD * median(abs(off) for off in off_mm))
-
-
-def _anchors(cast: Cast, rows: Rows, draft: Draft) -> tuple[Anchor, ...]:
-    """The foremost mesial point of each side, behind the teeth in front of it."""
-    sizes: dict[str, list[float]] = defaultdict(list)
-    for tooth, mm in cast.widths().items():
-        if cast.whole(tooth):
-            sizes[tooth.slot].append(mm)
-    anchors = []
-    for side in SIDES:
-        first = next((t for t in cast.of_side(side) if cast.keeps(t, "mesial")), None)
-        if first is not None:
-            lengths, items = row_lengths(draft.model(), cast.jaw, rows[side])
-            own = [
-                mean(sizes[item]) if sizes.get(item) else length
-                for item, length in zip(items, lengths, strict=True)
-            ]
-            before = tuple(own[: items.index(first.slot) + 1])
-            sign = 1 if side == "left" else -1
-            anchors.append(Anchor(cast.number(first, "mesial"), sign, before))
-    return tuple(anchors)
-
-
-def _take_spaces(cast: Cast, rows: Rows, draft: Draft) -> dict[str, float]:
-    """Spaces that the landmarks show, into the draft; and what each touching slot's width takes on.
-
-    A gap is the mean of both sides. A model begins at the midline: a gap there is only said.
-    """
-    origin, shares = draft.origin, defaultdict[str, float](float)
-    spaces: dict[str, Space] = {space.after: space for space in draft.base.spaces}
-    for (inner, outer), gaps in gaps_between(cast, rows).items():
-        gap = mean(gaps.values())
-        if gap > _LARGEST_SPACE_MM:
-            raise InputError(
-                f"landmarks: {gap:.1f} mm between {origin.pair(cast.jaw, inner)} and "
-                f"{origin.pair(cast.jaw, outer)}, limit {_LARGEST_SPACE_MM:g}; "
-                f"correct the teeth, or choose a base model that has a tooth there"
+            findings.append(
+                Finding(
+                    Code.STRAY_POINT,
+                    "warning",
+                    f"{name} stands away from where the other teeth would put it: {ways}.",
+                    "Check its points. If it does stand there, all is well: its hole goes there.",
+                    landmark.tooth.jaw,
+                    off.sds,
+                    UNUSUAL_PLACE_SDS,
+                )
             )
-        usual = spaces.pop(inner, None)
-        if gap >= TOUCH_MM or (usual and gap > _LEAST_SPACE_MM):
-            note = ", ".join(f"{side} {mm:.2f}" for side, mm in gaps.items())
-            row = {"after": inner, "mm": gap, "source": draft.origin.key, "flag": "measured"}
-            spaces[inner] = msgspec.convert(row | {"note": note}, Space)
-        elif gap > -TOUCH_MM:
-            shares[inner] += gap / 2
-            shares[outer] += gap / 2
-    draft.changes["spaces"] = tuple(spaces[slot] for slot in sorted(spaces, key=along_row))
-    first, other = (cast.of_side(side)[0] for side in SIDES)
-    gap_or_none = (
-        cast.gap(first, "mesial", other) if first.position == other.position == 1 else None
-    )
-    if gap_or_none is not None and abs(gap_or_none) < TOUCH_MM:
-        shares[first.slot] += gap_or_none / 2
-        shares[other.slot] += 0.0 if first.slot == other.slot else gap_or_none / 2
-    elif gap_or_none is not None:
-        kind = "apart" if gap_or_none > 0 else "over each other"
-        draft.warn(
-            Code.MIDLINE_GAP,
-            f"{draft.origin.write(first)} and {draft.origin.write(other)} stand "
-            f"{abs(gap_or_none):.1f} mm {kind} at the midline; an arch model lays them touching.",
-            "Describe how both teeth are displaced in each case.",
-            gap_or_none,
-            TOUCH_MM,
+        if abs(off.width_sds) > UNUSUAL_SDS:
+            assert landmark.width_mm is not None, "only a width that was seen is odd"
+            findings.append(
+                Finding(
+                    Code.ODD_WIDTH,
+                    "warning",
+                    f"{name}: its points lie {landmark.width_mm:.2f} mm apart; from the other "
+                    f"teeth {landmark.width_mm - off.width_mm:.2f} would be expected.",
+                    "Check both points.",
+                    landmark.tooth.jaw,
+                    abs(off.width_sds),
+                    UNUSUAL_SDS,
+                )
+            )
+    return findings
+
+
+def _way(mm: float, plus: str, minus: str) -> str:
+    return f"{abs(mm):.1f} mm {plus if mm > 0 else minus}"
+
+
+def _seen(
+    landmarks: Sequence[Landmark], sightings: Sequence[Sighting], found: Found
+) -> tuple[Seen, ...]:
+    seen = [
+        Seen(
+            landmark.tooth,
+            tuple(CastPoint(*map(float, p)) for p in points - found.mouth.centres[one.number]),
+            landmark.width_mm,
+            off.facial_mm,
+            off.mesial_mm,
+            off.sds > UNUSUAL_PLACE_SDS,
         )
-    return shares
-
-
-def _laid(curve: SixthOrder, rows: Rows, draft: Draft) -> dict[Tooth, Chord]:
-    """Each side's row as the draft has it, on the curve, in the arch's axes."""
-    chords = {}
-    for side in SIDES:
-        sign = 1.0 if side == "left" else -1.0
-        lengths, items = row_lengths(draft.model(), draft.jaw, rows[side])
-        laid = lay_chords(curve.depth, lengths, curve.reach_mm)
-        for item, chord in zip(items, laid, strict=True):
-            if item:
-                (x1, y1), (x2, y2) = chord.start, chord.end
-                tooth = tooth_of_slot(draft.jaw, side, item)
-                chords[tooth] = Chord(ArchPoint(sign * x1, y1), ArchPoint(sign * x2, y2))
-    return chords
-
-
-def _seen(tooth: Tooth, cast: Cast, fit: CurveFit, chord: Chord) -> Seen:
-    mesial, distal = (cast.number(tooth, end) for end in ENDS)
-    return Seen(
-        tooth,
-        (fit.points[mesial], fit.points[distal]),
-        (fit.off_mm[mesial], fit.off_mm[distal]),
-        (cast.kept[mesial], cast.kept[distal]),
-        dist(cast.points[mesial], cast.points[distal]),
-        dist(cast.centre(tooth), chord.centre),
-    )
-
-
-def _position(slot: str) -> int:
-    return along_row(slot)[0]
+        for landmark, one, points, off in zip(
+            landmarks, sightings, found.points, found.off, strict=True
+        )
+    ]
+    return tuple(sorted(seen, key=lambda one: one.off_mm, reverse=True))

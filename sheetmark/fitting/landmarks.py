@@ -1,7 +1,9 @@
-"""Landmarks of a cast from a CSV file: the mesial and the distal point of each tooth, in mm.
+"""Landmarks of a cast from a CSV file, in mm: where each tooth was seen.
 
-Columns `tooth, mesial_x, mesial_y, distal_x, distal_y` in any order and letter case, set apart by
-commas, semicolons or tabs; a decimal comma where the columns are not set apart by commas. Lines
+Three kinds, told apart by the columns: the mesial and the distal point of each tooth, where it
+touches its neighbours (a point that two teeth share is given for both); the facial and the lingual
+point of its gum margin; or one point in its middle. Columns in any order and letter case, set apart
+by commas, semicolons or tabs; a decimal comma where the columns are not set apart by commas. Lines
 that start with # are remarks. The points come from a scaled photograph or scan, seen from the
 biting side, x to the right and y upwards, in any position and turned any way.
 """
@@ -9,16 +11,23 @@ biting side, x to the right and y upwards, in any position and turned any way.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from math import dist, isfinite
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, in_arch_order, read, write
 from sheetmark.base.findings import InputError
 
-COLUMNS = ("tooth", "mesial_x", "mesial_y", "distal_x", "distal_y")
+Kind = Literal["contacts", "gum line", "middle"]
+COLUMNS: Mapping[Kind, tuple[str, ...]] = {
+    "contacts": ("tooth", "mesial_x", "mesial_y", "distal_x", "distal_y"),
+    "gum line": ("tooth", "facial_x", "facial_y", "lingual_x", "lingual_y"),
+    "middle": ("tooth", "x", "y"),
+}
+_ALL_COLUMNS = tuple(dict.fromkeys(name for names in COLUMNS.values() for name in names))
+_FORMS = ", or ".join(", ".join(names) for names in COLUMNS.values())
 _SEPARATORS = (";", "\t", ",")
 # A guard against a lost decimal point, far outside any cast or photograph (assumption).
 _FURTHEST_MM = 10_000.0
@@ -33,37 +42,47 @@ class CastPoint(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Landmark:
-    """Where one tooth's mesial and distal points lie in the picture."""
+    """Where one tooth's points lie in the picture: mesial and distal, or facial and lingual of the
+    gum margin, or one in its middle."""
 
     tooth: Tooth
-    mesial: CastPoint
-    distal: CastPoint
+    points: tuple[CastPoint, ...]
+    kind: Kind = "contacts"
 
     @property
-    def width_mm(self) -> float:
-        """The distance between the two points, mm."""
-        return dist(self.mesial, self.distal)
+    def middle(self) -> CastPoint:
+        """The middle of its points."""
+        count = len(self.points)
+        return CastPoint(
+            sum(x for x, _ in self.points) / count, sum(y for _, y in self.points) / count
+        )
+
+    @property
+    def width_mm(self) -> float | None:
+        """The tooth's mesiodistal width, mm, where its points tell it."""
+        return dist(*self.points) if self.kind == "contacts" else None
 
 
 def read_landmarks(content: bytes, shown: str, notation: Notation) -> tuple[Landmark, ...]:
-    """The landmarks of one jaw, from the patient's right to the left; `shown` names the file.
+    """The landmarks of one jaw, all of one kind, from the patient's right to the left; `shown`
+    names the file.
 
     Raises InputError with every problem of the file, a line each.
     """
     lines = list(_lines(_decoded(content, shown)))
     if not lines:
-        raise InputError(f"{shown}: empty; the first line names the columns {', '.join(COLUMNS)}")
+        raise InputError(f"{shown}: empty; the first line names the columns {_FORMS}")
     (_, head), *rows = lines
     separator = next((mark for mark in _SEPARATORS if mark in head), ",")
     names = [name.strip().lower() for name in _cells(shown, head, separator)]
-    _check_header(shown, names)
+    kind = _kind(shown, names)
     found: dict[Tooth, Landmark] = {}
     problems: list[str] = []
     for number, line in rows:
         where = f"{shown}, line {number}"
         try:
             cells = _cells(where, line, separator)
-            landmark = _landmark(where, names, cells, separator, notation)
+            landmark = _landmark(where, kind, names, cells, separator, notation)
             if landmark.tooth in found:
                 name = write(landmark.tooth, notation)
                 raise InputError(f"{where}: tooth {name} stands there twice; remove one")
@@ -78,11 +97,11 @@ def read_landmarks(content: bytes, shown: str, notation: Notation) -> tuple[Land
     return tuple(found[tooth] for tooth in in_arch_order(found))
 
 
-def write_landmarks(landmarks: Iterable[Landmark], notation: Notation) -> str:
-    """A file that `read_landmarks` reads back as the same landmarks."""
-    lines = [",".join(COLUMNS)]
+def write_landmarks(landmarks: Sequence[Landmark], notation: Notation) -> str:
+    """A file that `read_landmarks` reads back as the same landmarks, all of one kind."""
+    lines = [",".join(COLUMNS[landmarks[0].kind])]
     for landmark in landmarks:
-        numbers = (repr(number) for number in (*landmark.mesial, *landmark.distal))
+        numbers = (repr(number) for point in landmark.points for number in point)
         lines.append(",".join((write(landmark.tooth, notation), *numbers)))
     return "\n".join(lines) + "\n"
 
@@ -115,25 +134,29 @@ def _cells(where: str, line: str, separator: str) -> list[str]:
         raise InputError(f"{where}: not CSV ({error}); correct that line") from error
 
 
-def _check_header(shown: str, names: list[str]) -> None:
+def _kind(shown: str, names: list[str]) -> Kind:
+    """The kind whose columns these are."""
     for name in names:
-        if name not in COLUMNS:
-            near = get_close_matches(name, COLUMNS, 1)
+        if name not in _ALL_COLUMNS:
+            near = get_close_matches(name, _ALL_COLUMNS, 1)
             hint = f"; {near[0]} is meant?" if near else ""
             raise InputError(
-                f"{shown}: column {name!r} is not known{hint}; "
-                f"the first line holds {', '.join(COLUMNS)} and no other"
+                f"{shown}: column {name!r} is not known{hint}; the first line holds {_FORMS}"
             )
-    for name in COLUMNS:
-        if names.count(name) != 1:
+    # The kind that most of the columns belong to is the one that is meant.
+    kind = max(COLUMNS, key=lambda known: len({*names} & {*COLUMNS[known]}))
+    for name in dict.fromkeys((*COLUMNS[kind], *names)):
+        if names.count(name) != 1 or name not in COLUMNS[kind]:
             how = "missing" if name not in names else "there twice"
+            how = how if name in COLUMNS[kind] else "of another kind of landmark"
             raise InputError(
-                f"{shown}: column {name} is {how}; the first line holds {', '.join(COLUMNS)}"
+                f"{shown}: column {name} is {how}; the first line holds {', '.join(COLUMNS[kind])}"
             )
+    return kind
 
 
 def _landmark(
-    where: str, names: list[str], cells: list[str], separator: str, notation: Notation
+    where: str, kind: Kind, names: list[str], cells: list[str], separator: str, notation: Notation
 ) -> Landmark:
     if len(cells) != len(names):
         comma = " (a decimal comma asks for semicolons between columns)" if separator == "," else ""
@@ -145,13 +168,14 @@ def _landmark(
         tooth = read(row["tooth"], notation)
     except InputError as error:
         raise InputError(f"{where}: {error}") from None
-    x1, y1, x2, y2 = (_number(where, name, row[name], separator) for name in COLUMNS[1:])
-    if (x1, y1) == (x2, y2):
+    numbers = [_number(where, name, row[name], separator) for name in COLUMNS[kind][1:]]
+    points = tuple(map(CastPoint, numbers[::2], numbers[1::2]))
+    if len(set(points)) < len(points):
+        ends = "mesial and distal" if kind == "contacts" else "facial and lingual"
         raise InputError(
-            f"{where}: tooth {row['tooth']}: its mesial and distal points are the same; "
-            f"measure both"
+            f"{where}: tooth {row['tooth']}: its {ends} points are the same; measure both"
         )
-    return Landmark(tooth, CastPoint(x1, y1), CastPoint(x2, y2))
+    return Landmark(tooth, points, kind)
 
 
 def _number(where: str, name: str, text: str, separator: str) -> float:

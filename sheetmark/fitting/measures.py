@@ -1,181 +1,192 @@
-"""What callipers measured, from words: `upper canines 33.1`, `16-26 46`, `upper depth 30`, `16 10`.
+"""What callipers measured, from words and back: `upper canines 33.1`, `row 14-17 36`, `16 10.4`.
 
-Lengths in mm. Widths run from a tooth to the same tooth of the other side. Depth runs from the
-contact between the central incisors straight back to the line that joins the first molars' centres.
+Lengths in mm. Knows teeth, but no arch and no place.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
-from typing import Any, Literal, get_args
+from typing import Literal, get_args
 
-import msgspec
-
-from sheetmark.anatomy.arch_model import ArchModel, ArchWidth, ToothWidth
-from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Side, Tooth, read, tooth_of_slot, write
+from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, read, tooth_at, write
 from sheetmark.base.findings import Action, Choice, InputError
 
-MeasuringPoint = Literal["centres", "cusp-tips"]
+Kind = Literal["across", "depth", "row", "teeth"]
+MeasuringPoint = Literal["centres", "contacts", "cusp-tips"]
 MEASURING_POINTS: tuple[MeasuringPoint, ...] = get_args(MeasuringPoint)
+DEFAULT_POINT = MEASURING_POINTS[0]
 
-FIRST_MOLAR = "6"
-_CANINES = ("3", "C")
-_ACROSS = ("canines", "molars", "depth")
+# What may stand for a pair of teeth, and its place from the midline.
+_PAIRS = {"canines": 3, "first premolars": 4, "premolars": 4, "first molars": 6, "molars": 6}
+_DEPTH, _FRONTS = "depth", "six fronts"
+_POINTS: dict[str, MeasuringPoint] = {
+    "gum line": "centres",
+    "centres": "centres",
+    "contacts": "contacts",
+    "cusp tips": "cusp-tips",
+    "cusp-tips": "cusp-tips",
+}
 # Bounds for a misplaced decimal point, not for anatomy (assumption).
-_DEPTH_BOUNDS_MM = (5.0, 70.0)
-_GRAMMAR = (
-    'use "upper canines 33.1", "upper molars 46", "upper depth 30", '
-    "a tooth and the same tooth of the other side with their width, or a tooth and its width"
+_BOUNDS_MM: dict[Kind, tuple[float, float]] = {
+    "across": (5.0, 90.0),
+    "depth": (5.0, 70.0),
+    "row": (5.0, 120.0),
+    "teeth": (2.0, 16.0),
+}
+_FRONTS_BOUNDS_MM = (15.0, 90.0)
+GRAMMAR = (
+    'use "upper canines 33.1", "upper premolars 36", "upper molars 46", "upper depth 30", '
+    '"row 14-17 36", "16 10.4", "upper six fronts 47.2", or a tooth and the same one of the other '
+    'side, "16-26 46"; behind a width or depth "contacts" or "cusp tips" where it was not taken '
+    "at the gum line"
 )
 
 
 @dataclass(frozen=True, slots=True)
-class JawMeasures:
-    """One jaw: widths between a slot's two sides, depth, and the teeth's own widths, all mm."""
+class Measure:
+    """One measure of one jaw, mm.
 
-    jaw: Jaw
-    between: dict[str, float]
-    depth_mm: float | None
-    teeth: dict[Tooth, float]
+    `across`: from a tooth to the same tooth of the other side. `depth`: from between the central
+    incisors straight back to the line of the first molars. `row`: straight, from the mesial end of
+    one tooth to the distal end of another, or from distal to distal across the midline. `teeth`:
+    the widths of one or several teeth, one by one, added up. `words` stand for whatever teeth are
+    at those places; else the teeth are those named.
+    """
+
+    kind: Kind
+    teeth: tuple[Tooth, ...]
+    mm: float
+    point: MeasuringPoint = DEFAULT_POINT
+    words: str = ""
+
+    @property
+    def jaw(self) -> Jaw:
+        """The jaw of all its teeth."""
+        return self.teeth[0].jaw
+
+    def name(self, notation: Notation) -> str:
+        """What was measured, such as `row 14-17` or `upper molars contacts`."""
+        if self.words:
+            what = f"{self.jaw} {self.words}"
+        else:
+            what = "-".join(write(tooth, notation) for tooth in self.teeth)
+        row = "row " if self.kind == "row" else ""
+        point = "" if self.point == DEFAULT_POINT else f" {self.point.replace('-', ' ')}"
+        return f"{row}{what}{point}"
+
+    def text(self, notation: Notation) -> str:
+        """The same with the figure; `read_measures` reads it back."""
+        return f"{self.name(notation)} {self.mm:.10g}"
 
 
 def read_measures(
-    texts: Iterable[str], base: ArchModel, notation: Notation, jaw: Jaw | None = None
-) -> tuple[JawMeasures, ...]:
-    """The measures of each jaw that has any, upper first; `base` says which teeth are meant.
+    texts: Iterable[str],
+    notation: Notation,
+    jaw: Jaw | None = None,
+    point: MeasuringPoint = DEFAULT_POINT,
+) -> tuple[Measure, ...]:
+    """The measures in texts that hold one or more each, set apart by semicolons.
 
-    `jaw` is the one meant where the words leave it out, and then the only one.
+    `jaw` is meant where the words leave it out, and then the only one; `point` where they do not
+    say at which point of the teeth a width was taken.
 
-    Raises InputError, one line, for words that are no measure and for one given twice.
+    Raises InputError, one line, for words that are no measure, for one given twice, and for a
+    figure that no mouth has.
     """
-    jaws = {jaw: JawMeasures(jaw, {}, None, {}) for jaw in JAWS}
+    found: list[Measure] = []
     for text in texts:
         for part in text.split(";"):
-            if part.strip():
-                _read_part(_with_jaw(part.strip(), jaw), jaws, base, notation)
-    found = [
-        measures
-        for measures in jaws.values()
-        if measures.between or measures.depth_mm or measures.teeth
-    ]
-    for measures in found:
-        if jaw not in (None, measures.jaw):
-            raise InputError(
-                f"measures of the {measures.jaw} jaw, but the jaw meant is {jaw}; correct one",
-                actions=(Action(Choice.JAW),),
-            )
+            if not part.strip():
+                continue
+            measure = _read(part.strip(), notation, jaw, point)
+            if jaw not in (None, measure.jaw):
+                raise InputError(
+                    f"measures of the {measure.jaw} jaw, but the jaw meant is {jaw}; correct one",
+                    actions=(Action(Choice.JAW),),
+                )
+            if any(_alike(measure, other) for other in found):
+                raise InputError(f"measure {part.strip()!r}: given twice; keep one")
+            found.append(measure)
     return tuple(found)
 
 
-def check_tooth_width(mm: float, what: str) -> float:
-    """The width of a tooth, mm. Raises InputError outside the loader's bounds."""
-    return _checked(mm, what, *_bounds(ToothWidth))
+def _read(part: str, notation: Notation, jaw: Jaw | None, usual: MeasuringPoint) -> Measure:
+    words = " ".join(part.lower().split()).removesuffix("mm").strip()
+    at = next((name for name in _POINTS if f" {name} " in f"{words} "), None)
+    if at is not None:
+        words = f"{words} ".replace(f" {at} ", " ", 1).strip()
+    what, _, number = words.removesuffix("mm").strip().rpartition(" ")
+    if not what:
+        raise InputError(f"measure {part!r}: not understood; {GRAMMAR}")
+    mm = _number(part, number)
+    measure = _by_words(part, what, mm, jaw) or _by_teeth(part, what, mm, notation)
+    _check(measure, part)
+    if measure.kind == "across":
+        return replace(measure, point=usual if at is None else _POINTS[at])
+    if at is None:
+        return measure
+    if measure.kind != "depth" or _POINTS[at] == "cusp-tips":
+        raise InputError(f"measure {part!r}: it is not taken at the {at}; {GRAMMAR}")
+    return replace(measure, point=_POINTS[at])
 
 
-def check_arch_width(mm: float, what: str) -> float:
-    """A width across the arch, mm. Raises InputError outside the loader's bounds."""
-    return _checked(mm, what, *_bounds(ArchWidth))
+def _by_words(part: str, what: str, mm: float, meant: Jaw | None) -> Measure | None:
+    """A measure whose teeth are not named; None where they are."""
+    first, _, rest = what.partition(" ")
+    jaw = next((name for name in JAWS if name == first), None)
+    if jaw is None:
+        jaw, rest = meant, what
+    if rest not in (*_PAIRS, _DEPTH, _FRONTS):
+        return None
+    if jaw is None:
+        raise InputError(f'measure {part!r}: which jaw? use "upper {part}" or "lower {part}"')
+    if rest == _FRONTS:
+        teeth = tuple(tooth_at(jaw, along) for along in (-3, -2, -1, 1, 2, 3))
+        return Measure("teeth", teeth, mm, words=rest)
+    places = (6,) if rest == _DEPTH else (_PAIRS[rest],)
+    pair = tuple(tooth_at(jaw, side * place) for place in places for side in (-1, 1))
+    return Measure("depth" if rest == _DEPTH else "across", pair, mm, words=rest)
 
 
-def pair_name(jaw: Jaw, slot: str, notation: Notation) -> str:
-    """`13-23`: a tooth of the right and the same one of the left."""
-    sides: tuple[Side, ...] = ("right", "left")
-    return "-".join(write(tooth_of_slot(jaw, side, slot), notation) for side in sides)
+def _by_teeth(part: str, what: str, mm: float, notation: Notation) -> Measure:
+    row = what.startswith("row ")
+    names = what.removeprefix("row ").split("-")
+    if " " in what.removeprefix("row ") or len(names) > 2 or (row and len(names) < 2):
+        raise InputError(f"measure {part!r}: not understood; {GRAMMAR}")
+    teeth = tuple(read(name, notation) for name in names)
+    if len(teeth) == 1:
+        return Measure("teeth", teeth, mm)
+    first, other = teeth
+    if first.jaw != other.jaw or first.along == other.along:
+        raise InputError(f"measure {part!r}: name two teeth of one jaw")
+    if row:
+        return Measure("row", teeth, mm)
+    if first.mirrored != other:
+        raise InputError(
+            f"measure {part!r}: a width runs to the same tooth of the other side; use "
+            f'{write(first, notation)}-{write(first.mirrored, notation)}, or "row" for a length '
+            f"along the row"
+        )
+    return Measure("across", teeth, mm)
 
 
-def _with_jaw(part: str, jaw: Jaw | None) -> str:
-    return f"{jaw} {part}" if jaw and part.lower().startswith(_ACROSS) else part
+def _alike(one: Measure, other: Measure) -> bool:
+    return (one.kind, one.point, set(one.teeth)) == (other.kind, other.point, set(other.teeth))
 
 
-def _read_part(
-    part: str, jaws: dict[Jaw, JawMeasures], base: ArchModel, notation: Notation
-) -> None:
-    terms = part.lower().removesuffix("mm").split()
-    if not 2 <= len(terms) <= 3:
-        raise InputError(f"measure {part!r}: not understood; {_GRAMMAR}")
-    mm = _number(part, terms[-1])
-    if len(terms) == 3:
-        jaw = next((jaw for jaw in JAWS if jaw == terms[0]), None)
-        if jaw is None or terms[1] not in _ACROSS:
-            raise InputError(f"measure {part!r}: not understood; {_GRAMMAR}")
-        here = jaws[jaw]
-        if terms[1] == "depth":
-            _once(part, here.depth_mm is None)
-            if FIRST_MOLAR not in base.jaw(jaw).row:
-                raise InputError(
-                    f"measure {part!r}: {base.name} has no first molars in its {jaw} row, to "
-                    f"which depth is measured; choose another base model, or measure widths only",
-                    actions=(Action(Choice.BASE),),
-                )
-            depth = _checked(mm, f"measure {part!r}", *_DEPTH_BOUNDS_MM)
-            jaws[jaw] = JawMeasures(jaw, here.between, depth, here.teeth)
-        else:
-            _add_pair(part, here, _slot_meant(part, terms[1], jaw, base, notation), mm)
-    elif "-" in terms[0]:
-        first, other = _pair(part, terms[0], notation)
-        if first.mirrored != other:
-            raise InputError(
-                f"measure {part!r}: a width runs to the same tooth of the other side; "
-                f"use {write(first, notation)}-{write(first.mirrored, notation)}"
-            )
-        _add_pair(part, jaws[first.jaw], first.slot, mm)
-    else:
-        if terms[0] in _ACROSS:
-            raise InputError(f'measure {part!r}: which jaw? use "upper {part}" or "lower {part}"')
-        tooth = read(terms[0], notation)
-        _once(part, tooth not in jaws[tooth.jaw].teeth)
-        jaws[tooth.jaw].teeth[tooth] = check_tooth_width(mm, f"measure {part!r}")
-
-
-def _pair(part: str, word: str, notation: Notation) -> tuple[Tooth, Tooth]:
-    first, dash, other = word.partition("-")
-    if not dash or "-" in other:
-        raise InputError(f"measure {part!r}: not understood; {_GRAMMAR}")
-    return read(first, notation), read(other, notation)
-
-
-def _add_pair(part: str, here: JawMeasures, slot: str, mm: float) -> None:
-    _once(part, slot not in here.between)
-    here.between[slot] = check_arch_width(mm, f"measure {part!r}")
-
-
-def _slot_meant(part: str, word: str, jaw: Jaw, base: ArchModel, notation: Notation) -> str:
-    row = base.jaw(jaw).row
-    slots = _CANINES if word == "canines" else (FIRST_MOLAR,)
-    for slot in slots:
-        if slot in row:
-            return slot
-    last = pair_name(jaw, row[-1], notation)
-    raise InputError(
-        f"measure {part!r}: {base.name} has no such teeth in its {jaw} row; "
-        f'choose another base model, or name the pair that was measured, such as "{last} 40"',
-        actions=(Action(Choice.BASE),),
-    )
-
-
-def _once(part: str, new: bool) -> None:
-    if not new:
-        raise InputError(f"measure {part!r}: given twice; keep one")
+def _check(measure: Measure, part: str) -> None:
+    fronts = measure.kind == "teeth" and len(measure.teeth) > 1
+    low, high = _FRONTS_BOUNDS_MM if fronts else _BOUNDS_MM[measure.kind]
+    if not (isfinite(measure.mm) and low <= measure.mm <= high):
+        raise InputError(
+            f"measure {part!r}: {measure.mm:g} mm must be {low:g} to {high:g} mm; measure again"
+        )
 
 
 def _number(part: str, word: str) -> float:
     try:
         return float(word.replace(",", "."))
     except ValueError:
-        raise InputError(f"measure {part!r}: {word!r} is no number of mm; {_GRAMMAR}") from None
-
-
-def _checked(mm: float, what: str, low: float, high: float) -> float:
-    if not (isfinite(mm) and low <= mm <= high):
-        raise InputError(f"{what}: {mm:g} mm must be {low:g} to {high:g} mm; measure again")
-    return mm
-
-
-def _bounds(kind: Any) -> tuple[float, float]:
-    """The loader's own bounds, so that what is fitted can be loaded again."""
-    meta: msgspec.Meta = get_args(kind)[1]
-    assert isinstance(meta.ge, int | float)
-    assert isinstance(meta.le, int | float)
-    return float(meta.ge), float(meta.le)
+        raise InputError(f"measure {part!r}: {word!r} is no number of mm; {GRAMMAR}") from None

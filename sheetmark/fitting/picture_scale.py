@@ -107,7 +107,8 @@ def _landmark(name: str, picked: Picked, mm: float) -> Landmark:
     if picked.mesial == picked.distal:
         raise InputError(f"{name}: its mesial and distal points are the same; pick both again")
     (x1, y1), (x2, y2) = picked.mesial, picked.distal
-    return Landmark(picked.tooth, CastPoint(x1 * mm, y1 * mm), CastPoint(x2 * mm, y2 * mm))
+    points = (CastPoint(x1 * mm, y1 * mm), CastPoint(x2 * mm, y2 * mm))
+    return Landmark(picked.tooth, points)
 
 
 def _check_pixels(what: str, point: PixelPoint) -> None:

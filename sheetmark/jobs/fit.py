@@ -11,7 +11,7 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import models_folder
 from sheetmark.base.version import __version__
 from sheetmark.documents.figures.arch_picture import arch_picture
-from sheetmark.fitting.fit import JawFit, Origin, Seen, own_model
+from sheetmark.fitting.fit import JawFit, Origin, own_model
 from sheetmark.fitting.measures import MEASURING_POINTS
 from sheetmark.fitting.model_file import write_model
 from sheetmark.plan.recipe import Written, command_line
@@ -83,24 +83,13 @@ class ArchFit:
         return arch_picture(self.model, self.fits, practice, self.made)
 
 
-def worst_first(fit: JawFit) -> list[Seen]:
-    """The teeth by how far off their points lie, the furthest first."""
-    return sorted(fit.seen, key=_furthest_mm, reverse=True)
-
-
-def _furthest_mm(seen: Seen) -> float:
-    return max(*(abs(off) for off in seen.off_mm), seen.off_place_mm)
-
-
 def worst_words(fit: JawFit, notation: Notation) -> str:
-    """A sentence: which tooth fits worst, and by how much, mm."""
-    seen = worst_first(fit)[0]
-    off, what = max(
-        (abs(seen.off_mm[0]), "its mesial point off the curve"),
-        (abs(seen.off_mm[1]), "its distal point off the curve"),
-        (seen.off_place_mm, "where it is laid off where it was picked"),
+    """A sentence: which tooth stands furthest from where the others would put it."""
+    seen = fit.seen[0]
+    return (
+        f"Holes go where the teeth were picked. Furthest from where the others would put it: "
+        f"{write(seen.tooth, notation)}, {seen.off_mm:.1f} mm."
     )
-    return f"Worst tooth: {write(seen.tooth, notation)}, {what} by {off:.2f} mm."
 
 
 def keep(fit: ArchFit, *, replace: bool) -> None:

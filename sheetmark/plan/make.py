@@ -12,7 +12,7 @@ from math import isfinite
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, crowns, load_model
 from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.anatomy.jaw import Arch, build_arch
-from sheetmark.anatomy.teeth import Tooth, tooth_at
+from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.base.frames import MouthPoint, PagePoint, SheetPoint, mouth_to_sheet
@@ -23,6 +23,7 @@ from sheetmark.plan.dentition import dentition
 from sheetmark.plan.face import face_limits
 from sheetmark.plan.holes import Demand, Hole, PlannedHole, choose_holes
 from sheetmark.plan.isolation import Isolation, isolate
+from sheetmark.plan.mouth_arch import arch_of, predicted_places
 from sheetmark.plan.placement import EASE_USUAL_MM, Seat, place_holes, place_sheet, standing
 from sheetmark.plan.plan import Plan, PlannedState
 from sheetmark.plan.recipe import case_line
@@ -61,16 +62,17 @@ def make_plan(
     practice = practice or Practice()
     ease_findings = _check_ease(practice.ease_mm)
     teeth = dentition(case, model)
-    arch = build_arch(model, teeth.jaw, teeth.right, teeth.left)
+    arch, arch_findings = arch_of(case, model, teeth)
     isolation = isolate(case, arch.teeth, model.name)
     seats = [_seat(case, arch, isolation, tooth) for tooth in isolation.row]
     chosen, hole_findings = choose_holes(
         [seat.demand for seat in seats], practice, sealed=case.procedure == "root-canal"
     )
-    upper_incisal_y_mm = build_arch(model, "upper").incisal_y_mm
+    measured = arch.jaw == "upper" and case.measures
+    upper = arch if measured else build_arch(model, "upper")
     centres = place_holes(seats, practice)
     face = face_limits(practice.rules, _age(case, model))
-    placed = place_sheet(seats, centres, teeth.jaw, upper_incisal_y_mm, face, practice, even_mm)
+    placed = place_sheet(seats, centres, teeth.jaw, upper.incisal_y_mm, face, practice, even_mm)
     holes = tuple(
         _planned_hole(seat, isolation, hole, centre)
         for seat, hole, centre in zip(seats, chosen, placed.holes_mm, strict=True)
@@ -99,7 +101,8 @@ def make_plan(
         sheet_centre_on_page_mm=_sheet_on_page(paper, practice),
         findings=(
             *isolation.findings,
-            *_missed(case, arch),
+            *arch_findings,
+            *predicted_places(case, arch, isolation.row),
             *remarks(case, isolation),
             *hole_findings,
             *placed.findings,
@@ -167,23 +170,6 @@ def _lesion_necks_mm(seats: Sequence[Seat], isolation: Isolation) -> dict[Tooth,
         for seat in seats
         if seat.demand.lesion and seat.place.tooth in isolation.treated
     }
-
-
-def _missed(case: Case, arch: Arch) -> tuple[Finding, ...]:
-    """A finding for each width across the arch that the teeth cannot reach."""
-    return tuple(
-        Finding(
-            Code.WIDTH_MISSED,
-            "warning",
-            f"The width of the arch at {case.write([tooth_at(arch.jaw, -place)])} and "
-            f"{case.write([tooth_at(arch.jaw, place)])} is out of reach of these teeth: the "
-            f"nearest arch is {abs(off):.1f} mm {'wider' if off > 0 else 'narrower'} there.",
-            "Measure that width, and the teeth in front of it, again.",
-            field="arch",
-            value=off,
-        )
-        for place, off in arch.missed_mm
-    )
 
 
 def _planned_states(case: Case, arch: Arch, shift_mm: MouthPoint) -> tuple[PlannedState, ...]:

@@ -31,6 +31,7 @@ from sheetmark.case.case import (
     write_run,
 )
 from sheetmark.case.exceptions import read_states, write_state
+from sheetmark.fitting.measures import read_measures
 from sheetmark.practice.settings import (
     MATERIALS,
     NO_PRINTER,
@@ -256,6 +257,17 @@ OPTIONS: tuple[Option, ...] = (
         help="Arch model: a name or a .toml file.",
         offered=model_names,
         column=Column("arch", 7),
+        on_page=True,
+    ),
+    CaseOption(
+        name="measure",
+        help='What callipers measured, mm: "row 14-17 35.2", "upper canines 33", "16 10.4", …',
+        kind="texts",
+        usual=(),
+        field="measures",
+        read=read_measures,
+        write=lambda case: "; ".join(measure.text(case.notation) for measure in case.measures),
+        column=Column("measure", 11),
         on_page=True,
     ),
     SettingOption(

@@ -21,6 +21,7 @@ from sheetmark.base.frames import (
     sheet_to_page,
 )
 from sheetmark.case.case import Case, ToothState
+from sheetmark.fitting.measures import Measure
 from sheetmark.plan.clamps import AnchorClamps, Retractor
 from sheetmark.plan.holes import PlannedHole
 from sheetmark.plan.isolation import Isolation
@@ -90,6 +91,16 @@ class Plan:
     def sheet(self) -> Sheet:
         """The sheet that is marked: its width and height in mm."""
         return self.practice.sheet
+
+    @property
+    def measured(self) -> tuple[Measure, ...]:
+        """What was measured of this jaw."""
+        return tuple(measure for measure in self.case.measures if measure.jaw == self.arch.jaw)
+
+    @property
+    def arch_words(self) -> str:
+        """The arch model's name, with a word where it was measured in this mouth."""
+        return f"{self.arch.model}, measured" if self.measured else self.arch.model
 
     @property
     def other_teeth(self) -> tuple[Place, ...]:

@@ -53,7 +53,8 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             "frame": plan.practice.frame,
         },
         "arch": {
-            "model": plan.arch.model,
+            "model": plan.arch_words,
+            "measured": [measure.text("iso") for measure in plan.measured],
             "jaw": plan.arch.jaw,
             "centres_mm": {place.tooth.iso: _point(place.centre) for place in plan.arch.places},
             "contacts_mm": {place.tooth.iso: _point(place.contact) for place in plan.arch.places},

@@ -23,6 +23,7 @@ from sheetmark.day.columns import COLUMNS
 from sheetmark.day.list import LINE_LIMIT, MOST_BYTES, Form, read_day, repeated_references
 from sheetmark.day.records import Problem, RowError
 from sheetmark.day.rows import CELL_LIMIT, DayCase, plan_row
+from sheetmark.fitting.measures import read_measures
 from sheetmark.jobs.day import DayBook
 from sheetmark.practice.settings import Practice, Sheet, StockSheet
 
@@ -102,7 +103,7 @@ def test_rows_are_numbered_as_a_spreadsheet_counts_them() -> None:
 
 def test_the_columns_stand_in_the_order_that_people_know() -> None:
     assert ", ".join(COLUMNS) == (
-        "time, reference, teeth, procedure, notation, age, arch, exceptions, access, sheet"
+        "time, reference, teeth, procedure, notation, age, arch, exceptions, access, sheet, measure"
     )
 
 
@@ -116,7 +117,7 @@ def test_every_column_reaches_the_plan() -> None:
     names = ";".join(COLUMNS)
     done = planned(
         "14:05;101;UL6;Root Canal;PALMER;30;adult-male;"
-        '"UL5 missing; UL4 facial 1,5";Tight;140,5x130',
+        '"UL5 missing; UL4 facial 1,5";Tight;140,5x130;"row UL4-UL7 35,2; UL6 10"',
         names,
     )
     case = done.plan.case
@@ -129,6 +130,8 @@ def test_every_column_reaches_the_plan() -> None:
         ToothState(read("24", "iso"), facial_mm=1.5),
     )
     assert done.plan.sheet == Sheet(140.5, 130.0)
+    assert case.measures == read_measures(["row 24-27 35.2", "26 10"], "iso")
+    assert done.plan.arch_words == "adult-male, measured"
 
 
 def test_only_teeth_must_be_there_and_the_practice_has_the_rest() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 from math import dist
 from pathlib import Path
@@ -10,23 +11,23 @@ from xml.etree import ElementTree
 
 import pytest
 
-from sheetmark.anatomy.arch_model import ArchModel
+from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.jaw import build_arch
-from sheetmark.anatomy.teeth import JAWS, Jaw
+from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth
 from sheetmark.cli.app import run
 from sheetmark.documents.cautions import RESPONSIBILITY
-from sheetmark.documents.figures.arch_drawing import POINT_MM, STRAY_MM
+from sheetmark.documents.figures.arch_drawing import ODD_MM, POINT_MM
 from sheetmark.documents.figures.arch_picture import arch_picture
 from sheetmark.fitting.fit import JawFit, Origin, own_model
 from sheetmark.fitting.from_callipers import fit_callipers
 from sheetmark.fitting.from_landmarks import fit_landmarks
-from sheetmark.fitting.landmarks import Landmark
+from sheetmark.fitting.landmarks import CastPoint, Landmark
 from sheetmark.fitting.measures import read_measures
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.render.pdf import render_pdf
 from sheetmark.render.svg import render_svg
-from tests.helpers.casts import cast, curved
+from tests.helpers.casts import cast
 from tests.helpers.readback import Drawing, Point, read_pdf, read_svg
 
 DAY = "2026-11-25"
@@ -36,7 +37,7 @@ EXACT = 1e-3  # the SVG is written to a tenth of a micrometre; two roundings and
 def pictured(
     *casts: Sequence[Landmark], practice: Practice | None = None
 ) -> tuple[ArchModel, list[JawFit], bytes]:
-    origin = Origin(curved("adult-mean"), DAY, "iso")
+    origin = Origin(load_model("adult-mean"), DAY, "iso")
     fits = [fit_landmarks(marks, False, origin) for marks in casts]
     model = own_model("own", origin, fits)
     document = arch_picture(model, fits, practice or Practice(), "sheetmark arch fit --name own")
@@ -63,9 +64,9 @@ def test_landmarks_stand_as_far_apart_as_they_were_given(jaw: Jaw) -> None:
     _, _, svg = pictured(marks)
     drawn = named(svg)
     given = {
-        f"{end}-{mark.tooth.iso}": point
+        f"landmark-{mark.tooth.iso}-{number}": point
         for mark in marks
-        for end, point in (("mesial", mark.mesial), ("distal", mark.distal))
+        for number, point in enumerate(mark.points, start=1)
     }
     assert drawn.keys() == given.keys()
     for one, other in combinations(given, 2):
@@ -75,7 +76,8 @@ def test_landmarks_stand_as_far_apart_as_they_were_given(jaw: Jaw) -> None:
     # The right way round: the patient's right at the left, incisors up in the upper jaw only.
     quadrants = (1, 2) if jaw == "upper" else (4, 3)
     right, left, incisor = (
-        drawn[f"mesial-{q}{p}"] for q, p in zip((*quadrants, quadrants[0]), (6, 6, 1), strict=True)
+        drawn[f"landmark-{q}{p}-1"]
+        for q, p in zip((*quadrants, quadrants[0]), (6, 6, 1), strict=True)
     )
     assert right[0] < incisor[0] < left[0]
     assert (incisor[1] > right[1]) == (jaw == "upper")
@@ -86,35 +88,32 @@ def test_landmarks_lie_on_the_drawn_arch() -> None:
     model, (fit,), svg = pictured(marks)
     drawn = named(svg)
     arch = build_arch(model, "upper")
-    middle = drawn["mesial-11"]
-    for seen in fit.seen:
-        x, y = arch.place(seen.tooth).centre
-        (x1, y1), (x2, y2) = (drawn[f"{end}-{seen.tooth.iso}"] for end in ("mesial", "distal"))
-        assert ((x1 + x2) / 2 - middle[0], (y1 + y2) / 2 - middle[1]) == pytest.approx(
-            (x, y - arch.incisal_y_mm), abs=EXACT
-        )
-    curve = [line for line in read_svg(svg).lines if line.line == 0.15]
-    assert len(curve) > 100
-    for point in drawn.values():
-        # Pieces of 0.6 mm of a curve whose radius is over 5 mm bow by less than 0.01 mm.
-        assert min(_from_line(point, line.start, line.end) for line in curve) < 0.02
+    first = arch.place(Tooth(1, 1)).contact
+    middles = {
+        seen.tooth: _middle(*(drawn[f"landmark-{seen.tooth.iso}-{n}"] for n in (1, 2)))
+        for seen in fit.seen
+    }
+    # Mesial and distal points of a tooth have its contact middle between them.
+    off = middles[Tooth(1, 1)][0] - first.x, middles[Tooth(1, 1)][1] - first.y
+    for tooth, middle in middles.items():
+        contact = arch.place(tooth).contact
+        assert (middle[0] - off[0], middle[1] - off[1]) == pytest.approx(contact, abs=EXACT)
+    # The line joins the gum-line centres, where the holes go.
+    row = [line for line in read_svg(svg).lines if line.line == 0.15]
+    assert len(row) == len(arch.places) - 1
+    for line, place in zip(row, arch.places, strict=False):
+        at = (line.start[0] - off[0], line.start[1] - off[1])
+        assert at == pytest.approx(place.centre, abs=EXACT)
 
 
-def _from_line(point: Point, start: Point, end: Point) -> float:
-    length = dist(start, end)
-    along = (point[0] - start[0]) * (end[0] - start[0]) + (point[1] - start[1]) * (
-        end[1] - start[1]
-    )
-    share = min(max(along / length**2, 0.0), 1.0)
-    return dist(
-        point, (start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1]))
-    )
+def _middle(one: Point, other: Point) -> Point:
+    return ((one[0] + other[0]) / 2, (one[1] + other[1]) / 2)
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_the_page_is_true_to_scale_in_both_formats(paper: str) -> None:
     practice = Practice(paper="letter" if paper == "letter" else "a4")
-    origin = Origin(curved("adult-mean"), DAY, "iso")
+    origin = Origin(load_model("adult-mean"), DAY, "iso")
     fits = [fit_landmarks(cast(jaw=jaw, slots="1234567"), False, origin) for jaw in JAWS]
     document = arch_picture(own_model("own", origin, fits), fits, practice, "sheetmark")
     from_svg, (from_pdf,) = read_svg(render_svg(document)), read_pdf(render_pdf(document))
@@ -133,20 +132,26 @@ def test_the_page_is_true_to_scale_in_both_formats(paper: str) -> None:
 
 
 def test_widths_and_depth_are_drawn_and_written() -> None:
-    origin = Origin(curved("adult-mean"), DAY, "iso")
+    origin = Origin(load_model("adult-mean"), DAY, "iso")
     texts = ["upper canines 33.1", "upper molars 46", "16 10.4"]
-    (measures,) = read_measures(texts, origin.base, "iso")
-    fits = [fit_callipers(measures, "centres", origin)]
+    fits = [fit_callipers("upper", read_measures(texts, "iso"), origin)]
     model = own_model("own", origin, fits)
     drawing = read_svg(render_svg(arch_picture(model, fits, Practice(), "sheetmark")))
     thin = [line for line in drawing.lines if line.line == 0.2]
     lengths = sorted(dist(line.start, line.end) for line in thin)[-3:]
-    depth = next(figure.fitted_mm for figure in fits[0].figures if "depth" in figure.what)
-    assert lengths == pytest.approx(sorted([33.1, 46.0, depth]), abs=EXACT)
+    found = {figure.what: figure.fitted_mm for figure in fits[0].figures}
+    depth = found["upper depth"]
+    wanted = sorted([found["upper canines"], found["upper molars"], depth])
+    assert lengths == pytest.approx(wanted, abs=EXACT)
     written = [word.text for word in drawing.words]
     assert {"33.1", "46.0", f"{depth:.1f}", "1:1", "upper jaw"} <= set(written)
-    assert "13-23, centres: 33.10, as measured" in written
-    # Measured crowns are black, those of the base are grey.
+    assert f"upper canines: {found['upper canines']:.2f}, 33.10 measured" in written
+
+
+def test_crowns_that_were_seen_are_dark_and_those_predicted_grey() -> None:
+    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    fits = [fit_landmarks(cast(slots="67"), False, origin)]
+    model = own_model("own", origin, fits)
     root = ElementTree.fromstring(render_svg(arch_picture(model, fits, Practice(), "sheetmark")))
     greys = {
         element.attrib["data-name"]: element.attrib["stroke"]
@@ -154,22 +159,34 @@ def test_widths_and_depth_are_drawn_and_written() -> None:
         if element.attrib.get("data-name", "").startswith("tooth-")
     }
     dark = {name for name, grey in greys.items() if grey == "rgb(0,0,0)"}
-    assert dark == {"tooth-16", "tooth-26"}
+    assert dark == {"tooth-16", "tooth-26", "tooth-17", "tooth-27"}
     assert len(greys) == 16
 
 
-def test_points_that_do_not_belong_stand_in_a_ring() -> None:
-    marks = cast(slots="1234567", moves={("14", "mesial"): (-4.8, 1.4), ("21", "distal"): (0, 300)})
+def test_points_of_odd_teeth_stand_in_a_ring() -> None:
+    marks = cast(slots="1234567", moves={"14": (-4.8, 1.4)})
     _, _, svg = pictured(marks)
     drawn, drawing = named(svg), read_svg(svg)
-    (ring,) = (circle for circle in drawing.circles if not circle.filled)
-    assert ring.centre == pytest.approx(drawn["mesial-14"], abs=1e-9)
-    assert ring.diameter == pytest.approx(STRAY_MM)
+    rings = [circle for circle in drawing.circles if not circle.filled]
+    centres = sorted(ring.centre for ring in rings)
+    wanted = sorted(drawn[f"landmark-14-{n}"] for n in (1, 2))
+    for centre, at in zip(centres, wanted, strict=True):
+        assert centre == pytest.approx(at, abs=1e-9)
+    assert [ring.diameter for ring in rings] == pytest.approx([ODD_MM, ODD_MM])
     assert {circle.diameter for circle in drawing.circles if circle.filled} == {POINT_MM}
-    assert "! 14 left out: mesial point" in drawing.text
-    # What lies off the page is not drawn over the words, and it is said.
-    assert "distal-21" not in drawn
-    assert "! The distal point of 21 lies off this picture." in drawing.text
+    assert "! 14 stands away from where the other teeth would put it" in drawing.text
+
+
+def test_a_point_off_the_picture_is_not_drawn_over_the_words_and_said() -> None:
+    marks = list(cast(slots="1234567", kind="gum line"))
+    at = next(number for number, mark in enumerate(marks) if mark.tooth == Tooth(1, 2))
+    (x1, y1), (x2, y2) = marks[at].points
+    apart = (CastPoint(x1, y1 + 300), CastPoint(x2, y2 - 300))
+    marks[at] = replace(marks[at], points=apart)
+    _, _, svg = pictured(marks)
+    assert "landmark-12-1" not in named(svg)
+    assert "landmark-13-1" in named(svg)
+    assert "! A point of 12 lies off this picture." in read_svg(svg).text
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -191,24 +208,23 @@ def test_labels_keep_off_points_and_each_other(seed: int) -> None:
         assert 10 < word.start[0] < word.end[0] < drawing.width - 10
 
 
-def test_a_label_makes_way_for_a_point_that_does_not_belong() -> None:
+def test_a_label_makes_way_for_the_ring_of_a_point() -> None:
     plain = read_svg(pictured(cast(slots="1234567"))[2])
     (label,) = (word for word in plain.words if word.text == "14")
-    # A ring right where the number stands without it, given in the mouth frame's axes.
-    seam = named(pictured(cast(slots="1234567"))[2])["mesial-11"]
-    at = (label.middle[0] - seam[0], label.middle[1] - seam[1])
-    mark = next(m for m in cast(slots="4") if m.tooth.iso == "14")
-    move = (at[0] - mark.mesial[0], at[1] - mark.mesial[1])
-    drawing = read_svg(pictured(cast(slots="1234567", moves={("14", "mesial"): move}))[2])
-    (ring,) = (circle for circle in drawing.circles if not circle.filled)
+    # A tooth whose mesial point stands right where another's number stands without it.
+    drawn = named(pictured(cast(slots="1234567"))[2])
+    at = drawn["landmark-15-1"]
+    move = (label.middle[0] - at[0], label.middle[1] - at[1])
+    drawing = read_svg(pictured(cast(slots="1234567", moves={"15": move}))[2])
+    rings = [circle for circle in drawing.circles if not circle.filled]
     (moved,) = (word for word in drawing.words if word.text == "14")
-    assert dist(ring.centre, label.middle) < 1.0
-    assert dist(moved.middle, ring.centre) > ring.diameter / 2 + 1.0
+    assert min(dist(ring.centre, label.middle) for ring in rings) < 1.5
+    assert all(dist(moved.middle, ring.centre) > ring.diameter / 2 + 1.0 for ring in rings)
 
 
 def test_words_that_do_not_fit_go_on_another_page() -> None:
-    origin = Origin(curved("adult-mean"), DAY, "iso")
-    moves = {(f"{q}{p}", "mesial"): (9.0, 30.0) for q, p in ((1, 4), (2, 4), (2, 6))}
+    origin = Origin(load_model("adult-mean"), DAY, "iso")
+    moves = {"13": (-5.0, 5.0), "23": (5.0, 5.0), "43": (-5.0, -5.0), "33": (5.0, -5.0)}
     fits = []
     for jaw in JAWS:
         marks = cast(jaw=jaw, noise_mm=0.45, seed=9, moves=moves, mirrored=True)
@@ -242,9 +258,9 @@ def test_the_practice_decides_paper_notation_numbers_and_correction() -> None:
     _, _, svg = pictured(cast(slots="1234567"), practice=practice)
     drawing = read_svg(svg)
     assert (drawing.width, drawing.height) == pytest.approx((215.9, 279.4))
-    assert "30,3" in [word.text for word in drawing.words]
+    assert "29,2" in [word.text for word in drawing.words]
     assert "A practice" in drawing.text
-    assert "depth to 16-26: 30,34" in drawing.text  # named where it was fitted, before the picture
+    assert "upper depth: 29,25" in drawing.text
     assert sum(word.text == "6" and word.bold for word in drawing.words) == 2
 
 

@@ -12,6 +12,7 @@ from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
 from sheetmark.case.case import Case, ToothState
+from sheetmark.fitting.measures import read_measures
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -19,6 +20,7 @@ from sheetmark.practice.settings import Sheet, StockSheet
 from sheetmark.practice.tray import Clamp
 from tests.helpers.cases import plan_of
 from tests.helpers.corpus import mouths
+from tests.helpers.fits import seen_model
 from tests.helpers.foreign_wording import foreign
 
 
@@ -45,6 +47,13 @@ PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
     "no clamp": plan_of("16", tray=(Clamp("A", "premolar", True),)),
     "not in stock": plan_of("16", stock=(StockSheet(Sheet(127, 127), "latex"),)),
     "width out of reach": make_plan(Case(treat=(Tooth(1, 6),)), narrow_at_the_premolars()),
+    "unusual measure": make_plan(
+        Case(treat=(Tooth(1, 6),), measures=read_measures(["16 13"], "iso"))
+    ),
+    "teeth that were seen": make_plan(
+        Case(treat=(Tooth(1, 6),), states=(ToothState(Tooth(1, 4), missing=True, gap_mm=2.0),)),
+        seen_model(without=("15",)),
+    ),
     "short sheet": plan_of("36", sheet="80"),
 }
 
@@ -66,4 +75,4 @@ def test_no_page_names_an_option_or_a_key(name: str) -> None:
 def test_these_plans_have_every_finding_that_a_plan_may_have() -> None:
     found = {finding.code for plan in PLANS.values() for finding in plan.findings}
     codes = list(Code)
-    assert found == {*codes[: codes.index(Code.SIDES_DIFFER)]}, "the rest is of fitted arches"
+    assert found == {*codes[: codes.index(Code.UNUSUAL_SCALE)]}, "the rest is of fitted arches"

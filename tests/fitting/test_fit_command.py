@@ -44,20 +44,18 @@ def test_the_command_writes_a_model_that_the_overlay_takes(
     assert code == 0
     assert err == "wrote my-arch.toml\n"
     assert out.startswith("my-arch: Upper jaw measured 2026-11-25, the rest from adult-mean.")
-    assert re.search(
-        r"13-23, centres +33\.10 +33\.10 +\+0\.00 +31\.75 \(SD 2; moyers-1976, M\)", out
-    )
-    assert "  from adult-mean: widths of teeth 1 2 3 4 5 6 7 8\n" in out
+    assert re.search(r"upper canines +33\.10 +33\.0\d +-0\.0\d +31\.75 \(SD 2\.0\d\)\n", out)
+    assert "  every place: that of adult-mean, moved by what was measured\n" in out
     assert "\nlower jaw\n  from adult-mean: all of it\n" in out
     model = load_model("my-arch.toml")
     assert model.name == "my-arch"
-    assert width(build_arch(model, "upper"), "3") == pytest.approx(33.1, abs=1e-9)
+    assert width(build_arch(model, "upper"), "3") == pytest.approx(33.1, abs=0.06)
     assert run(["overlay", "16", "--arch", "my-arch.toml", "-o", "case.json"]) == 0
     plan = msgspec.json.decode((tmp_path / "case.json").read_bytes())
     assert plan["arch"]["model"] == "my-arch"
     centres = plan["arch"]["centres_mm"]
-    assert centres["23"][0] - centres["13"][0] == pytest.approx(33.1, abs=1e-6)
-    assert centres["26"][0] - centres["16"][0] == pytest.approx(46.0, abs=1e-6)
+    assert centres["23"][0] - centres["13"][0] == pytest.approx(33.1, abs=0.06)
+    assert centres["26"][0] - centres["16"][0] == pytest.approx(46.0, abs=0.06)
     capsys.readouterr()
     assert run(["arch", "show", "my-arch.toml"]) == 0
     assert f"measured: {MEASURED}" in capsys.readouterr().out
@@ -80,7 +78,7 @@ def test_the_file_carries_the_command_that_made_it(command: Command, tmp_path: P
 def test_warnings_go_to_stderr_and_into_the_file(command: Command, tmp_path: Path) -> None:
     code, out, err = command("-o", "own.toml", "--date", DAY, *MEASURES, "--measure", "16 13")
     assert code == 0
-    assert err.startswith("warning: Width of 16 13.00 mm: more than 2 SD from the published mean")
+    assert err.startswith("warning: 16: 13 mm is 3.7 SDs from the usual 10.66 (SD ")
     assert "warning" not in out
     assert f"# {err.splitlines()[0]}\n" in (tmp_path / "own.toml").read_text()
 
@@ -88,7 +86,7 @@ def test_warnings_go_to_stderr_and_into_the_file(command: Command, tmp_path: Pat
 def test_without_a_file_the_figures_are_printed(command: Command, tmp_path: Path) -> None:
     code, out, err = command("--date", DAY, *MEASURES)
     assert code == 0
-    assert "16-26, centres" in out
+    assert re.search(r"upper depth +- +[\d.]+ \(SD [\d.]+\)", out)
     assert err == "no model file written; add -o my-arch.toml\n"
     assert list(tmp_path.iterdir()) == []
 
@@ -112,7 +110,7 @@ BAD = {
     "no folder": (("--date", DAY, "-o", "none/own.toml", *MEASURES), "cannot be written"),
     "impossible": (
         ("--date", DAY, "-o", "own.toml", "--measure", "upper canines 47; upper molars 46"),
-        "no arch grows narrower backwards",
+        "no mouth has that: 7.6 SDs from",
     ),
 }
 

@@ -9,13 +9,20 @@ import pytest
 from sheetmark.anatomy.teeth import Notation, Tooth
 from sheetmark.base.findings import InputError
 from sheetmark.cli.app import run
-from sheetmark.fitting.landmarks import COLUMNS, CastPoint, Landmark, read_landmarks
+from sheetmark.fitting.landmarks import (
+    COLUMNS,
+    CastPoint,
+    Kind,
+    Landmark,
+    read_landmarks,
+    write_landmarks,
+)
 
-HEAD = ",".join(COLUMNS)
+HEAD = ",".join(COLUMNS["contacts"])
 # From the patient's right to the left, as they are handed back.
 EXPECTED = (
-    Landmark(Tooth(1, 1), CastPoint(-0.5, 1.25), CastPoint(-8.0, 3.0)),
-    Landmark(Tooth(2, 1), CastPoint(0.5, 1.0), CastPoint(9.0, 2.5)),
+    Landmark(Tooth(1, 1), (CastPoint(-0.5, 1.25), CastPoint(-8.0, 3.0))),
+    Landmark(Tooth(2, 1), (CastPoint(0.5, 1.0), CastPoint(9.0, 2.5))),
 )
 COMMAS = f"{HEAD}\n21,0.5,1,9,2.5\n11,-0.5,1.25,-8,3\n"
 
@@ -51,6 +58,27 @@ def test_teeth_are_read_in_the_stated_notation(notation: Notation, right: str, l
     assert read_landmarks(text.encode(), "cast.csv", notation) == EXPECTED
 
 
+KINDS = {
+    "gum line": "tooth,facial_x,facial_y,lingual_x,lingual_y\n11,-4,1,-4.5,9\n",
+    "middle": "tooth,x,y\n11,-4.25,5\n",
+}
+
+
+@pytest.mark.parametrize(("kind", "text"), KINDS.items(), ids=KINDS)
+def test_the_columns_tell_the_kind(kind: Kind, text: str) -> None:
+    (landmark,) = read_landmarks(text.encode(), "cast.csv", "iso")
+    assert landmark.kind == kind
+    assert landmark.middle == CastPoint(-4.25, 5)
+    assert landmark.width_mm is None
+    assert write_landmarks([landmark], "iso") == text.replace(",1,", ",1.0,").replace(
+        "-4,", "-4.0,"
+    ).replace(",9", ",9.0").replace(",5\n", ",5.0\n")
+
+
+def test_what_is_written_reads_back_the_same() -> None:
+    assert read_landmarks(write_landmarks(EXPECTED, "iso").encode(), "cast.csv", "iso") == EXPECTED
+
+
 def row(line: str) -> str:
     """A file with a good line and the given one, which is its third."""
     return f"{HEAD}\n21,0.5,1,9,2.5\n{line}\n"
@@ -58,6 +86,10 @@ def row(line: str) -> str:
 
 REFUSALS = {
     "empty": ("", "cast.csv: empty; the first line names the columns tooth, mesial_x"),
+    "one point for two": (
+        "tooth,facial_x,facial_y,lingual_x,lingual_y\n11,1,1,1,1\n",
+        "tooth 11: its facial and lingual points are the same",
+    ),
     "only a remark": ("# nothing\n\n", "cast.csv: empty"),
     "only the columns": (HEAD, "no tooth below the column names"),
     "a wrong column": (
@@ -65,7 +97,14 @@ REFUSALS = {
         "column 'mesia_x' is not known; mesial_x is meant?",
     ),
     "no column names": ("21,0.5,1,9,2.5\n", "column '21' is not known"),
-    "a column missing": (f"{','.join(COLUMNS[:4])}\n21,0.5,1,9\n", "column distal_y is missing"),
+    "a column missing": (
+        f"{HEAD.removesuffix(',distal_y')}\n21,0.5,1,9\n",
+        "column distal_y is missing",
+    ),
+    "columns of two kinds": (
+        "tooth,x,y,mesial_x\n21,0.5,1,9\n",
+        "column mesial_x is of another kind of landmark; the first line holds tooth, x, y",
+    ),
     "a column twice": (f"{HEAD},tooth\n21,0.5,1,9,2.5,21\n", "column tooth is there twice"),
     "a number missing": (row("11,-0.5,,-8,3"), "line 3: mesial_y is missing"),
     "a tooth missing": (row(",-0.5,1,-8,3"), "line 3: tooth '': not a tooth in iso notation"),

@@ -42,8 +42,8 @@ def test_pixels_become_mm_and_y_stays_downwards() -> None:
         [picked("21", (300, 40), (380, 60)), picked("16", (20, 300), (10, 390))], SCALE, "iso"
     )
     assert (right.tooth.iso, left.tooth.iso) == ("16", "21")
-    assert (*right.mesial, *right.distal) == pytest.approx((2, 30, 1, 39), abs=1e-9)
-    assert (*left.mesial, *left.distal) == pytest.approx((30, 4, 38, 6), abs=1e-9)
+    assert (*right.points[0], *right.points[1]) == pytest.approx((2, 30, 1, 39), abs=1e-9)
+    assert (*left.points[0], *left.points[1]) == pytest.approx((30, 4, 38, 6), abs=1e-9)
 
 
 @settings(max_examples=50, derandomize=True)

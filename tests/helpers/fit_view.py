@@ -36,7 +36,7 @@ Picked = dict[str, dict[str, Pixels]]
 def picked_of(jaw: Jaw = "upper", model: str = MODEL) -> Picked:
     """Where each tooth's points are in the picture, by ISO number."""
     marks = cast(model, jaw, slots=SEVEN)
-    ys = [y for mark in marks for _, y in (mark.mesial, mark.distal)]
+    ys = [y for mark in marks for _, y in mark.points]
     middle = (min(ys) + max(ys)) / 2
     c, s = cos(radians(TURNED_DEG)), sin(radians(TURNED_DEG))
 
@@ -48,7 +48,7 @@ def picked_of(jaw: Jaw = "upper", model: str = MODEL) -> Picked:
         )
 
     return {
-        mark.tooth.iso: {"mesial": in_picture(mark.mesial), "distal": in_picture(mark.distal)}
+        mark.tooth.iso: dict(zip(("mesial", "distal"), map(in_picture, mark.points), strict=True))
         for mark in marks
     }
 

@@ -18,11 +18,11 @@ PACKAGE = Path(sheetmark.__file__).parent
 ROOMS = (
     "base",
     "anatomy",
+    "fitting",
     "practice",
     "case",
     "plan",
     "day",
-    "fitting",
     "studies",
     "typesetting",
     "documents",

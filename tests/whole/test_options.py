@@ -40,6 +40,7 @@ TYPED: dict[str, Any] = {
     "slit": ["3-4"],
     "access": "tight",
     "age": 30,
+    "measure": ["row 5-2 35.2; 3 10"],
     "sheet": "127",
     "paper": "letter",
     "punch": "0.5,1,1.5,2,2.5",

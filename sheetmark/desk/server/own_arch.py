@@ -15,8 +15,8 @@ from sheetmark.case.case import THIRD_MOLAR
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown
 from sheetmark.desk.server.models import page_model
-from sheetmark.fitting.fit import Figure, JawFit, Origin, from_base, read_day, read_name
-from sheetmark.fitting.from_landmarks import fit_landmarks
+from sheetmark.fitting.figure import Figure
+from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
 from sheetmark.fitting.landmarks import write_landmarks
 from sheetmark.fitting.picture_scale import (
     LENGTH_LIMITS_MM,
@@ -25,7 +25,7 @@ from sheetmark.fitting.picture_scale import (
     Scale,
     picture_landmarks,
 )
-from sheetmark.jobs.fit import ArchFit, FitOptions, keep, worst_first, worst_words
+from sheetmark.jobs.fit import ArchFit, FitOptions, keep, worst_words
 from sheetmark.practice.settings import Practice
 from sheetmark.render.svg import render_svg
 
@@ -100,26 +100,25 @@ class ArchStart(BaseModel):
 
 
 class Residual(BaseModel):
-    """How far a tooth's points lie off the curve, outwards positive, and its laid centre off
-    theirs, mm. A point that is not `kept` fits badly and was left out."""
+    """How far a tooth stands from where the others would put it, mm: facial and mesial positive.
+    `odd` is more than mouths usually show."""
 
     tooth: str
     name: str
-    width_mm: float
+    width_mm: float | None
+    facial_mm: float
     mesial_mm: float
-    distal_mm: float
-    mesial_kept: bool
-    distal_kept: bool
-    centre_mm: float
+    odd: bool
 
 
 class FigureShown(BaseModel):
-    """A figure of the arch as text, mm: measured, fitted, and the published mean with SD."""
+    """A figure of the arch as text, mm: measured, fitted, and what the base model has there, with
+    the SD among mouths."""
 
     what: str
     measured: str
     fitted: str
-    published: str
+    usual: str
 
 
 class Fitted(BaseModel):
@@ -130,7 +129,7 @@ class Fitted(BaseModel):
     worst: str
     residuals: list[Residual]
     figures: list[FigureShown]
-    from_base: list[str]
+    predicted: str
     findings: list[FindingShown]
     picture: str
     picture_pages: int
@@ -169,7 +168,7 @@ def start(desk: DeskOf) -> ArchStart:
 
 @router.post("/api/arch/fit")
 def fit(desk: DeskOf, request: FitRequest) -> Fitted:
-    """The arch through the points, and how far off each of them lies."""
+    """The arch with its holes at the teeth that were picked, and how far off each stands."""
     practice = desk.practice()
     done, landmarks = _fitted(practice, request)
     (jaw,) = done.fits
@@ -180,7 +179,7 @@ def fit(desk: DeskOf, request: FitRequest) -> Fitted:
         worst=number(worst_words(jaw, practice.notation)),
         residuals=_residuals(jaw, practice),
         figures=[_figure(figure, practice) for figure in jaw.figures],
-        from_base=[number(part) for part in from_base(jaw, done.origin.base)],
+        predicted=predicted_words(jaw, done.origin),
         findings=findings_shown(jaw.findings, practice),
         picture=render_svg(picture).decode(),
         picture_pages=len(picture.pages),
@@ -201,6 +200,9 @@ def save(desk: DeskOf, request: SaveRequest) -> SavedModel:
 
 def _fitted(practice: Practice, request: FitRequest) -> tuple[ArchFit, str]:
     """The fit, and its landmarks as the file that the recipe names."""
+    # Loaded here: the desk's other pages need no numpy.
+    from sheetmark.fitting.from_landmarks import fit_landmarks
+
     name, notation = read_name(request.name), practice.notation
     origin = Origin(page_model(request.base), read_day(request.date), notation)
     scale = Scale(
@@ -243,13 +245,11 @@ def _residuals(jaw: JawFit, practice: Practice) -> list[Residual]:
             tooth=seen.tooth.iso,
             name=write(seen.tooth, practice.notation),
             width_mm=seen.width_mm,
-            mesial_mm=seen.off_mm[0],
-            distal_mm=seen.off_mm[1],
-            mesial_kept=seen.kept[0],
-            distal_kept=seen.kept[1],
-            centre_mm=seen.off_place_mm,
+            facial_mm=seen.facial_mm,
+            mesial_mm=seen.mesial_mm,
+            odd=seen.odd,
         )
-        for seen in worst_first(jaw)
+        for seen in jaw.seen
     ]
 
 
@@ -260,5 +260,5 @@ def _figure(figure: Figure, practice: Practice) -> FigureShown:
         what=number(figure.what),
         measured=number(measured),
         fitted=number(f"{figure.fitted_mm:.2f}"),
-        published=number(figure.published),
+        usual=number(figure.expected),
     )

@@ -177,7 +177,7 @@ def facts(plan: Plan) -> list[Paragraph]:
         *([Paragraph(f"Missing {case.write(case.missing)}")] if case.missing else []),
         Paragraph(practice.numerals(f"Sheet {practice.stock_sheet.name}")),
         Paragraph(practice.numerals(f"Punch {_diameters(practice)} mm")),
-        Paragraph(f"Arch {plan.arch.model}, {plan.arch.jaw} jaw"),
+        Paragraph(f"Arch {plan.arch_words}, {plan.arch.jaw} jaw"),
         *_accuracy(plan),
         Paragraph(practice.numerals(_spacing(practice.ease_mm))),
         *_middle(plan),
@@ -200,6 +200,9 @@ def _accuracy(plan: Plan) -> list[Paragraph]:
     kind, model = kind_of_row(plan.isolation.row), plan.arch.model
     if kind is None or model not in model_names():
         return []
+    if plan.measured:
+        # The figures are those of mouths that nobody measured.
+        return [Paragraph(CHECK_EACH_HOLE, bold=True)] if kind != "one-sided" else []
     known = worst_hole(model, plan.isolation.row)
     lines = [Paragraph("How far holes are off on this arch is not known: check each.")]
     if known is not None:

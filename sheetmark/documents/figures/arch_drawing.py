@@ -1,35 +1,37 @@
-"""One fitted jaw at true scale: crowns, curve, landmarks, widths and depth. Page frame, mm."""
+"""One fitted jaw at true scale: crowns, row, landmarks, widths and depth. Page frame, mm."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
 
 from sheetmark.anatomy.jaw import Arch, Place
-from sheetmark.anatomy.teeth import Tooth, tooth_of_slot
+from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.frames import MouthPoint, PagePoint, mouth_to_page
 from sheetmark.documents.case.sheet import tooth_outline
 from sheetmark.documents.symbols import tooth_label, tooth_label_size
-from sheetmark.fitting.cast import ENDS
-from sheetmark.fitting.fit import JawFit, solved_pair
+from sheetmark.fitting.fit import JawFit
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import BLACK, FAINT, Disc, Line, Mark, Polygon, Ring
 
 POINT_MM = 1.2
-STRAY_MM = 3.2
+ODD_MM = 3.2
 TOOTH_SIZE_MM = 3.4
 FIGURE_SIZE_MM = 3.2
-_CURVE_LINE_MM = 0.15
+_ROW_LINE_MM = 0.15
 _WIDTH_LINE_MM = 0.2
 _TOOTH_LINE_MM = 0.25
-_STRAY_LINE_MM = 0.4
+_ODD_LINE_MM = 0.4
 _TICK_MM = 1.6
 _OFF_LINE_MM = 1.0
 _JAW_OFF_MM = 9.0
-_CURVE_STEPS = 80
+# Places whose widths across are drawn, and those that the depth runs between.
+_WIDE_PLACES = (3, 6)
+_DEPTH_PLACES = (1, 6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,13 +50,14 @@ class View:
         return self.frame.near(self.at(point), 1e-9)
 
 
-def seen_points(fit: JawFit, arch: Arch) -> dict[tuple[str, Tooth], MouthPoint]:
-    """The landmarks in the mouth frame, by end and tooth."""
+def seen_points(fit: JawFit, arch: Arch) -> dict[tuple[Tooth, int], MouthPoint]:
+    """The landmarks in the mouth frame, by tooth and number, from 1."""
     up = 1.0 if fit.jaw == "upper" else -1.0
+    centres = {place.tooth: place.centre for place in arch.places}
     return {
-        (end, seen.tooth): MouthPoint(x, arch.incisal_y_mm - up * y)
+        (seen.tooth, number): MouthPoint(centres[seen.tooth].x + x, centres[seen.tooth].y - up * y)
         for seen in fit.seen
-        for end, (x, y) in zip(ENDS, seen.points, strict=True)
+        for number, (x, y) in enumerate(seen.points, start=1)
     }
 
 
@@ -63,7 +66,7 @@ def draw_jaw(fit: JawFit, arch: Arch, view: View, practice: Practice) -> tuple[M
     taken = Taken(view.frame)
     marks = [
         *_crowns(fit, arch, view, taken),
-        *_curve(fit, arch, view),
+        *_row(arch, view),
         *_points(fit, arch, view, taken),
         *_widths(fit, arch, view, taken, practice),
     ]
@@ -77,65 +80,50 @@ def draw_jaw(fit: JawFit, arch: Arch, view: View, practice: Practice) -> tuple[M
 
 
 def _crowns(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
-    measured = {row.tooth for row in fit.table.mesiodistal if row.flag == "measured"}
+    """Those whose places were seen dark, those predicted grey."""
     marks: list[Mark] = []
     for place in arch.places:
         points = tuple(view.at(point) for point in tooth_outline(place))
-        grey = BLACK if place.tooth.slot in measured else FAINT
+        grey = FAINT if place.tooth in fit.predicted else BLACK
         marks.append(Polygon(points, _TOOTH_LINE_MM, f"tooth-{place.tooth.iso}", grey))
         taken.add_outline(view.at(place.contact), points)
     return marks
 
 
-def _curve(fit: JawFit, arch: Arch, view: View) -> list[Mark]:
-    """The curve as far as the last teeth reach."""
-    curve = fit.table.curve
-    assert curve is not None, "a fitted jaw carries its curve"
-    up = 1.0 if fit.jaw == "upper" else -1.0
-    reach = max(abs(place.centre[0]) for place in arch.places)
-    points = []
-    for step in range(-_CURVE_STEPS, _CURVE_STEPS + 1):
-        x = reach * step / _CURVE_STEPS
-        points.append(view.at(MouthPoint(x, arch.incisal_y_mm - up * curve.depth(x))))
-    return [Line(start, end, _CURVE_LINE_MM, "curve") for start, end in pairwise(points)]
+def _row(arch: Arch, view: View) -> list[Mark]:
+    """From gum-line centre to gum-line centre."""
+    points = [view.at(place.centre) for place in arch.places]
+    return [Line(start, end, _ROW_LINE_MM, "row") for start, end in pairwise(points)]
 
 
 def _points(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
-    strays = {
-        (end, seen.tooth)
-        for seen in fit.seen
-        for end, kept in zip(ENDS, seen.kept, strict=True)
-        if not kept
-    }
+    """The landmarks; those of teeth away from where the others would put them in a ring."""
+    odd = {seen.tooth for seen in fit.seen if seen.odd}
     marks: list[Mark] = []
-    for (end, tooth), point in seen_points(fit, arch).items():
+    for (tooth, number), point in seen_points(fit, arch).items():
         if not view.shows(point):
             continue
-        at, name, reach = view.at(point), f"{end}-{tooth.iso}", POINT_MM
+        at, name, reach = view.at(point), f"landmark-{tooth.iso}-{number}", POINT_MM
         marks.append(Disc(at, POINT_MM, name))
-        if (end, tooth) in strays:
-            marks.append(Ring(at, STRAY_MM, _STRAY_LINE_MM, f"stray-{name}"))
-            reach = STRAY_MM + _STRAY_LINE_MM
+        if tooth in odd:
+            marks.append(Ring(at, ODD_MM, _ODD_LINE_MM, f"odd-{name}"))
+            reach = ODD_MM + _ODD_LINE_MM
         taken.discs.append((at, reach / 2))
     return marks
 
 
 def _widths(fit: JawFit, arch: Arch, view: View, taken: Taken, practice: Practice) -> list[Mark]:
-    """Lines between centres where the curve was measured or solved, and the depth."""
-    rows = fit.table.centre_widths
-    slots = {*solved_pair(fit.table), *(r.tooth for r in rows if r.source.startswith("measured"))}
-    places = {place.tooth: place for place in arch.places}
+    """Lines between gum-line centres: two widths across, and the depth."""
+    places = {place.tooth.along: place for place in arch.places}
     marks: list[Mark] = []
-    for slot in fit.table.row:
-        right = places.get(tooth_of_slot(fit.jaw, "right", slot))
-        left = places.get(tooth_of_slot(fit.jaw, "left", slot))
-        if slot in slots and right and left:
+    for place in _WIDE_PLACES:
+        right, left = places.get(-place), places.get(place)
+        if right and left:
             marks += _width(right, left, view, taken, practice)
-    _, back = solved_pair(fit.table)
-    back = back if back in fit.table.row else fit.table.row[-1]
-    right, left = (places.get(tooth_of_slot(fit.jaw, side, back)) for side in ("right", "left"))
-    if right and left:
-        marks += _depth(fit, arch, (right, left), view, taken, practice)
+    front, back = ([places.get(side * p) for side in (-1, 1)] for p in _DEPTH_PLACES)
+    between, molars = [p for p in front if p], [p for p in back if p]
+    if len(between) == len(molars) == 2:
+        marks += _depth(fit, between, molars, view, taken, practice)
     return marks
 
 
@@ -154,15 +142,17 @@ def _width(right: Place, left: Place, view: View, taken: Taken, practice: Practi
 
 def _depth(
     fit: JawFit,
-    arch: Arch,
-    molars: tuple[Place, Place],
+    front: Sequence[Place],
+    molars: Sequence[Place],
     view: View,
     taken: Taken,
     practice: Practice,
 ) -> list[Mark]:
     up = 1.0 if fit.jaw == "upper" else -1.0
-    y = (molars[0].centre[1] + molars[1].centre[1]) / 2
-    start, end = view.at(MouthPoint(0.0, arch.incisal_y_mm)), view.at(MouthPoint(0.0, y))
+    start, end = (
+        view.at(MouthPoint(0.0, sum(place.centre.y for place in pair) / 2))
+        for pair in (front, molars)
+    )
     text = practice.numerals(f"{abs(end[1] - start[1]):.1f}")
     beside = PagePoint(
         end[0] - _OFF_LINE_MM - text_width(text, FIGURE_SIZE_MM),

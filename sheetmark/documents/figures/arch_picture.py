@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import Arch, build_arch
-from sheetmark.anatomy.teeth import write
+from sheetmark.anatomy.teeth import SIDES, write
 from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
 from sheetmark.documents.case.sheet import tooth_outline
@@ -18,7 +18,7 @@ from sheetmark.documents.cautions import RESPONSIBILITY
 from sheetmark.documents.correction import FOOT_LINE_MM, practice_name
 from sheetmark.documents.figures.arch_drawing import View, draw_jaw, seen_points
 from sheetmark.documents.parts import GAP_MM, heading
-from sheetmark.fitting.fit import JawFit
+from sheetmark.fitting.fit import JawFit, side_row
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.bars import bar
 from sheetmark.typesetting.labels import Box
@@ -43,10 +43,13 @@ _ROOM_MM = 8.0
 
 _HOW_TO = (
     "Print at 100 %, check both bars. Seen from the biting side; R and L are the patient's. "
-    "Dark crowns were measured, grey ones are the base model's."
+    "Dark crowns were seen, grey ones are predicted; the thin line joins the gum-line centres, "
+    "where the holes go."
 )
-_LANDMARKS = "Dots: landmarks; one in a ring does not belong and was left out."
-_WIDTHS = "Lines, mm: widths between the teeth's centres, depth straight back to the molars' line."
+_LANDMARKS = (
+    "Dots: landmarks; in a ring where the tooth stands away from where others would put it."
+)
+_WIDTHS = "Lines, mm: widths between gum-line centres, depth straight back to the molars' line."
 
 
 def arch_picture(
@@ -64,12 +67,12 @@ def arch_picture(
     outside: list[str] = []
     top = y - _BAR_STRIP_MM
     for fit in fits:
-        arch = build_arch(model, fit.jaw, fit.right, fit.left)
+        arch = build_arch(model, fit.jaw, *(side_row(fit.teeth, side) for side in SIDES))
         view = _view(arch, whole, top)
         marks += [*_sides(view), *draw_jaw(fit, arch, view, practice)]
-        for (end, tooth), point in seen_points(fit, arch).items():
+        for (tooth, _), point in seen_points(fit, arch).items():
             if not view.shows(point):
-                outside.append(f"The {end} point of {write(tooth, practice.notation)}")
+                outside.append(f"A point of {write(tooth, practice.notation)}")
         top -= view.frame.height
 
     paragraphs: Sequence[Block] = _paragraphs(fits, outside, practice)

@@ -13,7 +13,7 @@ import { download } from "../shared/page.js";
  * @returns {HTMLElement[]}
  */
 export function resultOf(result, base, saveRow) {
-  const supplied = `From ${base}: the other jaw; ${result.from_base.join("; ")}`;
+  const supplied = [`From ${base}: the other jaw`, result.predicted].filter(Boolean).join("; ");
   return [
     element("h2", { tabindex: "-1" }, `${result.name}: how well it fits`),
     element("p", { class: "worst" }, result.worst),
@@ -40,21 +40,17 @@ export function resultOf(result, base, saveRow) {
 function residualTable({ residuals, decimal }) {
   /** @type {(mm: number) => string} */
   const plain = (mm) => mm.toFixed(2).replace(".", decimal);
-  /** @type {(mm: number, kept: boolean) => string} */
-  const signed = (mm, kept) => {
-    const rounded = Math.round(mm * 100) / 100 || 0;
-    const sign = rounded > 0 ? "+" : rounded < 0 ? "−" : "";
-    return `${sign}${plain(Math.abs(rounded))}${kept ? "" : " left out"}`;
-  };
+  /** @type {(mm: number, plus: string, minus: string) => string} */
+  const way = (mm, plus, minus) => `${plain(Math.abs(mm))} ${mm < 0 ? minus : plus}`;
   return table(
-    "Distance of each tooth from the fitted arch, mm, worst first. Points: + is outwards.",
-    ["Tooth", "Width", "Mesial point", "Distal point", "Centre"],
+    "How far each tooth stands from where the others would put it, mm, furthest first.",
+    ["Tooth", "Width", "Outwards or inwards", "Along the row", ""],
     residuals.map((row) => [
       row.name,
-      plain(row.width_mm),
-      signed(row.mesial_mm, row.mesial_kept),
-      signed(row.distal_mm, row.distal_kept),
-      plain(row.centre_mm),
+      row.width_mm === null ? "–" : plain(row.width_mm),
+      way(row.facial_mm, "facial", "lingual"),
+      way(row.mesial_mm, "mesial", "distal"),
+      row.odd ? "check its points" : "",
     ]),
   );
 }
@@ -63,10 +59,10 @@ function residualTable({ residuals, decimal }) {
 function figureTable({ figures }) {
   return table(
     "The arch, mm",
-    ["Measure", "Measured", "Arch", "Published mean"],
-    figures.map(({ what, measured, fitted, published }) => [
+    ["Measure", "Measured", "Arch", "Usual"],
+    figures.map(({ what, measured, fitted, usual }) => [
       what,
-      ...[measured, fitted, published].map((text) => text || "–"),
+      ...[measured, fitted, usual].map((text) => text || "–"),
     ]),
   );
 }

@@ -1,0 +1,31 @@
+"""A figure of a mouth that was measured, beside what was measured and what is usual. mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A line of the result, mm: what was measured, and what the mouth has in its place.
+
+    `expected` is what the model has, with the SD among mouths, as text. `sd_mm` says how sure the
+    figure is where it was not measured.
+    """
+
+    what: str
+    fitted_mm: float
+    measured_mm: float | None = None
+    expected: str = ""
+    sd_mm: float | None = None
+
+    @property
+    def sentence(self) -> str:
+        """The figure as a line of text, mm with two decimals."""
+        fitted = f"{self.fitted_mm:.2f}"
+        if self.measured_mm is None:
+            return f"{self.what}: {fitted}" + (f" (SD {self.sd_mm:.1f})" if self.sd_mm else "")
+        measured = f"{self.measured_mm:.2f}"
+        if measured == fitted:
+            return f"{self.what}: {fitted}, as measured"
+        return f"{self.what}: {fitted}, {measured} measured"

@@ -1,0 +1,150 @@
+"""Measures as readings of a jaw: what each of them would be in a given mouth. mm."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from math import hypot, sqrt
+
+import numpy as np
+
+from sheetmark.anatomy.gum_line_table import gum_line_table
+from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, tooth_at, write
+from sheetmark.base.findings import Action, Choice, InputError
+from sheetmark.fitting.measures import Measure
+from sheetmark.fitting.predict import Mouth, Prior, Reading
+from sheetmark.fitting.spread import Array, spread
+
+# The part of a tooth's offset to its contacts that two teeth of one mouth do not share, where a
+# length runs from one to the other (assumption).
+_OWN_OFFSET = 0.3
+
+
+def reading(
+    measure: Measure, prior: Prior, standing: Collection[Tooth], notation: Notation
+) -> Reading:
+    """The measure as a reading of the jaw, of whose teeth those stand.
+
+    Raises InputError for a tooth that does not, and for cusp tips that are not tabulated.
+    """
+    ends = _numbers(measure, prior, standing, notation)
+    if measure.kind == "across":
+        return _across(measure, prior, ends, notation)
+    if measure.kind == "depth":
+        return _depth(measure, prior, ends)
+    if measure.kind == "row":
+        return _row(measure, prior, ends)
+    return _teeth(measure, ends)
+
+
+def _numbers(
+    measure: Measure, prior: Prior, standing: Collection[Tooth], notation: Notation
+) -> list[int]:
+    """The numbers in the row of the teeth that are meant."""
+    meant = measure.teeth
+    if measure.kind == "depth":
+        meant = (tooth_at(prior.jaw, -1), tooth_at(prior.jaw, 1), *meant)
+    at_place = {tooth.along for tooth in standing}
+    for tooth in meant:
+        if tooth not in standing and not (measure.words and tooth.along in at_place):
+            raise InputError(
+                f"measure {measure.text(notation)!r}: tooth {write(tooth, notation)} does not "
+                f"stand in this row; name teeth that do, or choose the arch model for the age",
+                actions=(Action(Choice.BASE),),
+            )
+    return [prior.at(tooth.along) for tooth in meant]
+
+
+def _with_callipers(*sds_mm: float) -> float:
+    return hypot(spread().errors.calliper_mm.value, *sds_mm)
+
+
+def _across(measure: Measure, prior: Prior, ends: list[int], notation: Notation) -> Reading:
+    wider, sd_mm = _wider(measure, prior, ends, notation)
+
+    def of(mouth: Mouth) -> float:
+        return _apart(mouth.centres, ends) + wider
+
+    return Reading(measure.mm, of, _with_callipers(sd_mm))
+
+
+def _wider(
+    measure: Measure, prior: Prior, ends: list[int], notation: Notation
+) -> tuple[float, float]:
+    """What the measuring point adds to a width between gum-line centres, and its SD."""
+    if measure.point == "centres":
+        return 0.0, 0.0
+    if measure.point == "contacts":
+        moved = prior.centres + prior.to_contact
+        sds = prior.facial[ends, 0] * prior.contact_sd_mm[ends]
+        return _apart(moved, ends) - _apart(prior.centres, ends), float(np.abs(sds).sum())
+    place = abs(prior.along[ends[0]])
+    return _cusp_tips(measure, prior.jaw, place, notation)
+
+
+def _cusp_tips(measure: Measure, jaw: Jaw, place: int, notation: Notation) -> tuple[float, float]:
+    rows = {int(row.tooth): row for row in gum_line_table().jaw(jaw).cusp_tips}
+    if place not in rows:
+        known = ", ".join(map(str, rows))
+        raise InputError(
+            f"measure {measure.text(notation)!r}: how far apart the cusp tips of that tooth stand "
+            f"is known only for places {known} from the midline; measure it at the gum line or "
+            f"at the contacts"
+        )
+    return rows[place].wider_mm, rows[place].sd_mm
+
+
+def _depth(measure: Measure, prior: Prior, ends: list[int]) -> Reading:
+    front, back = ends[:2], ends[2:]
+    contacts = measure.point == "contacts"
+
+    def of(mouth: Mouth) -> float:
+        points = _ends(prior, mouth, -1.0) if contacts else mouth.centres
+        return float(points[back, 1].mean() - points[front, 1].mean())
+
+    sd_mm = float(prior.contact_sd_mm[front].mean()) if contacts else 0.0
+    return Reading(measure.mm, of, _with_callipers(sd_mm))
+
+
+def _row(measure: Measure, prior: Prior, ends: list[int]) -> Reading:
+    along = [prior.along[end] for end in ends]
+    across_midline = along[0] * along[1] < 0
+    inner, outer = sorted(ends, key=lambda end: abs(prior.along[end]))
+    sds = [_OWN_OFFSET * float(prior.contact_sd_mm[end]) for end in ends]
+
+    def of(mouth: Mouth) -> float:
+        distal = _ends(prior, mouth, 1.0)
+        other = distal if across_midline else _ends(prior, mouth, -1.0)
+        return float(hypot(*(distal[outer] - other[inner])))
+
+    return Reading(measure.mm, of, _with_callipers(*sds))
+
+
+def _teeth(measure: Measure, ends: list[int]) -> Reading:
+    def of(mouth: Mouth) -> float:
+        return float(mouth.widths_mm[ends].sum())
+
+    return Reading(measure.mm, of, _with_callipers() * sqrt(len(ends)))
+
+
+def _ends(prior: Prior, mouth: Mouth, towards: float) -> Array:
+    """Every tooth's contact point: its distal one (1) or its mesial one (-1)."""
+    side = np.sign(np.array(prior.along, float))[:, None]
+    distal = np.stack([-prior.facial[:, 1], prior.facial[:, 0]], axis=1) * side
+    half = mouth.widths_mm[:, None] / 2
+    points: Array = mouth.centres + prior.to_contact + towards * half * distal
+    return points
+
+
+def _apart(points: Array, ends: list[int]) -> float:
+    return float(hypot(*(points[ends[1]] - points[ends[0]])))
+
+
+def width_across(ends: list[int]) -> Callable[[Mouth], float]:
+    """The width between the gum-line centres of two numbers of the row."""
+    return lambda mouth: _apart(mouth.centres, ends)
+
+
+def row_depth(prior: Prior) -> Callable[[Mouth], float]:
+    """From between the central incisors to the line of the first molars, at the gum line."""
+    front, back = ([prior.at(-place), prior.at(place)] for place in (1, 6))
+    return lambda mouth: float(mouth.centres[back, 1].mean() - mouth.centres[front, 1].mean())
