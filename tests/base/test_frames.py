@@ -115,11 +115,11 @@ SNIPPETS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     (
         "pixels are no millimetres",
-        "Landmark(tooth, CastPoint(1.0, 2.0), CastPoint(3.0, 4.0))",
+        "Landmark(tooth, (CastPoint(1.0, 2.0), CastPoint(3.0, 4.0)))",
         (
-            "Landmark(tooth, PixelPoint(1.0, 2.0), CastPoint(3.0, 4.0))",
+            "Landmark(tooth, (PixelPoint(1.0, 2.0), CastPoint(3.0, 4.0)))",
             "Picked(tooth, CastPoint(1.0, 2.0), PixelPoint(3.0, 4.0))",
-            "Landmark(tooth, place.centre, place.centre)",
+            "Landmark(tooth, (place.centre, place.centre))",
         ),
     ),
     (
