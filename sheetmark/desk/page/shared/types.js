@@ -92,7 +92,7 @@
  * @property {string} text
  */
 
-/** @typedef {"few-in-front" | "no-tooth-behind" | "no-right-end" | "no-left-end" | "short-arch" | "no-more" | "few-more" | "tooth-state" | "risky-anchor" | "other-jaw" | "stretch-over-limit" | "end-rim-over-break" | "no-larger-hole" | "narrow-strip" | "wide-strip" | "much-ease" | "hole-to-edge" | "side-edge" | "upper-edge" | "not-in-stock" | "no-clamp" | "sides-differ" | "unusual-measure" | "width-from-base" | "two-arches" | "measures-disagree" | "one-sided-molars" | "unusual-scale" | "row-differs" | "mirrored" | "stray-point" | "odd-width" | "crowding" | "gap-differs" | "off-place" | "midline-gap"} Code */
+/** @typedef {"few-in-front" | "no-tooth-behind" | "no-right-end" | "no-left-end" | "short-arch" | "no-more" | "few-more" | "tooth-state" | "risky-anchor" | "other-jaw" | "stretch-over-limit" | "end-rim-over-break" | "no-larger-hole" | "narrow-strip" | "wide-strip" | "much-ease" | "width-missed" | "hole-to-edge" | "side-edge" | "upper-edge" | "lower-edge" | "above-nostrils" | "not-in-stock" | "no-clamp" | "unusual-measure" | "measures-disagree" | "predicted-place" | "place-kept" | "unusual-scale" | "row-differs" | "mirrored" | "mirror-unknown" | "stray-point" | "odd-width"} Code */
 
 /**
  * @typedef {object} Day
@@ -115,7 +115,7 @@
  * @property {string} what
  * @property {string} measured
  * @property {string} fitted
- * @property {string} published
+ * @property {string} usual
  */
 
 /**
@@ -141,7 +141,7 @@
  * @property {string} worst
  * @property {Array<Residual>} residuals
  * @property {Array<FigureShown>} figures
- * @property {Array<string>} from_base
+ * @property {string} predicted
  * @property {Array<FindingShown>} findings
  * @property {string} picture
  * @property {number} picture_pages
@@ -229,12 +229,10 @@
  * @typedef {object} Residual
  * @property {string} tooth
  * @property {string} name
- * @property {number} width_mm
+ * @property {number | null} width_mm
+ * @property {number} facial_mm
  * @property {number} mesial_mm
- * @property {number} distal_mm
- * @property {boolean} mesial_kept
- * @property {boolean} distal_kept
- * @property {number} centre_mm
+ * @property {boolean} odd
  */
 
 /**
