@@ -24,9 +24,20 @@ class Code(StrEnum):
     NO_MORE = "no-more", "No teeth were added in front: the row already crosses the midline."
     FEW_MORE = "few-more", "Fewer teeth could be added in front than were wanted."
 
+    ROW_RULE = "row-rule", "The row of teeth follows a rule other than the textbooks'."
+
+    # Which of them hold the sheet
+    ANCHOR_REPLACED = "anchor-replaced", "The usual anchor is not sound; the next sound tooth is."
+    ANCHOR_NOT_SOUND = "anchor-not-sound", "The anchor tooth may not hold a clamp."
+    PERHAPS_PARTLY_ERUPTED = (
+        "perhaps-partly-erupted",
+        "At this age the anchor tooth may be only partly out of the gum.",
+    )
+    HELD_WITHOUT_CLAMP = "held-without-clamp", "A ligature or wedge holds the sheet at an anchor."
+    HOLD_UNUSED = "hold-unused", "Only clamps hold this row, whatever else was chosen."
+
     # What is different in the mouth
     TOOTH_STATE = "tooth-state", "A tooth differs from the usual, and what that means here."
-    RISKY_ANCHOR = "risky-anchor", "The anchor tooth may not hold a clamp."
     OTHER_JAW = "other-jaw", "A tooth of the other jaw was described; it changes nothing here."
 
     # Holes, strips and slits

@@ -7,38 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import Annotated, Literal
-
-import msgspec
 
 from sheetmark.anatomy.arch_model import ArchModel
+from sheetmark.anatomy.eruption import mean_eruption_years, years_at
 from sheetmark.anatomy.jaw import SideRow, whole_row
-from sheetmark.anatomy.teeth import PRIMARY_LETTERS, SIDES, Jaw, Side, Tooth, tooth_of_slot
-from sheetmark.base.sources import Sourced, read_sourced
+from sheetmark.anatomy.teeth import (
+    PRIMARY_LETTERS,
+    SIDES,
+    Jaw,
+    Side,
+    Tooth,
+    tooth_at,
+    tooth_of_slot,
+)
+from sheetmark.base.findings import Action, Choice, InputError
 from sheetmark.case.case import Case, ToothState
+from sheetmark.case.exceptions import state_terms
 
 # Third molars count as absent until named; younger rows do not hold them at all (assumption).
 THIRD_MOLARS_FROM_YEARS = 16
-
-
-_Years = Annotated[int, msgspec.Meta(ge=4, le=30)]  # against slips (assumption)
-
-
-class EruptionRow(Sourced, frozen=True, kw_only=True):
-    """The usual range in which a permanent tooth erupts: completed years, first and last."""
-
-    tooth: Literal["1", "2", "3", "4", "5", "6", "7"]
-    years: tuple[_Years, _Years]
-
-
-class EruptionTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The file `eruption.toml`, with its sources by key."""
-
-    sources: dict[str, str]
-    upper: tuple[EruptionRow, ...]
-    lower: tuple[EruptionRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +47,30 @@ class Dentition:
 
 
 def dentition(case: Case, model: ArchModel) -> Dentition:
-    """The rows of the case's jaw."""
-    return jaw_of(case.treat[0].jaw, case.age, case.special, model)
+    """The rows of the case's jaw.
+
+    Raises InputError for a description of a tooth in whose place its other form stands.
+    """
+    jaw = case.treat[0].jaw
+    rows = jaw_of(jaw, case.age, case.special, model)
+    for state in case.special:
+        if state.tooth.jaw == jaw and state.tooth not in rows.teeth:
+            _check_form(case, state, rows)
+    return rows
+
+
+def _check_form(case: Case, state: ToothState, rows: Dentition) -> None:
+    """A tooth cannot be described while the primary or permanent one stands in its place."""
+    along = state.tooth.along
+    standing = next((t for t in rows.teeth if t.along == along and case.state(t).real), None)
+    if standing is None:
+        return
+    tooth, other = case.write([state.tooth]), case.write([standing])
+    raise InputError(
+        f"tooth {tooth} {' '.join(state_terms(state))}: {other} stands in its place; describe "
+        f"{other} instead, mark {other} as missing, or mark {tooth} as present",
+        actions=(Action(Choice.WITH),),
+    )
 
 
 def jaw_of(jaw: Jaw, age: int | None, states: Iterable[ToothState], model: ArchModel) -> Dentition:
@@ -78,12 +87,10 @@ def row_at_age(jaw: Jaw, years: int) -> SideRow:
     A permanent tooth stands from the middle of its usual range of eruption (assumption; the
     ranges from memory, see anatomy/eruption.toml); second molars come behind the first.
     """
-    ages = eruption_years()[jaw]
-    age = years + 0.5
 
     def erupted(position: int) -> bool:
-        first, last = ages[position]
-        return age >= (first + last) / 2
+        mean = mean_eruption_years(tooth_at(jaw, position))
+        return mean is not None and years_at(years) >= mean
 
     front = [(str(p) if erupted(p) else PRIMARY_LETTERS[p - 1], None) for p in range(1, 6)]
     back = [(str(p), None) for p in (6, 7) if erupted(p)]
@@ -103,13 +110,3 @@ def _side(known: Mapping[Tooth, ToothState], jaw: Jaw, side: Side, row: SideRow)
         if gap != 0:
             items.append((slot, gap))
     return tuple(items)
-
-
-@cache
-def eruption_years() -> Mapping[Jaw, Mapping[int, tuple[int, int]]]:
-    """The usual range of eruption by jaw and place from the midline, completed years."""
-    table = read_sourced(
-        files("sheetmark.anatomy") / "eruption.toml", "eruption.toml", EruptionTable
-    )
-    rows: dict[Jaw, tuple[EruptionRow, ...]] = {"upper": table.upper, "lower": table.lower}
-    return {jaw: {int(row.tooth): row.years for row in rows[jaw]} for jaw in rows}

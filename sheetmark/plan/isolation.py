@@ -1,9 +1,7 @@
 """Which teeth come through the sheet, and which of them hold it. Knows no millimetres.
 
-The rules are common practice, no source, where no other source is named:
-a posterior tooth has at least one tooth behind it and two in front (also seen in print); front
-teeth are isolated first premolar to first premolar (Davis 1917, seen in print); a root canal
-treatment isolates one tooth (Davis 1917, seen in print); more holes in front make seating easier.
+The rules for the row stand in `plan.rows`, those for the anchors in `plan.anchors`, each with its
+source. Root canal treatment clamps the treated tooth (common practice, no source).
 """
 
 from __future__ import annotations
@@ -12,18 +10,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from sheetmark.anatomy.teeth import Side, Tooth, in_arch_order
+from sheetmark.anatomy.teeth import Tooth, in_arch_order
 from sheetmark.base.codes import Code
-from sheetmark.base.findings import Action, Choice, Finding, InputError
+from sheetmark.base.findings import Finding, InputError
+from sheetmark.base.row_rules import DEFAULT_HOLD, DEFAULT_ROW, Hold, RowRule
 from sheetmark.case.case import Case, Run
+from sheetmark.plan.anchors import anchor_findings, row_ends, sound_anchors
+from sheetmark.plan.mouth import Mouth
+from sheetmark.plan.rows import FIRST_PREMOLAR, rule_row
 
 Role = Literal["anchor", "treated", "exposed"]
-
-IN_FRONT = 2
-FIRST_PREMOLAR = 4
-SECOND_MOLAR = 7
-
-_NO_END: dict[Side, Code] = {"right": Code.NO_RIGHT_END, "left": Code.NO_LEFT_END}
+RuleUsed = Literal[RowRule, "named-teeth", "root-canal", "full-arch"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,14 +29,25 @@ class Isolation:
 
     row: tuple[Tooth, ...]
     """The isolated teeth."""
+    rule: RuleUsed
+    """What chose the row: a named rule, the procedure, or the person who named the teeth."""
     anchors: tuple[Tooth, ...]
     """Those of the row that hold the sheet."""
+    clamped: tuple[Tooth, ...]
+    """Those of the anchors that carry a clamp; `hold` holds the others."""
+    hold: Hold
+    """What holds anchors that carry no clamp."""
     treated: tuple[Tooth, ...]
     """Those of the row that are treated."""
     mouth: tuple[Tooth, ...]
     """All teeth that really stand in this jaw."""
     findings: tuple[Finding, ...]
     """What a person should know of the row."""
+
+    @property
+    def unclamped(self) -> tuple[Tooth, ...]:
+        """The anchors that are held without a clamp."""
+        return tuple(tooth for tooth in self.anchors if tooth not in self.clamped)
 
     def role(self, tooth: Tooth) -> Role:
         """An anchor that is treated is an anchor."""
@@ -48,76 +56,64 @@ class Isolation:
         return "treated" if tooth in self.treated else "exposed"
 
 
-def isolate(case: Case, arch_teeth: Sequence[Tooth], model: str) -> Isolation:
+def isolate(
+    case: Case,
+    arch_teeth: Sequence[Tooth],
+    model: str,
+    *,
+    rule: RowRule = DEFAULT_ROW,
+    hold: Hold = DEFAULT_HOLD,
+) -> Isolation:
     """The row of teeth for the case, out of the teeth of the arch model's jaw.
 
-    Raises InputError for a tooth to treat or expose that this mouth does not have.
+    `rule` is the named rule for the row; `hold` is what holds anchors that are front teeth or first
+    premolars. Raises InputError for a tooth to treat or expose that this mouth does not have.
     """
-    mouth = _Mouth(case, arch_teeth, model)
+    mouth = Mouth(case, arch_teeth, model)
     treated = in_arch_order(set(case.treat))
     for tooth in treated:
         mouth.check(tooth, "to treat")
     findings: list[Finding] = []
     for tooth in case.anchors:
         mouth.check(tooth, "as an anchor")
-    row = _exposed(case, mouth) if case.expose else _span(case, mouth, treated, findings)
-    anchors = in_arch_order(set(case.anchors)) or _anchors(row)
+    row = _exposed(case, mouth) if case.expose else rule_row(case, mouth, treated, rule, findings)
+    held = treated if case.procedure == "root-canal" else row
+    # Teeth that a person named stay as they are: no other tooth joins them.
+    among = row if case.expose else mouth.teeth
+    anchors = in_arch_order(set(case.anchors)) or sound_anchors(
+        case, mouth, row_ends(held), among, findings
+    )
+    if not case.expose:
+        row = _as_held(mouth, row, anchors, treated)
+    clamped = tuple(t for t in anchors if hold == "clamp" or _needs_clamp(case, t))
+    used = _rule_used(case, rule)
     return Isolation(
         row=row,
+        rule=used,
         anchors=anchors,
+        clamped=clamped,
+        hold=hold,
         treated=treated,
         mouth=mouth.teeth,
-        findings=tuple(findings),
+        findings=(
+            *findings,
+            *anchor_findings(case, mouth, anchors),
+            *_chosen_rules(case, used, anchors, clamped, hold),
+        ),
     )
 
 
-class _Mouth:
-    """The teeth that really stand in this jaw, in arch order, with ways to walk along them."""
-
-    def __init__(self, case: Case, arch_teeth: Sequence[Tooth], model: str) -> None:
-        self.case, self.arch_teeth, self.model = case, tuple(arch_teeth), model
-        self.teeth = tuple(t for t in in_arch_order(arch_teeth) if case.state(t).stands)
-
-    def check(self, tooth: Tooth, purpose: str) -> None:
-        name = self.case.write([tooth])
-        if tooth not in self.arch_teeth:
-            kind = "primary" if tooth.primary else "permanent"
-            raise InputError(
-                f"tooth {name} {purpose}: arch model {self.model} has no such {kind} tooth here; "
-                f"give the age, choose another arch model, or mark the tooth as present",
-                actions=(
-                    Action(Choice.AGE),
-                    Action(Choice.ARCH),
-                    Action(Choice.WITH, f"{name} present"),
-                ),
-            )
-        if tooth not in self.teeth:
-            raise InputError(
-                f"tooth {name} {purpose}: third molars count as absent; mark it as present",
-                actions=(Action(Choice.PRESENT, name),),
-            )
-
-    def behind(self, tooth: Tooth) -> Tooth | None:
-        """The nearest real tooth further back on the same side."""
-        further = [t for t in self.side(tooth.side) if t.position > tooth.position]
-        return min(further, key=lambda t: t.position, default=None)
-
-    def side(self, side: Side) -> list[Tooth]:
-        return [t for t in self.teeth if t.side == side]
-
-    def in_front(self, tooth: Tooth, count: int) -> tuple[Tooth, ...]:
-        """Up to `count` real teeth towards the midline, and on across it."""
-        at = self.teeth.index(tooth)
-        if tooth.side == "right":
-            return self.teeth[at + 1 : at + 1 + count]
-        return self.teeth[max(0, at - count) : at][::-1]
-
-    def between(self, start: Tooth, end: Tooth) -> tuple[Tooth, ...]:
-        low, high = sorted((start.along, end.along))
-        return tuple(t for t in self.teeth if low <= t.along <= high)
+def _rule_used(case: Case, rule: RowRule) -> RuleUsed:
+    if case.expose:
+        return "named-teeth"
+    match case.procedure:
+        case "root-canal" | "full-arch" as procedure:
+            return procedure
+        case _:
+            return rule
 
 
-def _exposed(case: Case, mouth: _Mouth) -> tuple[Tooth, ...]:
+def _exposed(case: Case, mouth: Mouth) -> tuple[Tooth, ...]:
     row: set[Tooth] = set()
     for item in case.expose:
         if isinstance(item, Run):
@@ -137,135 +133,49 @@ def _exposed(case: Case, mouth: _Mouth) -> tuple[Tooth, ...]:
     return in_arch_order(row)
 
 
-def _span(
-    case: Case, mouth: _Mouth, treated: tuple[Tooth, ...], findings: list[Finding]
+def _as_held(
+    mouth: Mouth, row: tuple[Tooth, ...], anchors: tuple[Tooth, ...], treated: tuple[Tooth, ...]
 ) -> tuple[Tooth, ...]:
-    needed = {*treated, *case.anchors}
-    if case.procedure == "full-arch":
-        for side in ("right", "left"):
-            needed.update(_full_end(case, mouth, side, findings))
-    elif case.procedure != "root-canal":
-        for tooth in treated:
-            needed.update(
-                _round_front(mouth, findings)
-                if tooth.front
-                else _round_posterior(case, mouth, tooth, findings)
-            )
-    ends = in_arch_order(needed)
-    row = mouth.between(ends[0], ends[-1])
-    return _with_more(case, mouth, row, findings) if case.more else row
-
-
-def _round_posterior(
-    case: Case, mouth: _Mouth, tooth: Tooth, findings: list[Finding]
-) -> tuple[Tooth, ...]:
-    in_front = mouth.in_front(tooth, IN_FRONT)
-    if len(in_front) < IN_FRONT:
-        findings.append(
-            Finding(
-                Code.FEW_IN_FRONT,
-                "warning",
-                f"Fewer than {IN_FRONT} teeth in front of {case.write([tooth])}.",
-                "Hold the front of the sheet another way.",
-                field="missing",
-                value=len(in_front),
-                limit=IN_FRONT,
-            )
-        )
-    behind = mouth.behind(tooth)
-    if behind is None:
-        findings.append(
-            Finding(
-                Code.NO_TOOTH_BEHIND,
-                "warning",
-                f"No tooth behind {case.write([tooth])}, so it is itself the anchor.",
-                "The clamp sits on the tooth to treat: check that it leaves room to work.",
-                field="treat",
-            )
-        )
-        return in_front
-    return (behind, *in_front)
-
-
-def _round_front(mouth: _Mouth, findings: list[Finding]) -> tuple[Tooth, ...]:
-    ends = []
-    for side in ("right", "left"):
-        teeth = sorted(mouth.side(side), key=lambda t: t.position)
-        back = [t for t in teeth if t.position >= FIRST_PREMOLAR]
-        code = _NO_END[side]
-        if not back and not any(finding.code == code for finding in findings):
-            findings.append(
-                Finding(
-                    code,
-                    "warning",
-                    f"No premolar or molar on the patient's {side} to hold the sheet.",
-                    "Decide how to hold that end of the sheet.",
-                    field="missing",
-                )
-            )
-        ends += back[:1] or teeth[-1:]
-    return tuple(ends)
-
-
-def _full_end(case: Case, mouth: _Mouth, side: Side, findings: list[Finding]) -> tuple[Tooth, ...]:
-    row = [t for t in mouth.side(side) if t.position <= SECOND_MOLAR]
-    end = max(row, key=lambda t: t.position, default=None)
-    if end is None or end.position < SECOND_MOLAR:
-        findings.append(
-            Finding(
-                Code.SHORT_ARCH,
-                "warning",
-                f"No second molar on the patient's {side}"
-                + (f": the row ends at {case.write([end])}." if end else ", nor any other tooth."),
-                "Check that the end of the row can carry a clamp.",
-                field="missing",
-            )
-        )
-    return (end,) if end else ()
-
-
-def _with_more(
-    case: Case, mouth: _Mouth, row: tuple[Tooth, ...], findings: list[Finding]
-) -> tuple[Tooth, ...]:
-    if row[0].side != row[-1].side:
-        findings.append(
-            Finding(
-                Code.NO_MORE,
-                "warning",
-                "No teeth added in front: the row already crosses the midline.",
-                "To make the row longer, name the teeth to expose.",
-                field="more",
-                value=case.more,
-                actions=(Action(Choice.EXPOSE),),
-            )
-        )
-        return row
-    mesial = row[-1] if row[0].side == "right" else row[0]
-    added = mouth.in_front(mesial, case.more)
-    if len(added) < case.more:
-        findings.append(
-            Finding(
-                Code.FEW_MORE,
-                "warning",
-                f"Only {len(added)} of {case.more} teeth could be added in front.",
-                "There are no more on that side of the row.",
-                field="more",
-                value=case.more,
-                limit=len(added),
-            )
-        )
-    return in_arch_order({*row, *added})
-
-
-def _anchors(row: tuple[Tooth, ...]) -> tuple[Tooth, ...]:
-    """The rearmost tooth of a row on one side; both ends of a row that crosses the midline.
-
-    An end on an incisor carries a clamp only where nothing behind it would hold the sheet.
-    """
-    ends = (row[0], row[-1])
-    rearmost = max(tooth.position for tooth in ends)
-    if ends[0].side == ends[1].side:
-        return (next(tooth for tooth in ends if tooth.position == rearmost),)
+    """The row out to its anchors. Nothing is exposed behind the last anchor or treated tooth."""
+    ends = in_arch_order({row[0], row[-1], *anchors})
+    last = {
+        anchor.side: max(t.position for t in (*anchors, *treated) if t.side == anchor.side)
+        for anchor in anchors
+    }
     return tuple(
-        tooth for tooth in ends if tooth.position == rearmost or tooth.tooth_class != "incisor"
+        tooth
+        for tooth in mouth.between(ends[0], ends[-1])
+        if tooth.position <= last.get(tooth.side, tooth.position)
     )
+
+
+def _needs_clamp(case: Case, tooth: Tooth) -> bool:
+    """Whether only a clamp can hold the sheet on this tooth (common practice, no source)."""
+    return case.procedure == "root-canal" or tooth.position > FIRST_PREMOLAR
+
+
+def _chosen_rules(
+    case: Case,
+    rule: RuleUsed,
+    anchors: tuple[Tooth, ...],
+    clamped: tuple[Tooth, ...],
+    hold: Hold,
+) -> list[Finding]:
+    """Which rules chose the row and hold it, where they are not the usual ones."""
+    findings = []
+    if rule in ("short", "wide"):
+        findings.append(
+            Finding(Code.ROW_RULE, "info", f"Row of teeth: by the {rule} rule.", field="row")
+        )
+    if hold == "clamp":
+        return findings
+    held = case.write(tooth for tooth in anchors if tooth not in clamped)
+    if held:
+        message, code = f"{held}: held by a {hold}, without a clamp.", Code.HELD_WITHOUT_CLAMP
+        advice = "Where it does not hold, take a clamp."
+    else:
+        message, code = f"{case.write(clamped)}: clamp, no {hold}.", Code.HOLD_UNUSED
+        advice = (
+            "Only front teeth and first premolars are held without one, and none for a root canal."
+        )
+    return [*findings, Finding(code, "info", message, advice, field="hold")]

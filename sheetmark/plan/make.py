@@ -63,7 +63,7 @@ def make_plan(
     ease_findings = _check_ease(practice.ease_mm)
     teeth = dentition(case, model)
     arch, arch_findings = arch_of(case, model, teeth)
-    isolation = isolate(case, arch.teeth, model.name)
+    isolation = isolate(case, arch.teeth, model.name, rule=practice.row, hold=practice.hold)
     seats = [_seat(case, arch, isolation, tooth) for tooth in isolation.row]
     chosen, hole_findings = choose_holes(
         [seat.demand for seat in seats], practice, sealed=case.procedure == "root-canal"
@@ -131,7 +131,7 @@ def _seat(case: Case, arch: Arch, isolation: Isolation, tooth: Tooth) -> Seat:
     demand = Demand(
         name=case.write([tooth]),
         size=place.size,
-        anchor=tooth in isolation.anchors,
+        anchor=tooth in isolation.clamped,
         lesion=in_neck or state.lesion,
     )
     return Seat(place, demand)

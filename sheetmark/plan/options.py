@@ -18,6 +18,7 @@ from sheetmark.anatomy.arch_model import model_names
 from sheetmark.anatomy.teeth import NOTATIONS, Notation, Tooth, read_list, write
 from sheetmark.base.choice import pick
 from sheetmark.base.findings import Choice
+from sheetmark.base.row_rules import HOLDS, ROW_RULES
 from sheetmark.case.case import (
     ACCESSES,
     DEFAULT_ACCESS,
@@ -306,6 +307,26 @@ OPTIONS: tuple[Option, ...] = (
         write=lambda practice: practice.material,
         keys=(SHEET_IN_USE,),
         column=Column("sheet", 10),
+        on_page=True,
+    ),
+    SettingOption(
+        name="row",
+        help="Teeth round the treated one: textbook (default), short or wide.",
+        choices=ROW_RULES,
+        field="row",
+        read=lambda text: pick("row", text, ROW_RULES),
+        write=lambda practice: practice.row,
+        keys=("isolation.row",),
+        on_page=True,
+    ),
+    SettingOption(
+        name="hold",
+        help="What holds front teeth and first premolars: clamp (default), ligature or wedge.",
+        choices=HOLDS,
+        field="hold",
+        read=lambda text: pick("hold", text, HOLDS),
+        write=lambda practice: practice.hold,
+        keys=("isolation.hold",),
         on_page=True,
     ),
     SettingOption(

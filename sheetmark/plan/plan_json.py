@@ -44,6 +44,8 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "settings": {
             "punch_mm": list(plan.practice.punch.diameters_mm),
             "material": plan.practice.material,
+            "row": plan.practice.row,
+            "hold": plan.practice.hold,
             "sizing": plan.practice.sizing,
             "share_of_break": plan.practice.share_of_break,
             "ease_mm": plan.practice.ease_mm,
@@ -72,7 +74,12 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             },
         },
         "isolated": _isos(plan.isolation.row),
+        "row_rule": plan.isolation.rule,
         "anchors": _isos(plan.isolation.anchors),
+        "hold": {
+            tooth.iso: "clamp" if tooth in plan.isolation.clamped else plan.isolation.hold
+            for tooth in plan.isolation.anchors
+        },
         "treated": _isos(plan.isolation.treated),
         "holes": [
             {

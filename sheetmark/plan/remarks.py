@@ -1,4 +1,4 @@
-"""A finding for each tooth that is different, and for an anchor that may not hold.
+"""A finding for each tooth that is different.
 
 What a bridge, an implant or a broken crown asks of the clinician is common practice, no source;
 the gumline hole is Sturdevant (from memory); a gap kept and a pontic skipped are textbooks (from
@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
-from sheetmark.base.findings import Action, Choice, Finding, Severity
+from sheetmark.base.findings import Finding, Severity
 from sheetmark.case.case import Case, ToothState
 from sheetmark.case.exceptions import state_terms
 from sheetmark.plan.isolation import Isolation
@@ -30,11 +30,6 @@ _ADVICE: tuple[tuple[str, Severity, str], ...] = (
         "Its hole is one size larger, facial of the arch, and further from each neighbour.",
     ),
 )
-_RISKY_ANCHOR = {
-    "partly_erupted": "partly erupted",
-    "broken_down": "broken down",
-    "implant": "an implant crown",
-}
 
 
 def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
@@ -43,19 +38,6 @@ def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
     here = [state for state in case.special if state.tooth.jaw == jaw]
     elsewhere = [state.tooth for state in case.special if state.tooth.jaw != jaw]
     findings = _grouped(case, here, isolation)
-    findings += [
-        Finding(
-            Code.RISKY_ANCHOR,
-            "warning",
-            f"Anchor {case.write([state.tooth])} is {reason}.",
-            "Choose another anchor, or make sure that this one holds a clamp.",
-            field="anchor",
-            actions=(Action(Choice.ANCHOR),),
-        )
-        for state in here
-        for field, reason in _RISKY_ANCHOR.items()
-        if state.tooth in isolation.anchors and getattr(state, field)
-    ]
     if elsewhere:
         findings.append(
             Finding(

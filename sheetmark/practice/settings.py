@@ -15,6 +15,7 @@ from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, InputError
 from sheetmark.base.frames import SheetPoint, Size
+from sheetmark.base.row_rules import DEFAULT_HOLD, DEFAULT_ROW, Hold, RowRule
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 
@@ -222,6 +223,8 @@ class Practice:
     punch: Punch = Punch((0.5, 1.0, 1.5, 2.0, 2.5, 2.6))
     material: MaterialName = "latex"
     stock: tuple[StockSheet, ...] = ()
+    row: RowRule = DEFAULT_ROW
+    hold: Hold = DEFAULT_HOLD
     sizing: SizingRule = "crown"
     # How much of the stretch at break a hole may use while the crown passes (assumption).
     share_of_break: float = 0.60

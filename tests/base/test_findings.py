@@ -110,5 +110,5 @@ def test_the_page_names_its_own_fields() -> None:
 
 
 def test_paper_names_neither() -> None:
-    found = Finding(Code.RISKY_ANCHOR, "warning", "A.", "B.", actions=(Action(Choice.ANCHOR),))
+    found = Finding(Code.ANCHOR_NOT_SOUND, "warning", "A.", "B.", actions=(Action(Choice.ANCHOR),))
     assert found.line == "A. B."

@@ -12,6 +12,7 @@ import pytest
 
 import sheetmark
 from sheetmark.anatomy.arch_model import ArchModel, CrownTable, data_folder, load_model
+from sheetmark.anatomy.eruption import EruptionTable
 from sheetmark.anatomy.gum_line_table import GumLineTable
 from sheetmark.base.findings import InputError
 from sheetmark.base.sources import (
@@ -25,7 +26,7 @@ from sheetmark.base.sources import (
     sourced_rows,
 )
 from sheetmark.fitting.spread import Spread
-from sheetmark.plan.dentition import EruptionTable
+from sheetmark.plan.accuracy import WorstHoleTable
 from sheetmark.practice.materials import MaterialTable
 from tests.helpers.model_files import changed, shipped, written
 
@@ -137,6 +138,7 @@ TABLES: list[Table] = [
     (PACKAGE / "anatomy" / "eruption.toml", EruptionTable),
     (PACKAGE / "anatomy" / "gum_line.toml", GumLineTable),
     (PACKAGE / "fitting" / "spread.toml", Spread),
+    (PACKAGE / "plan" / "accuracy.toml", WorstHoleTable),
     (MODELS / "crowns.toml", CrownTable),
     *((path, ArchModel) for path in sorted(MODELS.glob("*.toml")) if path.stem != "crowns"),
 ]
@@ -197,7 +199,7 @@ def test_a_row_without_a_true_source_is_refused(
 def test_no_row_is_surer_than_its_source(table: Table, tmp_path: Path) -> None:
     path, kind = table
     spoiled, count = re.subn(r'flag = "(S2|M)"', 'flag = "S"', path.read_text("utf-8"), count=1)
-    without = ("materials", "gum_line", "spread")
+    without = ("materials", "gum_line", "spread", "accuracy")
     assert count == (path.stem not in without), "there is no such row there"
     if count:
         (tmp_path / path.name).write_text(spoiled, "utf-8")

@@ -65,6 +65,8 @@ OPTIONS: list[tuple[str, Callable[[dict[str, Any]], Any], Any]] = [
     ("16 --punch 1,2,2.5", lambda plan: plan["settings"]["punch_mm"], [1, 2, 2.5]),
     ("16 --punch 0.3,5", lambda plan: plan["settings"]["punch_mm"], [0.3, 5]),
     ("16 --material nitrile", lambda plan: plan["settings"]["material"], "nitrile"),
+    ("14 --row short", lambda plan: plan["anchors"], ["15"]),
+    ("11 --hold ligature", lambda plan: plan["clamps"], []),
     ("16 --sizing two-size", lambda plan: plan["holes"][2]["diameter_mm"], 2),
     ("16 --ease 0.5", lambda plan: plan["settings"]["ease_mm"], 0.5),
     ("16 --no-shift", lambda plan: plan["sheet"]["shift_mm"], [0, 0]),

@@ -338,13 +338,13 @@ def test_page_one_is_the_tray_plan(tmp_path: Path, capsys: Output) -> None:
     assert "The day · 9 cases" in front
     assert "7 152 x 152 mm, latex 1 127 x 127 mm, latex 1 152 x 152 mm, nitrile" in front
     # Wanted, in the tray, most at once, what it is.
-    assert "5 4 5 molar winged 1 4 1 molar wingless 4 4 3 premolar winged" in front
+    assert "7 4 5 molar winged 1 4 1 molar wingless 2 4 2 premolar winged" in front
     assert (
         "9:15 6 27 molar winged: all 4 are out, the next is ready at 9:30. Free: molar wing"
         in front
     )
     out, _ = capsys.readouterr()
-    assert "clamps     5  molar winged (in tray: 4)" in out
+    assert "clamps     7  molar winged (in tray: 4)" in out
     assert "clash at 9:15, row 6, anchor 27: molar winged (in tray: 4) not ready before 9:30" in out
 
 

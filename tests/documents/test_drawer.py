@@ -45,10 +45,12 @@ def row_of(iso: str, procedure: str) -> list[str]:
     if procedure == "full-arch":
         return jaw
     at, p = jaw.index(iso), int(iso[1])
-    if p <= 3:
+    if p <= 2:
         return [tooth for tooth in jaw if int(tooth[1]) <= 4]
-    # One behind where there is one, two in front.
-    back, front = (1, 2) if at < 7 else (2, 1)
+    # Behind, where they stand: the first molar for a canine, two for a premolar, one for a molar.
+    # In front: the opposite lateral incisor for a canine, else two.
+    behind, ahead = {3: (3, 4), 4: (2, 2), 5: (2, 2)}.get(p, (1, 2))
+    back, front = (behind, ahead) if at < 7 else (ahead, behind)
     return jaw[max(at - back, 0) : at + front + 1]
 
 
@@ -80,7 +82,7 @@ def test_every_tooth_and_procedure_is_served_by_one_page() -> None:
     """By the table's row and by what the page says it serves; no page serves nothing."""
     _, sheets = pages()
     by_row = {tuple(teeth_of(page)): page for page in sheets}
-    assert len(by_row) == len(sheets) == 48
+    assert len(by_row) == len(sheets) == 52
     rows = set()
     for jaw in JAWS:
         for iso in jaw:
@@ -102,7 +104,7 @@ def test_every_sheet_is_true_to_its_plan(paper: str, notation: Notation) -> None
     _, sheets = pages(paper, notation)
     drawn = [page for page in sheets if "(continued)" not in page.text]
     _, named = pages()
-    assert len(drawn) == len(named) == 48
+    assert len(drawn) == len(named) == 52
     for page, same in zip(drawn, named, strict=True):
         plan = plan_for(teeth_of(same))
         practice = Practice(paper=cast(Any, paper))
@@ -132,7 +134,7 @@ def test_left_and_right_are_two_pages_and_none_is_turned_over() -> None:
         pairs += other is not page
         sides = {w.text: w.middle[0] for w in page.words if w.text in ("R", "L") and w.size > 6}
         assert sides["R"] < 105 < sides["L"]
-    assert pairs == 48 - 4, "all but the two fronts and the two full arches"
+    assert pairs == 52 - 4, "all but the two fronts and the two full arches"
 
 
 def _holes(page: Drawing) -> list[tuple[float, float, float]]:
@@ -143,7 +145,7 @@ def _holes(page: Drawing) -> list[tuple[float, float, float]]:
 def test_both_notations_stand_at_every_hole() -> None:
     """Without its second numbers each page is the plain one; these belong to the nearest hole."""
     _, sheets = pages(both=True)
-    assert len(sheets) == 48
+    assert len(sheets) == 52
     for page in sheets:
         row = teeth_of(page)
         plan = plan_for(row)
@@ -165,7 +167,7 @@ def test_the_index_names_every_sheet_once_and_is_no_scale() -> None:
     numbers = [w.text for page in index for w in page.words if re.fullmatch(r"sheet \d+", w.text)]
     assert numbers == [f"sheet {n}" for n in range(1, len(sheets) + 1)]
     for number, page in enumerate(sheets, start=1):
-        assert f"sheet {number} of 48 · 1:1" in page.text
+        assert f"sheet {number} of 52 · 1:1" in page.text
     for page in index:
         assert "this bar is" not in page.text
         assert "1:1" not in page.text

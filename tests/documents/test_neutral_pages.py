@@ -47,6 +47,12 @@ PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
     "no clamp": plan_of("16", tray=(Clamp("A", "premolar", True),)),
     "not in stock": plan_of("16", stock=(StockSheet(Sheet(127, 127), "latex"),)),
     "width out of reach": make_plan(Case(treat=(Tooth(1, 6),)), narrow_at_the_premolars()),
+    "short row": plan_of("14", row="short"),
+    "front row without clamps": plan_of("11", hold="ligature"),
+    "back row needs its clamp": plan_of("16", hold="wedge"),
+    "chosen anchor broken down": plan_of(
+        "14", states=(ToothState(Tooth(1, 6), broken_down=True),), anchors=(Tooth(1, 6),)
+    ),
     "unusual measure": make_plan(
         Case(treat=(Tooth(1, 6),), measures=read_measures(["16 13"], "iso"))
     ),

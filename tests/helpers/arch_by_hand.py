@@ -10,6 +10,7 @@ import tomllib
 from collections.abc import Sequence
 from math import cos, hypot, radians, sin
 
+from tests.helpers.cases import mirror
 from tests.helpers.holes_by_hand import diameter
 from tests.helpers.paths import ROOT
 
@@ -108,16 +109,23 @@ def row(iso: str, procedure: str, missing: Sequence[str]) -> tuple[list[str], li
         return [iso], [iso]
     if procedure == "full-arch":
         found = teeth
-    elif int(iso[1]) <= 3:
+    elif int(iso[1]) <= 2:
         back = [n for n, tooth in enumerate(teeth) if int(tooth[1]) >= 4]
         first = max(n for n in back if teeth[n][0] in "14")
         last = min(n for n in back if teeth[n][0] in "23")
         found = teeth[first : last + 1]
     else:
         right = iso[0] in "14"
-        behind = [n for n in ((at - 1,) if right else (at + 1,)) if 0 <= n < len(teeth)]
-        ahead = (at + 1, at + 2) if right else (at - 2, at - 1)
-        reach = [at, *behind, *ahead]
+        steps = (1, 2) if int(iso[1]) in {4, 5} else (1,)
+        back = [at - step if right else at + step for step in steps]
+        ahead = [at + 1, at + 2] if right else [at - 2, at - 1]
+        if int(iso[1]) == 3:
+            own = [n for n, tooth in enumerate(teeth) if tooth[0] == iso[0]]
+            molars = [n for n in own if int(teeth[n][1]) >= 6] or own
+            back = [max(molars) if right else min(molars)]
+            other = [n for n, t in enumerate(teeth) if t[0] == mirror(iso)[0] and int(t[1]) <= 2]
+            ahead += other
+        reach = [n for n in (at, *back, *ahead) if 0 <= n < len(teeth)]
         found = teeth[min(reach) : max(reach) + 1]
     ends = [found[0], found[-1]]
     farthest = max(int(tooth[1]) for tooth in ends)

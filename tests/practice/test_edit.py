@@ -99,6 +99,8 @@ OTHERWISE: dict[str, Any] = {
     "page.paper": "letter",
     "page.margin_mm": 10.5,
     "page.printer": "none",
+    "isolation.row": "wide",
+    "isolation.hold": "wedge",
     "punch.diameters_mm": [0.5, 1, 1.5, 2, 2.5],
     "punch.labels": ["A", "B", "C", "D", "E", "#"],
     "holes.sizing": "two-size",

@@ -60,7 +60,7 @@ def test_every_key_of_the_file_is_asked_for_once() -> None:
 def test_every_field_has_words_of_its_own() -> None:
     form = make_form(BARE)
     groups = [section.fields for section in form.sections] + [rows.columns for rows in form.lists]
-    assert len(groups) == 11
+    assert len(groups) == 12
     for group in groups:
         labels = [field.label for field in group]
         assert all(labels)

@@ -45,6 +45,8 @@ TYPED: dict[str, Any] = {
     "paper": "letter",
     "punch": "0.5,1,1.5,2,2.5",
     "material": "nitrile",
+    "row": "wide",
+    "hold": "ligature",
     "sizing": "two-size",
     "ease": 0.25,
     "reference": "A 17",

@@ -11,6 +11,7 @@ from sheetmark.anatomy.arch_model import load_model, model_names
 from sheetmark.anatomy.teeth import read_list, write
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.frames import MouthPoint
+from sheetmark.base.row_rules import HOLDS, ROW_RULES
 from sheetmark.base.user_folder import own_models
 from sheetmark.case.case import (
     ACCESSES,
@@ -69,9 +70,13 @@ class CaseStart(BaseModel):
     archs: list[Named]
     sheets: list[Named]
     materials: list[str]
+    rows: list[str]
+    holds: list[str]
     sheet_in_use: str
     material_in_use: str
     shift_in_use: str
+    row_in_use: str
+    hold_in_use: str
     printer: str
     age_most: int
     more_most: int
@@ -98,9 +103,13 @@ def start(desk: DeskOf) -> CaseStart:
             for s in sheets
         ],
         materials=list(MATERIALS),
+        rows=list(ROW_RULES),
+        holds=list(HOLDS),
         sheet_in_use=practice.numerals(f"{practice.sheet.name} mm"),
         material_in_use=practice.material,
         shift_in_use="rule" if practice.shift else "none",
+        row_in_use=practice.row,
+        hold_in_use=practice.hold,
         printer=practice.numerals(used.summary) if used else "",
         age_most=AGE_LIMITS[1],
         more_most=MORE_LIMIT,

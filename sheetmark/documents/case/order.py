@@ -61,6 +61,12 @@ def open_ends(plan: Plan) -> tuple[Tooth, ...]:
     return tuple(tooth for tooth in (row[0], row[-1]) if len(row) > 1 and tooth not in meant)
 
 
+def wedged_ends(plan: Plan) -> tuple[Tooth, ...]:
+    """The open ends that a wedge or strip holds, from right to left: all but ligated anchors."""
+    ligated = plan.isolation.unclamped if plan.isolation.hold == "ligature" else ()
+    return tuple(tooth for tooth in open_ends(plan) if tooth not in ligated)
+
+
 def gum_line(retractor: Retractor, plan: Plan) -> str:
     """What draws the gum back from a lesion, by the clinic's own label."""
     label = retractor.first.label if retractor.first else "floss ligature"

@@ -69,7 +69,7 @@ def overlay(plan: Plan, *, card: bool = True) -> Document:
     left, right = column.below(y).halves(GAP_MM)
     if _table_width(plan, column) <= left.width:
         right = right.below(table_top)
-    key, y = legend(left)
+    key, y = legend(left, held_by=_held_by(plan))
     fact_marks, left_y, facts_over = set_blocks(facts(plan), left.below(y))
     found = findings(plan)
     noted, right_y, left_over = notes((*found, *facts_over), right)
@@ -206,8 +206,8 @@ def _accuracy(plan: Plan) -> list[Paragraph]:
     known = worst_hole(model, plan.isolation.row)
     lines = [Paragraph("How far holes are off on this arch is not known: check each.")]
     if known is not None:
-        text = f"Worst hole off: half of mouths up to {known.half_mm:.1f} mm, "
-        lines = [Paragraph(plan.practice.numerals(f"{text}95 % up to {known.most_mm:.1f} mm."))]
+        text = f"Worst hole: within {known.half_mm:.1f} mm in half of mouths, "
+        lines = [Paragraph(plan.practice.numerals(f"{text}{known.most_mm:.1f} mm in 95 %."))]
     if kind != "one-sided":
         lines.append(Paragraph(CHECK_EACH_HOLE, bold=True))
     return lines
@@ -238,14 +238,24 @@ def _spacing(ease_mm: float) -> str:
     return "Spacing: as the teeth stand (ease 0 mm)"
 
 
-def legend(column: Column, *, treated: bool = True) -> tuple[list[Mark], float]:
+def _held_by(plan: Plan) -> str:
+    """What holds the sheet at the anchors of this row."""
+    held = plan.isolation
+    holds = (*(["clamp"] if held.clamped else []), *([held.hold] if held.unclamped else []))
+    return " or ".join(holds)
+
+
+def legend(
+    column: Column, *, treated: bool = True, held_by: str = "clamp"
+) -> tuple[list[Mark], float]:
     """What the shapes round the holes mean; `treated` includes that of a tooth to treat.
 
+    `held_by` is what holds the sheet at the anchors.
     Returns the marks, and the y in mm below them, page frame.
     """
     marks: list[Mark] = []
     x, y = column.left, column.top - 2.5
-    rows = [("anchor: clamp", True, False), ("treat", False, True), ("exposed", False, False)]
+    rows = [(f"anchor: {held_by}", True, False), ("treat", False, True), ("exposed", False, False)]
     for label, anchor, treat in rows:
         if treat and not treated:
             continue

@@ -15,9 +15,9 @@ from sheetmark.documents.case.overlay import hole_table
 from sheetmark.documents.case.sheet import blank_sheet, draw_sheet
 from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.documents.parts import GAP_MM
-from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
+from sheetmark.plan.rows import SECOND_MOLAR
 from sheetmark.typesetting.marks import Document, Mark, Page
 from sheetmark.typesetting.paragraphs import Paragraph, set_blocks
 

@@ -20,7 +20,7 @@ from sheetmark.plan.holes import (
     crown_perimeter,
     stretch_limit,
 )
-from sheetmark.plan.isolation import SECOND_MOLAR
+from sheetmark.plan.rows import SECOND_MOLAR
 from sheetmark.practice.materials import materials
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered

@@ -19,9 +19,9 @@ from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.documents.handouts import drawings as draw
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson
 from sheetmark.documents.handouts.pieces import Drawing, Panel
-from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
+from sheetmark.plan.rows import SECOND_MOLAR
 from sheetmark.practice.tray import DEFAULT_TRAY
 from sheetmark.typesetting.labels import Box
 from sheetmark.typesetting.marks import Document, Mark, Page

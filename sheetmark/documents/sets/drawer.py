@@ -35,10 +35,10 @@ from sheetmark.documents.parts import (
     room,
 )
 from sheetmark.documents.symbols import role_symbol
-from sheetmark.plan.isolation import SECOND_MOLAR
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.recipe import Written, document_line
+from sheetmark.plan.rows import SECOND_MOLAR
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import BLACK, FAINT, Document, Line, Mark, Page, Polygon

@@ -9,6 +9,7 @@ from sheetmark.practice.file.sections import (
     CardSection,
     CutterSection,
     HolesSection,
+    IsolationSection,
     MarksSection,
     PageSection,
     PlacementSection,
@@ -34,6 +35,7 @@ def to_practice(file: PracticeFile) -> Practice:
     numbered = _numbered(len(file.punch.diameters_mm))
     return Practice(
         **shared_fields(file.page, Practice)
+        | shared_fields(file.isolation, Practice)
         | shared_fields(file.holes, Practice)
         | shared_fields(file.card, Practice),
         name=file.name,
@@ -70,6 +72,7 @@ def from_practice(practice: Practice) -> PracticeFile:
             diameters_mm=punch.diameters_mm,
             labels=punch.labels or _numbered(len(punch.diameters_mm)),
         ),
+        isolation=IsolationSection(**shared_fields(practice, IsolationSection)),
         holes=HolesSection(**shared_fields(practice, HolesSection)),
         placement=PlacementSection(
             **shared_fields(practice.rules, PlacementSection), shift=practice.shift

@@ -14,6 +14,7 @@ from sheetmark.practice.file.sections import (
     CardSection,
     CutterSection,
     HolesSection,
+    IsolationSection,
     MarksSection,
     PageSection,
     PlacementSection,
@@ -66,6 +67,7 @@ class PracticeFile(Section, frozen=True):
         tuple[SheetRow, ...],
         Meta(title="Sheets in stock", description="Sheets in stock; the first is the default."),
     ] = ()
+    isolation: IsolationSection = IsolationSection()
     punch: PunchSection = PunchSection()
     holes: HolesSection = HolesSection()
     placement: PlacementSection = PlacementSection()

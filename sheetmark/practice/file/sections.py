@@ -11,6 +11,7 @@ from typing import Annotated, Any
 import msgspec
 from msgspec import UNSET, Meta
 
+from sheetmark.base.row_rules import Hold, RowRule
 from sheetmark.base.sources import citation, cite
 from sheetmark.practice.file.values import DiameterMm, EdgeMm, PrinterName, PunchLabel
 from sheetmark.practice.settings import (
@@ -117,6 +118,29 @@ class HolesSection(Section, frozen=True):
             "slightly more than the full tooth width apart; no amount is given.",
         ),
     ] = USUAL.ease_mm
+
+
+class IsolationSection(Section, frozen=True):
+    """Which teeth come through the sheet."""
+
+    row: Annotated[
+        RowRule,
+        Meta(
+            title="Row of teeth",
+            description="textbook: premolars with two teeth behind them, canines from the first "
+            "molar to the opposite lateral incisor (Sturdevant, from memory). short: one behind, "
+            "canines like incisors. wide: as textbook, in front to the opposite lateral incisor "
+            "(both common practice, no source).",
+        ),
+    ] = USUAL.row
+    hold: Annotated[
+        Hold,
+        Meta(
+            title="Front rows held by",
+            description="What holds the sheet at front teeth and first premolars: a clamp, a "
+            "floss ligature, or a wedge or strip of sheet (common practice, no source).",
+        ),
+    ] = USUAL.hold
 
 
 class PlacementSection(Section, frozen=True):

@@ -21,8 +21,20 @@ const SHIFTS = {
   even: "most even pull (computed, takes seconds)",
   none: "centred",
 };
+/** @type {Record<string, string>} */
+const ROWS = {
+  textbook: "as textbooks have it",
+  short: "short: the fewest holes",
+  wide: "wide: to the opposite lateral incisor",
+};
+/** @type {Record<string, string>} */
+const HOLDS = {
+  clamp: "clamps",
+  ligature: "floss ligatures",
+  wedge: "wedges or strips of sheet",
+};
 const TYPING_MS = 300; // a pause this long ends a number that is being typed
-const RARE = ["arch", "sheet", "material", "access", "more", "shift", "reference"];
+const RARE = ["arch", "sheet", "material", "access", "row", "hold", "more", "shift", "reference"];
 
 /** @type {(names: string[], labels?: Record<string, string>) => Pair[]} */
 const pairs = (names, labels = {}) => names.map((name) => [name, labels[name] ?? name]);
@@ -78,6 +90,14 @@ export class Controls {
         ...pairs(start.materials),
       ]),
       this.#select("access", "Access", pairs(start.accesses)),
+      this.#select("row", "Row of teeth", [
+        ["", `practice: ${ROWS[start.row_in_use]}`],
+        ...pairs(start.rows, ROWS),
+      ]),
+      this.#select("hold", "Front rows held by", [
+        ["", `practice: ${HOLDS[start.hold_in_use]}`],
+        ...pairs(start.holds, HOLDS),
+      ]),
       this.#number("more", "More teeth in front", start.more_most),
       this.#select("shift", "Middle of the sheet", [
         ["", `practice: ${SHIFTS[start.shift_in_use]}`],

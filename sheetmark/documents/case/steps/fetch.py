@@ -5,7 +5,7 @@ What a set holds is common practice, no source.
 
 from __future__ import annotations
 
-from sheetmark.documents.case.order import clamped, open_ends
+from sheetmark.documents.case.order import clamped, wedged_ends
 from sheetmark.documents.case.steps.bridges import bridges
 from sheetmark.plan.plan import Plan
 
@@ -25,7 +25,7 @@ def fetch(plan: Plan) -> tuple[str, ...]:
         f"Flat instrument{', forceps' if clamped(plan) else ''}",
         "Floss, water-based lubricant",
         "Saliva ejector, paper tissue",
-        *(["Wedge or strips of sheet"] if open_ends(plan) else []),
+        *(["Wedge or strips of sheet"] if wedged_ends(plan) else []),
         *([SEALING.capitalize()] if root_canal or bridges(plan) else []),
         *(["Disinfectant; glasses and bib against the irrigant"] if root_canal else []),
     ]

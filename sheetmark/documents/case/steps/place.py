@@ -11,6 +11,7 @@ from sheetmark.documents.case.order import (
     clamps_in_turn,
     open_ends,
     strip_count,
+    wedged_ends,
 )
 from sheetmark.documents.case.steps.bridges import Bridge, bridges
 from sheetmark.documents.case.steps.fetch import SEALING
@@ -178,12 +179,13 @@ def _bridge(bridge: Bridge, plan: Plan) -> Step:
 
 def _hold_ends(plan: Plan) -> list[Step]:
     """Common practice, no source."""
-    ends = open_ends(plan)
-    if not ends:
-        return []
-    held = ", or a ligature" if set(ends) & set(plan.isolation.anchors) else ""
-    words = f"Hold the sheet at {plan.case.write(ends)}: wedge or strip{held}."
-    return [Step("hold-end", words)]
+    ligated = [tooth for tooth in open_ends(plan) if tooth not in wedged_ends(plan)]
+    holds = {"floss ligature round the neck": ligated, "wedge or strip": wedged_ends(plan)}
+    return [
+        Step("hold-end", f"Hold the sheet at {plan.case.write(ends)}: {hold}.")
+        for hold, ends in holds.items()
+        if ends
+    ]
 
 
 def _retract(plan: Plan) -> list[Step]:

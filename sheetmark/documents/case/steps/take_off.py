@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sheetmark.anatomy.teeth import in_arch_order
-from sheetmark.documents.case.order import clamped, open_ends, strip_count
+from sheetmark.documents.case.order import clamped, strip_count, wedged_ends
 from sheetmark.documents.case.steps.step import Step
 from sheetmark.plan.plan import Plan
 
@@ -20,7 +20,7 @@ def take_off(plan: Plan) -> tuple[Step, ...]:
     retracted = [retractor.tooth for retractor in plan.retractors if retractor.first]
     held = [
         *(["retracting clamp"] if retracted else []),
-        *(["wedges, strips"] if open_ends(plan) else []),
+        *(["wedges, strips"] if wedged_ends(plan) else []),
         *(["ligatures"] if len(plan.holes) > 1 or plan.retractors else []),
     ]
     # A clamp on gum or bone injures, look afterwards: J Endod 2023, seen in print. Rinsing and

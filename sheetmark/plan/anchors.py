@@ -1,0 +1,150 @@
+"""Which teeth of a row hold the sheet, and whether they can. Knows no millimetres.
+
+That an anchor must be a whole tooth, well out of the gum, is common practice, no source. A tooth
+near its mean age of eruption may be only partly out: the margin is an assumption.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sheetmark.anatomy.eruption import mean_eruption_years, years_at
+from sheetmark.anatomy.teeth import Tooth, in_arch_order
+from sheetmark.base.codes import Code
+from sheetmark.base.findings import Action, Choice, Finding
+from sheetmark.case.case import Case
+from sheetmark.plan.mouth import Mouth
+
+# A tooth this near to its mean age of eruption may be only partly erupted (assumption).
+ERUPTING_YEARS = 1.5
+
+_LEAVE_ROOM = "The clamp sits on the tooth to treat: check that it leaves room to work."
+
+_UNSOUND = {
+    "partly_erupted": "partly erupted",
+    "broken_down": "broken down",
+    "implant": "an implant crown",
+}
+
+
+def row_ends(row: Sequence[Tooth]) -> tuple[Tooth, ...]:
+    """The rearmost tooth of a row on one side; both ends of a row that crosses the midline.
+
+    An end on an incisor holds the sheet only where nothing behind it would.
+    """
+    ends = (row[0], row[-1])
+    rearmost = max(tooth.position for tooth in ends)
+    if ends[0].side == ends[1].side:
+        return (next(tooth for tooth in ends if tooth.position == rearmost),)
+    return tuple(
+        tooth for tooth in ends if tooth.position == rearmost or tooth.tooth_class != "incisor"
+    )
+
+
+def sound_anchors(
+    case: Case,
+    mouth: Mouth,
+    anchors: Sequence[Tooth],
+    among: Sequence[Tooth],
+    findings: list[Finding],
+) -> tuple[Tooth, ...]:
+    """The anchors, each replaced by the next sound tooth of `among` where it is none itself."""
+    chosen: set[Tooth] = set()
+    for tooth in anchors:
+        why = unsound(case, tooth)
+        others = [other for other in _sound_instead(case, mouth, tooth) if other in among]
+        other = others[0] if why and others else None
+        if why:
+            findings.append(_not_sound(case, tooth, why, other))
+        chosen.add(other or tooth)
+    return in_arch_order(chosen)
+
+
+def anchor_findings(case: Case, mouth: Mouth, anchors: Sequence[Tooth]) -> tuple[Finding, ...]:
+    """What is to say of the anchors in use: treated, not sound though chosen, or still erupting."""
+    chosen = [
+        _not_sound(case, tooth, why, None)
+        for tooth in anchors
+        if tooth in case.anchors and (why := unsound(case, tooth))
+    ]
+    erupting = [
+        _erupting(case, mouth, tooth)
+        for tooth in anchors
+        if _perhaps_erupting(case, tooth) and not unsound(case, tooth)
+    ]
+    return (*_treated(case, mouth, anchors), *chosen, *erupting)
+
+
+def _treated(case: Case, mouth: Mouth, anchors: Sequence[Tooth]) -> list[Finding]:
+    """Back teeth that are treated and hold the sheet, since no tooth stands behind them."""
+    chosen = case.expose or case.anchors or case.procedure in {"root-canal", "full-arch"}
+    return [
+        Finding(
+            Code.NO_TOOTH_BEHIND,
+            "warning",
+            f"No tooth behind {case.write([tooth])}, so it is itself the anchor.",
+            _LEAVE_ROOM,
+            field="treat",
+        )
+        for tooth in anchors
+        if tooth in case.treat and not (chosen or tooth.front or mouth.behind(tooth))
+    ]
+
+
+def unsound(case: Case, tooth: Tooth) -> str:
+    """Why the tooth should not carry a clamp, in a word or two; empty where nothing is against."""
+    state = case.state(tooth)
+    return next((why for field, why in _UNSOUND.items() if getattr(state, field)), "")
+
+
+def _sound_instead(case: Case, mouth: Mouth, tooth: Tooth) -> list[Tooth]:
+    """Sound teeth of the same side in the order of choice: further back, else in front."""
+    others = (*mouth.behind(tooth), *mouth.before(tooth))
+    return [other for other in others if not unsound(case, other)]
+
+
+def _perhaps_erupting(case: Case, tooth: Tooth) -> bool:
+    mean = mean_eruption_years(tooth)
+    if case.age is None or mean is None:
+        return False
+    return abs(years_at(case.age) - mean) <= ERUPTING_YEARS
+
+
+def _not_sound(case: Case, tooth: Tooth, why: str, other: Tooth | None) -> Finding:
+    name = case.write([tooth])
+    if other:
+        return Finding(
+            Code.ANCHOR_REPLACED,
+            "warning",
+            f"{name} is {why}, so {case.write([other])} is the anchor in its place.",
+            (f"{_LEAVE_ROOM} " if other in case.treat else "")
+            + f"Where {name} holds a clamp well, choose it as the anchor.",
+            field="anchor",
+            actions=(Action(Choice.ANCHOR, name),),
+        )
+    return Finding(
+        Code.ANCHOR_NOT_SOUND,
+        "warning",
+        f"Anchor {name} is {why}.",
+        "Choose another anchor, or make sure that this one holds a clamp.",
+        field="anchor",
+        actions=(Action(Choice.ANCHOR),),
+    )
+
+
+def _erupting(case: Case, mouth: Mouth, tooth: Tooth) -> Finding:
+    name, mean = case.write([tooth]), mean_eruption_years(tooth)
+    sound = _sound_instead(case, mouth, tooth)
+    offered = [case.write([t]) for t in sound if not _perhaps_erupting(case, t)][:1]
+    otherwise = f"choose {offered[0]} as the anchor" if offered else "hold the sheet another way"
+    return Finding(
+        Code.PERHAPS_PARTLY_ERUPTED,
+        "warning",
+        f"Anchor {name} may be only partly erupted at age {case.age}; "
+        f"it erupts at {mean:g} years on average.",
+        f"If it is not well out of the gum, {otherwise}.",
+        field="anchor",
+        value=case.age,
+        limit=mean,
+        actions=tuple(Action(Choice.ANCHOR, other) for other in offered),
+    )
