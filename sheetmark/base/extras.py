@@ -11,11 +11,13 @@ EXTRAS = {
     "ezdxf": "cut",
     "fastapi": "desk",
     "fontTools": "cut",
+    "PIL": "scan",
     "numpy": "compute",
     "pydantic": "desk",
     "scipy": "compute",
     "shapely": "cut",  # whoever computes misses numpy first
     "starlette": "desk",
+    "trimesh": "scan",
     "uvicorn": "desk",
 }
 

@@ -1,0 +1,1 @@
+"""The patient's own scan: read, turned to the occlusal view, shown, and its teeth proposed."""

@@ -1,0 +1,108 @@
+"""Teeth proposed in drawn scans: their numbers and places, the jaw, the frame, what is unsure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth
+from sheetmark.base.codes import Code
+from sheetmark.fitting.scan.frame import find_frame
+from sheetmark.fitting.scan.mesh import Mesh
+from sheetmark.fitting.scan.plausible import checked_jaw
+from sheetmark.fitting.scan.propose import Proposals, propose
+from sheetmark.fitting.scan.remarks import SURE_TEETH, scan_remarks
+from tests.helpers.scan_files import drawn
+from tests.helpers.scans import DrawnScan, Recipe
+
+ROWS = {
+    "usual": Recipe("upper", crowding=0.4, triangles=20_000),
+    "crowded": Recipe("upper", crowding=1.0, triangles=20_000),
+    "spaced": Recipe("upper", spaces=4, triangles=20_000),
+    "one missing": Recipe("upper", missing=1, triangles=20_000),
+    "crowns only": Recipe("upper", gum=False, triangles=20_000),
+    "no palate": Recipe("upper", palate=False, triangles=20_000),
+    "3,000 triangles": Recipe("upper", triangles=3_000),
+    "rough": Recipe("upper", noise_mm=0.15, triangles=20_000),
+}
+USUAL = ROWS["usual"]
+# In these the jaw is guessed too; in the others it is given, which takes half the time.
+GUESSED = ("usual", "crowns only", "no palate")
+
+
+def found_in(scan: DrawnScan, jaw: Jaw | None = None) -> Proposals:
+    mesh, _ = checked_jaw(scan.mesh, "drawn.stl")
+    return propose(mesh, jaw)
+
+
+def off_mm(scan: DrawnScan, found: Proposals) -> dict[Tooth, float]:
+    """How far each proposal of a drawn tooth lies from its middle, in the view."""
+    frame = found.frame
+    off = {}
+    for proposal in found.teeth:
+        true = (scan.centres[proposal.tooth] - frame.origin) @ frame.axes.T
+        off[proposal.tooth] = float(np.hypot(*(true[:2] - proposal.view_mm)))
+    return off
+
+
+@pytest.mark.parametrize("jaw", JAWS)
+@pytest.mark.parametrize("row", list(ROWS))
+def test_every_tooth_is_found_with_its_number_at_its_place(row: str, jaw: Jaw) -> None:
+    scan = drawn(replace(ROWS[row], jaw=jaw, seed=7000 + (jaw == "lower")))
+    found = found_in(scan, None if row in GUESSED else jaw)
+    assert found.jaw == jaw
+    assert {proposal.tooth for proposal in found.teeth} == set(scan.centres)
+    off = off_mm(scan, found)
+    assert np.median(list(off.values())) < 0.6
+    assert max(off.values()) < 1.4
+    assert float(found.frame.axes[2] @ scan.up) > 0.95
+    assert float(found.frame.axes[1] @ scan.front) > 0.95
+    assert not found.inside_out
+
+
+@pytest.mark.parametrize("jaw", JAWS)
+def test_right_and_left_are_the_patients(jaw: Jaw) -> None:
+    """The mouth frame's x runs to the patient's left and its y to the nose, in both jaws."""
+    found = found_in(drawn(replace(USUAL, jaw=jaw, seed=7000 + (jaw == "lower"))))
+    places = {proposal.tooth: proposal.mouth_mm for proposal in found.teeth}
+    assert all((x > 0) == (tooth.side == "left") for tooth, (x, _) in places.items())
+    front = np.mean([y for tooth, (_, y) in places.items() if tooth.position == 1])
+    back = np.mean([y for tooth, (_, y) in places.items() if tooth.position == 6])
+    assert (front > back) == (jaw == "upper")
+
+
+def test_a_mirrored_file_is_warned_about() -> None:
+    scan = drawn(replace(USUAL, seed=7000))
+    mirrored = Mesh(scan.mesh.vertices * [-1.0, 1.0, 1.0], scan.mesh.faces)
+    warned = scan_remarks(propose(mirrored, "upper"), "iso")
+    assert Code.SCAN_INSIDE_OUT in [finding.code for finding in warned]
+    assert "MIRRORED" in warned[0].message
+    assert scan_remarks(propose(scan.mesh, "upper"), "iso") == ()
+
+
+def test_what_is_not_sure_is_warned_about_by_name() -> None:
+    found = found_in(drawn(replace(USUAL, seed=7000)))
+    first, *others = found.teeth
+    doubtful = replace(
+        found,
+        jaw_sure=0.7,
+        frame=replace(found.frame, up_sure=0.6, front_sure=0.2),
+        teeth=(replace(first, sure=SURE_TEETH - 0.1), *(replace(t, sure=1.0) for t in others)),
+    )
+    remarks = {finding.code: finding for finding in scan_remarks(doubtful, "universal")}
+    assert set(remarks) == {Code.SCAN_JAW, Code.SCAN_UP, Code.SCAN_FRONT, Code.SCAN_TEETH}
+    assert all(finding.severity == "warning" for finding in remarks.values())
+    assert "(50% sure)" in remarks[Code.SCAN_TEETH].message
+
+
+def test_a_frame_is_turned_by_hand() -> None:
+    scan = drawn(replace(USUAL, seed=7000))
+    frame = find_frame(scan.mesh)
+    assert np.allclose(frame.turned("z", 90.0).axes[0], frame.axes[1])
+    assert np.allclose(frame.upside_down().axes[2], -frame.axes[2])
+    assert np.allclose(frame.upside_down().axes[1], frame.axes[1])
+    turned = frame.turned("z", 8.0)
+    off = off_mm(scan, propose(scan.mesh, "upper", turned))
+    assert max(off.values()) < 1.4
