@@ -1,4 +1,4 @@
-"""`sheetmark arch fit`: an arch model of the clinic's own, from callipers or a scaled picture."""
+"""`sheetmark arch fit`: an arch model of the clinic's own, from callipers, a picture or a scan."""
 
 from __future__ import annotations
 
@@ -47,6 +47,10 @@ def command(
             "each tooth's middle."
         ),
     ] = [],  # noqa: B006
+    scan: Annotated[
+        list[str],
+        typer.Option(help="Scan of one jaw in mm: .stl, .ply or .obj; repeatable for both jaws."),
+    ] = [],  # noqa: B006
     y_down: Annotated[
         bool, typer.Option("--y-down", help="y of the landmarks counts downwards.")
     ] = False,
@@ -62,7 +66,11 @@ def command(
         ),
     ] = DEFAULT_MODEL,
     picture: Annotated[
-        list[str], typer.Option(help="True-scale picture to write: .svg or .pdf; repeatable.")
+        list[str],
+        typer.Option(
+            help="True-scale picture to write: .svg or .pdf of the arch, .png of a scan with its "
+            "teeth, one for each scan; repeatable."
+        ),
     ] = [],  # noqa: B006
     *,
     choices: Choices,
@@ -79,6 +87,7 @@ def command(
             measure=tuple(measure),
             point=point,
             landmarks=tuple(dict.fromkeys(landmarks)),
+            scan=tuple(dict.fromkeys(scan)),
             y_down=y_down,
             jaw=jaw,
             base=base,

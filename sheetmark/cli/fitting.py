@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, write
@@ -22,7 +23,10 @@ from sheetmark.jobs.fit import ArchFit, FitOptions
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.marks import Document
 
-PICTURES = (".svg", ".pdf")
+if TYPE_CHECKING:
+    from sheetmark.fitting.scan.jaw import ScannedJaw
+
+PICTURES = (".svg", ".pdf", ".png")
 _UNNAMED = "my-arch"
 
 
@@ -36,6 +40,7 @@ class Request:
     measure: tuple[str, ...]
     point: str
     landmarks: tuple[str, ...]
+    scan: tuple[str, ...]
     y_down: bool
     jaw: str | None
     base: str
@@ -49,13 +54,21 @@ def fit_and_write(request: Request, practice: Practice) -> None:
     pictures = [_path("picture", name, PICTURES) for name in request.picture]
     origin = Origin(load_model(request.base), read_day(request.date), practice.notation)
     name = read_name(request.name or (path.stem if path else _UNNAMED))
-    fits = _fits(request, origin, meant)
+    scans = _scans(request, pictures, origin.notation, meant)
+    fits = _fits(request, scans, origin, meant)
     done = ArchFit(name, origin, tuple(fits), _options(request, name).recipe(practice.notation))
     contents = {path: done.file} if path else {}
-    if pictures:
-        contents |= _pictures(pictures, done.picture(practice), practice)
+    if drawn := [picture for picture in pictures if not _of_scan(picture)]:
+        contents |= _pictures(drawn, done.picture(practice), practice)
+    if views := [picture for picture in pictures if _of_scan(picture)]:
+        from sheetmark.fitting.scan.jaw import scan_picture
+
+        contents |= {
+            view: scan_picture(scanned, origin.notation)
+            for view, scanned in zip(views, scans.values(), strict=True)
+        }
     write_all(contents)
-    for line in _report(done.model, fits, origin):
+    for line in (*_scan_report(scans, origin), *_report(done.model, fits, origin)):
         print(practice.numerals(line))
     for fit in fits:
         print_findings(fit.findings, practice)
@@ -65,7 +78,34 @@ def fit_and_write(request: Request, practice: Practice) -> None:
         print("no model file written; add -o my-arch.toml", file=sys.stderr)
 
 
-def _fits(request: Request, origin: Origin, meant: Jaw | None) -> list[JawFit]:
+def _of_scan(picture: Path) -> bool:
+    return picture.suffix.lower() == ".png"
+
+
+def _scans(
+    request: Request, pictures: Sequence[Path], notation: Notation, meant: Jaw | None
+) -> dict[str, ScannedJaw]:
+    """The scans by their file names, in their order."""
+    views = sum(map(_of_scan, pictures))
+    if views not in (0, len(request.scan)):
+        raise InputError(
+            f"picture: PNG files: {views}, scans: {len(request.scan)}; a PNG shows one scan, so "
+            f"name one for each scan, or .svg or .pdf for the arch"
+        )
+    if not request.scan:
+        return {}
+    from sheetmark.fitting.scan.jaw import scanned_jaw
+    from sheetmark.fitting.scan.read import scan_content
+
+    return {
+        name: scanned_jaw(scan_content(Path(name)), Path(name).name, notation, meant)
+        for name in request.scan
+    }
+
+
+def _fits(
+    request: Request, scans: Mapping[str, ScannedJaw], origin: Origin, meant: Jaw | None
+) -> list[JawFit]:
     point = pick("point", request.point, MEASURING_POINTS)
     measures = read_measures(request.measure, origin.notation, meant, point)
     fits = [
@@ -77,8 +117,16 @@ def _fits(request: Request, origin: Origin, meant: Jaw | None) -> list[JawFit]:
         landmarks = read_landmarks(_content(csv), csv, origin.notation)
         _check_jaw(csv, jaw_of(landmarks), [fit.jaw for fit in fits], meant)
         fits.append(fit_landmarks(landmarks, request.y_down, origin))
+    for name, scanned in scans.items():
+        from sheetmark.fitting.scan.jaw import scan_landmarks
+
+        _check_jaw(name, scanned.proposals.jaw, [fit.jaw for fit in fits], meant)
+        fit = fit_landmarks(scan_landmarks(scanned.proposals.teeth), False, origin)
+        fits.append(replace(fit, findings=(*scanned.findings, *fit.findings)))
     if not fits:
-        raise InputError('nothing measured: add --measure "upper canines 33.1" or --landmarks FILE')
+        raise InputError(
+            'nothing measured: add --measure "upper canines 33.1", --landmarks FILE or --scan FILE'
+        )
     return sorted(fits, key=lambda fit: JAWS.index(fit.jaw))
 
 
@@ -90,6 +138,7 @@ def _options(request: Request, name: str) -> FitOptions:
         measure=request.measure,
         point=request.point,
         landmarks=tuple(Path(csv).name for csv in request.landmarks),
+        scan=tuple(Path(scan).name for scan in request.scan),
         y_down=request.y_down,
         jaw=request.jaw,
         base=Path(request.base).name,
@@ -132,6 +181,17 @@ def _pictures(paths: Sequence[Path], document: Document, practice: Practice) -> 
             if len(document.pages) > 1:
                 print(f"warning: {path} holds the first page; a PDF holds all", file=sys.stderr)
     return contents
+
+
+def _scan_report(scans: Mapping[str, ScannedJaw], origin: Origin) -> Iterator[str]:
+    """The teeth proposed in each scan, and how sure each of them is."""
+    for name, scanned in scans.items():
+        found = scanned.proposals
+        sure = " as given" if found.jaw_named else f" ({found.jaw_sure:.0%} sure)"
+        yield f"{name}: {found.jaw} jaw{sure}; teeth found: {len(found.teeth)}"
+        yield "  tooth  sure"
+        for tooth in found.teeth:
+            yield f"  {origin.write(tooth.tooth):<7}{tooth.sure:.0%}"
 
 
 def _report(model: ArchModel, fits: Sequence[JawFit], origin: Origin) -> Iterator[str]:

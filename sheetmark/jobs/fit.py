@@ -28,6 +28,7 @@ class FitOptions:
     measure: tuple[str, ...] = ()
     point: str = MEASURING_POINTS[0]
     landmarks: tuple[str, ...] = ()
+    scan: tuple[str, ...] = ()
     y_down: bool = False
     jaw: str | None = None
     base: str = DEFAULT_MODEL
@@ -40,6 +41,7 @@ class FitOptions:
             "measure": self.measure,
             "point": self.point if self.point != MEASURING_POINTS[0] else "",
             "landmarks": self.landmarks,
+            "scan": self.scan,
             "jaw": self.jaw or "",
             "base": self.base if self.base != DEFAULT_MODEL else "",
             "notation": notation if notation != DEFAULT_NOTATION else "",

@@ -22,7 +22,7 @@ def as_file(mesh: Mesh, kind: str = "stl", **more: str) -> bytes:
     content = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False).export(
         file_type=kind, **more
     )
-    return content if isinstance(content, bytes) else content.encode()
+    return content if isinstance(content, bytes) else str(content).encode()
 
 
 def scaled(mesh: Mesh, times: float) -> Mesh:
@@ -32,7 +32,7 @@ def scaled(mesh: Mesh, times: float) -> Mesh:
 
 def together(one: Mesh, other: Mesh, shift: Floats, *, over: bool = False) -> Mesh:
     """Both meshes in one; the other is moved, and with `over` turned teeth to teeth before."""
-    vertices = other.vertices * [1.0, -1.0, -1.0] if over else other.vertices
+    vertices = other.vertices * [-1.0, 1.0, -1.0] if over else other.vertices
     faces: Ints = np.vstack([one.faces, other.faces + len(one.vertices)])
     return Mesh(np.vstack([one.vertices, vertices + shift]), faces)
 

@@ -59,17 +59,17 @@ def _check_size(mesh: Mesh, name: str) -> None:
     longest, across, _ = (float(side) for side in _sides_mm(mesh))
     reason = ""
     if LEAST_MM <= 1000 * longest <= LARGEST_MM:
-        reason = "looks like metres; export in mm or say 1000 mm per unit"
+        reason = "looks like metres; export in mm"
     elif LEAST_MM <= 25.4 * longest <= LARGEST_MM:
-        reason = "looks like inches; export in mm or say 25.4 mm per unit (10 if it is cm)"
+        reason = "looks like inches or cm; export in mm"
     elif longest < 1:
         reason = "too small in every unit; export one jaw in mm"
     elif longest < 16:
-        reason = "a single tooth, or cm; scan the whole jaw, or say 10 mm per unit"
+        reason = "a single tooth, or cm; scan the whole jaw, and export in mm"
     elif longest < LEAST_MM:
         reason = "a few teeth only; scan the whole jaw"
     elif longest > 10_000:
-        reason = "looks like micrometres; export in mm or say 0.001 mm per unit"
+        reason = "looks like micrometres; export in mm"
     elif longest > LARGEST_MM:
         reason = (
             "a whole head, or both jaws side by side; export one jaw"

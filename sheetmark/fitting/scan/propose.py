@@ -51,12 +51,13 @@ class Proposals:
     """All teeth proposed in one scan, from the patient's right to the left.
 
     `frame`: the view they are in: the one found or given, its y turned onto the line that mirrors
-    the right teeth onto the left. `jaw_sure`: 0..1, 1 where a person named the jaw.
+    the right teeth onto the left. `jaw_sure`: 0..1, that it is this jaw; `jaw_named`: by a person.
     `inside_out`: the surface faces away from its teeth.
     """
 
     jaw: Jaw
     jaw_sure: float
+    jaw_named: bool
     frame: ScanFrame
     teeth: tuple[Proposal, ...]
     inside_out: bool
@@ -72,15 +73,13 @@ def propose(mesh: Mesh, jaw: Jaw | None = None, frame: ScanFrame | None = None) 
     seen = height_map(frame.view(mesh), _PIXELS_PER_MM)
     band = unroll(seen)
     evidence = evidence_of(band)
-    rows: dict[Jaw, Numbered] = {
-        name: number_teeth(band, evidence, name) for name in JAWS if jaw in {None, name}
-    }
-    jaw_sure = 1.0
-    if jaw is None:
-        odds = (rows["upper"].evidence - rows["lower"].evidence) / EVIDENCE_PER_ODDS
-        odds += PALATE_WEIGHT * _palate(seen)
-        jaw = "upper" if odds >= 0 else "lower"
-        jaw_sure = 1.0 / (1.0 + exp(-min(abs(odds), 50.0)))
+    rows: dict[Jaw, Numbered] = {name: number_teeth(band, evidence, name) for name in JAWS}
+    odds = (rows["upper"].evidence - rows["lower"].evidence) / EVIDENCE_PER_ODDS
+    odds += PALATE_WEIGHT * _palate(seen)
+    named = jaw is not None
+    jaw = jaw or ("upper" if odds >= 0 else "lower")
+    against = -odds if jaw == "upper" else odds
+    jaw_sure = 1.0 / (1.0 + exp(min(max(against, -50.0), 50.0)))
     pieces = rows[jaw].pieces
     if len(pieces) < LEAST_TEETH:
         raise InputError(
@@ -95,7 +94,7 @@ def propose(mesh: Mesh, jaw: Jaw | None = None, frame: ScanFrame | None = None) 
     found = (_proposal(piece, place, jaw) for piece, place in zip(pieces, places, strict=True))
     by_tooth = {proposal.tooth: proposal for proposal in found}
     teeth = tuple(by_tooth[tooth] for tooth in in_arch_order(by_tooth))
-    return Proposals(jaw, jaw_sure, frame, teeth, inside_out(mesh, frame.axes[2]))
+    return Proposals(jaw, jaw_sure, named, frame, teeth, inside_out(mesh, frame.axes[2]))
 
 
 def _tooth(piece: Piece, jaw: Jaw) -> Tooth:

@@ -1,7 +1,7 @@
 """Files of intra-oral scanners: STL (binary, text), PLY, OBJ.
 
-Read through trimesh without its optional parts. A file says no unit: mm unless the person says
-otherwise. What is damaged is refused in one line; holes in the surface are no damage.
+Read through trimesh without its optional parts. A file names no unit; it is taken as mm. What is
+damaged is refused in one line; holes in the surface are no damage.
 """
 
 from __future__ import annotations
@@ -28,24 +28,26 @@ _NUMBERS = {
 }  # fmt: skip
 
 
-def read_scan_file(path: Path, mm_per_unit: float = 1.0) -> Mesh:
-    """The mesh in a file, mm. Raises InputError for a file that is missing, large or damaged."""
+def scan_content(path: Path) -> bytes:
+    """The bytes of a scan's file. Raises InputError for one that is missing or too large."""
     try:
         size = path.stat().st_size
-        if size > LARGEST_FILE_BYTES:
-            raise _too_large_file(path.name, size)
-        content = path.read_bytes()
+        content = path.read_bytes() if size <= LARGEST_FILE_BYTES else b""
     except OSError as error:
         raise InputError(
             f"{path.name}: cannot be read ({error.strerror}); check the path"
-        ) from None
-    return read_scan(content, path.name, mm_per_unit)
+        ) from error
+    except ValueError as error:
+        raise InputError(f"{str(path)!r}: not a file name; check the path") from error
+    if size > LARGEST_FILE_BYTES:
+        raise _too_large_file(path.name, size)
+    return content
 
 
-def read_scan(content: bytes, name: str, mm_per_unit: float = 1.0) -> Mesh:
+def read_scan(content: bytes, name: str) -> Mesh:
     """The mesh in a file's bytes, mm, in the scanner's axes.
 
-    name: the file's name; its ending says the kind. mm_per_unit: 1000 for a file in metres.
+    name: the file's name; its ending names the kind.
     Raises InputError in one line when the content is empty, cut off, damaged or too large.
     """
     kind = PurePath(name).suffix.lower().lstrip(".")
@@ -66,7 +68,7 @@ def read_scan(content: bytes, name: str, mm_per_unit: float = 1.0) -> Mesh:
     bad = int((~np.isfinite(vertices)).any(axis=1).sum())
     if bad:
         raise InputError(f"{name}: {bad} corners are not numbers (NaN or infinite); {_EXPORT}")
-    return merged(vertices * mm_per_unit, faces)
+    return merged(vertices, faces)
 
 
 def _too_large_file(name: str, size: int) -> InputError:

@@ -11,6 +11,8 @@ from sheetmark.fitting.scan.propose import Proposals
 
 # Below these the person is to look (assumptions, tried on drawn scans).
 SURE_TEETH, SURE_UP, SURE_FRONT, SURE_JAW = 0.6, 0.75, 0.5, 0.9
+# A jaw that a person named is doubted only where the scan speaks against it (assumption).
+SURE_NAMED_JAW = 0.1
 
 
 def scan_remarks(proposals: Proposals, notation: Notation) -> tuple[Finding, ...]:
@@ -34,15 +36,19 @@ def _remarks(found: Proposals, notation: Notation) -> Iterator[Finding]:
     if frame.front_sure < SURE_FRONT:
         what = "Not sure where the front of the scan is"
         yield _unsure(Code.SCAN_FRONT, what, frame.front_sure, SURE_FRONT, jaw)
-    if found.jaw_sure < SURE_JAW:
+    limit = SURE_NAMED_JAW if found.jaw_named else SURE_JAW
+    if found.jaw_sure < limit:
+        other = "lower" if jaw == "upper" else "upper"
         yield Finding(
             Code.SCAN_JAW,
             "warning",
-            f"Not sure whether the scan shows the {jaw} jaw ({found.jaw_sure:.0%} sure).",
-            "Name the jaw.",
+            f"The scan looks like the {other} jaw, not the {jaw} one."
+            if found.jaw_named
+            else f"Not sure whether the scan shows the {jaw} jaw ({found.jaw_sure:.0%} sure).",
+            "Make sure which jaw it is.",
             jaw,
             found.jaw_sure,
-            SURE_JAW,
+            limit,
             (Action(Choice.JAW),),
         )
     unsure = [tooth for tooth in found.teeth if tooth.sure < SURE_TEETH]
