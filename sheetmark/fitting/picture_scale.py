@@ -71,8 +71,16 @@ class Picked:
     distal: PixelPoint
 
 
+@dataclass(frozen=True, slots=True)
+class PickedMiddle:
+    """A tooth, and where its middle is in the picture, in pixels."""
+
+    tooth: Tooth
+    middle: PixelPoint
+
+
 def picture_landmarks(
-    picked: Sequence[Picked], scale: Scale, notation: Notation
+    picked: Sequence[Picked | PickedMiddle], scale: Scale, notation: Notation
 ) -> tuple[Landmark, ...]:
     """The teeth of one jaw in mm, y down, from the patient's right to the left.
 
@@ -96,12 +104,18 @@ def picture_landmarks(
             for jaw in ("upper", "lower")
         )
         problems.append(f"teeth of both jaws, such as {first} and {last}; fit one jaw at a time")
+    if len({landmark.kind for landmark in found.values()}) > 1:
+        problems.append("teeth with their middle and teeth with two points; use one way for all")
     if problems:
         raise InputError(*problems)
     return tuple(found[tooth] for tooth in teeth)
 
 
-def _landmark(name: str, picked: Picked, mm: float) -> Landmark:
+def _landmark(name: str, picked: Picked | PickedMiddle, mm: float) -> Landmark:
+    if isinstance(picked, PickedMiddle):
+        _check_pixels(name, picked.middle)
+        x, y = picked.middle
+        return Landmark(picked.tooth, (CastPoint(x * mm, y * mm),), "middle")
     for point in (picked.mesial, picked.distal):
         _check_pixels(name, point)
     if picked.mesial == picked.distal:

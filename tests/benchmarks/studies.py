@@ -13,7 +13,7 @@ from collections.abc import Callable
 from contextlib import redirect_stdout
 from io import StringIO
 
-from tests.benchmarks import membrane, membrane_study
+from tests.benchmarks import membrane, membrane_study, scan_study
 from tests.benchmarks.coverage_tables import coverage
 from tests.helpers.paths import ROOT
 
@@ -28,6 +28,7 @@ STUDIES: dict[str, tuple[str, Callable[[], None]]] = {
     "ease": ("Strips between neighbours, by ease", membrane_study.ease),
     "growth": ("How the answers settle with the mesh", membrane.growth),
     "ring": ("A stretched ring against Rivlin & Thomas", membrane.ring),
+    "scan": ("How well the teeth of a scan are found", scan_study.scan),
     "coverage": ("How many patients an arch model serves", coverage),
 }
 

@@ -43,8 +43,8 @@ def bodies(monkeypatch: pytest.MonkeyPatch) -> list[bytes]:
     seen: list[bytes] = []
     real = guard._whole
 
-    async def watched(receive: Any) -> bytes:
-        whole = await real(receive)
+    async def watched(receive: Any, most_bytes: int) -> bytes:
+        whole = await real(receive, most_bytes)
         if whole:
             seen.append(whole)
         return whole

@@ -22,6 +22,9 @@ TOKEN_HEADER = "X-Sheetmark-Token"
 # Far more than a day's list or a form (assumptions).
 MOST_BYTES = 4 * 1024 * 1024
 MOST_SECONDS = 10.0
+# A scan is larger: binary, of 1.2 million triangles (assumption).
+SCAN_PATH = "/api/arch/scan"
+MOST_SCAN_BYTES = 64 * 1024 * 1024
 MOST_ADDRESS_BYTES = 16 * 1024
 
 _POLICY = (
@@ -58,16 +61,17 @@ class Guard:
         if refusal:
             await _refuse(*refusal)(scope, receive, answer)
             return
+        most_bytes = MOST_SCAN_BYTES if scope["path"] == SCAN_PATH else MOST_BYTES
         try:
             async with asyncio.timeout(MOST_SECONDS):
-                body = await _whole(receive)
+                body = await _whole(receive, most_bytes)
         except TimeoutError:
             await _refuse(408, f"the request took more than {MOST_SECONDS:g} s to arrive")(
                 scope, receive, answer
             )
             return
         except _TooLarge:
-            await _refuse(413, f"the request is larger than {MOST_BYTES} bytes")(
+            await _refuse(413, f"the request is larger than {most_bytes} bytes")(
                 scope, receive, answer
             )
             return
@@ -109,12 +113,12 @@ class _TooLarge(Exception):  # noqa: N818  never leaves this module
     pass
 
 
-async def _whole(receive: Receive) -> bytes:
+async def _whole(receive: Receive, most_bytes: int) -> bytes:
     body = bytearray()
     while True:
         message = await receive()
         body += message.get("body", b"")
-        if len(body) > MOST_BYTES:
+        if len(body) > most_bytes:
             raise _TooLarge
         if message["type"] != "http.request" or not message.get("more_body", False):
             return bytes(body)

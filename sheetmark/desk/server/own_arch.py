@@ -21,6 +21,7 @@ from sheetmark.fitting.landmarks import write_landmarks
 from sheetmark.fitting.picture_scale import (
     LENGTH_LIMITS_MM,
     Picked,
+    PickedMiddle,
     PixelPoint,
     Scale,
     picture_landmarks,
@@ -55,6 +56,13 @@ class PickedTooth(_Strict):
     distal: Pixels
 
 
+class PickedMiddleTooth(_Strict):
+    """A tooth (ISO 3950) and its middle in pixels, counted to the right and downwards."""
+
+    tooth: Short
+    middle: Pixels
+
+
 class FitRequest(_Strict):
     """What was picked, and the name of the new model. `base` lends what was not measured."""
 
@@ -62,7 +70,7 @@ class FitRequest(_Strict):
     date: Short
     base: Short = DEFAULT_MODEL
     scale: ScaleRequest
-    teeth: Annotated[list[PickedTooth], Field(max_length=64)]
+    teeth: Annotated[list[PickedTooth | PickedMiddleTooth], Field(max_length=64)]
 
 
 class SaveRequest(FitRequest):
@@ -208,10 +216,7 @@ def _fitted(practice: Practice, request: FitRequest) -> tuple[ArchFit, str]:
     scale = Scale(
         PixelPoint(*request.scale.first), PixelPoint(*request.scale.second), request.scale.mm
     )
-    picked = [
-        Picked(read(tooth.tooth, "iso"), PixelPoint(*tooth.mesial), PixelPoint(*tooth.distal))
-        for tooth in request.teeth
-    ]
+    picked = [_picked(tooth) for tooth in request.teeth]
     landmarks = picture_landmarks(picked, scale, notation)
     options = FitOptions(
         name=name, date=origin.day, landmarks=(f"{name}.csv",), y_down=True, base=request.base
@@ -219,6 +224,13 @@ def _fitted(practice: Practice, request: FitRequest) -> tuple[ArchFit, str]:
     jaw = fit_landmarks(landmarks, True, origin)
     done = ArchFit(name, origin, (jaw,), options.recipe(notation))
     return done, write_landmarks(landmarks, notation)
+
+
+def _picked(point: PickedTooth | PickedMiddleTooth) -> Picked | PickedMiddle:
+    tooth = read(point.tooth, "iso")
+    if isinstance(point, PickedMiddleTooth):
+        return PickedMiddle(tooth, PixelPoint(*point.middle))
+    return Picked(tooth, PixelPoint(*point.mesial), PixelPoint(*point.distal))
 
 
 def _base(model: ArchModel, notation: Notation) -> Base:

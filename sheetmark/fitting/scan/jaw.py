@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from sheetmark.anatomy.teeth import Jaw, Notation, write
 from sheetmark.base.findings import Finding
 from sheetmark.fitting.landmarks import CastPoint, Landmark
-from sheetmark.fitting.scan.frame import ScanFrame
+from sheetmark.fitting.scan.frame import find_frame
 from sheetmark.fitting.scan.height_map import height_map
 from sheetmark.fitting.scan.mesh import Mesh
 from sheetmark.fitting.scan.picture import Mark, picture_png
@@ -16,6 +16,10 @@ from sheetmark.fitting.scan.plausible import checked_jaw
 from sheetmark.fitting.scan.propose import Proposal, Proposals, propose
 from sheetmark.fitting.scan.read import read_scan
 from sheetmark.fitting.scan.remarks import scan_remarks
+from sheetmark.fitting.scan.turns import Turn
+
+# What turns the view's picture to the left turns its frame the other way.
+_TURNS_DEG = {"left": -90.0, "right": 90.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,14 +36,17 @@ def scanned_jaw(
     name: str,
     notation: Notation,
     jaw: Jaw | None = None,
-    frame: ScanFrame | None = None,
+    turns: Sequence[Turn] = (),
 ) -> ScannedJaw:
     """The jaw in a file's bytes; `name` is the file's.
 
-    jaw: as named by a person, or None to guess. frame: turned by hand, or None to find it.
+    jaw: as named by a person, or None to guess. turns: by hand, from the position that is found.
     Raises InputError, one line, for a file that is damaged or no single jaw in mm.
     """
     mesh, left_out = checked_jaw(read_scan(content, name), name)
+    frame = find_frame(mesh)
+    for turn in turns:
+        frame = frame.upside_down() if turn == "over" else frame.turned("z", _TURNS_DEG[turn])
     proposals = propose(mesh, jaw, frame)
     return ScannedJaw(mesh, proposals, (*left_out, *scan_remarks(proposals, notation)))
 

@@ -1,7 +1,6 @@
 // The controls beside the picture: jaw, model to start from, tooth, and the table of points.
 
 import { choice, element, group, labelled, radios, table } from "../shared/elements.js";
-import { ENDS } from "./points.js";
 
 /** @import { ToothName } from "../shared/types.js" */
 /** @import { PickedPoints, Target } from "./points.js" */
@@ -54,8 +53,9 @@ export function toothChoice(picked, chooseTooth) {
  */
 function progress(picked, { tooth, usual }) {
   if (picked.skipped.has(tooth)) return " (skipped)";
-  const count = picked.endsOf(tooth).filter(Boolean).length;
-  return ["", " (one point)", " (picked)"][count] || (usual ? "" : " (not usual)");
+  const count = picked.pointsOf(tooth).filter(Boolean).length;
+  if (count === picked.ends.length) return " (picked)";
+  return ["", " (one point)"][count] || (usual ? "" : " (not usual)");
 }
 
 /**
@@ -86,17 +86,37 @@ export function pointTable(picked, actions) {
       { class: "small", "aria-label": `Delete ${name}`, onclick: () => actions.drop(tooth) },
       "Delete",
     );
-  const begun = picked.teeth.filter(({ tooth }) => picked.endsOf(tooth).some(Boolean));
+  const begun = picked.teeth.filter(({ tooth }) => picked.pointsOf(tooth).some(Boolean));
+  /** @type {(tooth: string) => HTMLElement[]} */
+  const cells = (tooth) => picked.ends.map((end) => cell({ tooth, end }));
+  if (picked.pixelsPerMm) {
+    return table(
+      `Middles of the teeth, in pixels: ${picked.complete.length}`,
+      ["Tooth", "Middle", "Sure", ""],
+      begun.map(({ tooth, name }) => [
+        name,
+        ...cells(tooth),
+        sureness(picked, tooth),
+        deletion(tooth, name),
+      ]),
+    );
+  }
   return table(
     `Points, in pixels: ${picked.complete.length} teeth with both`,
     ["What", "Mesial, or first", "Distal, or second", ""],
     [
       ["Length", cell({ scale: 0 }), cell({ scale: 1 }), ""],
-      ...begun.map(({ tooth, name }) => [
-        name,
-        ...ENDS.map((end) => cell({ tooth, end })),
-        deletion(tooth, name),
-      ]),
+      ...begun.map(({ tooth, name }) => [name, ...cells(tooth), deletion(tooth, name)]),
     ],
   );
+}
+
+/**
+ * @param {PickedPoints} picked
+ * @param {string} tooth
+ */
+function sureness(picked, tooth) {
+  const proposal = picked.proposed.get(tooth);
+  if (!proposal) return "by hand";
+  return `${Math.round(proposal.sure * 100)} %${proposal.unsure ? ": look" : ""}`;
 }

@@ -27,13 +27,15 @@ const line = ([x1, y1], [x2, y2], more = {}) => haloed("line", { x1, y1, x2, y2,
 export function marks(picked, zoom) {
   /** @type {(point: Point | null) => Point | null} */
   const onScreen = (point) => point && [point[0] * zoom, point[1] * zoom];
-  const [first, second] = picked.scale;
+  const [start, end] = picked.scale;
   const cross = picked.target ? onScreen(picked.cross) : null;
   return [
-    ...lengthMarks(onScreen(first), onScreen(second)),
+    ...lengthMarks(onScreen(start), onScreen(end)),
     ...picked.teeth.flatMap(({ tooth, name }) => {
-      const [mesial, distal] = picked.endsOf(tooth);
-      return toothMarks(name, onScreen(mesial), onScreen(distal));
+      const [first, second] = picked.pointsOf(tooth).map(onScreen);
+      if (!picked.pixelsPerMm) return toothMarks(name, first ?? null, second ?? null);
+      const unsure = picked.proposed.get(tooth)?.unsure ?? false;
+      return first ? middleMarks(name, unsure, first) : [];
     }),
     ...(cross ? crossMarks(cross, picked.moving) : []),
   ];
@@ -75,6 +77,20 @@ function toothMarks(name, mesial, distal) {
   const [x, y] = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
   drawn.push(svgElement("text", { x, y: y - 9 }, name));
   return drawn;
+}
+
+/**
+ * A circle about the middle of a tooth; dashed and with a question mark while it is not sure.
+ * @param {string} name
+ * @param {boolean} unsure
+ * @param {Point} point
+ */
+function middleMarks(name, unsure, [x, y]) {
+  /** @type {Record<string, string>} */
+  const dashed = unsure ? { "stroke-dasharray": "4 3" } : {};
+  const circle = haloed("circle", { cx: x, cy: y, r: 7, ...dashed });
+  const dot = svgElement("circle", { cx: x, cy: y, r: 1.5, class: "dot" });
+  return [...circle, dot, svgElement("text", { x, y: y - 12 }, unsure ? `${name}?` : name)];
 }
 
 /**

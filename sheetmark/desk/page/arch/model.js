@@ -107,6 +107,17 @@ export class ModelPart {
  */
 function fitBody() {
   const { picked, length, name, date } = state;
+  const known = picked.pixelsPerMm;
+  if (known) {
+    const [width] = picked.size;
+    return {
+      name: name.trim(),
+      date,
+      base: picked.base,
+      scale: { first: [0, 0], second: [width, 0], mm: width / known },
+      teeth: picked.complete,
+    };
+  }
   const [first, second] = picked.scale;
   const mm = Number(length.trim().replace(",", "."));
   const problems = [];

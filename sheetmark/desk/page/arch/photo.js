@@ -4,13 +4,15 @@ import { element, svgElement } from "../shared/elements.js";
 import { marks } from "./marks.js";
 import { state } from "./state.js";
 
-/** @import { Point } from "./points.js" */
+/** @import { Point, Target } from "./points.js" */
 /** @import { Picture } from "./state.js" */
 
 /**
  * What the pane asks of the view.
  * @typedef {object} Actions
  * @property {(point: Point) => void} place
+ * @property {(point: Point, most: number) => Target | null} markAt a mark that can be dragged
+ * @property {(target: Target, point: Point) => void} drag
  * @property {(direction: Point, by: number) => void} step
  * @property {() => void} undo
  * @property {() => void} goOn
@@ -28,6 +30,7 @@ const ZOOM_STEP = 1.4;
 const WHEEL_STEP = 1.15;
 const MARGIN_PX = 40; // between the cross and the edge of the pane
 const DRAG_PX = 5; // less is a click
+const GRAB_PX = 16; // from a mark
 
 /** The pane; `zoomBar` are its buttons. */
 export class Photo {
@@ -36,6 +39,8 @@ export class Photo {
   /** @type {{ x: number, y: number, under: Point } | null} what the zoom keeps in place */
   #held = null;
   #dragged = false;
+  /** @type {Target | null} the mark under the pointer that is down */
+  #mark = null;
 
   /**
    * @param {Picture} picture
@@ -177,16 +182,34 @@ export class Photo {
         (event.clientY - top) / state.zoom,
       ]);
     });
+    // A finger on a mark drags it; elsewhere it pans.
+    this.stage.addEventListener(
+      "touchmove",
+      (event) => {
+        if (this.#mark) event.preventDefault();
+      },
+      { passive: false },
+    );
   }
 
-  /** Dragging with the mouse pans; a finger pans without our help. */
+  /** @param {PointerEvent} event */
+  #under({ clientX, clientY }) {
+    const { left, top } = this.stage.getBoundingClientRect();
+    /** @type {Point} */
+    const point = [(clientX - left) / state.zoom, (clientY - top) / state.zoom];
+    return point;
+  }
+
+  /** Dragging a mark moves it, elsewhere the mouse pans; a finger pans without our help. */
   #listenForDrags() {
     const { pane } = this;
     /** @type {{ x: number, y: number, left: number, top: number } | null} */
     let start = null;
     pane.addEventListener("pointerdown", (event) => {
       this.#dragged = false;
-      if (event.pointerType !== "mouse" || event.button !== 0) return;
+      if (event.button !== 0) return;
+      this.#mark = this.#actions.markAt(this.#under(event), GRAB_PX / state.zoom);
+      if (event.pointerType !== "mouse" && !this.#mark) return;
       start = { x: event.clientX, y: event.clientY, left: pane.scrollLeft, top: pane.scrollTop };
     });
     pane.addEventListener("pointermove", (event) => {
@@ -198,12 +221,19 @@ export class Photo {
       const [x, y] = [event.clientX - start.x, event.clientY - start.y];
       if (!this.#dragged && Math.hypot(x, y) < DRAG_PX) return;
       this.#dragged = true;
+      if (this.#mark) {
+        this.#actions.drag(this.#mark, this.#under(event));
+        return;
+      }
       pane.scrollLeft = start.left - x;
       pane.scrollTop = start.top - y;
     });
-    pane.addEventListener("pointerup", () => {
-      start = null;
-    });
+    for (const end of ["pointerup", "pointercancel"]) {
+      pane.addEventListener(end, () => {
+        start = null;
+        this.#mark = null;
+      });
+    }
   }
 
   /** @param {KeyboardEvent} event */

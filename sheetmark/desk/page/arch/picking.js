@@ -1,6 +1,6 @@
 // Picking the points: what clicks and keys do, and all parts kept in step.
 
-import { element, labelled } from "../shared/elements.js";
+import { element, group, labelled } from "../shared/elements.js";
 import { announce } from "../shared/page.js";
 import { baseChoice, jawChoice, pointTable, toothChoice } from "./controls.js";
 import { Photo } from "./photo.js";
@@ -9,6 +9,16 @@ import { state } from "./state.js";
 /** @import { Point, Target } from "./points.js" */
 /** @import { Picture } from "./state.js" */
 
+const SCAN_KEYS =
+  "Drag a tooth's circle to the middle of its crown. To add a tooth, choose it under “Go to " +
+  "tooth” and click or tap its middle; to remove it, delete it in the table. By keyboard: choose " +
+  "a tooth, move it with the arrows by 1 pixel, with Shift by 10, and press Enter; Backspace " +
+  "undoes; + and − zoom. A question mark: the tooth is not sure.";
+const TURNS = [
+  ["left", "Turn left"],
+  ["right", "Turn right"],
+  ["over", "Turn over"],
+];
 const KEYS =
   "Click or tap to place the point. By keyboard: arrows move the cross by 1 pixel, with " +
   "Shift by 10, Home, End, Page Up and Page Down by 100; Enter places; Backspace " +
@@ -17,20 +27,27 @@ const KEYS =
 /** The picture and the controls about it; `parts` are its elements. */
 export class Picking {
   #changed;
+  #seeAnew;
+  #scan;
 
   /**
    * @param {Picture} picture
    * @param {[number, number]} lengthLimits of the known length, mm
    * @param {() => void} changed called when the points no longer match the fit
+   * @param {(change: { turn?: string, jaw?: "upper" | "lower" }) => void} seeAnew for a scan: looks
+   * at it again, turned or as the other jaw
    */
-  constructor(picture, lengthLimits, changed) {
+  constructor(picture, lengthLimits, changed, seeAnew) {
     this.#changed = changed;
+    this.#seeAnew = seeAnew;
+    this.#scan = picture.scan;
     this.photo = new Photo(picture, this);
     this.instruction = element("p", { class: "now" });
     this.undoButton = element("button", { onclick: () => this.undo() }, "Undo");
     this.skipButton = element("button", { onclick: () => this.skip() }, "Skip this tooth");
     this.doneButton = element("button", { onclick: () => this.goOn() }, "Done moving");
     this.jaw = jawChoice(state.picked, (jaw) => {
+      if (this.#scan) return this.#seeAnew({ jaw });
       state.picked.setJaw(jaw);
       this.#pointsChanged();
     });
@@ -53,10 +70,15 @@ export class Picking {
         this.#changed();
       },
     });
+    const turns = TURNS.map(([turn, label]) =>
+      element("button", { onclick: () => this.#seeAnew({ turn }) }, label),
+    );
     return element(
       "div",
       { class: "fields before" },
-      labelled("Known length, mm", length, `A stretch of a ruler, ${least} to ${most} mm.`),
+      this.#scan
+        ? group("Scan", element("div", { class: "row" }, turns))
+        : labelled("Known length, mm", length, `A stretch of a ruler, ${least} to ${most} mm.`),
       this.jaw,
       baseChoice(state.picked, (base) => {
         state.picked.setBase(base);
@@ -75,7 +97,7 @@ export class Picking {
         element("div", { class: "row photo-bar" }, this.instruction, this.photo.zoomBar),
         this.photo.pane,
         element("div", { class: "row" }, this.undoButton, this.skipButton, this.doneButton),
-        element("p", { class: "hint", id: "photo-keys" }, KEYS),
+        element("p", { class: "hint", id: "photo-keys" }, this.#scan ? SCAN_KEYS : KEYS),
       ),
       element("div", { class: "picking-side" }, this.tooth, this.points),
     );
@@ -125,6 +147,30 @@ export class Picking {
     picked.place(point);
     this.#pointsChanged();
     announce(`${placed} ${picked.moving ? "moved" : "placed"}. ${picked.instruction}`);
+  }
+
+  /**
+   * On a scan the mark near a place, which can be dragged.
+   * @param {Point} point
+   * @param {number} most pixels
+   * @returns {Target | null}
+   */
+  markAt(point, most) {
+    return this.#scan ? state.picked.nearest(point, most) : null;
+  }
+
+  /**
+   * @param {Target} target
+   * @param {Point} point
+   */
+  drag(target, point) {
+    const { picked } = state;
+    if (!picked.isMoved(target)) {
+      picked.choose(target);
+      announce(picked.instruction);
+    }
+    picked.place(point);
+    this.#pointsChanged();
   }
 
   /** Undoes the last step. */

@@ -1,12 +1,13 @@
 // The points picked on the picture of the cast, which point comes next, and undo.
 
-/** @import { Base, PickedTooth, ToothName } from "../shared/types.js" */
+/** @import { Base, PickedMiddleTooth, PickedTooth } from "../shared/types.js" */
+/** @import { ProposedTooth, Scanned, ToothName } from "../shared/types.js" */
 
 /** @typedef {[number, number]} Point in pixels of the picture, to the right and downwards */
-/** @typedef {"mesial" | "distal"} End */
+/** @typedef {"mesial" | "distal" | "middle"} End */
 
 /**
- * What a point is of: an end of the known length, or an end of a tooth (ISO number).
+ * What a point is of: an end of the known length, or an end of a tooth (ISO number) or its middle.
  * @typedef {{ scale: 0 | 1 }} ScaleTarget
  * @typedef {{ tooth: string, end: End }} ToothTarget
  * @typedef {ScaleTarget | ToothTarget} Target
@@ -17,8 +18,10 @@
  * @typedef {{ target: Target | null, moving?: boolean, undo: () => void }} Step
  */
 
-/** @type {readonly [End, End]} */
-export const ENDS = ["mesial", "distal"];
+/** @type {readonly End[]} the points of a tooth on a picture of the cast */
+const PICTURE_ENDS = ["mesial", "distal"];
+/** @type {readonly End[]} and on a scan seen from above */
+const SCAN_ENDS = ["middle"];
 
 /** @type {(target: ToothTarget) => string} */
 const keyOf = ({ tooth, end }) => `${tooth} ${end}`;
@@ -34,6 +37,12 @@ export class PickedPoints {
   jaw = "upper";
   /** @type {Point} width and height of the picture */
   size = [0, 0];
+  /** @type {readonly End[]} the points that each tooth has */
+  ends = PICTURE_ENDS;
+  /** @type {number | null} pixels for each mm, where the picture says so itself */
+  pixelsPerMm = null;
+  /** @type {Map<string, ProposedTooth>} teeth proposed in a scan that nobody has moved since */
+  proposed = new Map();
   /** @type {[Point | null, Point | null]} ends of the known length */
   scale = [null, null];
   /** @type {Map<string, Point>} */
@@ -55,6 +64,9 @@ export class PickedPoints {
    */
   begin({ width, height }) {
     this.size = [width, height];
+    this.ends = PICTURE_ENDS;
+    this.pixelsPerMm = null;
+    this.proposed = new Map();
     this.scale = [null, null];
     this.points = new Map();
     this.skipped = new Set();
@@ -62,6 +74,24 @@ export class PickedPoints {
     this.target = { scale: 0 };
     this.moving = false;
     this.cross = [Math.round(width / 2), Math.round(height / 2)];
+  }
+
+  /**
+   * Begins on a scan, with the teeth proposed in it.
+   * @param {Scanned} scanned
+   */
+  beginScan(scanned) {
+    this.begin(scanned);
+    this.ends = SCAN_ENDS;
+    this.pixelsPerMm = scanned.pixels_per_mm;
+    this.jaw = scanned.jaw;
+    for (const proposal of scanned.teeth) {
+      this.proposed.set(proposal.tooth, proposal);
+      this.points.set(keyOf({ tooth: proposal.tooth, end: "middle" }), proposal.middle);
+    }
+    // Teeth that are not there are no next ones; each can still be chosen.
+    for (const { tooth } of this.teeth) if (!this.proposed.has(tooth)) this.skipped.add(tooth);
+    this.goOn();
   }
 
   // ---- what is picked ----
@@ -88,20 +118,24 @@ export class PickedPoints {
   }
 
   /**
-   * Mesial and distal point of a tooth.
+   * The points of a tooth: mesial and distal, or its middle alone.
    * @param {string} tooth
-   * @returns {[Point | null, Point | null]}
+   * @returns {(Point | null)[]}
    */
-  endsOf(tooth) {
-    return [this.pointOf({ tooth, end: "mesial" }), this.pointOf({ tooth, end: "distal" })];
+  pointsOf(tooth) {
+    return this.ends.map((end) => this.pointOf({ tooth, end }));
   }
 
-  /** @returns {PickedTooth[]} the teeth of the jaw with both points */
+  /** @returns {(PickedTooth | PickedMiddleTooth)[]} the teeth of the jaw with all their points */
   get complete() {
-    return this.teeth.flatMap(({ tooth }) => {
-      const [mesial, distal] = this.endsOf(tooth);
-      return mesial && distal ? [{ tooth, mesial, distal }] : [];
-    });
+    /** @type {(tooth: ToothName) => (PickedTooth | PickedMiddleTooth)[]} */
+    const points = ({ tooth }) => {
+      const [first, second] = this.pointsOf(tooth);
+      if (!first) return [];
+      if (this.ends === SCAN_ENDS) return [{ tooth, middle: first }];
+      return second ? [{ tooth, mesial: first, distal: second }] : [];
+    };
+    return this.teeth.flatMap(points);
   }
 
   /**
@@ -127,14 +161,39 @@ export class PickedPoints {
     return `${this.moving ? "Moving" : "Now"}: ${this.describe(this.target)}`;
   }
 
+  /**
+   * The tooth whose point is nearest to a place, or null where none is near.
+   * @param {Point} place
+   * @param {number} most pixels
+   * @returns {Target | null}
+   */
+  nearest([x, y], most) {
+    let found = null;
+    let least = most;
+    for (const { tooth } of this.teeth) {
+      for (const end of this.ends) {
+        const point = this.pointOf({ tooth, end });
+        const away = point ? Math.hypot(point[0] - x, point[1] - y) : Infinity;
+        if (away > least) continue;
+        least = away;
+        found = { tooth, end };
+      }
+    }
+    return found;
+  }
+
+  get #firstEnd() {
+    return this.ends[0] ?? "mesial";
+  }
+
   // ---- what comes next ----
 
   /** Everything to pick, in order. */
   #targets() {
     const usual = this.teeth.filter((other) => other.usual && !this.skipped.has(other.tooth));
     /** @type {Target[]} */
-    const scale = [{ scale: 0 }, { scale: 1 }];
-    return [...scale, ...usual.flatMap(({ tooth }) => ENDS.map((end) => ({ tooth, end })))];
+    const scale = this.pixelsPerMm ? [] : [{ scale: 0 }, { scale: 1 }];
+    return [...scale, ...usual.flatMap(({ tooth }) => this.ends.map((end) => ({ tooth, end })))];
   }
 
   /**
@@ -180,7 +239,7 @@ export class PickedPoints {
    */
   chooseTooth(tooth) {
     this.skipped.delete(tooth);
-    const end = ENDS.find((other) => !this.pointOf({ tooth, end: other })) ?? "mesial";
+    const end = this.ends.find((other) => !this.pointOf({ tooth, end: other })) ?? this.#firstEnd;
     this.choose({ tooth, end });
   }
 
@@ -213,16 +272,15 @@ export class PickedPoints {
    * @param {string} tooth
    */
   skip(tooth) {
-    const before = this.endsOf(tooth);
-    /** @type {(points: [Point | null, Point | null]) => void} */
-    const put = ([mesial, distal]) => {
-      this.#put({ tooth, end: "mesial" }, mesial);
-      this.#put({ tooth, end: "distal" }, distal);
+    const before = this.pointsOf(tooth);
+    /** @type {(points: (Point | null)[]) => void} */
+    const put = (points) => {
+      this.ends.forEach((end, place) => this.#put({ tooth, end }, points[place] ?? null));
     };
-    put([null, null]);
+    put([]);
     this.skipped.add(tooth);
     this.past.push({
-      target: { tooth, end: "mesial" },
+      target: { tooth, end: this.#firstEnd },
       undo: () => {
         this.skipped.delete(tooth);
         put(before);
@@ -233,7 +291,7 @@ export class PickedPoints {
       .slice(place + 1)
       .find((other) => other.usual && !this.skipped.has(other.tooth));
     /** @type {Target | null} */
-    const next = behind ? { tooth: behind.tooth, end: "mesial" } : null;
+    const next = behind ? { tooth: behind.tooth, end: this.#firstEnd } : null;
     this.#goTo(next && !this.pointOf(next) ? next : this.#nextAfter(null));
   }
 
@@ -243,10 +301,13 @@ export class PickedPoints {
    */
   drop(tooth) {
     this.moving = false;
-    for (const end of ENDS) {
+    for (const end of this.ends) {
       if (this.pointOf({ tooth, end })) this.#set({ tooth, end }, null);
     }
-    this.choose({ tooth, end: "mesial" });
+    if (this.ends === SCAN_ENDS) {
+      this.skipped.add(tooth);
+      this.goOn();
+    } else this.choose({ tooth, end: this.#firstEnd });
   }
 
   /** @param {"upper" | "lower"} jaw */
@@ -309,5 +370,6 @@ export class PickedPoints {
     if ("scale" in target) this.scale[target.scale] = point;
     else if (point) this.points.set(keyOf(target), point);
     else this.points.delete(keyOf(target));
+    if ("tooth" in target) this.proposed.delete(target.tooth);
   }
 }

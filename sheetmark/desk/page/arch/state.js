@@ -2,9 +2,13 @@
 
 import { PickedPoints } from "./points.js";
 
-/** @import { Fitted } from "../shared/types.js" */
+/** @import { Fitted, FindingShown } from "../shared/types.js" */
 
-/** @typedef {{ address: string, name: string, width: number, height: number }} Picture in pixels */
+/**
+ * In pixels; `scan` where it is a scan seen from above.
+ * @typedef {{ address: string, name: string, width: number, height: number, scan?: Scan }} Picture
+ * @typedef {{ content: ArrayBuffer, turns: string[], findings: FindingShown[] }} Scan
+ */
 
 export const state = {
   /** @type {Picture | null} */

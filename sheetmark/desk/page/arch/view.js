@@ -1,15 +1,16 @@
-// An arch of the clinic's own from a picture of the cast. The picture stays in the browser; only
-// the picked points are sent. The page computes nothing but places on the picture.
+// An arch of the clinic's own from a picture of the cast or a scan. A picture stays in the browser;
+// only the picked points are sent. A scan goes to the desk on this machine, which does not keep it.
+// The page computes nothing but places on the picture.
 
-import { element, filePlace, problemList } from "../shared/elements.js";
+import { element, filePlace, findingList, problemList } from "../shared/elements.js";
 import { announce } from "../shared/page.js";
-import { fetchJson } from "../shared/server.js";
+import { fetchJson, problemsIn } from "../shared/server.js";
 import { Picking } from "./picking.js";
 import { ModelPart } from "./model.js";
 import { state } from "./state.js";
 
 /** @import { ArchStart } from "../shared/types.js" */
-/** @import { Picture } from "./state.js" */
+/** @import { Picture, Scan } from "./state.js" */
 
 /**
  * Fills the view.
@@ -27,7 +28,15 @@ export async function show(root) {
       "in it. It stays in this browser: only the points that you pick are used.",
     (file) => open(file, start, work),
   );
-  root.append(element("h1", {}, "An arch of your own"), place, work);
+  const scanPlace = filePlace(
+    "scan",
+    ".stl,.ply,.obj",
+    "Open a scan of one jaw, or drop it here",
+    "STL, PLY or OBJ in mm, up to 64 MB. It stays on this machine: it is looked at and not kept.",
+    (file) => openScan(file, start, work),
+  );
+  const places = element("div", { class: "places" }, place, scanPlace);
+  root.append(element("h1", {}, "An arch of your own"), places, work);
   if (start.problems.length) root.append(problemList(start.problems));
   if (state.picture) fill(work, start, state.picture);
 }
@@ -73,6 +82,49 @@ async function open(file, start, work) {
 
 /**
  * @param {File} file
+ * @param {ArchStart} start
+ * @param {HTMLElement} work
+ */
+async function openScan(file, start, work) {
+  const content = await file.arrayBuffer();
+  await see(file.name, { content, turns: [], findings: [] }, null, start, work);
+}
+
+/**
+ * Has the desk look at a scan, and shows it. A problem leaves what was shown before.
+ * @param {string} name
+ * @param {Scan} scan
+ * @param {"upper" | "lower" | null} jaw null where the desk is to find out
+ * @param {ArchStart} start
+ * @param {HTMLElement} work
+ */
+async function see(name, scan, jaw, start, work) {
+  work.setAttribute("aria-busy", "true");
+  announce(`Looking at ${name}.`);
+  const query = new URLSearchParams({ name });
+  if (jaw) query.set("jaw", jaw);
+  for (const turn of scan.turns) query.append("turn", turn);
+  let seen = null;
+  try {
+    seen = await fetchJson("/api/arch/scan", { body: scan.content, query });
+  } catch (error) {
+    work.prepend(problemList(problemsIn(error).lines));
+  }
+  work.removeAttribute("aria-busy");
+  if (!seen) return;
+  if (state.picture) URL.revokeObjectURL(state.picture.address);
+  const { picture: address, width, height, findings } = seen;
+  state.picture = { address, name, width, height, scan: { ...scan, findings } };
+  state.picked.beginScan(seen);
+  state.zoom = 0;
+  forgetResult();
+  const { photo } = fill(work, start, state.picture);
+  photo.pane.focus();
+  announce(`${name}: ${seen.jaw} jaw, ${seen.teeth.length} teeth proposed.`);
+}
+
+/**
+ * @param {File} file
  * @returns {Promise<Picture | null>} null where the file is no picture
  */
 async function pictureIn(file) {
@@ -95,7 +147,13 @@ async function pictureIn(file) {
 function fill(work, start, picture) {
   const model = new ModelPart(start.own);
   const changed = () => model.forget("The picked points have changed.");
-  const picking = new Picking(picture, start.length_limits_mm, changed);
-  work.replaceChildren(...picking.parts, ...model.parts);
+  const { name, scan } = picture;
+  const picking = new Picking(picture, start.length_limits_mm, changed, ({ turn, jaw }) => {
+    if (!scan) return;
+    const turns = turn ? [...scan.turns, turn] : scan.turns;
+    void see(name, { ...scan, turns }, jaw ?? null, start, work);
+  });
+  const findings = findingList(scan?.findings ?? []);
+  work.replaceChildren(...findings, ...picking.parts, ...model.parts);
   return picking;
 }

@@ -27,13 +27,9 @@
  * @property {Array<Named>} archs
  * @property {Array<Named>} sheets
  * @property {Array<string>} materials
- * @property {Array<string>} rows
- * @property {Array<string>} holds
  * @property {string} sheet_in_use
  * @property {string} material_in_use
  * @property {string} shift_in_use
- * @property {string} row_in_use
- * @property {string} hold_in_use
  * @property {string} printer
  * @property {number} age_most
  * @property {number} more_most
@@ -96,7 +92,7 @@
  * @property {string} text
  */
 
-/** @typedef {"few-in-front" | "no-tooth-behind" | "no-right-end" | "no-left-end" | "short-arch" | "no-more" | "few-more" | "row-rule" | "anchor-replaced" | "anchor-not-sound" | "perhaps-partly-erupted" | "held-without-clamp" | "hold-unused" | "tooth-state" | "other-jaw" | "stretch-over-limit" | "end-rim-over-break" | "no-larger-hole" | "narrow-strip" | "wide-strip" | "much-ease" | "width-missed" | "hole-to-edge" | "side-edge" | "upper-edge" | "lower-edge" | "above-nostrils" | "not-in-stock" | "no-clamp" | "unusual-measure" | "measures-disagree" | "predicted-place" | "place-kept" | "unusual-scale" | "row-differs" | "mirrored" | "mirror-unknown" | "stray-point" | "odd-width"} Code */
+/** @typedef {"few-in-front" | "no-tooth-behind" | "no-right-end" | "no-left-end" | "short-arch" | "no-more" | "few-more" | "tooth-state" | "risky-anchor" | "other-jaw" | "stretch-over-limit" | "end-rim-over-break" | "no-larger-hole" | "narrow-strip" | "wide-strip" | "much-ease" | "width-missed" | "hole-to-edge" | "side-edge" | "upper-edge" | "lower-edge" | "above-nostrils" | "not-in-stock" | "no-clamp" | "unusual-measure" | "measures-disagree" | "predicted-place" | "place-kept" | "unusual-scale" | "row-differs" | "mirrored" | "mirror-unknown" | "stray-point" | "odd-width" | "scan-crumbs" | "scan-inside-out" | "scan-up" | "scan-front" | "scan-jaw" | "scan-teeth"} Code */
 
 /**
  * @typedef {object} Day
@@ -135,7 +131,7 @@
  * @property {string} date
  * @property {string} [base]
  * @property {ScaleRequest} scale
- * @property {Array<PickedTooth>} teeth
+ * @property {Array<PickedTooth | PickedMiddleTooth>} teeth
  */
 
 /**
@@ -223,10 +219,24 @@
  */
 
 /**
+ * @typedef {object} PickedMiddleTooth
+ * @property {string} tooth
+ * @property {[number, number]} middle
+ */
+
+/**
  * @typedef {object} PickedTooth
  * @property {string} tooth
  * @property {[number, number]} mesial
  * @property {[number, number]} distal
+ */
+
+/**
+ * @typedef {object} ProposedTooth
+ * @property {string} tooth
+ * @property {[number, number]} middle
+ * @property {number} sure
+ * @property {boolean} unsure
  */
 
 /**
@@ -259,7 +269,7 @@
  * @property {string} date
  * @property {string} [base]
  * @property {ScaleRequest} scale
- * @property {Array<PickedTooth>} teeth
+ * @property {Array<PickedTooth | PickedMiddleTooth>} teeth
  * @property {boolean} [replace]
  */
 
@@ -274,6 +284,17 @@
  * @property {[number, number]} first
  * @property {[number, number]} second
  * @property {number} mm
+ */
+
+/**
+ * @typedef {object} Scanned
+ * @property {"upper" | "lower"} jaw
+ * @property {string} picture
+ * @property {number} width
+ * @property {number} height
+ * @property {number} pixels_per_mm
+ * @property {Array<ProposedTooth>} teeth
+ * @property {Array<FindingShown>} findings
  */
 
 /**
@@ -356,6 +377,7 @@
  *   "/api/arch/start": ArchStart,
  *   "/api/arch/fit": Fitted,
  *   "/api/arch/save": SavedModel,
+ *   "/api/arch/scan": Scanned,
  *   "/api/practice": Settings,
  *   "/api/printer": Stored,
  * }} Answers
@@ -368,6 +390,7 @@
  *   "/api/day.pdf": ArrayBuffer,
  *   "/api/arch/fit": FitRequest,
  *   "/api/arch/save": SaveRequest,
+ *   "/api/arch/scan": ArrayBuffer,
  *   "/api/practice": Change,
  *   "/api/printer": Measured,
  * }} Bodies
