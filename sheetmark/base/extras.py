@@ -11,7 +11,6 @@ EXTRAS = {
     "ezdxf": "cut",
     "fastapi": "desk",
     "fontTools": "cut",
-    "PIL": "scan",
     "numpy": "compute",
     "pydantic": "desk",
     "scipy": "compute",
