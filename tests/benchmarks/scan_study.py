@@ -76,7 +76,8 @@ def scan() -> None:
     """Both tables, a row as soon as it is known."""
     print(
         "Tried on drawn scans only, which the same hand made as the finder: gum and palate of real "
-        "mouths were not tried, nor braces, undercuts or primary teeth. The jaw is guessed.\n\n"
+        "mouths were not tried, nor braces, undercuts or primary teeth. The jaw is guessed; where "
+        "it is guessed wrong, its teeth count as not found.\n\n"
         f"Each row has {MOUTHS} upper and {MOUTHS} lower jaws. Places: distance from the middle of "
         "the drawn crown, mm.\n"
     )
