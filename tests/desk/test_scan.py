@@ -155,6 +155,7 @@ def test_two_teeth_are_corrected_and_the_arch_used_for_a_case(
     page.get_by_role("button", name="Fit the arch").click()
     page.locator(".worst, .fit-result .problems").wait_for()
     assert page.locator(".fit-result .problems").all_inner_texts() == []
+    assert "MIRRORED" not in page.inner_text(".fit-result")
     axe(page)
     page.get_by_role("button", name="Save as our-arch").click()
     page.get_by_text("Saved as our-arch.").first.wait_for()
