@@ -61,6 +61,8 @@ PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
         seen_model(without=("15",)),
     ),
     "short sheet": plan_of("36", sheet="80"),
+    "small sheet for a full arch": plan_of("16", procedure="full-arch", sheet="90"),
+    "edge above the nostrils": plan_of("11", sheet="127x170", shift=False),
 }
 
 

@@ -162,7 +162,7 @@ PROBLEMS: list[tuple[Change, str]] = [
     (
         put("placement.upper_edge_above_incisal_mm", [10]),
         "placement.upper_edge_above_incisal_mm = [10]: must be a list of 2, each a number of 0 "
-        "to 100 mm; correct it, or leave it out for [10, 45]",
+        "to 100 mm; correct it, or leave it out for [15, 30]",
     ),
     (
         put("placement.hole_to_edge_refused_mm", 31),

@@ -109,6 +109,8 @@ OTHERWISE: dict[str, Any] = {
     "placement.shift": False,
     "placement.inwards_mm": 12,
     "placement.upper_edge_above_incisal_mm": [5, 40],
+    "placement.nostrils_above_incisal_mm": 26,
+    "placement.lower_edge_below_incisal_mm": 90,
     "placement.side_edge_from_midline_mm": 40,
     "placement.hole_to_edge_mm": 31,
     "placement.hole_to_edge_refused_mm": 16,

@@ -85,7 +85,7 @@ def test_every_field_has_words_of_its_own() -> None:
         ("punch.labels", ("texts", (), None, None, "", [])),
         ("holes.share_of_break", ("number", (), 0.1, 0.95, "", 0.6)),
         ("placement.shift", ("yes-no", (), None, None, "", True)),
-        ("placement.upper_edge_above_incisal_mm", ("pair", (), 0, 100, "mm", [10, 45])),
+        ("placement.upper_edge_above_incisal_mm", ("pair", (), 0, 100, "mm", [15.0, 30.0])),
         ("marks.corner", ("choice", CORNERS, None, None, "", "upper-left")),
     ],
 )
