@@ -8,13 +8,10 @@ Each adult model is held against 100,000 patients drawn from its own means and S
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from sheetmark.anatomy.arch_model import load_model
-from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.findings import InputError
-from sheetmark.plan.accuracy import RowKind, kind_of_row
-from sheetmark.studies.coverage.study import USUAL_MODELS, Coverage, study
+from sheetmark.studies.coverage.study import USUAL_MODELS, study
+from tests.helpers.accuracy import rows
 from tests.helpers.paths import ROOT
 
 FILE = ROOT / "sheetmark" / "plan" / "accuracy.toml"
@@ -28,20 +25,6 @@ HEAD = f"""\
 [sources]
 drawn-patients = "{PATIENTS:,} patients drawn from the model's own means and SDs"
 """
-
-
-def rows(found: Coverage) -> Iterator[tuple[Jaw, RowKind, float, float]]:
-    """Jaw, kind of row, half and 95 %, mm: the worst of the usual rows of that kind."""
-    for jaw in JAWS:
-        errors: dict[RowKind, list[tuple[float, float]]] = {}
-        for served in found.served:
-            if served.situation.jaw == jaw:
-                kind = kind_of_row(served.situation.teeth)
-                assert kind is not None
-                errors.setdefault(kind, []).append(served.hole_mm)
-        for kind, pairs in errors.items():
-            half, most = max(pairs)
-            yield jaw, kind, half, most
 
 
 def main() -> None:

@@ -8,7 +8,7 @@ from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import read
 from sheetmark.plan.accuracy import kind_of_row, worst_hole
 from sheetmark.studies.coverage.study import study
-from tests.benchmarks.accuracy import rows
+from tests.helpers.accuracy import rows
 from tests.helpers.cases import plan_of
 
 
