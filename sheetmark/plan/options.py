@@ -1,10 +1,8 @@
 """Every option that chooses a case or stands in for a setting, declared once.
 
 The command line makes its options from this table, the page its query, the day's list its columns
-and the recipe its line. The table stands in the room of the plan: the lowest room that knows both
-the case and the settings, and the one that writes recipes.
-
-The order is that of a recipe and of --help.
+and the recipe its line. The table stands in the room of the plan, the lowest that knows both
+the case and the settings, and the one that writes recipes. Its order is that of --help.
 """
 
 from __future__ import annotations

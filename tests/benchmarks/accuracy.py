@@ -22,6 +22,9 @@ HEAD = f"""\
 # sheet. A one-sided row counts as its longest usual one. Made again by
 # python -m tests.benchmarks.accuracy.
 
+[cites]  # the teeth's own displacement
+gum-line-landmarks = ""
+
 [sources]
 drawn-patients = "{PATIENTS:,} patients drawn from the model's own means and SDs"
 """

@@ -11,6 +11,7 @@ from math import dist
 
 import pytest
 
+from tests.helpers.cases import json_of
 from tests.helpers.golden_pages import CASES, FOLDER, HANDOUTS, handout_listing, listing
 from tests.helpers.holes_by_hand import diameter
 
@@ -38,6 +39,8 @@ LOWER_FIRST_MOLAR_DEPTH = 10.5
 # between centres at 18 years, male and female.
 UPPER_CANINES = (32.3 + 31.2) / 2
 UPPER_FIRST_MOLARS = (46.7 + 43.9) / 2
+# Gum-line pitches over the half sums of the widths, as the gum line's table has them.
+UPPER_SHARES = {(7, 6): 0.97, (6, 5): 1.0, (5, 4): 1.06}
 LOWER_FIRST_MOLARS = (43.0 + 41.7) / 2
 
 
@@ -121,14 +124,21 @@ def test_twin_of_16() -> None:
     assert len(found) == len(row)
     for (a, b), (one, other) in zip(pairwise(found), pairwise(row), strict=True):
         half_sum = (UPPER_WIDTHS[one] + UPPER_WIDTHS[other]) / 2
-        assert dist(a[0], b[0]) == pytest.approx(half_sum, abs=0.25)
+        share = UPPER_SHARES[one, other]
+        assert dist(a[0], b[0]) == pytest.approx(share * half_sum, abs=2 * ROUNDED)
     for (_, d), p in zip(found, row, strict=True):
         assert d == diameter(UPPER_WIDTHS[p], UPPER_DEPTHS[p], larger=1 if p == 7 else 0)
-    # The other first molar, as a faint outline, stands its table's width away.
+    # The other first molar stands its table's width away at the gum line; its faint outline stands
+    # at its contacts, so a little facial and mesial of that.
     teeth = numbers(r"tooth \(#, #\) within .*", text)
-    molar = found[1][0]
-    across = min(teeth, key=lambda tooth: abs(tooth[0] - molar[0] - UPPER_FIRST_MOLARS))
-    assert across == pytest.approx((molar[0] + UPPER_FIRST_MOLARS, molar[1]), abs=ROUNDED)
+    molar, arch = found[1][0], json_of("16")["arch"]
+    gum, contact = arch["centres_mm"]["26"], arch["contacts_mm"]["26"]
+    assert gum[0] - arch["centres_mm"]["16"][0] == pytest.approx(UPPER_FIRST_MOLARS, abs=1e-6)
+    expected = (
+        molar[0] + UPPER_FIRST_MOLARS + contact[0] - gum[0],
+        molar[1] + contact[1] - gum[1],
+    )
+    assert min(dist(tooth, expected) for tooth in teeth) < 2 * ROUNDED
     # Sideways the middle is 10 mm from the holes' centroid, at right angles to their row.
     (x0, y0), (x1, y1) = found[0][0], found[-1][0]
     centroid = sum(centre[0] for centre, _ in found) / len(found)
@@ -164,7 +174,11 @@ def test_twin_of_36() -> None:
     (((x, y), d),) = holes(text)
     assert d == diameter(LOWER_FIRST_MOLAR, LOWER_FIRST_MOLAR_DEPTH, larger=1)
     teeth = numbers(r"tooth \(#, #\) within .*", text)
-    across = min(teeth, key=lambda tooth: dist(tooth, (x - LOWER_FIRST_MOLARS, y)))
-    assert across == pytest.approx((x - LOWER_FIRST_MOLARS, y), abs=ROUNDED)
+    # Its faint outline stands at the contacts, the hole at the gum line.
+    arch = json_of("36", procedure="root-canal")["arch"]
+    gum, contact = arch["centres_mm"]["46"], arch["contacts_mm"]["46"]
+    assert arch["centres_mm"]["36"][0] - gum[0] == pytest.approx(LOWER_FIRST_MOLARS, abs=1e-6)
+    expected = (x - LOWER_FIRST_MOLARS + contact[0] - gum[0], y + contact[1] - gum[1])
+    assert min(dist(tooth, expected) for tooth in teeth) < 2 * ROUNDED
     middle = sheet_centre(text)
     assert x > middle[0], "the patient's left stands at the right"

@@ -167,7 +167,7 @@ PROBLEMS: list[tuple[Change, str]] = [
     (
         put("placement.hole_to_edge_refused_mm", 31),
         "placement.hole_to_edge_refused_mm = 31: must be at most the distance kept from hole to "
-        "edge, 30 mm; lower it, or raise that distance",
+        "edge, 20 mm; lower it, or raise that distance",
     ),
     (
         put("marks.corner", "left"),
