@@ -59,12 +59,12 @@ def test_the_chart_is_seen_by_the_operator(client: TestClient, age: int | None) 
 
 
 def test_the_chart_is_the_arch_of_the_plan(client: TestClient) -> None:
-    """Pitches of the picture are those of the plan; the jaws are only moved apart."""
+    """Crowns of the picture stand at the plan's contacts; the jaws are only moved apart."""
     teeth = chart_teeth(shown(client, arch="adult-large"))
-    centres = run_json("26", "--arch", "adult-large")["arch"]["centres_mm"]
-    lowered = {iso: middle(teeth[iso])[1] + centres[iso][1] for iso in centres}
+    contacts = run_json("26", "--arch", "adult-large")["arch"]["contacts_mm"]
+    lowered = {iso: middle(teeth[iso])[1] + contacts[iso][1] for iso in contacts}
     assert max(lowered.values()) - min(lowered.values()) < 0.02
-    for iso, (x, _) in centres.items():
+    for iso, (x, _) in contacts.items():
         assert middle(teeth[iso])[0] == pytest.approx(x, abs=0.01)
 
 
