@@ -67,7 +67,7 @@ def test_every_kind_of_field_can_be_changed(view: Page, file: Path) -> None:
     wait_for_state(view, "Saved to practice.toml.")
     wanted = tomllib.loads(OWN)
     wanted["punch"] = {"diameters_mm": [0.5, 1, 1.75], "labels": ["a", "b", "c"]}
-    wanted["placement"] |= {"shift": False, "upper_edge_above_incisal_mm": [5, 45]}
+    wanted["placement"] |= {"shift": False, "upper_edge_above_incisal_mm": [5, 30]}
     wanted["marks"]["kind"] = "two-dots"
     del wanted["holes"]["ease_mm"]
     wanted["sheets"][0]["thickness"] = 0.22
@@ -367,7 +367,7 @@ def test_a_problem_is_shown_as_near_as_there_is_a_place(
     page: Page, desk: Running, file: Path
 ) -> None:
     """Of an entry at its list, of an unknown key at its row, and else in the summary alone."""
-    text = OWN.replace('"C", ', '"long", ').replace("width_mm = 127", "width_mm = 127\nsize = 5")
+    text = OWN.replace('"III", ', '"long", ').replace("width_mm = 127", "width_mm = 127\nsize = 5")
     file.write_text(f"coulour = 1\n{text}", encoding="utf-8")
     view = open_settings(page, desk)
     labels = field(view, "punch.labels")
