@@ -219,8 +219,10 @@ def test_points_are_moved_taken_back_deleted_and_picked_out_of_turn(
 
 def test_a_click_means_the_same_pixel_at_every_zoom(page: Page, desk: Running) -> None:
     open_picture(page, desk)
-    wanted = (430.0, 250.0)
-    x, y = in_window(page, wanted)
+    # A wheel is told of in whole pixels of the window: turn it over one.
+    x, y = (float(round(place)) for place in in_window(page, (430.0, 250.0)))
+    (left, top), (right, bottom) = in_window(page, (0, 0)), in_window(page, (WIDTH, HEIGHT))
+    wanted = (WIDTH * (x - left) / (right - left), HEIGHT * (y - top) / (bottom - top))
     page.mouse.move(x, y)
     for _ in range(14):
         page.mouse.wheel(0, -120)
