@@ -41,6 +41,7 @@ ENDPOINTS = [
     "GET /api/arch/start",
     "POST /api/arch/fit",
     "POST /api/arch/save",
+    "POST /api/arch/scan",
     "GET /api/practice",
     "POST /api/practice",
     "GET /api/printer-page.pdf",
