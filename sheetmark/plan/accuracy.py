@@ -20,7 +20,7 @@ from sheetmark.base.sources import Sourced, read_sourced
 RowKind = Literal["one-sided", "front", "full-arch"]
 FIRST_MOLAR = 6
 # A longer row on one side bends as a front does.
-LONGEST_ONE_SIDED = 4
+LONGEST_ONE_SIDED = 5
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,6 @@ BAD: list[tuple[list[str], list[str]]] = [
     (["16", "--missing", "15", "--present", "15"], ["tooth 15", "missing", "present"]),
     (["16", "--missing", "1S"], ["tooth '1S'"]),
     (["16", "--present", "x"], ["tooth 'x'"]),
-    (["16", "46"], ["teeth 16, 46: both jaws", "one overlay for the upper and one for the lower"]),
     (["16", "--expose", "17-46"], ["both jaws"]),
     (["16", "--expose", "17-"], ["tooth ''"]),
     (["16", "--expose", "15-13"], ["tooth 16", "expose", "add it there"]),

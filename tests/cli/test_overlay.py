@@ -89,8 +89,9 @@ def test_help_names_every_option(capsys: Output) -> None:
     out, err = capsys.readouterr()
     tried = {word for typed, _, _ in OPTIONS for word in typed.split() if word.startswith("--")}
     named = {word for word in out.replace(",", " ").split() if word.startswith("--")}
-    # Practice files, case files and stencils have tests of their own.
-    assert named == tried | {"--output", "--practice", "--case", "--pen", "--kerf", "--help"}
+    # Practice files, case files, measures and stencils have tests of their own.
+    elsewhere = {"--output", "--practice", "--case", "--measure", "--pen", "--kerf", "--help"}
+    assert named == tried | elsewhere
     assert "-o" in out.replace(",", " ").split()
     assert err == ""
 

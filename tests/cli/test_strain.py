@@ -88,7 +88,7 @@ def test_a_sheet_stretched_beyond_its_break_is_warned_of(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     assert run("strain", "16", "--for", "root-canal", "--material", "nitrile") == 0
-    assert "warning: rule: stretched beyond the break in this model" in capsys.readouterr().err
+    assert "warning: centred: stretched beyond the break in this model" in capsys.readouterr().err
     assert run("strain", "16", "--for", "root-canal") == 0
     assert "warning" not in capsys.readouterr().err
 

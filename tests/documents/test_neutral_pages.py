@@ -61,6 +61,9 @@ PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
         seen_model(without=("15",)),
     ),
     "short sheet": plan_of("36", sheet="80"),
+    "ends too high below the mouth": plan_of("11", sheet="150x100"),
+    "covers the nose": plan_of("11", shift=False, sheet="152x165"),
+    "hole near the edge": plan_of("11", expose="15-25", sheet="80x152"),
     "small sheet for a full arch": plan_of("16", procedure="full-arch", sheet="90"),
     "edge above the nostrils": plan_of("11", sheet="127x170", shift=False),
 }

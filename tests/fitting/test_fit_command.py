@@ -98,7 +98,7 @@ BAD = {
     "another ending": (("--date", DAY, "-o", "own.txt", *MEASURES), "must end in .toml"),
     "another picture": (
         ("--date", DAY, "--picture", "a.png", *MEASURES),
-        "must end in .svg or .pdf",
+        "a PNG shows one scan, so name one for each scan, or .svg or .pdf for the arch",
     ),
     "a shipped name": (("--date", DAY, "-o", "age-8.toml", *MEASURES), "a shipped model has it"),
     "a name that is none": (("--date", DAY, "--name", "My Arch", *MEASURES), "name 'My Arch'"),

@@ -161,8 +161,9 @@ def middle(row: Sequence[str], holes: Sequence[Point]) -> Point:
     edge = SHEET_MM / 2
     incisors = incisal_y()
     x = min(max(x, -(edge - 45)), edge - 45)
-    y = min(max(y, incisors + 10 - edge), incisors + 45 - edge)
+    # The upper edge 15 to 30 above the incisors, and below the nostrils, 24 above them.
+    y = min(max(y, incisors + 15 - edge), incisors + 24 - edge)
     xs, ys = [p[0] for p in holes], [p[1] for p in holes]
-    x = min(max(x, max(xs) + 30 - edge), min(xs) - 30 + edge)
-    y = min(max(y, max(ys) + 30 - edge), min(ys) - 30 + edge)
+    x = min(max(x, max(xs) + 20 - edge), min(xs) - 20 + edge)
+    y = min(max(y, max(ys) + 20 - edge), min(ys) - 20 + edge)
     return (x, y)

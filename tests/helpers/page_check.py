@@ -298,7 +298,8 @@ def check_numbers(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
     notation = plan["case"]["notation"]
     words = [word for word in page.words if sheet.holds(word.middle)]
     words = [word for word in words if word not in _frame_words(page, sheet)]
-    numbers = [word for word in words if word.bold]
+    # The words beside a line to fold along are bold too.
+    numbers = [word for word in words if word.bold and word.text != "fold"]
     holes = {hole["tooth"]: hole for hole in plan["holes"]}
     labels = {hole["punch_label"] for hole in holes.values()}
     positions = [word for word in words if not word.bold and word.text in labels]
