@@ -187,14 +187,20 @@ def test_the_pdf_of_a_good_list_holds_each_case(client: TestClient) -> None:
     text = EXAMPLE.read_text("utf-8")
     answer = post_list(client, text, path="/api/day.pdf")
     assert answer.headers["content-type"] == "application/pdf"
-    front, *cases = read_pdf(answer.content)
+    front, *pages = read_pdf(answer.content)
+    # What has no room below its sheet goes on on the case card.
+    cases = [page for page in pages if "case card" not in page.text]
     plans = plans_of(text)
     assert len(cases) == len(plans) > 5
     for page, plan in zip(cases, plans, strict=True):
         check_page(page, plan)
     assert "tray plan" in front.text
     with_cards = post_list(client, text, path="/api/day.pdf", cards=True)
-    assert len(read_pdf(with_cards.content)) == 1 + 2 * len(plans)
+    _, *carded = read_pdf(with_cards.content)
+    assert len(carded) == len(pages) + len(plans)
+    cards = ["case card" in page.text for page in carded]
+    assert cards.count(False) == len(plans)
+    assert all(cards[at + 1] for at, card in enumerate(cards) if not card)
 
 
 def test_no_row_that_can_be_done_is_no_pdf(client: TestClient) -> None:
@@ -267,7 +273,9 @@ def test_a_list_is_opened_and_its_pdf_is_true_to_it(
         page.get_by_role("button", name="PDF of the day").click()
     waiting.value.save_as(tmp_path / "day.pdf")
     assert waiting.value.suggested_filename == "day.pdf"
-    _, *cases = read_pdf((tmp_path / "day.pdf").read_bytes())
+    _, *pages = read_pdf((tmp_path / "day.pdf").read_bytes())
+    # What has no room below its sheet goes on on the case card.
+    cases = [drawing for drawing in pages if "case card" not in drawing.text]
     assert len(cases) == len(plans) > 5
     for drawing, plan in zip(cases, plans, strict=True):
         check_page(drawing, plan)
