@@ -93,7 +93,7 @@ def _type(schema: Mapping[str, Any]) -> str:
     match schema:
         case {"$ref": name}:
             written = str(name).rpartition("/")[2]
-        case {"anyOf": choices}:
+        case {"anyOf": choices} | {"oneOf": choices}:
             written = " | ".join(dict.fromkeys(_type(choice) for choice in choices))
         case {"enum": values}:
             written = " | ".join(json.dumps(value) for value in values)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from fastapi import APIRouter
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, model_names
 from sheetmark.anatomy.teeth import ALL_TEETH, Jaw, Notation, in_arch_order, read, write
@@ -63,6 +63,18 @@ class PickedMiddleTooth(_Strict):
     middle: Pixels
 
 
+def _which_points(tooth: object) -> str:
+    """Which points a tooth of a request has, so that a wrong one is refused once, as that kind."""
+    middle = "middle" in tooth if isinstance(tooth, dict) else hasattr(tooth, "middle")
+    return "middle" if middle else "ends"
+
+
+AnyPicked = Annotated[
+    Annotated[PickedTooth, Tag("ends")] | Annotated[PickedMiddleTooth, Tag("middle")],
+    Discriminator(_which_points),
+]
+
+
 class FitRequest(_Strict):
     """What was picked, and the name of the new model. `base` lends what was not measured."""
 
@@ -70,7 +82,7 @@ class FitRequest(_Strict):
     date: Short
     base: Short = DEFAULT_MODEL
     scale: ScaleRequest
-    teeth: Annotated[list[PickedTooth | PickedMiddleTooth], Field(max_length=64)]
+    teeth: Annotated[list[AnyPicked], Field(max_length=64)]
 
 
 class SaveRequest(FitRequest):
