@@ -1,4 +1,4 @@
-"""Published forms of the dental arch, one function each.
+"""Published forms of the dental arch, one function each, and one that stands beside them.
 
 All work in the arch's own axes, mm: x across from the midline, y backwards from the incisal
 point. Each gives the depth y at x, so y(0) = 0.
@@ -98,4 +98,24 @@ class Catenary(Sourced, frozen=True, kw_only=True, tag_field="form", tag="catena
         return catenary_depth(x_mm, self.a_mm)
 
 
-Curve = SixthOrder | Beta | Catenary
+class EvenOrder(Sourced, frozen=True, kw_only=True, tag_field="form", tag="even-order"):
+    """y = a x^2 + b x^4 + c x^6: `a` in mm^-1, `b` in mm^-3, `c` in mm^-5, none of them negative,
+    so that the curve never turns forwards. Not a published form: one term more than the sixth-order
+    curve."""
+
+    a: NotNegative
+    b: NotNegative
+    c: NotNegative
+
+    @property
+    def reach_mm(self) -> float:
+        """It runs on without end."""
+        return inf
+
+    def depth(self, x_mm: float) -> float:
+        """The depth y at x, mm, arch axes."""
+        square = x_mm * x_mm
+        return square * (self.a + square * (self.b + square * self.c))
+
+
+Curve = SixthOrder | Beta | Catenary | EvenOrder

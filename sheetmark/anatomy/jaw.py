@@ -123,12 +123,6 @@ def whole_row(model: ArchModel, jaw: Jaw) -> SideRow:
     return _standing(model.jaw(jaw).row)
 
 
-def row_with(model: ArchModel, jaw: Jaw, slots: tuple[str, ...]) -> SideRow:
-    """The model's own row, and behind it those of the slots that it does not hold."""
-    own = whole_row(model, jaw)
-    return own + _standing(slot for slot in slots if (slot, None) not in own)
-
-
 def row_lengths(
     model: ArchModel, jaw: Jaw, row: SideRow
 ) -> tuple[tuple[float, ...], tuple[str, ...]]:

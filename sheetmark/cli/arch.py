@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 from math import dist
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -37,10 +37,22 @@ def show(
             help="A model's name or a .toml file.", autocompletion=lambda: list(model_names())
         ),
     ],
+    curve: Annotated[
+        Literal["sixth-order", "beta", "catenary", "even-order"] | None,
+        typer.Option(
+            help="To compare: lay the teeth, but for third molars, on another form of the arch, by "
+            "the curve that comes nearest to the model's widths."
+        ),
+    ] = None,
 ) -> None:
     """Show a model's widths, pitches, arch widths and depth, each with source and flag."""
     model = load_model(name)
     sources = model.sources | gum_line_table().sources
+    if curve is not None:
+        from sheetmark.studies.published_forms import with_form
+
+        model = with_form(model, curve)
+        sources = model.sources
     for jaw in JAWS:
         build_arch(model, jaw)  # teeth past a curve's end are refused before anything is printed
         for slot in model.jaw(jaw).row:
@@ -86,13 +98,14 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
         slot = next(p.tooth.slot for p in half if p.tooth.position == position)
         side = "wider" if off > 0 else "narrower"
         print(f"  out of reach of these teeth: tooth {slot}, laid {abs(off):.2f} {side}")
-    print("  depth behind the incisal point, the middle of the central incisors' crowns (derived)")
+    print("  depth behind the incisal point (derived)")
     print("  tooth  gum line  contacts")
     for place in half:
         gum, contact = (abs(arch.incisal_y_mm - point.y) for point in (place.centre, place.contact))
         print(f"  {place.tooth.slot:<7}{gum:<10.2f}{contact:.2f}")
     if jaw.curve is not None:
         _show_curve(jaw.curve)
+        print("  the middle of a chord of the curve stands for gum line and contacts alike")
 
 
 def _show_curve(curve: Curve) -> None:

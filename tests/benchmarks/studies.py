@@ -15,6 +15,7 @@ from io import StringIO
 
 from tests.benchmarks import membrane, membrane_study, scan_study
 from tests.benchmarks.coverage_tables import coverage
+from tests.benchmarks.curves import curves
 from tests.helpers.paths import ROOT
 
 FOLDER = ROOT / "examples" / "studies"
@@ -29,6 +30,7 @@ STUDIES: dict[str, tuple[str, Callable[[], None]]] = {
     "growth": ("How the answers settle with the mesh", membrane.growth),
     "ring": ("A stretched ring against Rivlin & Thomas", membrane.ring),
     "scan": ("How well the teeth of a scan are found", scan_study.scan),
+    "curves": ("Forms of the arch on the same widths", curves),
     "coverage": ("How many patients an arch model serves", coverage),
 }
 

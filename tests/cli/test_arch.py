@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from itertools import pairwise
 from math import dist
 from pathlib import Path
@@ -187,3 +189,30 @@ def test_a_curve_that_ends_before_the_teeth_is_one_line(capsys: Capture, tmp_pat
 
 def test_a_file_name_with_a_line_break_stays_one_line(capsys: Capture) -> None:
     assert "cannot be read" in refusal(capsys, "show", "no\nsuch.toml")
+
+
+def test_show_lays_the_teeth_on_another_form_and_names_its_curve(capsys: Capture) -> None:
+    text = output(capsys, "show", "adult-mean", "--curve", "catenary")
+    curves = [line for line in text.splitlines() if line.startswith("  curve catenary: a_mm = ")]
+    assert len(curves) == 2
+    assert all(line.endswith("; musich-ackerman-1973, D") for line in curves)
+    assert "Musich & Ackerman 1973" in text.split("\nSources")[1]
+    # The form cannot carry all widths: what it gives stands beside what is given.
+    rows = {row[0]: row for row in block(text, "upper", "tooth given SD laid source, flag")}
+    given, shown = float(rows["3"][1]), float(rows["3"][3])
+    assert given == 31.75
+    assert shown == pytest.approx(29.27, abs=0.006)
+    assert not [row for row in block(text, "upper", "tooth width SD source, flag") if row[0] == "8"]
+
+
+def test_show_without_another_form_loads_no_numbers(tmp_path: Path) -> None:
+    program = (
+        "import sys; from sheetmark.cli.app import run; "
+        "assert run(['arch', 'show', 'adult-mean']) == 0; "
+        f"assert run(['overlay', '16', '-o', {str(tmp_path / 'x.pdf')!r}]) == 0; "
+        "print([m for m in sys.modules if m.split('.')[0] in ('numpy', 'scipy')])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip().splitlines()[-1] == "[]"

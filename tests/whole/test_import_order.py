@@ -37,8 +37,9 @@ GEOMETRY = (
     "anatomy.arch_model",
     "anatomy.chords",
     "anatomy.curves",
+    "anatomy.gum_line",
+    "anatomy.gum_line_table",
     "anatomy.jaw",
-    "anatomy.solve",
 )
 # What a part must not reach though it stands above, directly or through others.
 UNKNOWN_TO = {
