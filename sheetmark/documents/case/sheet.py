@@ -54,7 +54,7 @@ STATE_WIDTH_MM = 48.0
 RING_RADIUS_MM = 2.2
 # Neighbouring rings stay apart where teeth are narrow.
 RING_SHARE_OF_PITCH = 0.35
-RING_OFF_DISC_MM = 0.45
+RING_OFF_DISC_MM = 0.3
 FOLD_LINE_MM = 0.35
 FOLD_DASH_MM = 3.0
 FOLD_WORD = "fold"
