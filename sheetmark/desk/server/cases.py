@@ -28,6 +28,7 @@ from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown, problems_shown
 from sheetmark.documents.case.order import punching_order
 from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
+from sheetmark.documents.figures.callipers import calliper_picture, callipers
 from sheetmark.documents.handouts.exercise import shift_text
 from sheetmark.documents.parts import check_reference, title
 from sheetmark.jobs.outputs import render_plan
@@ -134,6 +135,25 @@ class ClampRow(BaseModel):
     next_best: str
 
 
+class CalliperField(BaseModel):
+    """A length worth measuring: what stands before the mm in `measure`, teeth by ISO 3950; its
+    name and how to take it; what it comes to on this arch, in mm as text. `across` may be taken at
+    other points than the gum line."""
+
+    measure: str
+    what: str
+    how: str
+    found: str
+    across: bool
+
+
+class Callipers(BaseModel):
+    """What helps this row, numbered as in the picture `svg`."""
+
+    fields: list[CalliperField]
+    svg: str
+
+
 class Sheet(BaseModel):
     """All that the page shows of a plan. `roles` are by ISO number; `svg` is the picture."""
 
@@ -147,6 +167,7 @@ class Sheet(BaseModel):
     middle: str
     sheet: str
     svg: str
+    callipers: Callipers
     command: str
 
 
@@ -268,7 +289,25 @@ def _sheet(plan: Plan, query: CaseView) -> Sheet:
         middle=number(shift_text(plan)) + (f". {EVEN}" if plan.even else ""),
         sheet=number(practice.stock_sheet.name),
         svg=_picture(plan, query),
+        callipers=_callipers(plan),
         command=plan.command,
+    )
+
+
+def _callipers(plan: Plan) -> Callipers:
+    found = callipers(plan)
+    return Callipers(
+        fields=[
+            CalliperField(
+                measure=one.measure,
+                what=one.what,
+                how=one.how,
+                found=plan.practice.numerals(f"{one.mm:.1f}"),
+                across=one.kind == "across",
+            )
+            for one in found
+        ],
+        svg=render_svg(calliper_picture(plan, found)).decode(),
     )
 
 

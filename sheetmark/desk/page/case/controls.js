@@ -3,6 +3,7 @@
 import { choice, element, folded, labelled } from "../shared/elements.js";
 import { keepFocus } from "../shared/page.js";
 import { choices } from "./address.js";
+import { typedNumber } from "./typed.js";
 
 /** @import { CaseStart } from "../shared/types.js" */
 /** @typedef {[string, string]} Pair value and label */
@@ -33,7 +34,6 @@ const HOLDS = {
   ligature: "floss ligatures",
   wedge: "wedges or strips of sheet",
 };
-const TYPING_MS = 300; // a pause this long ends a number that is being typed
 const RARE = ["arch", "sheet", "material", "access", "row", "hold", "more", "shift", "reference"];
 
 /** @type {(names: string[], labels?: Record<string, string>) => Pair[]} */
@@ -125,27 +125,9 @@ export class Controls {
    * @param {number} most
    */
   #number(name, label, most) {
-    /** @type {number | undefined} */
-    let pause;
-    const put = () => {
-      clearTimeout(pause);
-      if ((choices().get(name) ?? "") !== input.value) this.#put(name, input.value);
-    };
-    const input = element("input", {
-      type: "number",
-      inputmode: "numeric",
-      min: 0,
-      max: most,
-      step: 1,
-      value: choices().get(name) ?? "",
-      // Teeth are clicked next, so no key may end the number.
-      oninput: () => {
-        clearTimeout(pause);
-        pause = setTimeout(put, TYPING_MS);
-      },
-      onchange: put,
-    });
-    return labelled(label, input);
+    const limits = { inputmode: "numeric", min: 0, max: most, step: 1 };
+    const put = (/** @type {string} */ value) => this.#put(name, value);
+    return labelled(label, typedNumber(choices().get(name) ?? "", limits, put));
   }
 
   #reference() {

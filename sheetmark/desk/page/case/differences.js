@@ -64,7 +64,9 @@ export class DifferenceList {
 
   /** Draws the differences of the latest answer. */
   draw() {
-    const rows = [...this.#undrawn(), ...this.#teeth(), ...this.#spans()];
+    const rows = [
+      ...this.#undrawn(), ...this.#teeth(), ...this.#spans(), ...this.#measures(),
+    ];
     const list = element("ul", { class: "differences" }, rows.map(item));
     const parts = rows.length ? [element("h2", {}, "In this mouth"), list] : [];
     keepFocus(this.node, () => this.node.replaceChildren(...parts));
@@ -100,6 +102,15 @@ export class DifferenceList {
         remove: () => this.#remove(name, span),
       })),
     );
+  }
+
+  /** @returns {Row[]} */
+  #measures() {
+    const inNotation = (/** @type {string} */ text) => text.replace(/\d\d(?=[ -])/g, labelOf);
+    return choices().getAll("measure").map((text) => ({
+      text: `Measured: ${inNotation(text)} mm`,
+      remove: () => this.#remove("measure", text),
+    }));
   }
 
   /**

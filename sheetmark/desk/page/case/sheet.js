@@ -1,7 +1,7 @@
 // The sheet of the case: print it, look at it, its holes, clamps, findings and files.
 
 import {
-  element, findingList, folded, group, problemList, radios, table,
+  element, findingList, folded, group, problemList, radios, svgPicture, table,
 } from "../shared/elements.js";
 import { announce, keepFocus } from "../shared/page.js";
 import { counted, NO_CLAMP } from "../shared/text.js";
@@ -51,7 +51,7 @@ export class SheetView {
       this.#printRow(),
       this.#viewSwitch(view),
       element("p", { class: "busy" }, "Computing, a few seconds …"),
-      picture(sheet, description),
+      svgPicture(sheet.svg, description),
       element("p", { class: "hint" }, SIGNS, view === "arch" ? ` ${WHY_MOVED}` : null),
     ];
   }
@@ -110,19 +110,6 @@ function spoken(sheet) {
   const findings = sheet.findings.map(({ text }) => text);
   const facts = `${sheet.title}. ${holesOf(sheet)}. Clamp: ${clamps.join("; ")}.`;
   return [facts, ...findings].join(" ");
-}
-
-/**
- * @param {Sheet} sheet
- * @param {string} description
- */
-function picture(sheet, description) {
-  const { documentElement } = new DOMParser().parseFromString(sheet.svg, "image/svg+xml");
-  const svg = document.importNode(documentElement, true);
-  svg.setAttribute("role", "img");
-  svg.setAttribute("aria-label", description);
-  svg.classList.add("picture");
-  return svg;
 }
 
 /** @param {Sheet} sheet */

@@ -4,6 +4,7 @@ import { element } from "../shared/elements.js";
 import { announce } from "../shared/page.js";
 import { fetchJson, isAbort, problemsIn } from "../shared/server.js";
 import { changeChoices, choices, removeValue } from "./address.js";
+import { CalliperFields } from "./callipers.js";
 import { JawChart } from "./chart.js";
 import { Controls } from "./controls.js";
 import { DifferenceList, putDescription } from "./differences.js";
@@ -58,6 +59,7 @@ class CaseView {
     this.controls = new Controls(start, put);
     this.sheet = new SheetView(start.printer, put);
     this.differences = new DifferenceList(this);
+    this.callipers = new CalliperFields((alter) => this.change(alter));
     root.addEventListener("click", (event) => this.#holdBack(event), true);
     root.addEventListener("auxclick", (event) => this.#holdBack(event), true);
     root.append(
@@ -66,6 +68,7 @@ class CaseView {
       element(
         "section",
         { class: "facts", "aria-label": "About the case" },
+        this.callipers.node,
         this.differences.node,
         this.sheet.facts,
       ),
@@ -137,6 +140,7 @@ class CaseView {
     this.chart.draw();
     this.#drawToothBar();
     this.differences.draw();
+    this.callipers.draw();
     this.sheet.draw();
   }
 

@@ -73,6 +73,21 @@ export function svgElement(tag, attributes = {}, ...children) {
 }
 
 /**
+ * A picture that the desk drew.
+ * @param {string} text its SVG
+ * @param {string} description for who does not see it
+ * @returns {Element}
+ */
+export function svgPicture(text, description) {
+  const { documentElement } = new DOMParser().parseFromString(text, "image/svg+xml");
+  const svg = document.importNode(documentElement, true);
+  svg.setAttribute("role", "img");
+  svg.setAttribute("aria-label", description);
+  svg.classList.add("picture");
+  return svg;
+}
+
+/**
  * A control under its label, with a hint below it where there is one.
  * @param {string} label
  * @param {HTMLElement} control

@@ -19,6 +19,21 @@
  */
 
 /**
+ * @typedef {object} CalliperField
+ * @property {string} measure
+ * @property {string} what
+ * @property {string} how
+ * @property {string} found
+ * @property {boolean} across
+ */
+
+/**
+ * @typedef {object} Callipers
+ * @property {Array<CalliperField>} fields
+ * @property {string} svg
+ */
+
+/**
  * @typedef {object} CaseStart
  * @property {string} practice
  * @property {Array<string>} procedures
@@ -325,6 +340,7 @@
  * @property {string} middle
  * @property {string} sheet
  * @property {string} svg
+ * @property {Callipers} callipers
  * @property {string} command
  */
 
