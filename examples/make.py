@@ -1,7 +1,8 @@
 """Makes the examples again: `python examples/make.py`, or with a folder to write to.
 
 Each invented case goes through the command line to PDF, SVG and JSON; the picture is the PDF's
-first page. A test remakes them and compares: run this after a change that is meant to show.
+first page. The guide's pictures of callipers are those of the chairside page. A test remakes them
+and compares: run this after a change that is meant to show.
 """
 
 from __future__ import annotations
@@ -11,7 +12,12 @@ from pathlib import Path
 
 import pypdfium2
 
+from sheetmark.anatomy.teeth import Tooth
+from sheetmark.case.case import Case
 from sheetmark.cli.app import run
+from sheetmark.documents.figures.callipers import calliper_picture, callipers
+from sheetmark.plan.make import make_plan
+from sheetmark.render.svg import render_svg
 
 CASES = {
     "16-restoration": ["16"],
@@ -19,6 +25,12 @@ CASES = {
     "36-root-canal": ["36", "--for", "root-canal"],
     # Universal 12 is the upper left first premolar, 24 in ISO 3950.
     "universal-12-restoration": ["12", "--notation", "universal"],
+}
+# By the tooth to treat: a row on one side, a front, a full arch.
+CALLIPERS = {
+    "callipers-row": (Tooth(1, 6), "restoration"),
+    "callipers-front": (Tooth(1, 1), "restoration"),
+    "callipers-arch": (Tooth(1, 6), "full-arch"),
 }
 PICTURE_DPI = 100
 
@@ -33,6 +45,11 @@ def main(arguments: list[str]) -> int:
         if code:
             return code
         _picture(files["pdf"], folder / f"{name}.png")
+    (folder / "guide").mkdir(exist_ok=True)
+    for name, (tooth, procedure) in CALLIPERS.items():
+        plan = make_plan(Case(treat=(tooth,), procedure=procedure))
+        picture = calliper_picture(plan, callipers(plan))
+        (folder / "guide" / f"{name}.svg").write_bytes(render_svg(picture))
     return 0
 
 

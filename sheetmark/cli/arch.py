@@ -72,6 +72,9 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
     half = [place for place in arch.places if place.tooth.side == "left"]
     half.sort(key=lambda place: place.tooth.position)
     print(f"\n{name} jaw")
+    if jaw.placed:
+        _show_places(jaw)
+        return
     print("  tooth  width  SD    source, flag")
     for place in half:
         row, _ = model.width(name, place.tooth.slot)
@@ -106,6 +109,15 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
     if jaw.curve is not None:
         _show_curve(jaw.curve)
         print("  the middle of a chord of the curve stands for gum line and contacts alike")
+
+
+def _show_places(jaw: JawModel) -> None:
+    """Every tooth of a mouth that was measured."""
+    print("  gum-line centres: x to the patient's left, y behind the central incisors")
+    print("  tooth  x       y       width   source, flag")
+    for one in jaw.placed:
+        figures = f"{one.x_mm:<8.2f}{one.y_mm:<8.2f}{one.width_mm:<8.2f}"
+        print(f"  {one.tooth:<7}{figures}{one.source}, {one.flag}")
 
 
 def _show_curve(curve: Curve) -> None:

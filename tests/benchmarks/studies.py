@@ -16,6 +16,7 @@ from io import StringIO
 from tests.benchmarks import membrane, membrane_study, scan_study
 from tests.benchmarks.coverage_tables import coverage
 from tests.benchmarks.curves import curves
+from tests.benchmarks.measuring import measuring
 from tests.helpers.paths import ROOT
 
 FOLDER = ROOT / "examples" / "studies"
@@ -32,6 +33,7 @@ STUDIES: dict[str, tuple[str, Callable[[], None]]] = {
     "scan": ("How well the teeth of a scan are found", scan_study.scan),
     "curves": ("Forms of the arch on the same widths", curves),
     "coverage": ("How many patients an arch model serves", coverage),
+    "measuring": ("What measuring buys", measuring),
 }
 
 

@@ -30,7 +30,7 @@ def remade(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_no_example_is_without_its_case(remade: Path) -> None:
     endings = ("pdf", "svg", "json", "png")
-    made = {path.name for path in remade.iterdir()}
+    made = {path.name for path in remade.iterdir() if path.is_file()}
     assert made == {f"{name}.{ending}" for name in NAMES for ending in endings}
     assert made == {path.name for end in endings for path in EXAMPLES.glob(f"*.{end}")}
 
@@ -40,6 +40,13 @@ def test_no_example_is_without_its_case(remade: Path) -> None:
 def test_the_file_is_the_same_to_the_byte(remade: Path, name: str, ending: str) -> None:
     kept, made = (folder / f"{name}.{ending}" for folder in (EXAMPLES, remade))
     assert kept.read_bytes() == made.read_bytes(), AGAIN
+
+
+def test_the_guides_pictures_are_those_of_today(remade: Path) -> None:
+    kept, made = (sorted((f / "guide").glob("*.svg")) for f in (EXAMPLES, remade))
+    assert [path.name for path in kept] == [path.name for path in made]
+    for one, other in zip(kept, made, strict=True):
+        assert one.read_bytes() == other.read_bytes(), AGAIN
 
 
 def unpacked(path: Path) -> list[tuple[str, bytes]]:
