@@ -13,7 +13,7 @@ from pathlib import Path
 import pypdfium2
 
 from sheetmark.anatomy.teeth import Tooth
-from sheetmark.case.case import Case
+from sheetmark.case.case import Case, Procedure
 from sheetmark.cli.app import run
 from sheetmark.documents.figures.callipers import calliper_picture, callipers
 from sheetmark.plan.make import make_plan
@@ -27,7 +27,7 @@ CASES = {
     "universal-12-restoration": ["12", "--notation", "universal"],
 }
 # By the tooth to treat: a row on one side, a front, a full arch.
-CALLIPERS = {
+CALLIPERS: dict[str, tuple[Tooth, Procedure]] = {
     "callipers-row": (Tooth(1, 6), "restoration"),
     "callipers-front": (Tooth(1, 1), "restoration"),
     "callipers-arch": (Tooth(1, 6), "full-arch"),

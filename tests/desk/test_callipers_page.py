@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from starlette.testclient import TestClient
@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 ROW = "Row 14 to 17"
 
 
-def sheet_of(client: TestClient, **choices: object) -> dict[str, object]:
+def sheet_of(client: TestClient, **choices: Any) -> dict[str, object]:
     answer = client.get("/api/case", params={"treat": ["16"], **choices}).json()
     sheet: dict[str, object] = answer["sheet"] or {"problems": answer["problems"]}
     return sheet
 
 
-def fields_of(client: TestClient, **choices: object) -> list[str]:
+def fields_of(client: TestClient, **choices: Any) -> list[str]:
     callipers = sheet_of(client, **choices)["callipers"]
     assert isinstance(callipers, dict)
     return [field["measure"] for field in callipers["fields"]]

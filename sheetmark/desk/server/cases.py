@@ -289,13 +289,15 @@ def _sheet(plan: Plan, query: CaseView) -> Sheet:
         middle=number(shift_text(plan)) + (f". {EVEN}" if plan.even else ""),
         sheet=number(practice.stock_sheet.name),
         svg=_picture(plan, query),
-        callipers=_callipers(plan),
+        callipers=_callipers(plan, query),
         command=plan.command,
     )
 
 
-def _callipers(plan: Plan) -> Callipers:
-    found = callipers(plan)
+def _callipers(plan: Plan, query: CaseView) -> Callipers:
+    # An arch that was fitted to this mouth takes no further measure.
+    fitted = query.model().jaw(plan.arch.jaw).placed
+    found = () if fitted else callipers(plan)
     return Callipers(
         fields=[
             CalliperField(

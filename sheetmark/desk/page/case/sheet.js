@@ -15,7 +15,7 @@ const WHY_MOVED =
   "Dashed: the sheet placed otherwise. Its middle goes towards the teeth, so that it reaches " +
   "the frame on their side; the upper lip stays covered, the nostrils free.";
 
-/** The sheet in two parts: `panel` to print and look at, `facts` about it. */
+/** The sheet: `panel` to print and look at, `findings` to know, other `facts` about it. */
 export class SheetView {
   #printer;
   #put;
@@ -28,6 +28,7 @@ export class SheetView {
     this.#printer = printer;
     this.#put = put;
     this.panel = element("section", { class: "sheet", "aria-labelledby": "sheet-title" });
+    this.findings = element("div");
     this.facts = element("div");
   }
 
@@ -37,6 +38,7 @@ export class SheetView {
     keepFocus(this.panel, () =>
       this.panel.replaceChildren(...(sheet ? this.#panelOf(sheet) : withoutSheet())),
     );
+    this.findings.replaceChildren(...findingList(sheet?.findings ?? []));
     this.facts.replaceChildren(...(sheet ? factsOf(sheet) : []));
     if (sheet) announce(spoken(sheet));
   }
@@ -116,7 +118,6 @@ function spoken(sheet) {
 function factsOf(sheet) {
   const place = `Sheet ${sheet.sheet}. Its middle, from the middle of the mouth: ${sheet.middle}.`;
   return [
-    ...findingList(sheet.findings),
     holeTable(sheet),
     clampTable(sheet),
     element("p", {}, place),

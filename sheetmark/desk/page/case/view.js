@@ -68,6 +68,7 @@ class CaseView {
       element(
         "section",
         { class: "facts", "aria-label": "About the case" },
+        this.sheet.findings,
         this.callipers.node,
         this.differences.node,
         this.sheet.facts,
