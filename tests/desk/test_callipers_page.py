@@ -66,7 +66,7 @@ def test_the_holes_follow_what_is_typed(page: Page, desk: Running) -> None:
     # Nothing needs to be opened first.
     field = page.get_by_label(ROW)
     assert field.is_visible()
-    assert page.locator(".callipers svg.picture").is_visible()
+    assert page.locator(".callipers svg").is_visible()
     assert page.locator(".callipers .hint", has_text="Average 34.4").count() == 1
     field.fill("33")
     wait_for_exception(page, "Measured: row 14-17 33 mm")

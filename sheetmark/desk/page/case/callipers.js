@@ -47,7 +47,8 @@ export class CalliperFields {
    * @param {string} svg
    */
   #group(fields, svg) {
-    const picture = svgPicture(svg, "Where the callipers go. Each line is described at its field.");
+    const description = "Where the callipers go. Each line is described at its field.";
+    const picture = svgPicture("where", svg, description);
     return group(
       "Measured with callipers, mm",
       element("p", { class: "hint" }, WHY),

@@ -53,7 +53,7 @@ export class SheetView {
       this.#printRow(),
       this.#viewSwitch(view),
       element("p", { class: "busy" }, "Computing, a few seconds …"),
-      svgPicture(sheet.svg, description),
+      svgPicture("picture", sheet.svg, description),
       element("p", { class: "hint" }, SIGNS, view === "arch" ? ` ${WHY_MOVED}` : null),
     ];
   }

@@ -74,16 +74,17 @@ export function svgElement(tag, attributes = {}, ...children) {
 
 /**
  * A picture that the desk drew.
+ * @param {string} name its class
  * @param {string} text its SVG
  * @param {string} description for who does not see it
  * @returns {Element}
  */
-export function svgPicture(text, description) {
+export function svgPicture(name, text, description) {
   const { documentElement } = new DOMParser().parseFromString(text, "image/svg+xml");
   const svg = document.importNode(documentElement, true);
   svg.setAttribute("role", "img");
   svg.setAttribute("aria-label", description);
-  svg.classList.add("picture");
+  svg.classList.add(name);
   return svg;
 }
 
