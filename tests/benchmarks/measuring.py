@@ -49,6 +49,7 @@ it otherwise, and how the causes go together, is assumed, so that an average pag
 off as on real mouths. Every reading carries its error: callipers 0.3 mm, a point in a picture
 0.3 mm (SD); contacts and cusp tips also how far they lie from the gum line in each mouth. A click
 in the middle is taken to lie half way between the gum line and the contacts (flag: assumption).
+The means of these offsets are those that the program corrects by: real mouths may do worse.
 The rows of 4-7, 3-6 and 4-4 stand for 17-14, 16-13 and 14-24, and for 47-44, 46-43 and 44-34."""
 
 
