@@ -86,6 +86,9 @@ def test_the_case_and_a_fitted_model_of_the_same_measures_agree(tmp_path: Path) 
     here = plan_of("14", *texts, procedure="full-arch")
     there = plan_of("14", model=model, procedure="full-arch")
     assert len(here.holes) == 14
+    # Both hang on the first molars, so the whole mouth lies alike under the sheet.
+    for place in here.arch.places:
+        assert place.centre == pytest.approx(there.arch.place(place.tooth).centre, abs=2e-4)
     for one, other in zip(here.holes, there.holes, strict=True):
         assert one.centre_mm == pytest.approx(other.centre_mm, abs=2e-4)
         assert one.hole == pytest.approx(other.hole) or one.hole.diameter_mm == (
