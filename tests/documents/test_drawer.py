@@ -18,6 +18,7 @@ from sheetmark.documents.sets.drawer import drawer
 from sheetmark.practice.settings import Practice
 from sheetmark.render.pdf import render_pdf
 from tests.helpers.cases import LOWER, UPPER, json_of, mirror
+from tests.helpers.commands import assert_refused
 from tests.helpers.page_check import check_page, discs, label_of
 from tests.helpers.readback import Drawing, read_pdf
 
@@ -235,8 +236,4 @@ def test_bad_input_is_one_line(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert run(["drawer", *arguments]) == 2
-    error = capsys.readouterr().err.strip()
-    assert words in error
-    assert len(error.splitlines()) == 1
-    assert list(tmp_path.iterdir()) == []
+    assert_refused(["drawer", *arguments], words, tmp_path, capsys)

@@ -23,6 +23,7 @@ from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from tests.helpers import arch_by_hand as by_hand
 from tests.helpers.cases import LOWER, UPPER, json_of, plan_of
+from tests.helpers.commands import assert_refused
 from tests.helpers.golden_pages import HANDOUTS, handout_pdf
 from tests.helpers.handout_pages import CROWNS, MEAN, mean_of, middle_of, pages, points_of
 from tests.helpers.holes_by_hand import diameter, perimeter
@@ -463,8 +464,4 @@ def test_bad_input_is_one_line(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert run(["handout", *arguments]) == 2
-    error = capsys.readouterr().err.strip()
-    assert words in error
-    assert len(error.splitlines()) == 1
-    assert list(tmp_path.iterdir()) == []
+    assert_refused(["handout", *arguments], words, tmp_path, capsys)
