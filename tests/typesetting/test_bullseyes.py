@@ -12,6 +12,7 @@ from sheetmark.typesetting.bullseyes import (
     BULLSEYE_MM,
     CODE_CELL_MM,
     CODE_LIMITS,
+    BullseyeKind,
     bullseyes_round,
     code_cells,
     code_marks,
@@ -22,9 +23,9 @@ from sheetmark.typesetting.marks import Disc, Polygon, Ring
 ROUND = bullseyes_round(PagePoint(105.0, 150.0), 152.0, 127.0, 10.0)
 
 
-def as_seen(turn: int, *, mirrored: bool) -> set[tuple[float, float, str]]:
+def as_seen(turn: int, *, mirrored: bool) -> set[tuple[float, float, BullseyeKind]]:
     """The places of a square sheet's bullseyes, turned by quarters and mirrored, with kinds."""
-    found = set()
+    found: set[tuple[float, float, BullseyeKind]] = set()
     for mark in bullseyes_round(PagePoint(0.0, 0.0), 152.0, 152.0, 10.0):
         x, y = mark.centre
         if mirrored:
