@@ -122,7 +122,7 @@ def lay_chain(
     lengths = [_pitch(one, other, reference.share) for one, other in pairwise(row)]
     angles = [_direction(one, other, reference) for one, other in pairwise(row)]
 
-    def asked(at: int) -> float:
+    def half_target_mm(at: int) -> float:
         return across_mm[places[at]] / 2
 
     half = row[0].mesiodistal_mm / 2
@@ -130,11 +130,11 @@ def lay_chain(
         length * cos(angle) for length, angle in zip(lengths[:first], angles[:first], strict=True)
     )
     least, most = FRONT_SHARES
-    share = min(max(asked(first) / own, least), most)
+    share = min(max(half_target_mm(first) / own, least), most)
     centres = [ArchPoint(half * share, 0.0)]
     _walk(centres, [share * length for length in lengths[:first]], angles[:first])
     for start, end in pairwise([first, *others]):
-        turn = _turn(lengths[start:end], angles[start:end], asked(end) - centres[-1].x)
+        turn = _turn(lengths[start:end], angles[start:end], half_target_mm(end) - centres[-1].x)
         _walk(centres, lengths[start:end], [angle + turn for angle in angles[start:end]])
     last = len(centres) - 1
     _walk(centres, lengths[last:], angles[last:])
@@ -150,7 +150,7 @@ def lay_chain(
         missed_mm={
             places[at]: off
             for at in (first, *others)
-            if abs(off := 2 * (centres[at].x - asked(at))) > 1e-9
+            if abs(off := 2 * (centres[at].x - half_target_mm(at))) > 1e-9
         },
     )
 

@@ -139,7 +139,7 @@ def _merged(old: ToothState | None, new: ToothState, notation: Notation) -> Toot
             continue
         if was not in (empty, now):
             raise InputError(
-                f"tooth {write(new.tooth, notation)}: {field.replace('_', ' ')} said twice, "
+                f"tooth {write(new.tooth, notation)}: {field.replace('_', ' ')} given twice, "
                 f"{was:g} and {now:g}; leave one out"
             )
         changes[field] = now

@@ -28,8 +28,8 @@ def arch_of(case: Case, model: ArchModel, teeth: Dentition) -> tuple[Arch, tuple
         arch, findings = done.arch, (*_kept(case, arch), *done.findings)
     if others:
         names = ", ".join(measure.text(case.notation) for measure in others)
-        told = f"Measured in the other jaw: {names}. It changes nothing here."
-        findings += (Finding(Code.OTHER_JAW, "info", told, field="measure"),)
+        message = f"Measured in the other jaw: {names}. It changes nothing here."
+        findings += (Finding(Code.OTHER_JAW, "info", message, field="measure"),)
     return arch, findings
 
 

@@ -57,11 +57,11 @@ def test_two_texts_of_one_tooth_are_taken_together() -> None:
         ("24 bridge", "not two teeth"),
         ("24-25 bridge", "at least one tooth between"),
         ("24-36 bridge", "different jaws"),
-        ("24 facial 1; 24 facial 2", "said twice"),
-        ("24 facial 1 lingual 2", "facial mm said twice, 1 and -2; leave one out"),
-        ("24 mesial 1 distal 1", "mesial mm said twice"),
-        ("24 rotated 5 rotated 6", "rotated deg said twice"),
-        ("24 missing closed gap 3", "gap mm said twice, 0 and 3"),
+        ("24 facial 1; 24 facial 2", "given twice"),
+        ("24 facial 1 lingual 2", "facial mm given twice, 1 and -2; leave one out"),
+        ("24 mesial 1 distal 1", "mesial mm given twice"),
+        ("24 rotated 5 rotated 6", "rotated deg given twice"),
+        ("24 missing closed gap 3", "gap mm given twice, 0 and 3"),
     ],
 )
 def test_bad_words_are_refused(text: str, message: str) -> None:

@@ -92,7 +92,7 @@ def test_a_move_both_ways_is_refused_in_words(page: Page, desk: Running) -> None
     page.get_by_label("Towards the tongue, mm").fill("2")
     page.get_by_role("button", name="Done").click()
     page.get_by_role("alert").wait_for()
-    assert "said twice" in page.get_by_role("alert").inner_text()
+    assert "given twice" in page.get_by_role("alert").inner_text()
     page.go_back()
     wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
 

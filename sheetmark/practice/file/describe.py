@@ -7,6 +7,7 @@ from typing import Annotated, Any, get_args, get_origin
 from msgspec import inspect, structs
 
 from sheetmark.practice.file.sections import Section
+from sheetmark.practice.file.values import COLOUR_PATTERN
 
 
 def describe_limit(form: Any, key: str) -> str:
@@ -51,6 +52,8 @@ def _limit(info: inspect.Type, unit: str) -> str:
         case inspect.StrType() as text:
             low, high = text.min_length or 0, text.max_length
             limit = f"text of {low} to {high} characters, one line, no space at an end"
+            if text.pattern == COLOUR_PATTERN:
+                limit = "a colour as #rrggbb, in small letters"
         case inspect.TupleType(items):
             limit = f"a list of {len(items)}, each {_limit(items[0], unit)}"
         case inspect.VarTupleType(item):

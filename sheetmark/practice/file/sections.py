@@ -13,7 +13,7 @@ from msgspec import UNSET, Meta
 
 from sheetmark.base.row_rules import Hold, RowRule
 from sheetmark.base.sources import citation, cite
-from sheetmark.practice.file.values import DiameterMm, EdgeMm, PrinterName, PunchLabel
+from sheetmark.practice.file.values import Colour, DiameterMm, EdgeMm, PrinterName, PunchLabel
 from sheetmark.practice.settings import (
     EASE_LIMIT_MM,
     PAGE_MARGIN_LIMITS_MM,
@@ -279,9 +279,6 @@ class MarksSection(Section, frozen=True):
             description="The corner hole from both edges (assumption).",
         ),
     ] = USUAL.marks.from_corner_edges_mm
-
-
-Colour = Annotated[str, Meta(pattern="^#[0-9a-f]{6}$")]
 
 
 class CutterSection(Section, frozen=True):

@@ -11,6 +11,9 @@ from sheetmark.practice.settings import PUNCH_LIMITS_MM, SHEET_LIMITS_MM, THICKN
 
 # One line without a space at either end; which letters the font has is checked apart from this.
 _LINE = r"^(?!\s|[\s\S]*[\x00-\x1f\x7f-\x9f]|[\s\S]*\s$)"
+# A colour, red, green and blue in hexadecimal.
+COLOUR_PATTERN = "^#[0-9a-f]{6}$"
+Colour = Annotated[str, Meta(pattern=COLOUR_PATTERN)]
 Line = Annotated[str, Meta(pattern=_LINE, max_length=40)]
 Label = Annotated[str, Meta(pattern=_LINE, min_length=1, max_length=40)]
 PunchLabel = Annotated[str, Meta(pattern=_LINE, min_length=1, max_length=3)]

@@ -262,7 +262,7 @@ def _unit(direction: Floats) -> Direction:
 
 
 def measure(stretched: Stretched, teeth: Sequence[Sequence[str]], rubber: Rubber) -> Strain:
-    """All that is told of one placement; `teeth` names those at each opening."""
+    """The figures of one placement; `teeth` names those at each opening."""
     laid, sheet, found = stretched.laid, stretched.sheet, stretched.found
     answer = sheet.respond(found.positions)
     hooks = laid.scene.frame.hooks_mm()
