@@ -171,8 +171,12 @@ _HINT: dict[Notation, str] = {
 
 
 def read(text: str, notation: Notation) -> Tooth:
-    """One tooth from text in the stated notation. Raises InputError where there is none."""
-    tooth = _READ[notation].get(text.strip().upper())
+    """One tooth from text in the stated notation. Raises InputError where there is none.
+
+    `#3` is 3 in universal, as it is often written (common practice, no source).
+    """
+    name = text.strip().upper()
+    tooth = _READ[notation].get(name.removeprefix("#") if notation == "universal" else name)
     if tooth is None:
         raise InputError(
             f"tooth {text!r}: not a tooth in {notation} notation; use {_HINT[notation]}"

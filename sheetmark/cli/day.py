@@ -12,6 +12,7 @@ import typer
 
 from sheetmark.base.files import pdf_path, write_each
 from sheetmark.base.findings import InputError
+from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.cli.options import SETTINGS, takes
 from sheetmark.day.list import MOST_BYTES, read_day
 from sheetmark.day.records import DayList, Row
@@ -62,6 +63,8 @@ def command(
     _report(book.day)
     for problem in book.day.left_out:
         print(f"left out: {list_file}, {problem.plain}", file=sys.stderr)
+    if counted := remarks_counted(rows.remark_lines):
+        print(f"{list_file}: {counted}", file=sys.stderr)
     print(f"wrote {path}" if path else "no file written; add -o day.pdf", file=sys.stderr)
     if book.day.left_out:
         raise typer.Exit(ROWS_FAILED)

@@ -13,11 +13,12 @@ from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, write
 from sheetmark.base.choice import pick
 from sheetmark.base.files import ending_of, write_all
 from sheetmark.base.findings import InputError
+from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.cli.report import print_findings
 from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
 from sheetmark.fitting.from_callipers import fit_callipers
 from sheetmark.fitting.from_landmarks import fit_landmarks
-from sheetmark.fitting.landmarks import jaw_of, read_landmarks
+from sheetmark.fitting.landmarks import jaw_of, read_landmarks, remark_lines
 from sheetmark.fitting.measures import MEASURING_POINTS, read_measures
 from sheetmark.jobs.fit import ArchFit, FitOptions
 from sheetmark.practice.settings import Practice
@@ -114,7 +115,10 @@ def _fits(
         if (own := [measure for measure in measures if measure.jaw == jaw])
     ]
     for csv in request.landmarks:
-        landmarks = read_landmarks(_content(csv), csv, origin.notation)
+        content = _content(csv)
+        landmarks = read_landmarks(content, csv, origin.notation)
+        if counted := remarks_counted(remark_lines(content, csv)):
+            print(f"{csv}: {counted}", file=sys.stderr)
         _check_jaw(csv, jaw_of(landmarks), [fit.jaw for fit in fits], meant)
         fits.append(fit_landmarks(landmarks, request.y_down, origin))
     for name, scanned in scans.items():

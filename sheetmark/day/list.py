@@ -13,8 +13,9 @@ Columns in any order and letter case; only `teeth` must be there:
     access      normal (when empty) or tight
     sheet       152, 127 or WIDTHxHEIGHT, and latex or nitrile where it is not the usual one
 
-CSV: columns set apart by commas, semicolons or tabs, a decimal comma or point, UTF-8. Lines that
-start with # are remarks, and a first line such as `sep=;` names the separator. TOML: a line
+CSV: columns set apart by commas, semicolons or tabs, a decimal comma or point, UTF-8. Lines above
+the heading that start with # are remarks, below it they are rows; a first line such as `sep=;`
+names the separator. TOML: a line
 `format = "sheetmark-day/1"`, then a table `[[case]]` for each case with these names as keys.
 """
 
@@ -29,6 +30,7 @@ from difflib import get_close_matches
 from typing import Any, Literal
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.remark_lines import below_remarks
 from sheetmark.day.columns import COLUMNS
 from sheetmark.day.records import DayList, Problem, Row, RowError, shortened
 
@@ -88,14 +90,16 @@ def _decoded(content: bytes, shown: str) -> str:
 
 
 def _read_csv(text: str, shown: str) -> DayList:
-    lines = _lines(text, shown)
-    number, head = next(lines, (0, ""))
+    remarks, lines = below_remarks(_lines(text, shown))
+    head = lines[0][1] if lines else ""
     separator = next((mark for mark in _SEPARATORS if mark in head), "\t")
     if re.fullmatch(r"sep=.[;,\s]*", head, re.IGNORECASE):  # a spreadsheet's own line
         separator = head[4]
-        number, head = next(lines, (0, ""))
-    if not head:
+        more, lines = below_remarks(lines[1:])
+        remarks += more
+    if not lines:
         raise InputError(f"{shown}: empty; the first line names the columns {', '.join(COLUMNS)}")
+    (number, head), *below = lines
     try:
         names = [name.strip().lower() for name in _cells(head, separator)]
     except csv.Error as error:
@@ -103,12 +107,12 @@ def _read_csv(text: str, shown: str) -> DayList:
     _check_names(shown, names)
     rows: list[Row] = []
     problems: list[Problem] = []
-    for number, line in lines:
+    for number, line in below:
         try:
             rows.append(_row(number, names, line, separator))
         except RowError as error:
             problems.append(error.problem)
-    return DayList(tuple(rows), tuple(problems))
+    return DayList(tuple(rows), tuple(problems), remarks)
 
 
 def _lines(text: str, shown: str) -> Iterator[tuple[int, str]]:
@@ -120,7 +124,7 @@ def _lines(text: str, shown: str) -> Iterator[tuple[int, str]]:
                 f"{shown}: line {number} has {len(line):,} characters, the most is "
                 f"{LINE_LIMIT:,}; save it as CSV with a line for each case"
             )
-        if line.strip(' \t,;"') and not line.lstrip().startswith("#"):
+        if line.strip(' \t,;"'):
             yield number, line
 
 

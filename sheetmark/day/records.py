@@ -69,6 +69,8 @@ class DayList:
     """The rows that could be read, in the order of the file."""
     problems: tuple[Problem, ...]
     """The problems of those that could not."""
+    remark_lines: int = 0
+    """How many lines above the heading were read as remarks."""
 
 
 def shortened(text: str) -> str:

@@ -4,8 +4,9 @@ Three kinds, told apart by the columns: the mesial and the distal point of each 
 touches its neighbours (a point that two teeth share is given for both); the facial and the lingual
 point of its gum margin; or one point in its middle. Columns in any order and letter case, set apart
 by commas, semicolons or tabs; a decimal comma where the columns are not set apart by commas. Lines
-that start with # are remarks. The points come from a scaled photograph or scan, seen from the
-biting side, x to the right and y upwards, in any position and turned any way.
+above the heading that start with # are remarks, below it they are rows. The points come from a
+scaled photograph or scan, seen from the biting side, x to the right and y upwards, in any position
+and turned any way.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from typing import Literal, NamedTuple
 
 from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, in_arch_order, read, write
 from sheetmark.base.findings import InputError
+from sheetmark.base.remark_lines import below_remarks
 
 Kind = Literal["contacts", "gum line", "middle"]
 COLUMNS: Mapping[Kind, tuple[str, ...]] = {
@@ -69,7 +71,7 @@ def read_landmarks(content: bytes, shown: str, notation: Notation) -> tuple[Land
 
     Raises InputError with every problem of the file, a line each.
     """
-    lines = list(_lines(_decoded(content, shown)))
+    _, lines = below_remarks(_lines(_decoded(content, shown)))
     if not lines:
         raise InputError(f"{shown}: empty; the first line names the columns {_FORMS}")
     (_, head), *rows = lines
@@ -106,6 +108,11 @@ def write_landmarks(landmarks: Sequence[Landmark], notation: Notation) -> str:
     return "\n".join(lines) + "\n"
 
 
+def remark_lines(content: bytes, shown: str) -> int:
+    """How many lines above the heading of such a file are remarks. Raises InputError."""
+    return below_remarks(_lines(_decoded(content, shown)))[0]
+
+
 def jaw_of(landmarks: tuple[Landmark, ...]) -> Jaw:
     """The jaw of all the landmarks."""
     return landmarks[0].tooth.jaw
@@ -123,7 +130,7 @@ def _decoded(content: bytes, shown: str) -> str:
 def _lines(text: str) -> Iterator[tuple[int, str]]:
     """The lines that say something, with their numbers."""
     for number, line in enumerate(text.splitlines(), start=1):
-        if line.strip(" \t,;") and not line.lstrip().startswith("#"):
+        if line.strip(" \t,;"):
             yield number, line
 
 

@@ -21,7 +21,7 @@ from sheetmark.case.case import ToothState
 from sheetmark.cli.app import run
 from sheetmark.day.columns import COLUMNS
 from sheetmark.day.list import LINE_LIMIT, MOST_BYTES, Form, read_day, repeated_references
-from sheetmark.day.records import Problem, RowError
+from sheetmark.day.records import Problem, Row, RowError
 from sheetmark.day.rows import CELL_LIMIT, DayCase, plan_row
 from sheetmark.fitting.measures import read_measures
 from sheetmark.jobs.day import DayBook
@@ -99,6 +99,51 @@ def test_a_single_column_needs_no_separator() -> None:
 def test_rows_are_numbered_as_a_spreadsheet_counts_them() -> None:
     day = read_day(b"# day\nteeth\n16\n\n36\n", "list", "csv")
     assert [row.number for row in day.rows] == [3, 5]
+
+
+@pytest.mark.parametrize(
+    ("head", "line", "cells"),
+    [
+        ("teeth;reference", "#3;101", {"teeth": "#3", "reference": "101"}),
+        ("reference;teeth", "#101;16", {"reference": "#101", "teeth": "16"}),
+        ("reference,teeth", '"#101",16', {"reference": "#101", "teeth": "16"}),
+        ("reference\tteeth", " #101\t16", {"reference": "#101", "teeth": "16"}),
+        ("teeth", "# 16 comes later", {"teeth": "# 16 comes later"}),
+    ],
+)
+def test_no_row_below_the_heading_is_a_remark(head: str, line: str, cells: dict[str, str]) -> None:
+    day = read_day(f"# Monday\n{head}\n{line}\n".encode(), "list", "csv")
+    assert [dict(row.cells) for row in day.rows] == [cells]
+    assert (day.remark_lines, day.problems) == (1, ())
+
+
+def test_every_line_is_a_row_a_problem_or_a_counted_remark() -> None:
+    above = ["# Monday", "sep=;", " # room 2", ""]
+    below = ["#3;101", "", "# not today;", '"16;x', "#;", ";;;", "17"]
+    text = "\n".join([*above, "teeth;reference", *below])
+    day = read_day(text.encode(), "list", "csv")
+    assert day.remark_lines == 2
+    assert [row.number for row in day.rows] == [6, 8, 10, 12]
+    assert [problem.row for problem in day.problems] == [9]
+
+
+def test_a_tooth_with_its_number_sign_is_planned_in_universal_only() -> None:
+    universal = plan_row(Row(2, {"teeth": "#3", "notation": "universal"}), Practice())
+    assert universal.plan.case.treat == (read("16", "iso"),)
+    for notation in ("iso", "palmer"):
+        with pytest.raises(RowError, match=f"'#16'.* not a tooth in {notation}"):
+            plan_row(Row(2, {"teeth": "#16", "notation": notation}), Practice())
+
+
+def test_remarks_are_counted_to_the_person(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Output
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("day.csv").write_text("# Monday\n# room 2\nteeth\n#3\n16\n", "utf-8")
+    assert run(["day", "day.csv"]) == 2
+    err = capsys.readouterr().err
+    assert "day.csv: 2 lines above the column names read as remarks\n" in err
+    assert "left out: day.csv, row 4, teeth '#3'" in err
 
 
 def test_the_columns_stand_in_the_order_that_people_know() -> None:

@@ -17,6 +17,7 @@ from sheetmark.fitting.landmarks import (
     read_landmarks,
     write_landmarks,
 )
+from tests.helpers.casts import as_csv, cast
 
 HEAD = ",".join(COLUMNS["contacts"])
 # From the patient's right to the left, as they are handed back.
@@ -41,7 +42,7 @@ SPELLINGS = {
     "byte order mark": "\ufeff" + COMMAS,
     "Windows line ends": COMMAS.replace("\n", "\r\n"),
     "quotes": f'{HEAD}\n"21","0.5","1","9","2.5"\n11,-0.5,1.25,-8,3\n',
-    "remarks and empty lines": f"# cast\n\n{HEAD}\n,,,,\n21,0.5,1,9,2.5\n # mid\n11,-0.5,1.25,-8,3",
+    "remarks and empty lines": f"# cast\n\n # a\n{HEAD}\n,,,,\n21,0.5,1,9,2.5\n\n11,-0.5,1.25,-8,3",
 }
 
 
@@ -51,7 +52,8 @@ def test_all_spellings_read_alike(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("notation", "right", "left"), [("universal", "8", "9"), ("palmer", "UR1", "ul1")]
+    ("notation", "right", "left"),
+    [("universal", "8", "9"), ("universal", "#8", "#9"), ("palmer", "UR1", "ul1")],
 )
 def test_teeth_are_read_in_the_stated_notation(notation: Notation, right: str, left: str) -> None:
     text = f"{HEAD}\n{left},0.5,1,9,2.5\n{right},-0.5,1.25,-8,3\n"
@@ -91,6 +93,8 @@ REFUSALS = {
         "tooth 11: its facial and lingual points are the same",
     ),
     "only a remark": ("# nothing\n\n", "cast.csv: empty"),
+    "a remark below the columns": (row("# 11 was not seen"), "line 3: 1 columns, not 5"),
+    "a number sign": (row("#11,-0.5,1,-8,3"), "line 3: tooth '#11': not a tooth in iso notation"),
     "only the columns": (HEAD, "no tooth below the column names"),
     "a wrong column": (
         COMMAS.replace("mesial_x", "mesia_x"),
@@ -144,6 +148,17 @@ def test_a_bad_file_is_refused_in_one_line(
     assert problem in captured.err
     assert captured.err.count("\n") == 1
     assert [path.name for path in tmp_path.iterdir()] == ["cast.csv"]
+
+
+def test_remarks_above_the_columns_are_counted(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    text = "# a cast\n" + as_csv(cast("adult-mean", "upper"))
+    Path("cast.csv").write_text(text, "utf-8")
+    assert run(["arch", "fit", "--date", "2026-11-25", "--landmarks", "cast.csv"]) == 0
+    err = capsys.readouterr().err
+    assert "cast.csv: 1 line above the column names read as remark\n" in err
 
 
 def test_every_problem_is_named_at_once_with_its_line() -> None:

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Body, Query, Response
 from pydantic import BaseModel
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.base.user_folder import default_path
 from sheetmark.day.columns import COLUMNS
 from sheetmark.day.list import read_day
@@ -98,10 +99,12 @@ class Tray(BaseModel):
 
 
 class Day(BaseModel):
-    """The list in its own order. `cases` rows have a page, `left_out` have none."""
+    """The list in its own order. `cases` rows have a page, `left_out` have none; `remarks` counts
+    the lines above the heading that are none."""
 
     cases: int
     left_out: int
+    remarks: str
     rows: list[RowShown]
     tray: Tray
     command: str
@@ -123,6 +126,7 @@ def day(desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False) 
     return Day(
         cases=len(plan.visits),
         left_out=sum(not row.done for row in rows),
+        remarks=remarks_counted(book.rows.remark_lines),
         rows=rows,
         tray=_tray(plan),
         command=plan.command,

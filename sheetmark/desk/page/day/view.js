@@ -129,11 +129,12 @@ function summary(day) {
  * What will be printed and what not.
  * @param {Day} day
  */
-function summaryOf({ cases, left_out: leftOut }) {
+function summaryOf({ cases, left_out: leftOut, remarks }) {
+  const also = remarks ? ` ${remarks}.` : "";
   const printed = `${counted(cases, "case")} can be printed`;
-  if (!leftOut) return `${printed}. No row is left out.`;
+  if (!leftOut) return `${printed}. No row is left out.${also}`;
   const rows = counted(leftOut, "row is", "rows are");
-  return `${printed}. ${rows} left out and will have no page.`;
+  return `${printed}. ${rows} left out and will have no page.${also}`;
 }
 
 /**

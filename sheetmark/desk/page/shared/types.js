@@ -117,6 +117,7 @@
  * @typedef {object} Day
  * @property {number} cases
  * @property {number} left_out
+ * @property {string} remarks
  * @property {Array<RowShown>} rows
  * @property {Tray} tray
  * @property {string} command
