@@ -28,6 +28,7 @@ COMMANDS = (
     "case",
     "practice",
     "printer",
+    "check",
 )
 
 
@@ -105,6 +106,10 @@ def _add_group(app: typer.Typer, name: str) -> None:
             from sheetmark.cli import printer
 
             app.add_typer(printer.app, name=name)
+        case "check":
+            from sheetmark.cli import check
+
+            app.add_typer(check.app, name=name)
         case _:
             raise AssertionError(f"no command {name!r}")
 

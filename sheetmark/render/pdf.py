@@ -90,7 +90,10 @@ def draw_mark(canvas: Canvas, mark: Mark) -> None:
         case Ring(centre, diameter, width):
             canvas.setStrokeGray(BLACK)
             canvas.setLineWidth(width * k)
-            canvas.circle(centre[0] * k, centre[1] * k, diameter / 2 * k, stroke=1, fill=0)
+            path = canvas.beginPath()
+            path.circle(centre[0] * k, centre[1] * k, diameter / 2 * k)
+            path.close()  # a thick line would show a notch where it begins
+            canvas.drawPath(path, stroke=1, fill=0)
         case Line(start, end, width):
             canvas.setStrokeGray(BLACK)
             canvas.setLineWidth(width * k)

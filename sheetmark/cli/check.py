@@ -1,0 +1,37 @@
+"""`sheetmark check`: the check page, and each hole's error from a photograph taken on it."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from sheetmark.base.files import pdf_path, write_all
+from sheetmark.cli.options import takes
+from sheetmark.jobs.choices import practice_chosen
+from sheetmark.plan.options import Choices, options
+from sheetmark.practice.settings import PAPERS
+
+app = typer.Typer(help="What was punched: each hole's error from a photograph.")
+
+
+@app.command("page")
+@takes(*options("sheet", "paper", "practice"))
+def page(
+    output: Annotated[str, typer.Option("-o", "--output", help="File to write, a .pdf.")],
+    *,
+    choices: Choices,
+) -> None:
+    """Write the check page: lay the punched sheet on it and photograph both."""
+    path = pdf_path(output)
+    practice = practice_chosen(choices)
+    from sheetmark.documents.check_page import check_page
+    from sheetmark.documents.correction import corrected
+    from sheetmark.render.pdf import render_pdf
+
+    document = check_page(PAPERS[practice.paper], practice.sheet)
+    write_all({path: render_pdf(corrected(document, practice))})
+    if practice.printer_in_use:
+        print(practice.numerals(practice.printer_in_use.summary), file=sys.stderr)
+    print(f"wrote {path}", file=sys.stderr)
