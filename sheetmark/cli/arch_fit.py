@@ -11,7 +11,8 @@ from sheetmark.anatomy.teeth import JAWS
 from sheetmark.cli.options import takes
 from sheetmark.fitting.measures import MEASURING_POINTS
 from sheetmark.jobs.choices import practice_chosen
-from sheetmark.plan.options import Choices, options
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import options
 
 
 @takes(*options("notation", "paper", "practice", "printer"))

@@ -14,7 +14,8 @@ from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
 from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.cli.options import takes
-from sheetmark.plan.options import Choices, options
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import options
 from sheetmark.practice.settings import PAPERS, Paper, Practice
 
 if TYPE_CHECKING:

@@ -20,7 +20,7 @@ from sheetmark.day.rows import clock
 from sheetmark.day.tray import DayPlan
 from sheetmark.jobs.choices import practice_chosen
 from sheetmark.jobs.day import DayBook, form_of
-from sheetmark.plan.options import Choices
+from sheetmark.plan.option_records import Choices
 from sheetmark.plan.recipe import day_line
 
 ROWS_FAILED = 2

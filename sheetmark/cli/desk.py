@@ -10,7 +10,7 @@ import typer
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.options import PRACTICE, takes
-from sheetmark.plan.options import Choices
+from sheetmark.plan.option_records import Choices
 
 _PORT = 8152
 _LOOPBACK = ("127.0.0.1", "localhost", "::1")

@@ -16,7 +16,8 @@ from sheetmark.base.findings import Choice, InputError
 from sheetmark.case.case import PROCEDURES
 from sheetmark.cli.options import SETTINGS, takes
 from sheetmark.jobs.choices import practice_chosen
-from sheetmark.plan.options import Choices, options
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import options
 
 USUALLY = "restoration, crown, root-canal, full-arch"
 

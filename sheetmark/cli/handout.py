@@ -14,7 +14,8 @@ from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.options import SETTINGS, takes
 from sheetmark.jobs.choices import practice_chosen
-from sheetmark.plan.options import Choices, options
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import options
 from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import Practice
 

@@ -8,7 +8,8 @@ from typing import Annotated, Any
 
 import typer
 
-from sheetmark.plan.options import OPTIONS, SETTING_OPTIONS, Kind, Option, options
+from sheetmark.plan.option_records import Kind, Option
+from sheetmark.plan.options import OPTIONS, SETTING_OPTIONS, options
 
 TeethArgument = Annotated[list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")]
 

@@ -21,7 +21,7 @@ from sheetmark.jobs.choices import (
     shift_chosen,
 )
 from sheetmark.jobs.outputs import ENDINGS, render_plans
-from sheetmark.plan.options import Choices
+from sheetmark.plan.option_records import Choices
 from sheetmark.plan.plan import Plan
 
 

@@ -18,7 +18,8 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, make_folder, practice_path
 from sheetmark.cli.options import PRACTICE, SETTINGS, takes
 from sheetmark.plan.choices import settings_with
-from sheetmark.plan.options import SETTING_OPTIONS, SHEET_IN_USE, Choices, options
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import SETTING_OPTIONS, SHEET_IN_USE, options
 from sheetmark.practice.settings import (
     CORNERS,
     MARKS_KINDS,

@@ -12,7 +12,8 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.options import PRACTICE, takes
 from sheetmark.jobs.choices import practice_chosen
-from sheetmark.plan.options import Choices, options
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import options
 from sheetmark.practice.printer import Printer, check_bars
 from sheetmark.practice.settings import PAPERS
 

@@ -17,7 +17,7 @@ from sheetmark.cli.options import CASE, TeethArgument, takes
 from sheetmark.jobs.choices import arch_name, case_chosen, model_chosen, practice_chosen
 from sheetmark.plan.holes import TWO_STRETCHES
 from sheetmark.plan.make import make_plan
-from sheetmark.plan.options import Choices
+from sheetmark.plan.option_records import Choices
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import THICKNESSES_MM
 

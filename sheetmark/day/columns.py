@@ -7,7 +7,8 @@ from difflib import get_close_matches
 from typing import Any
 
 from sheetmark.base.findings import InputError
-from sheetmark.plan.options import OPTIONS, Option
+from sheetmark.plan.option_records import Option
+from sheetmark.plan.options import OPTIONS
 
 # Each with its place, as in the table of options.
 _OWN = {(1, "time"), (3, "teeth")}

@@ -17,7 +17,8 @@ from sheetmark.day.columns import COLUMNS, choices_in, options_of, with_point
 from sheetmark.day.records import Problem, Row, RowError
 from sheetmark.plan.choices import settings_with
 from sheetmark.plan.make import make_plan
-from sheetmark.plan.options import CASE_OPTIONS, SETTING_OPTIONS, Choices
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import CASE_OPTIONS, SETTING_OPTIONS
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 

@@ -19,7 +19,8 @@ from sheetmark.case.case import Case, Run, ToothState
 from sheetmark.case.file import read_case
 from sheetmark.plan.choices import case_fields, case_with, settings_with
 from sheetmark.plan.make import make_plan
-from sheetmark.plan.options import CASE_OPTIONS, SHIFTS, Choices, Shift
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import CASE_OPTIONS, SHIFTS, Shift
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 

@@ -7,7 +7,8 @@ from typing import Any
 
 from sheetmark.anatomy.teeth import Notation, Tooth
 from sheetmark.case.case import Case
-from sheetmark.plan.options import CASE_OPTIONS, SETTING_OPTIONS, Choices
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import CASE_OPTIONS, SETTING_OPTIONS
 from sheetmark.practice.settings import Practice
 
 

@@ -7,13 +7,11 @@ the case and the settings, and the one that writes recipes. Its order is that of
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
-from keyword import iskeyword
-from typing import Any, Literal, TypeAlias, get_args
+from collections.abc import Iterable
+from typing import Literal, get_args
 
 from sheetmark.anatomy.arch_model import model_names
-from sheetmark.anatomy.teeth import NOTATIONS, Notation, Tooth, read_list, write
+from sheetmark.anatomy.teeth import NOTATIONS, Tooth, read_list, write
 from sheetmark.base.choice import pick
 from sheetmark.base.findings import Choice
 from sheetmark.base.row_rules import HOLDS, ROW_RULES
@@ -31,94 +29,22 @@ from sheetmark.case.case import (
 )
 from sheetmark.case.exceptions import read_states, write_state
 from sheetmark.fitting.measures import read_measures
+from sheetmark.plan.option_records import CaseOption, Column, Option, SettingOption
 from sheetmark.practice.settings import (
     MATERIALS,
     NO_PRINTER,
     PAPERS,
     SIZING_RULES,
-    Practice,
     Punch,
     Sheet,
     read_punch,
     read_sheet,
 )
 
-Kind = Literal["text", "texts", "whole", "number", "flag", "switch"]
-# What a person chose, as typed, by the option's name. None, or no entry: not chosen.
-Choices: TypeAlias = Mapping[str, Any]
-
 Shift = Literal["rule", "even", "none"]
 SHIFTS: tuple[Shift, ...] = get_args(Shift)
 # What `sheetmark practice show` calls the sheet of the day, which is a row of the file's stock.
 SHEET_IN_USE = "sheet in use"
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column of the day's list, and its place among them all, from 1.
-
-    Options that share a column stand together in its cells. `wrong` says of a cell that does not
-    hold a whole number what it should hold.
-    """
-
-    name: str
-    place: int
-    wrong: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Option:
-    """A choice under its name, `--name` unless `flag` says otherwise.
-
-    `kind`: text; texts, which may be given again and again; a whole number; a number; a flag; a
-    switch, which is a flag and its opposite. `usual` holds where nothing is chosen, None where a
-    rule or the practice file decides then. `choices` are all that there are, `offered` names that
-    the command line completes where others may do as well. `on_page` options are part of the
-    page's address.
-    """
-
-    name: str
-    help: str
-    kind: Kind = "text"
-    flag: str = ""
-    usual: Any = None
-    choices: tuple[str, ...] = ()
-    offered: Callable[[], Iterable[str]] | None = None
-    column: Column | None = None
-    on_page: bool = False
-
-    @property
-    def parameter(self) -> str:
-        """The name as Python can write it: `with_` for `with`."""
-        name = self.name.replace("-", "_")
-        return f"{name}_" if iskeyword(name) else name
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CaseOption(Option):
-    """A choice that becomes a field of `Case`.
-
-    `read` takes what was typed and the notation of its teeth, and raises InputError. `write` is
-    the text for a recipe, empty where the case has what is usual.
-    """
-
-    field: str
-    read: Callable[[Any, Notation], Any]
-    write: Callable[[Case], str]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SettingOption(Option):
-    """A choice that stands in for a field of `Practice`.
-
-    `read` takes what was typed, and raises InputError. `write` is the text for a recipe, empty
-    where no option can say it. `keys` are those of the practice file that it stands in for.
-    """
-
-    field: str
-    read: Callable[[Any], Any]
-    write: Callable[[Practice], str]
-    keys: tuple[str, ...]
 
 
 def _teeth(many: Iterable[Tooth], case: Case) -> str:

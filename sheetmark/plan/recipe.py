@@ -18,7 +18,8 @@ from typing import TypeAlias
 from sheetmark.anatomy.arch_model import usual_model
 from sheetmark.anatomy.teeth import write
 from sheetmark.case.case import Case
-from sheetmark.plan.options import CASE_OPTIONS, OPTIONS, SETTING_OPTIONS, Choices
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import CASE_OPTIONS, OPTIONS, SETTING_OPTIONS
 from sheetmark.practice.settings import Practice, StockSheet, check_stock
 
 # By name without dashes: a text, texts for an option that is repeated, or whether a flag is set.

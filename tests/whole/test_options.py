@@ -15,16 +15,8 @@ from sheetmark.cli import day, drawer, handout, overlay, strain
 from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.plan.choices import case_with, settings_with
 from sheetmark.plan.make import make_plan
-from sheetmark.plan.options import (
-    CASE_OPTIONS,
-    OPTIONS,
-    PAGE_OPTIONS,
-    SETTING_OPTIONS,
-    CaseOption,
-    Option,
-    SettingOption,
-    options,
-)
+from sheetmark.plan.option_records import CaseOption, Option, SettingOption
+from sheetmark.plan.options import CASE_OPTIONS, OPTIONS, PAGE_OPTIONS, SETTING_OPTIONS, options
 from sheetmark.practice.settings import Practice
 
 # A choice other than the usual one for every option that a recipe repeats.

@@ -18,7 +18,8 @@ from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.models import page_model
 from sheetmark.jobs.choices import plan_chosen, shift_chosen
 from sheetmark.plan.choices import case_with, settings_with
-from sheetmark.plan.options import PAGE_OPTIONS, Choices, Kind, Option
+from sheetmark.plan.option_records import Choices, Kind, Option
+from sheetmark.plan.options import PAGE_OPTIONS
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 
