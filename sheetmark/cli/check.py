@@ -10,7 +10,8 @@ import typer
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.cli.options import takes
 from sheetmark.jobs.choices import practice_chosen
-from sheetmark.plan.options import Choices, options
+from sheetmark.plan.option_records import Choices
+from sheetmark.plan.options import options
 from sheetmark.practice.settings import PAPERS
 
 app = typer.Typer(help="What was punched: each hole's error from a photograph.")
