@@ -30,7 +30,7 @@ from sheetmark.render.long_pdf import LongPdf
 from sheetmark.typesetting.marks import Page
 from tests.helpers.page_check import check_page
 from tests.helpers.paths import ROOT
-from tests.helpers.readback import Drawing, read_pdf
+from tests.helpers.readback import Drawing, read_first_page, read_pdf
 
 Output = pytest.CaptureFixture[str]
 EXAMPLE = ROOT / "examples" / "day.csv"
@@ -93,7 +93,7 @@ def test_a_long_list_keeps_every_mark_of_every_page(tmp_path: Path) -> None:
     assert code == 0
     assert len(pages) == 1 + len(plans) == 15
     for page, plan in zip(pages[1:], plans, strict=True):
-        alone = read_pdf(render_plan(plan, "pdf"))[0]
+        alone = read_first_page(render_plan(plan, "pdf"))
         assert len(page.found) == len(alone.found) > 50
         left = [_numbers(found) for found in page.found]
         for words, numbers in map(_numbers, alone.found):
@@ -335,7 +335,7 @@ def test_no_clamp_is_out_twice_and_nothing_offered_clashes(
 
 def test_page_one_is_the_tray_plan(tmp_path: Path, capsys: Output) -> None:
     code, pdf = made(tmp_path, EXAMPLE.read_text("utf-8"))
-    front = read_pdf(pdf)[0].text
+    front = read_first_page(pdf).text
     assert code == 0
     assert "The day · 9 cases" in front
     assert "7 152 x 152 mm, latex 1 127 x 127 mm, latex 1 152 x 152 mm, nitrile" in front
@@ -358,7 +358,7 @@ def test_the_turn_round_time_is_the_practices(tmp_path: Path) -> None:
             '[[tray]]\nlabel = "own"\nkind = "molar"\nwinged = true\n'
         )
         text = "time,teeth\n8:00,36\n8:45,36\n"
-        front = read_pdf(made(tmp_path, text, "--practice", str(practice))[1])[0].text
+        front = read_first_page(made(tmp_path, text, "--practice", str(practice))[1]).text
         assert ("own: the only one is out, the next is ready at 8:46." in front) is clash
         assert ("No clamp is wanted again before it is ready." in front) is not clash
         assert f"A clamp is ready again {minutes} minutes after the time of its case." in front
@@ -370,7 +370,7 @@ def test_what_the_tray_plan_cannot_tell_it_says(tmp_path: Path) -> None:
         'format = "sheetmark-practice/1"\n[[tray]]\nlabel = "own"\nkind = "molar"\nwinged = true\n'
     )
     text = "time,reference,teeth\n9:00,A,16\n,A,36\n8:00,B,11\n8:01,C,19\n8:02,C,11\n"
-    front = read_pdf(made(tmp_path, text, "--practice", str(practice))[1])[0].text
+    front = read_first_page(made(tmp_path, text, "--practice", str(practice))[1]).text
     assert "! 1 case has no time, so clashes with other cases cannot be found." in front
     assert "4 – – ! none of the tray fits" in front
     assert "Of the cases with a time, no clamp is wanted again before it is ready." in front

@@ -43,7 +43,7 @@ from tests.helpers.page_check import (
     check_outline,
     check_sides,
 )
-from tests.helpers.readback import Line, Point, Word, read_pdf
+from tests.helpers.readback import Line, Point, Word, read_first_page
 
 
 def test_margins_are_drawn_as_long_as_they_are_written() -> None:
@@ -208,7 +208,7 @@ def test_where_the_rule_is_the_most_even_it_is_said(monkeypatch: pytest.MonkeyPa
     report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
     strains = report.strains | {"best": report.strains["rule"]}
     monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
-    page = read_pdf(handout_pdf("why-the-middle-moves"))[0]
+    page = read_first_page(handout_pdf("why-the-middle-moves"))
     assert "The most even place found is the rule's own." in " ".join(page.text.split())
     written = [w.text for w in page.words if w.text.startswith("Unevenness 0")]
     assert written[1] == written[2] != written[0]
@@ -228,7 +228,7 @@ def test_what_the_model_cannot_tell_apart_is_called_alike(
     report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
     strains = report.strains | {"rule": report.strains[rule]}
     monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
-    page = read_pdf(handout_pdf("why-the-middle-moves"))[0]
+    page = read_first_page(handout_pdf("why-the-middle-moves"))
     text = " ".join(page.text.split())
     assert words in text
     assert "Differences in unevenness under 0.03 say nothing." in text
@@ -238,7 +238,7 @@ def test_a_rule_that_pulls_less_evenly_is_said_to(monkeypatch: pytest.MonkeyPatc
     report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
     strains = report.strains | {"centred": report.strains["best"]}
     monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
-    page = read_pdf(handout_pdf("why-the-middle-moves"))[0]
+    page = read_first_page(handout_pdf("why-the-middle-moves"))
     assert "pulls less evenly than the centred one" in " ".join(page.text.split())
 
 

@@ -17,7 +17,7 @@ from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Run
 from sheetmark.jobs.outputs import render_plan
 from tests.helpers.page_check import check_page
-from tests.helpers.readback import Circle, Drawing, Found, Line, Point, Word, read_pdf
+from tests.helpers.readback import Circle, Drawing, Found, Line, Point, Word, read_first_page
 from tests.helpers.valid_cases import Sample, sample
 
 CASE = sample("16")
@@ -26,8 +26,7 @@ CASES = pytest.mark.parametrize("case", [CASE, SYMMETRICAL], ids=["one side", "b
 
 
 def page_of(case: Sample) -> Drawing:
-    page, *_ = read_pdf(render_plan(case.plan, "pdf"))
-    return page
+    return read_first_page(render_plan(case.plan, "pdf"))
 
 
 @CASES
@@ -203,7 +202,7 @@ def test_a_matrix_in_the_finished_file_is_seen(
     buffer = BytesIO()
     writer.write(buffer)
     if passes:
-        check_page(read_pdf(buffer.getvalue())[0], CASE.data)
+        check_page(read_first_page(buffer.getvalue()), CASE.data)
         return
     with pytest.raises(AssertionError):
-        check_page(read_pdf(buffer.getvalue())[0], CASE.data)
+        check_page(read_first_page(buffer.getvalue()), CASE.data)

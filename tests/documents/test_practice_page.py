@@ -36,7 +36,7 @@ from sheetmark.practice.settings import (
 from sheetmark.practice.tray import Clamp
 from tests.helpers.page_areas import faults, symbol_faults
 from tests.helpers.page_check import _Sheet, check_bars, check_cross, check_outline
-from tests.helpers.readback import Drawing, Word, read_pdf, read_svg
+from tests.helpers.readback import Drawing, Word, read_first_page, read_pdf, read_svg
 from tests.helpers.valid_cases import Sample, samples
 
 SMALL = Sheet(127.0, 127.0)
@@ -48,7 +48,7 @@ def plan_of(tooth: str, practice: Practice, **case: Any) -> Plan:
 
 
 def first_page(plan: Plan) -> Drawing:
-    return read_pdf(render_plan(plan, "pdf"))[0]
+    return read_first_page(render_plan(plan, "pdf"))
 
 
 def words(page: Drawing, text: str) -> Word:

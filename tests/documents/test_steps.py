@@ -27,7 +27,7 @@ from sheetmark.practice.file.convert import from_practice
 from sheetmark.practice.settings import OrientationMarks, Practice
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 from tests.helpers.cards import KINDS, case_plan, plan_for, run_of
-from tests.helpers.readback import read_pdf
+from tests.helpers.readback import read_first_page, read_pdf
 
 USUAL = Practice()
 
@@ -229,7 +229,7 @@ def test_a_gumline_lesion_has_a_ligature_where_no_clamp_serves() -> None:
         "34, 35, one at a time: tie a floss ligature just past the lesion, towards the root."
     )
     assert "Retracting" not in words_of(plan, "ligatures-off")
-    assert "Gum of 34: floss ligature" in read_pdf(render_plan(plan, "pdf"))[0].text
+    assert "Gum of 34: floss ligature" in read_first_page(render_plan(plan, "pdf")).text
     assert "retract" not in names(place(usual("13")))
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tests.helpers.page_check import check_page
-from tests.helpers.readback import read_pdf
+from tests.helpers.readback import read_first_page
 from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
@@ -46,5 +46,5 @@ def download(page: Page, words: str) -> bytes:
 
 def check_pdf(pdf: bytes, plan: dict[str, Any]) -> None:
     """Every mark of the PDF's first page is where the command line's own plan has it."""
-    first, *_ = read_pdf(pdf)
+    first = read_first_page(pdf)
     check_page(first, plan)

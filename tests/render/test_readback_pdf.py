@@ -15,7 +15,7 @@ from sheetmark.practice.settings import Practice
 from tests.helpers.corpus import Mouth, mouths
 from tests.helpers.named_cases import NAMED_CASES
 from tests.helpers.page_check import check_page, discs
-from tests.helpers.readback import POINT_MM, Circle, Line, read_pdf
+from tests.helpers.readback import POINT_MM, Circle, Line, read_first_page, read_pdf
 from tests.helpers.valid_cases import Sample, sample, samples
 
 MM = 1 / POINT_MM
@@ -23,21 +23,21 @@ MM = 1 / POINT_MM
 
 @pytest.mark.parametrize("case", NAMED_CASES.values(), ids=NAMED_CASES.keys())
 def test_named_cases_are_true_to_their_plan(case: Sample) -> None:
-    page, *_ = read_pdf(render_plan(case.plan, "pdf"))
+    page = read_first_page(render_plan(case.plan, "pdf"))
     check_page(page, case.data)
 
 
 @pytest.mark.parametrize("mouth", mouths(), ids=lambda mouth: mouth.name)
 def test_odd_mouths_are_true_to_their_plan(mouth: Mouth) -> None:
     plan = mouth.plan()
-    page, *_ = read_pdf(render_plan(plan, "pdf"))
+    page = read_first_page(render_plan(plan, "pdf"))
     check_page(page, Sample(plan).data)
 
 
 @settings(max_examples=50, derandomize=True, deadline=None)
 @given(samples())
 def test_every_mark_is_true_to_the_plan(case: Sample) -> None:
-    page, *_ = read_pdf(render_plan(case.plan, "pdf"))
+    page = read_first_page(render_plan(case.plan, "pdf"))
     check_page(page, case.data)
 
 
@@ -47,12 +47,12 @@ def test_a_corrected_page_comes_out_of_its_printer_true(bars: tuple[float, float
     printer = Printer("hall", *bars)
     case = sample("16", Practice(printers=(printer,), printer="hall"))
     pdf = render_plan(case.plan, "pdf")
-    page, *_ = read_pdf(pdf, printer=(bars[0] / 150, bars[1] / 150))
+    page = read_first_page(pdf, printer=(bars[0] / 150, bars[1] / 150))
     check_page(page, case.data)
     assert "Printer hall: " in page.text
     for other in ((1.0, 1.0), (bars[1] / 150, bars[0] / 150)):
         with pytest.raises(AssertionError):
-            check_page(read_pdf(pdf, printer=other)[0], case.data)
+            check_page(read_first_page(pdf, printer=other), case.data)
 
 
 @settings(max_examples=20, derandomize=True, deadline=None)
@@ -70,7 +70,7 @@ def test_the_holes_of_one_case_by_hand() -> None:
     """A twin without the check's own code: 36 alone, on its sheet, under nothing else."""
     case = NAMED_CASES["root canal"]
     (hole,) = case.data["holes"]
-    page, *_ = read_pdf(render_plan(case.plan, "pdf"))
+    page = read_first_page(render_plan(case.plan, "pdf"))
     left, top = (210 - 152) / 2, 297 - 20  # sheet in the middle, 20 mm below the paper's edge
     on_sheet = [
         disc for disc in discs(page) if top - 152 < disc.centre[1] < top and disc.centre[0] > left
