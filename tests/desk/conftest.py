@@ -11,12 +11,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-import uvicorn
 from starlette.testclient import TestClient
 
 from sheetmark.base.user_folder import default_path
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
+from sheetmark.desk.server.serve import server_of
 from tests.helpers.browser import CHROMIUM_ARGUMENTS, chromium
 from tests.helpers.running_desk import TOKEN, Running
 from tests.helpers.settings_view import OWN, open_settings
@@ -55,8 +55,7 @@ def desk(own_folder: Path) -> Iterator[Running]:
         at = f"127.0.0.1:{listener.getsockname()[1]}"
         file = own_folder / "practice.toml"
         app = make_app(Desk(file, TOKEN, frozenset({at})))
-        config = uvicorn.Config(app, log_level="error", lifespan="off", ws="none")
-        server = uvicorn.Server(config)
+        server = server_of(app)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()
         while not server.started:

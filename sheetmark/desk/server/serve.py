@@ -10,14 +10,16 @@ from contextlib import suppress
 from pathlib import Path
 
 import uvicorn
+from starlette.types import ASGIApp
 
 from sheetmark.base.findings import InputError
 from sheetmark.desk.server.app import make_app
+from sheetmark.desk.server.connections import MOST, BoundedConnection
 from sheetmark.desk.server.desk import Desk
 
 LOOPBACK = "127.0.0.1"
 _SECONDS_TO_FINISH = 3
-_MOST_AT_ONCE = 256
+_MOST_AT_ONCE = 4 * MOST  # requests at work; idle connections have made room before
 
 
 def serve(
@@ -37,23 +39,29 @@ def serve(
         at = listener.getsockname()[1]
         address = f"http://{_spelled(host)}:{at}/"
         desk = Desk(practice_file, secrets.token_urlsafe(32), frozenset(_hosts(host, at)))
-        server = uvicorn.Server(
-            uvicorn.Config(
-                make_app(desk),
-                log_level="error",
-                access_log=False,  # an address holds a case
-                lifespan="off",
-                ws="none",
-                server_header=False,
-                limit_concurrency=_MOST_AT_ONCE,
-                timeout_graceful_shutdown=_SECONDS_TO_FINISH,
-            )
-        )
+        server = server_of(make_app(desk))
         opened(address)
         if browser:
             webbrowser.open(address)
         with suppress(KeyboardInterrupt):  # uvicorn raises it again once all is closed
             server.run(sockets=[listener])
+
+
+def server_of(app: ASGIApp) -> uvicorn.Server:
+    """What serves the page, here and in the tests that drive it."""
+    return uvicorn.Server(
+        uvicorn.Config(
+            app,
+            http=BoundedConnection,
+            log_level="error",
+            access_log=False,  # an address holds a case
+            lifespan="off",
+            ws="none",
+            server_header=False,
+            limit_concurrency=_MOST_AT_ONCE,
+            timeout_graceful_shutdown=_SECONDS_TO_FINISH,
+        )
+    )
 
 
 def _listen(host: str, port: int) -> socket.socket:
