@@ -49,7 +49,7 @@ def main(arguments: list[str]) -> int:
     for name, (tooth, procedure) in CALLIPERS.items():
         plan = make_plan(Case(treat=(tooth,), procedure=procedure))
         picture = calliper_picture(plan, callipers(plan))
-        (folder / "guide" / f"{name}.svg").write_bytes(render_svg(picture))
+        (folder / "guide" / f"{name}.svg").write_bytes(render_svg(picture, inline=True))
     return 0
 
 

@@ -1,5 +1,7 @@
 """SVG by svgwrite: size in mm, user units are mm, for editing and cutting. The PDF is for printing.
 
+A browser that prints a file all the same prints it true: it carries the size of its own paper.
+
 svgwrite is no longer developed; nothing outside this module knows it.
 """
 
@@ -15,8 +17,11 @@ from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Polygo
 _DIGITS = 4  # of a mm: a tenth of a micrometre
 
 
-def render_svg(document: Document) -> bytes:
-    """The document's first page as an SVG of its exact size."""
+def render_svg(document: Document, *, inline: bool = False) -> bytes:
+    """The document's first page as an SVG of its exact size.
+
+    `inline` leaves the paper's size out, for a picture within a page that has its own.
+    """
     page = document.pages[0]
     drawing = svgwrite.Drawing(
         size=(f"{page.width:g}mm", f"{page.height:g}mm"),
@@ -24,6 +29,10 @@ def render_svg(document: Document) -> bytes:
         debug=False,
     )
     drawing.set_desc(title=document.title, desc=document.recipe)
+    if not inline:
+        # Without it browsers print at 0.935 on A4 and 0.909 on letter (measured).
+        paper = f"@page {{ size: {page.width:g}mm {page.height:g}mm; margin: 0 }}"
+        drawing.add(drawing.style(paper))
     for mark in page.marks:
         element = _element(drawing, page, mark)
         element.attribs["data-name"] = mark.name

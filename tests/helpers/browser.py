@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
+
+import pytest
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page, Request, Route
@@ -16,6 +19,17 @@ CHROMIUM_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-net
 def chromium() -> str | None:
     """Where Chromium is on this machine; None where it is not installed."""
     return shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+def chromium_for_tests() -> str:
+    """Where Chromium is. Without it CI fails; elsewhere the test is skipped in words."""
+    path = chromium()
+    if path is None:
+        reason = "no chromium on this machine: install it (apt-get install chromium) to run this"
+        if os.environ.get("CI"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return path
 
 
 def hold(

@@ -283,6 +283,10 @@ def read_svg(svg: bytes) -> Drawing:
         if kind in ("title", "desc") or (kind == "defs" and not len(element)):
             continue
         assert not len(element), f"{kind} holds other elements"
+        if kind == "style":  # nothing but the size of its own paper, for a browser that prints it
+            paper = f"@page {{ size: {width:g}mm {height:g}mm; margin: 0 }}"
+            assert element.text == paper, element.text
+            continue
         assert "style" not in element.attrib
         assert kind == "text" or "transform" not in element.attrib
         found.append(_READ_SVG[kind](element, height))

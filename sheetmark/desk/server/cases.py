@@ -309,16 +309,16 @@ def _callipers(plan: Plan, query: CaseView) -> Callipers:
             )
             for one in found
         ],
-        svg=render_svg(calliper_picture(plan, found)).decode(),
+        svg=render_svg(calliper_picture(plan, found), inline=True).decode(),
     )
 
 
 def _picture(plan: Plan, query: CaseView) -> str:
     if query.view == "sheet":
-        return render_svg(sheet_alone(plan)).decode()
+        return render_svg(sheet_alone(plan), inline=True).decode()
     model = query.model()
     against = other_jaw(query.states(), query.choices["age"], model, plan.case.treat[0])
     others = {"centred": MouthPoint(0.0, 0.0)} if plan.shift_mm != (0.0, 0.0) else {}
     if plan.even:
         others["rule"] = make_plan(plan.case, model, plan.practice).shift_mm
-    return render_svg(sheet_on_arch(plan, against, others)).decode()
+    return render_svg(sheet_on_arch(plan, against, others), inline=True).decode()

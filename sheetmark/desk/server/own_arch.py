@@ -201,7 +201,7 @@ def fit(desk: DeskOf, request: FitRequest) -> Fitted:
         figures=[_figure(figure, practice) for figure in jaw.figures],
         predicted=predicted_words(jaw, done.origin),
         findings=findings_shown(jaw.findings, practice),
-        picture=render_svg(picture).decode(),
+        picture=render_svg(picture, inline=True).decode(),
         picture_pages=len(picture.pages),
         model=done.file.decode(),
         landmarks=landmarks,
