@@ -1,18 +1,37 @@
-"""Files: which ending a name has, and writing them whole or not at all."""
+"""Files: which ending a name has, reading them within a limit, writing them whole or not at all.
+
+One rule for every file that is written:
+
+- All files of one call are complete beside their places before the first takes its place, and an
+  error puts back those that had.
+- A file that was read, one of another kind, and one that is read-only are replaced only by force;
+  a folder, a device or a pipe never.
+- A link stays a link: the file that it leads to is replaced, or made. Of several hard links the one
+  that is named leads to the new file, the others keep the old one.
+"""
 
 from __future__ import annotations
 
 import os
-import tempfile
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from contextlib import suppress
+import shutil
+import stat
+import time
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
-from stat import S_ISDIR
+from secrets import token_hex
 from typing import BinaryIO
 
-from sheetmark.base.findings import InputError
+from sheetmark.base.file_kinds import HEAD_BYTES, kind_of, name_of_kind
+from sheetmark.base.findings import Action, Choice, InputError
 
 Writer = Callable[[BinaryIO], None]
+_FORCE = (Action(Choice.FORCE),)
+# What a run that was killed leaves beside its output; it is removed at the next run to the same
+# output. No run is without a new byte for that long (assumption).
+PART_ENDING = ".sheetmark-part"
+PART_SECONDS = 600.0
 
 
 def ending_of(what: str, name: str, endings: Sequence[str]) -> str:
@@ -29,9 +48,9 @@ def ending_of(what: str, name: str, endings: Sequence[str]) -> str:
 
 
 def pdf_path(name: str) -> Path:
-    """The path of an output that is a PDF alone. Raises InputError for another ending."""
-    ending_of("output", name, (".pdf",))
-    return Path(name)
+    """The path of an output that is a PDF alone. Raises InputError as `outputs` does."""
+    (path,) = outputs([name], (".pdf",))
+    return path
 
 
 def listed(endings: Sequence[str]) -> str:
@@ -39,17 +58,48 @@ def listed(endings: Sequence[str]) -> str:
     return " or ".join(filter(None, [", ".join(endings[:-1]), endings[-1]]))
 
 
-def outputs(names: Iterable[str], endings: Sequence[str]) -> dict[Path, str]:
-    """The files to write, each once, with their endings. Raises InputError as `ending_of` does."""
-    return {Path(name): ending_of("output", name, endings) for name in dict.fromkeys(names)}
+def outputs(names: Iterable[str], endings: Sequence[str], what: str = "output") -> dict[Path, str]:
+    """The files to write, each once, with their endings.
 
-
-def write_all(contents: Mapping[Path, bytes]) -> None:
-    """Write every file; an old one is replaced only when all new ones are complete.
-
-    Raises InputError, with nothing half written, when a folder or disk does not allow it.
+    Raises InputError for another ending, and for a place where no file can be, so that nobody
+    waits for what cannot be written.
     """
-    write_each({path: _whole(content) for path, content in contents.items()})
+    found = {Path(name): ending_of(what, name, endings) for name in dict.fromkeys(names)}
+    _places(found)
+    return found
+
+
+def read_file(path: Path, shown: str, most_bytes: int) -> bytes:
+    """A file's bytes; `shown` is its name in messages.
+
+    Raises InputError for a file that cannot be read, and for one larger than `most_bytes`: a slip
+    in the name must not fill the memory.
+    """
+    try:
+        with path.open("rb") as file:
+            content = file.read(most_bytes + 1)
+    except OSError as error:
+        raise InputError(f"{shown}: cannot be read ({error.strerror}); check the path") from error
+    except ValueError as error:
+        raise InputError(f"{shown!r}: not a file name; check the path") from error
+    if len(content) > most_bytes:
+        raise InputError(
+            f"{shown}: more than {most_bytes:,} bytes, too large for what it should be; check that "
+            f"it is the right file"
+        )
+    return content
+
+
+def write_all(
+    contents: Mapping[Path, bytes], *, read: Collection[Path] = (), force: bool = False
+) -> None:
+    """Write every file, by the rule above; `read` are the files that were read for them.
+
+    Raises InputError, with nothing half written, when the rule, a folder or a disk does not allow
+    it.
+    """
+    writers = {path: _whole(content) for path, content in contents.items()}
+    write_each(writers, read=read, force=force)
 
 
 def _whole(content: bytes) -> Writer:
@@ -59,47 +109,203 @@ def _whole(content: bytes) -> Writer:
     return write
 
 
-def write_each(writers: Mapping[Path, Writer]) -> None:
+def write_each(
+    writers: Mapping[Path, Writer], *, read: Collection[Path] = (), force: bool = False
+) -> None:
     """Write every file by a function of its own, for files too long to hold in memory.
 
-    An old file is replaced only when all new ones are complete. An error that a function raises
-    reaches the caller, with no file changed. Raises InputError as `write_all` does.
+    An error that a function raises reaches the caller, with no file changed. Raises InputError as
+    `write_all` does.
     """
-    ready: list[tuple[Path, Path]] = []
+    places = _places(writers)
+    staged: list[_Staged] = []
     try:
-        for path, writer in writers.items():
-            ready.append((_written_beside(path, writer), path))
-        for temporary, path in ready:
-            temporary.replace(path)
+        for path, place in places.items():
+            with _naming(path):
+                _remove_leftovers(place)
+                if not force:
+                    _check_replaced(path, place, read)
+                staged.append(_Staged(path, place, _written_beside(place, writers[path])))
+                if not force:
+                    _check_kind(staged[-1])
+        _take_places(staged)
+    finally:
+        for file in staged:
+            with suppress(OSError):
+                file.new.unlink()
+
+
+@dataclass(frozen=True, slots=True)
+class _Staged:
+    """A complete file: as the person named it, its place with links followed, where it waits."""
+
+    named: Path
+    place: Path
+    new: Path
+
+
+@contextmanager
+def _naming(path: Path) -> Iterator[None]:
+    """Turns what the system refuses into one line about the file."""
+    try:
+        yield
     except OSError as error:
         raise InputError(
             f"{path}: cannot be written ({error.strerror or error}); "
             f"check the folder, its permissions and the free space"
         ) from error
-    finally:
-        for temporary, _ in ready:
-            with suppress(OSError):
-                temporary.unlink()
+    except (ValueError, RuntimeError) as error:  # NUL in a name; a ring of links
+        if isinstance(error, InputError):
+            raise
+        raise InputError(f"{str(path)!r}: not a file name; check the path") from error
 
 
-def _written_beside(path: Path, writer: Writer) -> Path:
-    old_mode = _mode(path)  # a name that is no file name fails here, before anything is written
-    if old_mode is not None and S_ISDIR(old_mode):
-        raise IsADirectoryError(21, "it is a folder")
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-")
-    temporary = Path(name)
+def _places(paths: Iterable[Path]) -> dict[Path, Path]:
+    """Where each file goes, links followed. Raises InputError where no file can be."""
+    places: dict[Path, Path] = {}
+    for path in paths:
+        with _naming(path):
+            mode = _mode(path)  # a name that is no file name fails here
+            place = Path(os.path.realpath(path))
+            if mode is None:
+                if not stat.S_ISDIR(place.parent.stat().st_mode):
+                    raise NotADirectoryError(20, os.strerror(20))
+            elif stat.S_ISDIR(mode):
+                raise IsADirectoryError(21, "it is a folder")
+            elif not stat.S_ISREG(mode):
+                raise InputError(f"{path}: a device or a pipe, not a file; name a file")
+        for other, taken in places.items():
+            if place == taken or (mode is not None and _same(place, taken)):
+                raise InputError(f"{path}: the same file as {other}; name another")
+        places[path] = place
+    return places
+
+
+def _same(one: Path, other: Path) -> bool:
     try:
-        with os.fdopen(handle, "wb") as file:
+        return one.samefile(other)
+    except (OSError, ValueError):
+        return False
+
+
+def _check_replaced(path: Path, place: Path, read: Iterable[Path]) -> None:
+    mode = _mode(place)
+    if mode is None:
+        return
+    if any(_same(place, other) for other in read):
+        raise InputError(
+            f"{path}: is read by this command; name another file, or replace it", actions=_FORCE
+        )
+    if not mode & stat.S_IWUSR:
+        raise InputError(f"{path}: is read-only; name another file, or replace it", actions=_FORCE)
+
+
+def _check_kind(file: _Staged) -> None:
+    old, new = _head(file.place), _head(file.new)
+    if not old or kind_of(old) == kind_of(new) != "":
+        return
+    raise InputError(
+        f"{file.named}: there is {name_of_kind(kind_of(old))}, and {name_of_kind(kind_of(new))} "
+        f"is to be written; name another file, or replace it",
+        actions=_FORCE,
+    )
+
+
+def _head(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(HEAD_BYTES)
+    except FileNotFoundError:
+        return b""
+
+
+def _written_beside(place: Path, writer: Writer) -> Path:
+    old_mode = _mode(place)
+    part = _part(place)
+
+    def opened(name: str, flags: int) -> int:
+        # A new file follows the user's mask, one that was private is private from the first byte.
+        return os.open(name, flags, 0o666 if old_mode is None else old_mode & 0o777)
+
+    try:
+        with open(part, "xb", opener=opened) as file:
             writer(file)
             file.flush()
             os.fsync(file.fileno())
-        # mkstemp makes private files; ours get the usual permissions.
-        temporary.chmod(0o666 & ~_umask() if old_mode is None else old_mode & 0o777)
+        if old_mode is not None:
+            part.chmod(old_mode & 0o777)
     except BaseException:
         with suppress(OSError):
-            temporary.unlink()
+            part.unlink()
         raise
-    return temporary
+    return part
+
+
+def _take_places(staged: Sequence[_Staged]) -> None:
+    """Every file takes its place, or none does."""
+    kept: dict[Path, Path] = {}
+    begun: list[_Staged] = []
+    try:
+        for file in staged:
+            with _naming(file.named):
+                # A single file takes its place in one step.
+                if len(staged) > 1 and file.place.exists():
+                    kept[file.place] = _second_name(file.place)
+                begun.append(file)
+                file.new.replace(file.place)
+    except BaseException as error:
+        lost = [line for file in reversed(begun) for line in _put_back(file, kept)]
+        if lost:
+            raise InputError(str(error), *lost) from error
+        raise
+    finally:
+        for old in kept.values():
+            with suppress(OSError):
+                old.unlink()
+
+
+def _put_back(file: _Staged, kept: dict[Path, Path]) -> Iterator[str]:
+    """Undo what was begun; a line where that is not possible."""
+    old = kept.get(file.place)
+    try:
+        if old is not None:
+            old.replace(file.place)
+        elif not file.new.exists():
+            file.place.unlink()
+    except OSError as error:
+        kept.pop(file.place, None)
+        where = f"the old file is {old}" if old else "the new file is there"
+        yield f"{file.named}: could not be put back ({error.strerror}); {where}"
+
+
+def _second_name(place: Path) -> Path:
+    """Another name for a file, or a copy of it where the disk knows no second names."""
+    second = _part(place)
+    try:
+        second.hardlink_to(place)
+    except OSError:
+        shutil.copy2(place, second)
+    return second
+
+
+def _part(place: Path) -> Path:
+    return place.with_name(f"{_part_start(place)}{token_hex(4)}{PART_ENDING}")
+
+
+def _part_start(place: Path) -> str:
+    return f".{place.name[:40]}."
+
+
+def _remove_leftovers(place: Path) -> None:
+    """Remove what runs that were killed have left; it may hold references."""
+    start, oldest = _part_start(place), time.time() - PART_SECONDS
+    with suppress(OSError), os.scandir(place.parent) as entries:
+        for entry in entries:
+            if not (entry.name.startswith(start) and entry.name.endswith(PART_ENDING)):
+                continue
+            with suppress(OSError):
+                if entry.stat(follow_symlinks=False).st_mtime < oldest:
+                    Path(entry.path).unlink()
 
 
 def _mode(path: Path) -> int | None:
@@ -107,11 +313,3 @@ def _mode(path: Path) -> int | None:
         return path.stat().st_mode
     except FileNotFoundError:
         return None
-    except ValueError as error:
-        raise InputError(f"{str(path)!r}: not a file name; check the path") from error
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

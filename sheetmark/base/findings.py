@@ -26,6 +26,7 @@ class Choice(StrEnum):
     EASE = "ease"
     EXPOSE = "expose"
     FOR = "for"
+    FORCE = "force"
     JAW = "jaw"
     PRESENT = "present"
     SHEET = "sheet"

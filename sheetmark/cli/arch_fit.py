@@ -8,9 +8,9 @@ import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, model_names
 from sheetmark.anatomy.teeth import JAWS
-from sheetmark.cli.options import takes
+from sheetmark.cli.options import Force, takes
 from sheetmark.fitting.measures import MEASURING_POINTS
-from sheetmark.jobs.choices import practice_chosen
+from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 
@@ -73,6 +73,7 @@ def command(
             "teeth, one for each scan; repeatable."
         ),
     ] = [],  # noqa: B006
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
@@ -95,4 +96,6 @@ def command(
             picture=tuple(dict.fromkeys(picture)),
         ),
         practice_chosen(choices),
+        read=files_read(choices),
+        force=force,
     )

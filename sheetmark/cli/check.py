@@ -8,8 +8,8 @@ from typing import Annotated
 import typer
 
 from sheetmark.base.files import pdf_path, write_all
-from sheetmark.cli.options import takes
-from sheetmark.jobs.choices import practice_chosen
+from sheetmark.cli.options import Force, takes
+from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 from sheetmark.practice.settings import PAPERS
@@ -21,6 +21,7 @@ app = typer.Typer(help="What was punched: each hole's error from a photograph.")
 @takes(*options("sheet", "paper", "practice"))
 def page(
     output: Annotated[str, typer.Option("-o", "--output", help="File to write, a .pdf.")],
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
@@ -32,7 +33,8 @@ def page(
     from sheetmark.render.pdf import render_pdf
 
     document = check_page(PAPERS[practice.paper], practice.sheet)
-    write_all({path: render_pdf(corrected(document, practice))})
+    content = render_pdf(corrected(document, practice))
+    write_all({path: content}, read=files_read(choices), force=force)
     if practice.printer_in_use:
         print(practice.numerals(practice.printer_in_use.summary), file=sys.stderr)
     print(f"wrote {path}", file=sys.stderr)

@@ -13,7 +13,7 @@ import typer
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
 from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
-from sheetmark.cli.options import takes
+from sheetmark.cli.options import Force, takes
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 from sheetmark.practice.settings import PAPERS, Paper, Practice
@@ -68,6 +68,7 @@ def command(
         float,
         typer.Option(help="Of each tooth from its arch, SD along and across, mm (one sample)."),
     ] = _OWN_MM,
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
@@ -93,7 +94,11 @@ def command(
         recipe_models=[Path(name).name for name in names],
         recipe_population=Path(population).name,
     )
-    write_all({path: _render(done, ending, page) for path, ending in files.items()})
+    write_all(
+        {path: _render(done, ending, page) for path, ending in files.items()},
+        read=[Path(name) for name in (*names, population)],
+        force=force,
+    )
     print(report(done))
     for path in files:
         print(f"wrote {path}", file=sys.stderr)

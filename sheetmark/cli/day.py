@@ -10,15 +10,14 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.base.files import pdf_path, write_each
-from sheetmark.base.findings import InputError
+from sheetmark.base.files import pdf_path, read_file, write_each
 from sheetmark.base.remark_lines import remarks_counted
-from sheetmark.cli.options import SETTINGS, takes
+from sheetmark.cli.options import SETTINGS, Force, takes
 from sheetmark.day.list import MOST_BYTES, read_day
 from sheetmark.day.records import DayList, Row
 from sheetmark.day.rows import clock
 from sheetmark.day.tray import DayPlan
-from sheetmark.jobs.choices import practice_chosen
+from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.jobs.day import DayBook, form_of
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.recipe import day_line
@@ -42,6 +41,7 @@ def command(
     cards: Annotated[
         bool, typer.Option("--cards", help="The case card behind each overlay.")
     ] = False,
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
@@ -59,7 +59,8 @@ def command(
         book.plan()
         book.check()
     else:
-        write_each({path: book.write})
+        read = (Path(list_file), *files_read(choices))
+        write_each({path: book.write}, read=read, force=force)
     _report(book.day)
     for problem in book.day.left_out:
         print(f"left out: {list_file}, {problem.plain}", file=sys.stderr)
@@ -72,14 +73,7 @@ def command(
 
 def _read(name: str) -> DayList:
     form = form_of(name)
-    try:
-        with Path(name).open("rb") as file:
-            content = file.read(MOST_BYTES + 1)
-    except OSError as error:
-        raise InputError(f"{name}: cannot be read ({error.strerror}); check the path") from error
-    except ValueError as error:
-        raise InputError(f"list {name!r}: not a file name; check the path") from error
-    return read_day(content, name, form)
+    return read_day(read_file(Path(name), name, MOST_BYTES), name, form)
 
 
 @contextmanager

@@ -14,8 +14,8 @@ from sheetmark.base.choice import pick
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import Choice, InputError
 from sheetmark.case.case import PROCEDURES
-from sheetmark.cli.options import SETTINGS, takes
-from sheetmark.jobs.choices import practice_chosen
+from sheetmark.cli.options import SETTINGS, Force, takes
+from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 
@@ -45,6 +45,7 @@ def command(
         bool,
         typer.Option("--both-notations", help="Write each tooth in ISO 3950 and in Universal."),
     ] = False,
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
@@ -72,7 +73,8 @@ def command(
         procedures=procedures or USUAL,
         both_notations=both_notations,
     )
-    write_all({path: render_pdf(corrected(document, practice))})
+    content = render_pdf(corrected(document, practice))
+    write_all({path: content}, read=files_read(choices), force=force)
     for line in found.left_out:
         print(f"warning: left out: {practice.numerals(line)}", file=sys.stderr)
     print(f"{len(found.situations)} situations, {len(document.pages)} pages", file=sys.stderr)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, write
 from sheetmark.base.choice import pick
-from sheetmark.base.files import ending_of, write_all
+from sheetmark.base.files import outputs, read_file, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.cli.report import print_findings
 from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
 from sheetmark.fitting.from_callipers import fit_callipers
 from sheetmark.fitting.from_landmarks import fit_landmarks
-from sheetmark.fitting.landmarks import jaw_of, read_landmarks, remark_lines
+from sheetmark.fitting.landmarks import MOST_BYTES, jaw_of, read_landmarks, remark_lines
 from sheetmark.fitting.measures import MEASURING_POINTS, read_measures
 from sheetmark.jobs.fit import ArchFit, FitOptions
 from sheetmark.practice.settings import Practice
@@ -48,11 +48,14 @@ class Request:
     picture: tuple[str, ...]
 
 
-def fit_and_write(request: Request, practice: Practice) -> None:
-    """Fit each jaw that was measured, write the files, report. Raises InputError."""
+def fit_and_write(
+    request: Request, practice: Practice, *, read: Collection[Path], force: bool
+) -> None:
+    """Fit each jaw that was measured, write the files, report; `read` are the files of the
+    settings. Raises InputError."""
     meant = None if request.jaw is None else pick("jaw", request.jaw, JAWS)
-    path = None if request.output is None else _path("output", request.output, (".toml",))
-    pictures = [_path("picture", name, PICTURES) for name in request.picture]
+    path = next(iter(outputs(filter(None, [request.output]), (".toml",))), None)
+    pictures = list(outputs(request.picture, PICTURES, "picture"))
     origin = Origin(load_model(request.base), read_day(request.date), practice.notation)
     name = read_name(request.name or (path.stem if path else _UNNAMED))
     scans = _scans(request, pictures, origin.notation, meant)
@@ -68,7 +71,8 @@ def fit_and_write(request: Request, practice: Practice) -> None:
             view: scan_picture(scanned, origin.notation)
             for view, scanned in zip(views, scans.values(), strict=True)
         }
-    write_all(contents)
+    measured = map(Path, (request.base, *request.landmarks, *request.scan))
+    write_all(contents, read=[*read, *measured], force=force)
     for line in (*_scan_report(scans, origin), *_report(done.model, fits, origin)):
         print(practice.numerals(line))
     for fit in fits:
@@ -149,18 +153,8 @@ def _options(request: Request, name: str) -> FitOptions:
     )
 
 
-def _path(what: str, name: str, endings: Sequence[str]) -> Path:
-    ending_of(what, name, endings)
-    return Path(name)
-
-
 def _content(name: str) -> bytes:
-    try:
-        return Path(name).read_bytes()
-    except OSError as error:
-        raise InputError(f"{name}: cannot be read ({error.strerror}); check the path") from error
-    except ValueError as error:
-        raise InputError(f"{name!r}: not a file name; check the path") from error
+    return read_file(Path(name), name, MOST_BYTES)
 
 
 def _check_jaw(csv: str, found: Jaw, before: Sequence[Jaw], meant: Jaw | None) -> None:

@@ -12,12 +12,13 @@ import typer
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
-from sheetmark.cli.options import SETTINGS, takes
-from sheetmark.jobs.choices import practice_chosen
+from sheetmark.cli.options import SETTINGS, Force, takes
+from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import Practice
+from sheetmark.typesetting.marks import Document
 
 HANDOUTS = {
     "arch-map": "both jaws at true scale, every tooth numbered, the pitches written",
@@ -52,6 +53,7 @@ def command(
     tooth: Annotated[
         str | None, typer.Option(help="why-the-middle-moves: the tooth to treat (default ISO 16).")
     ] = None,
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
@@ -71,19 +73,21 @@ def command(
         raise InputError(f"handout {name}: no file to write; add -o {name}.pdf")
     path = pdf_path(output)
     practice = practice_chosen(choices)
-    _write(path, name, choices["arch"], practice, own)
-
-
-def _write(path: Path, name: str, arch: str, practice: Practice, own: dict[str, Any]) -> None:
-    options = {key: str(value) for key, value in own.items()}
-    options["arch"] = Path(arch).name if arch != DEFAULT_MODEL else ""
+    document = _drawn(name, choices["arch"], practice, own)
     from sheetmark.documents.correction import corrected
-    from sheetmark.documents.handouts.all import draw_handout
-    from sheetmark.documents.handouts.lesson import Lesson
     from sheetmark.render.pdf import render_pdf
 
-    lesson = Lesson(load_model(arch), practice, document_line(["handout", name], options, practice))
-    document = draw_handout(name, lesson, **own)
-    write_all({path: render_pdf(corrected(document, practice))})
+    content = render_pdf(corrected(document, practice))
+    write_all({path: content}, read=files_read(choices), force=force)
     print(f"{document.title}, pages: {len(document.pages)}", file=sys.stderr)
     print(f"wrote {path}", file=sys.stderr)
+
+
+def _drawn(name: str, arch: str, practice: Practice, own: dict[str, Any]) -> Document:
+    options = {key: str(value) for key, value in own.items()}
+    options["arch"] = Path(arch).name if arch != DEFAULT_MODEL else ""
+    from sheetmark.documents.handouts.all import draw_handout
+    from sheetmark.documents.handouts.lesson import Lesson
+
+    lesson = Lesson(load_model(arch), practice, document_line(["handout", name], options, practice))
+    return draw_handout(name, lesson, **own)

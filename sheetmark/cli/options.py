@@ -13,6 +13,13 @@ from sheetmark.plan.options import OPTIONS, SETTING_OPTIONS, options
 
 TeethArgument = Annotated[list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")]
 
+Force = Annotated[
+    bool,
+    typer.Option(
+        "--force", help="Replace a file of another kind, a read-only one, or one that is read."
+    ),
+]
+
 # What chooses a case and its settings, for commands that plan a single one.
 CASE = tuple(option for option in OPTIONS if option.name != "shifted")
 # What stands in for the practice file, for documents of many cases.

@@ -9,12 +9,13 @@ import typer
 
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.files import listed, outputs, write_all
-from sheetmark.cli.options import CASE, TeethArgument, takes
+from sheetmark.cli.options import CASE, Force, TeethArgument, takes
 from sheetmark.cli.report import print_findings
 from sheetmark.documents.case.stencil import PEN_MM
 from sheetmark.jobs.choices import (
     arch_name,
     cases_chosen,
+    files_read,
     model_chosen,
     plan_chosen,
     practice_chosen,
@@ -39,6 +40,7 @@ def command(
     kerf: Annotated[
         float, typer.Option(help="Stencil: width in mm that the cutter takes away.")
     ] = 0.0,
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
@@ -57,7 +59,9 @@ def command(
         {
             path: render_plans(plans, ending[1:], card=card, pen_mm=pen, kerf_mm=kerf)
             for path, ending in files.items()
-        }
+        },
+        read=files_read(choices),
+        force=force,
     )
     for plan in plans:
         if len(plans) > 1:

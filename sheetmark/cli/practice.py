@@ -13,7 +13,7 @@ import typer
 
 from sheetmark.anatomy.teeth import NOTATIONS
 from sheetmark.base.choice import pick
-from sheetmark.base.files import ending_of, write_all
+from sheetmark.base.files import outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, make_folder, practice_path
 from sheetmark.cli.options import PRACTICE, SETTINGS, takes
@@ -190,13 +190,14 @@ def init(
             practice = _ask(question, practice)
     content = _checked_text(practice, path.name).encode()
     make_folder(path)
-    write_all({path: content})
+    write_all({path: content}, force=force)
     print(f"wrote {path}", file=sys.stderr)
 
 
 def _new_path(output: str | None, force: bool) -> Path:
-    path = default_path() if output is None else Path(output)
-    ending_of("output", str(path), (".toml",))
+    path = default_path()
+    if output is not None:
+        (path,) = outputs([output], (".toml",))
     if not force and (path.is_symlink() or path.exists()):
         raise InputError(f"{path}: exists already; --force replaces it, -o names another file")
     return path

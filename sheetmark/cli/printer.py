@@ -10,8 +10,8 @@ import typer
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
-from sheetmark.cli.options import PRACTICE, takes
-from sheetmark.jobs.choices import practice_chosen
+from sheetmark.cli.options import PRACTICE, Force, takes
+from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 from sheetmark.practice.printer import Printer, check_bars
@@ -24,6 +24,7 @@ app = typer.Typer(help="The printer's test page and its correction.")
 @takes(*options("paper", "practice"))
 def page(
     output: Annotated[str, typer.Option("-o", "--output", help="File to write, a .pdf.")],
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
@@ -33,7 +34,8 @@ def page(
     from sheetmark.documents.printer_page import printer_page
     from sheetmark.render.pdf import render_pdf
 
-    write_all({path: render_pdf(printer_page(PAPERS[practice.paper]))})
+    content = render_pdf(printer_page(PAPERS[practice.paper]))
+    write_all({path: content}, read=files_read(choices), force=force)
     print(f"wrote {path}", file=sys.stderr)
 
 
@@ -60,7 +62,6 @@ def set_(
 
     printer = Printer(name, x, y)
     changed = store_printer(read_text(path), printer, path.name, unwritable)
-    # Resolved, so that a link to the file stays a link.
-    write_all({path.resolve(): changed.encode()})
+    write_all({path: changed.encode()}, force=True)  # it was read as a practice file
     print(f"{printer.summary}; in use from now on", file=sys.stderr)
     print(f"wrote {path}", file=sys.stderr)

