@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 import msgspec
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.records import convert
 
 _Record = TypeVar("_Record")
 
@@ -47,7 +48,7 @@ def load_toml(path: Path | Traversable, shown: str) -> dict[str, Any]:
 def as_record(data: object, shown: str, kind: type[_Record]) -> _Record:
     """Plain data as a record. Raises InputError, with the key, where it does not fit."""
     try:
-        return msgspec.convert(data, kind)
+        return convert(data, kind)
     except msgspec.ValidationError as error:
         what, _, where = str(error).partition(" - at `$.")
         key = where.rstrip("`") or "top level"

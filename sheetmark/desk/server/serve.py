@@ -16,6 +16,7 @@ from sheetmark.base.findings import InputError
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.connections import MOST, BoundedConnection
 from sheetmark.desk.server.desk import Desk
+from sheetmark.desk.server.first_use import use_once
 
 LOOPBACK = "127.0.0.1"
 _SECONDS_TO_FINISH = 3
@@ -40,6 +41,7 @@ def serve(
         address = f"http://{_spelled(host)}:{at}/"
         desk = Desk(practice_file, secrets.token_urlsafe(32), frozenset(_hosts(host, at)))
         server = server_of(make_app(desk))
+        use_once()
         opened(address)
         if browser:
             webbrowser.open(address)

@@ -15,6 +15,7 @@ import msgspec
 from msgspec import NODEFAULT, UNSET, inspect, structs
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.records import convert
 from sheetmark.base.toml import toml_value
 from sheetmark.practice.file.convert import to_practice
 from sheetmark.practice.file.describe import bare, describe_limit, item_of, section_of
@@ -128,7 +129,7 @@ def check_text(text: str, name: str, unwritable: Unwritable = writable) -> Check
     problems = find_problems(data, unwritable)
     if problems:
         raise PracticeError(name, problems)
-    practice = to_practice(msgspec.convert(data, PracticeFile))
+    practice = to_practice(convert(data, PracticeFile))
     return Checked(replace(practice, origin=Origin(name, practice)), frozenset(_stated(data)))
 
 
@@ -184,7 +185,7 @@ class _Walk:
             before = len(self.problems)
             self._value(field.type, data[key], at, field.default)
             if len(self.problems) == before:
-                known[key] = msgspec.convert(data[key], field.type)
+                known[key] = convert(data[key], field.type)
             elif isinstance(data[key], list) and item_of(field.type):
                 # Of a list that is wrong in places, the length can still be wrong as well.
                 known[key] = data[key]
@@ -218,7 +219,7 @@ class _Walk:
 
     def _leaf(self, form: Any, value: object, where: str, default: object) -> None:
         try:
-            msgspec.convert(value, form)
+            convert(value, form)
         except (
             msgspec.ValidationError,
             UnicodeEncodeError,

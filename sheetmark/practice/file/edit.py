@@ -8,10 +8,10 @@ from copy import deepcopy
 from dataclasses import asdict
 from typing import Any
 
-import msgspec
 from msgspec import structs
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.records import convert
 from sheetmark.base.toml import toml_value
 from sheetmark.practice.file.check import (
     PracticeError,
@@ -74,7 +74,7 @@ def store_settings(
     if problems:
         raise PracticeError(file_name, problems)
     if text is None:
-        return new_file(to_practice(msgspec.convert(wanted, PracticeFile)))
+        return new_file(to_practice(convert(wanted, PracticeFile)))
     if same(before, wanted):
         return text
     changed = edited(text, before, wanted)
