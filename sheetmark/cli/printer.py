@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -14,8 +16,11 @@ from sheetmark.cli.options import PRACTICE, Force, takes
 from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
-from sheetmark.practice.printer import Printer, check_bars
+from sheetmark.practice.file.check import check_text, read_text
+from sheetmark.practice.file.edit import remove_printer, store_printer
+from sheetmark.practice.printer import Printer, check_bars, fitted_question
 from sheetmark.practice.settings import PAPERS
+from sheetmark.typesetting.lettering import unwritable
 
 app = typer.Typer(help="The printer's test page and its correction.")
 
@@ -45,23 +50,76 @@ def set_(
     x: Annotated[float, typer.Option("--x", help="The bar across as measured, mm.")],
     y: Annotated[float, typer.Option("--y", help="The bar down as measured, mm.")],
     name: Annotated[str, typer.Option(help="Your own name for the printer.")] = "main",
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Store bars that look as if the page was scaled.")
+    ] = False,
     *,
     choices: Choices,
 ) -> None:
     """Store the measured bars of the test page in the practice file, and use this printer."""
     check_bars(x, y)
+    path = _practice_file(choices)
+    question = fitted_question(x, y)
+    if question and not yes:
+        _ask_about(question)
+    printer = Printer(name, x, y)
+    _change(path, lambda text: store_printer(text, printer, path.name, unwritable))
+    print(f"{printer.summary}; in use from now on", file=sys.stderr)
+    print(f"wrote {path}", file=sys.stderr)
+
+
+@app.command("list")
+@takes(*PRACTICE)
+def list_(*, choices: Choices) -> None:
+    """List the printers of the practice file: their measured bars, and the one in use."""
+    practice = check_text(read_text(path := _practice_file(choices)), path.name).practice
+    if not practice.printers:
+        print("no printer is stored: pages are not corrected", file=sys.stderr)
+        return
+    width = max(len(known.name) for known in practice.printers)
+    for known in practice.printers:
+        x, y = known.correction
+        bars = f"bars x {known.bar_x_mm:g} mm, y {known.bar_y_mm:g} mm"
+        mark = "  in use" if known.name == practice.printer else ""
+        print(f"{known.name:<{width}}  {bars}  corrected by x {x:.4f}, y {y:.4f}{mark}")
+
+
+@app.command("remove")
+@takes(*PRACTICE)
+def remove(
+    name: Annotated[str, typer.Argument(help="The printer's name in the practice file.")],
+    *,
+    choices: Choices,
+) -> None:
+    """Take a printer out of the practice file."""
+    path = _practice_file(choices)
+    in_use = check_text(read_text(path), path.name).practice.printer
+    _change(path, lambda text: remove_printer(text, name, path.name, unwritable))
+    if in_use == name:
+        print(f"printer {name} was in use: pages are not corrected from now on", file=sys.stderr)
+    print(f"wrote {path}", file=sys.stderr)
+
+
+def _practice_file(choices: Choices) -> Path:
     path = practice_path(choices["practice"])
     if path is None:
         raise InputError(
-            f"practice file {default_path()}: not found, so the correction cannot be stored; "
+            f"practice file {default_path()}: not found, so it holds no printer; "
             f"make it with sheetmark practice init"
         )
-    from sheetmark.practice.file.check import read_text
-    from sheetmark.practice.file.edit import store_printer
-    from sheetmark.typesetting.lettering import unwritable
+    return path
 
-    printer = Printer(name, x, y)
-    changed = store_printer(read_text(path), printer, path.name, unwritable)
-    write_all({path: changed.encode()}, force=True)  # it was read as a practice file
-    print(f"{printer.summary}; in use from now on", file=sys.stderr)
-    print(f"wrote {path}", file=sys.stderr)
+
+def _ask_about(question: str) -> None:
+    """Returns where the person at the terminal says yes. Raises InputError for a no, and where
+    there is nobody to answer."""
+    if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        raise InputError(f"{question}, with --yes; nothing was stored")
+    print(f"{question}.", file=sys.stderr)
+    if not typer.confirm("Was scaling off when the test page was printed?", err=True):
+        raise InputError("nothing was stored; print the test page again at 100 % and measure it")
+
+
+def _change(path: Path, changed: Callable[[str], str]) -> None:
+    content = changed(read_text(path)).encode()
+    write_all({path: content}, force=True)  # it was read as a practice file

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from sheetmark.practice.file.check import check_text
+from sheetmark.practice.printer import Printer
 from tests.helpers.running_desk import Running
 from tests.helpers.settings_view import (
     OWN,
@@ -280,8 +281,8 @@ def test_the_printer_is_measured_and_stored(view: Page, file: Path) -> None:
     problem = view.locator('[id="f-printer-x-problem"]')
     problem.wait_for()
     assert problem.inner_text().endswith(
-        "bar x 144.8 mm: must be 147 to 153 mm; nothing was stored; printed at 0.965: the viewer "
-        "fits the page to the paper: print at 100 % (actual size)"
+        "bar x 144.8 mm: must be 147 to 153 mm; nothing was stored; printed at 0.965: the print "
+        "queue fills the paper with the page: print at 100 % (actual size)"
     )
     assert field(view, "printer-x").get_attribute("aria-invalid") == "true"
     assert view.evaluate("document.activeElement.id") == "f-printer-x"
@@ -312,6 +313,27 @@ def test_the_printer_is_measured_and_stored(view: Page, file: Path) -> None:
     press_save(view)
     wait_for_state(view, "Saved to practice.toml.")
     assert 'name = "Quay"' in file.read_text("utf-8")
+
+
+def test_bars_that_look_like_a_fitted_page_are_questioned(
+    view: Page, file: Path, axe: Callable[[Page], None]
+) -> None:
+    before = file.read_bytes()
+    field(view, "printer-name").fill("attic")
+    field(view, "printer-x").fill("147,5")
+    field(view, "printer-y").fill("147,4")
+    field(view, "printer-y").press("Enter")
+    question = view.locator(".printer .question")
+    question.wait_for()
+    assert "both printed at 0,983: the viewer or the print queue fits" in question.inner_text()
+    assert file.read_bytes() == before
+    axe(view)
+    assert view.evaluate("document.activeElement.textContent") == "Scaling was off: store them"
+    view.keyboard.press("Enter")
+    view.locator("#stored", has_text="Printer attic: x 1,0169").wait_for()
+    assert question.count() == 0
+    practice = check_text(file.read_text("utf-8"), "x").practice
+    assert practice.printer_in_use == Printer("attic", 147.5, 147.4)
 
 
 @pytest.mark.parametrize(("name", "own"), [("none", True), ("attic", False)])

@@ -218,7 +218,7 @@ PROBLEMS: list[tuple[Change, str]] = [
     (
         put("printers.0.bar_x_mm", 144.8),
         "printers[1].bar_x_mm = 144.8: must be a number of 147 to 153 mm; printed at 0.965: "
-        "the viewer fits the page to the paper: print at 100 % (actual size)",
+        "the print queue fills the paper with the page: print at 100 % (actual size)",
     ),
     (
         put("printers.0", {"name": "none", "bar_x_mm": 150, "bar_y_mm": 150}),

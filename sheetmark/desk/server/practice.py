@@ -26,7 +26,13 @@ from sheetmark.practice.file.check import (
 )
 from sheetmark.practice.file.edit import store_printer, store_settings
 from sheetmark.practice.file.form import Form, make_form
-from sheetmark.practice.printer import TEST_BAR_MM, Printer, bar_limits_mm, check_bars
+from sheetmark.practice.printer import (
+    TEST_BAR_MM,
+    Printer,
+    bar_limits_mm,
+    check_bars,
+    fitted_question,
+)
 from sheetmark.practice.settings import PAPERS
 from sheetmark.render.pdf import render_pdf
 from sheetmark.typesetting.lettering import unwritable
@@ -71,17 +77,21 @@ class Change(BaseModel):
 
 
 class Measured(BaseModel):
-    """The bars of a printer's test page, across and down, as measured."""
+    """The bars of a printer's test page, across and down, as measured. `confirmed`: scaling was
+    off, although the bars look as if the page was scaled."""
 
     name: str
     x: float
     y: float
+    confirmed: bool = False
 
 
 class Stored(BaseModel):
-    """The correction in words, and the file as it is now."""
+    """The correction in words, and the file as it is now; or the question to answer first, and
+    nothing was stored."""
 
     text: str
+    question: str
     settings: Settings
 
 
@@ -129,6 +139,10 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
             found += [Found(key=key, text=line) for line in error.problems]
     if found:
         return _refused((problem.text for problem in found), found)
+    question = "" if measured.confirmed else fitted_question(measured.x, measured.y)
+    if question:
+        shown = desk.practice().numerals(question)
+        return Stored(text="", question=f"{shown}.", settings=_shown(desk, _text(desk)))
     known = Printer(measured.name, measured.x, measured.y)
     name = desk.practice_file.name
     try:
@@ -136,7 +150,7 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
     except PracticeError as error:
         return _refused(problems_shown(error), map(_beside, error.found))
     correction = desk.practice().numerals(f"{known.summary}; in use from now on. {known.effect}")
-    return Stored(text=correction, settings=_shown(desk, text))
+    return Stored(text=correction, question="", settings=_shown(desk, text))
 
 
 def _text(desk: Desk) -> str | None:

@@ -53,6 +53,22 @@ def store_printer(
     return store_settings(text, values, file_name, unwritable)
 
 
+def remove_printer(text: str, name: str, file_name: str, unwritable: Unwritable = writable) -> str:
+    """A practice file's text without that printer, and with none in use where it was in use.
+
+    Raises InputError for a text with a problem, and where there is no printer of that name.
+    """
+    practice = check_text(text, file_name).practice
+    left = [asdict(printer) for printer in practice.printers if printer.name != name]
+    if len(left) == len(practice.printers):
+        known = ", ".join(printer.name for printer in practice.printers) or "none"
+        raise InputError(f"printer {name!r}: not in {file_name}; it has: {known}")
+    values: dict[str, object] = {"printers": left}
+    if practice.printer == name:
+        values["page.printer"] = None
+    return store_settings(text, values, file_name, unwritable)
+
+
 def store_settings(
     text: str | None,
     values: Mapping[str, object],

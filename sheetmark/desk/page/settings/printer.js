@@ -61,7 +61,7 @@ export class PrinterPanel {
         novalidate: true,
         onsubmit: (event) => {
           event.preventDefault();
-          this.#actions.once(() => this.#store());
+          this.#actions.once(() => this.#store(false));
         },
       },
       element("div", { class: "fields" }, [...this.#fields.values()].map(({ node }) => node)),
@@ -84,7 +84,8 @@ export class PrinterPanel {
     if (control) control.value = text;
   }
 
-  async #store() {
+  /** @param {boolean} confirmed whether bars that look like scaling are to be stored */
+  async #store(confirmed) {
     this.#problems.replaceChildren();
     byId("stored").textContent = "";
     for (const field of this.#fields.values()) field.refuse("");
@@ -98,8 +99,12 @@ export class PrinterPanel {
     const bar = (/** @type {string} */ axis) =>
       /** @type {number} */ (valueOf("number", [this.#typed(axis)]) ?? "");
     try {
-      const body = { name, x: bar("x"), y: bar("y") };
-      const { text, settings } = await fetchJson("/api/printer", { body });
+      const body = { name, x: bar("x"), y: bar("y"), confirmed };
+      const { text, question, settings } = await fetchJson("/api/printer", { body });
+      if (question) {
+        this.#put(question);
+        return;
+      }
       this.#fields.clear(); // the file has them now
       this.#actions.take(settings);
       byId("stored").textContent = text;
@@ -107,6 +112,24 @@ export class PrinterPanel {
     } catch (error) {
       this.#refuse(problemsIn(error), name);
     }
+  }
+
+  /**
+   * Asks before bars are stored that look as if the page was scaled.
+   * @param {string} question
+   */
+  #put(question) {
+    const store = () => this.#actions.once(() => this.#store(true));
+    const button = element(
+      "button",
+      { type: "button", onclick: store },
+      "Scaling was off: store them",
+    );
+    this.#problems.replaceChildren(
+      element("p", { class: "question", role: "alert" }, question),
+      button,
+    );
+    button.focus();
   }
 
   /**

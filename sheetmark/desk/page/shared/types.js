@@ -230,6 +230,7 @@
  * @property {string} name
  * @property {number} x
  * @property {number} y
+ * @property {boolean} [confirmed]
  */
 
 /**
@@ -363,6 +364,7 @@
 /**
  * @typedef {object} Stored
  * @property {string} text
+ * @property {string} question
  * @property {Settings} settings
  */
 
