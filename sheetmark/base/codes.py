@@ -33,6 +33,10 @@ class Code(StrEnum):
         "perhaps-partly-erupted",
         "At this age the anchor tooth may be only partly out of the gum.",
     )
+    PERHAPS_LOOSE = (
+        "perhaps-loose",
+        "At this age the anchor, a primary tooth, may be loose.",
+    )
     HELD_WITHOUT_CLAMP = "held-without-clamp", "A ligature or wedge holds the sheet at an anchor."
     HOLD_UNUSED = "hold-unused", "Only clamps hold this row, whatever else was chosen."
 

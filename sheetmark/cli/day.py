@@ -96,7 +96,7 @@ def _report(day: DayPlan) -> None:
     for clash in day.clashes:
         free = f"free: {clash.instead}" if clash.instead else "no other fits and is free"
         print(
-            f"clash at {clock(clash.minute)}, row {clash.row}, anchor {clash.anchor}: "
+            f"clash at {clock(clash.minute)}, row {clash.row}, tooth {clash.anchor}: "
             f"{clash.label} (in tray: {clash.count}) not ready before {clock(clash.back)}; {free}"
         )
     for remark in day.remarks:

@@ -10,10 +10,9 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from sheetmark.anatomy.teeth import write
 from sheetmark.day.records import Problem
 from sheetmark.day.rows import DayCase
-from sheetmark.plan.clamps import AnchorClamps, Retractor
+from sheetmark.plan.clamps import Choice, together
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 from sheetmark.practice.tray import Clamp
@@ -23,10 +22,10 @@ OUT_OF_TRAY = "none of the tray fits"
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """The clamps that one anchor could take."""
+    """The clamps that one anchor could take, or lesions at the gum line one after the other."""
 
     anchor: str
-    """The tooth in the case's notation."""
+    """The tooth, or the teeth that one clamp serves, in the case's notation."""
     labels: tuple[str, ...]
     """Labels of the clamps that fit, best first; empty where none does."""
 
@@ -48,7 +47,7 @@ class Visit:
     sheet: str
     """The name of the sheet in the stock."""
     wishes: tuple[Wish, ...]
-    """A wish for each anchor, in the order in which their clamps go on."""
+    """A wish for each clamp, in the order in which they go on."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,20 +118,23 @@ def visit_of(case: DayCase) -> Visit:
         teeth=plan.case.write(plan.isolation.treated),
         procedure=plan.case.procedure.replace("-", " "),
         sheet=plan.practice.stock_sheet.name,
-        wishes=tuple(
-            Wish(
-                write(anchor.tooth, plan.case.notation),
-                tuple(choice.clamp.label for choice in anchor.choices),
-            )
-            for anchor in _served(plan)
-        ),
+        wishes=_wishes(plan),
     )
 
 
-def _served(plan: Plan) -> list[AnchorClamps | Retractor]:
-    """The anchors in turn, then the lesions that take a clamp and no ligature."""
-    lesions = [retractor for retractor in plan.retractors if retractor.choices]
-    return [*sorted(plan.clamps, key=lambda clamps: clamps.turn), *lesions]
+def _wishes(plan: Plan) -> tuple[Wish, ...]:
+    """Those of the anchors in turn, then of the lesions that take a clamp and no ligature."""
+    anchors = sorted(plan.clamps, key=lambda clamps: clamps.turn)
+    wishes = [Wish(plan.case.write([one.tooth]), _labels(one.choices)) for one in anchors]
+    for lesions in together(r for r in plan.retractors if r.choices):
+        first, *others = (_labels(lesion.choices) for lesion in lesions)
+        shared = tuple(label for label in first if all(label in other for other in others))
+        wishes.append(Wish(plan.case.write(lesion.tooth for lesion in lesions), shared))
+    return tuple(wishes)
+
+
+def _labels(choices: Iterable[Choice]) -> tuple[str, ...]:
+    return tuple(choice.clamp.label for choice in choices)
 
 
 def plan_day(

@@ -1,7 +1,8 @@
 """Which teeth of a row hold the sheet, and whether they can. Knows no millimetres.
 
-That an anchor must be a whole tooth, well out of the gum, is common practice, no source. A tooth
-near its mean age of eruption may be only partly out: the margin is an assumption.
+That an anchor must be a whole, firm tooth, well out of the gum, is common practice, no source. A
+tooth near its mean age of eruption may be only partly out, and the primary tooth before it may be
+loose: the margin is an assumption.
 """
 
 from __future__ import annotations
@@ -9,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sheetmark.anatomy.eruption import mean_eruption_years, years_at
-from sheetmark.anatomy.teeth import Tooth, in_arch_order
+from sheetmark.anatomy.teeth import Tooth, in_arch_order, tooth_at
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding
 from sheetmark.case.case import Case
 from sheetmark.plan.mouth import Mouth
 
-# A tooth this near to its mean age of eruption may be only partly erupted (assumption).
+# A tooth this near to its mean age of eruption may be only partly erupted, and from then on the
+# primary tooth in its place loose (assumption).
 ERUPTING_YEARS = 1.5
 
 _LEAVE_ROOM = "The clamp sits on the tooth to treat: check that it leaves room to work."
@@ -67,12 +69,12 @@ def anchor_findings(case: Case, mouth: Mouth, anchors: Sequence[Tooth]) -> tuple
         for tooth in anchors
         if tooth in case.anchors and (why := unsound(case, tooth))
     ]
-    erupting = [
-        _erupting(case, mouth, tooth)
+    of_age = [
+        _doubtful(case, mouth, tooth)
         for tooth in anchors
-        if _perhaps_erupting(case, tooth) and not unsound(case, tooth)
+        if _in_doubt(case, tooth) and not unsound(case, tooth)
     ]
-    return (*_treated(case, mouth, anchors), *chosen, *erupting)
+    return (*_treated(case, mouth, anchors), *chosen, *of_age)
 
 
 def _treated(case: Case, mouth: Mouth, anchors: Sequence[Tooth]) -> list[Finding]:
@@ -103,11 +105,18 @@ def _sound_instead(case: Case, mouth: Mouth, tooth: Tooth) -> list[Tooth]:
     return [other for other in others if not unsound(case, other)]
 
 
-def _perhaps_erupting(case: Case, tooth: Tooth) -> bool:
-    mean = mean_eruption_years(tooth)
+def _in_doubt(case: Case, tooth: Tooth) -> bool:
+    """Whether at this age the tooth may be only partly erupted or, a primary one, loose."""
+    mean = mean_eruption_years(_permanent(tooth))
     if case.age is None or mean is None:
         return False
-    return abs(years_at(case.age) - mean) <= ERUPTING_YEARS
+    beyond = years_at(case.age) - mean
+    return beyond >= -ERUPTING_YEARS and (tooth.primary or beyond <= ERUPTING_YEARS)
+
+
+def _permanent(tooth: Tooth) -> Tooth:
+    """The permanent tooth of the place."""
+    return tooth_at(tooth.jaw, tooth.along)
 
 
 def _not_sound(case: Case, tooth: Tooth, why: str, other: Tooth | None) -> Finding:
@@ -117,8 +126,7 @@ def _not_sound(case: Case, tooth: Tooth, why: str, other: Tooth | None) -> Findi
             Code.ANCHOR_REPLACED,
             "warning",
             f"{name} is {why}, so {case.write([other])} is the anchor in its place.",
-            (f"{_LEAVE_ROOM} " if other in case.treat else "")
-            + f"Where {name} holds a clamp well, choose it as the anchor.",
+            (f"{_LEAVE_ROOM} " if other in case.treat else "") + _way_back(case, tooth),
             field="anchor",
             actions=(Action(Choice.ANCHOR, name),),
         )
@@ -132,17 +140,30 @@ def _not_sound(case: Case, tooth: Tooth, why: str, other: Tooth | None) -> Findi
     )
 
 
-def _erupting(case: Case, mouth: Mouth, tooth: Tooth) -> Finding:
-    name, mean = case.write([tooth]), mean_eruption_years(tooth)
+def _way_back(case: Case, tooth: Tooth) -> str:
+    """When to clamp the usual anchor all the same. A clamp may harm the gum round an implant."""
+    name = case.write([tooth])
+    if case.state(tooth).implant:
+        return f"Choose {name} only if the clinician accepts a clamp on it."
+    return f"Where {name} holds a clamp well, choose it as the anchor."
+
+
+def _doubtful(case: Case, mouth: Mouth, tooth: Tooth) -> Finding:
+    name, mean = case.write([tooth]), mean_eruption_years(_permanent(tooth))
     sound = _sound_instead(case, mouth, tooth)
-    offered = [case.write([t]) for t in sound if not _perhaps_erupting(case, t)][:1]
+    offered = [case.write([other]) for other in sound if not _in_doubt(case, other)][:1]
     otherwise = f"choose {offered[0]} as the anchor" if offered else "hold the sheet another way"
+    if tooth.primary:
+        code, firm = Code.PERHAPS_LOOSE, "it is not firm"
+        why = f"is a primary tooth and may be loose at age {case.age}; its successor"
+    else:
+        code, firm = Code.PERHAPS_PARTLY_ERUPTED, "it is not well out of the gum"
+        why = f"may be only partly erupted at age {case.age}; it"
     return Finding(
-        Code.PERHAPS_PARTLY_ERUPTED,
+        code,
         "warning",
-        f"Anchor {name} may be only partly erupted at age {case.age}; "
-        f"it erupts at {mean:g} years on average.",
-        f"If it is not well out of the gum, {otherwise}.",
+        f"Anchor {name} {why} erupts at {mean:g} years on average.",
+        f"If {firm}, {otherwise}.",
         field="anchor",
         value=case.age,
         limit=mean,

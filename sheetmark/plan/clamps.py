@@ -9,7 +9,7 @@ on, or else a ligature.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sheetmark.anatomy.teeth import Tooth
@@ -83,6 +83,14 @@ class Retractor:
     @property
     def first(self) -> Clamp | None:
         return self.choices[0].clamp if self.choices else None
+
+
+def together(retractors: Iterable[Retractor]) -> tuple[tuple[Retractor, ...], ...]:
+    """Those that one clamp serves, one lesion after the other; those with a ligature likewise."""
+    groups: dict[Clamp | None, list[Retractor]] = {}
+    for retractor in retractors:
+        groups.setdefault(retractor.first, []).append(retractor)
+    return tuple(map(tuple, groups.values()))
 
 
 def kind_for(tooth: Tooth) -> ClampKind:

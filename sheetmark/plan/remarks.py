@@ -7,6 +7,8 @@ memory).
 
 from __future__ import annotations
 
+import re
+
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, Severity
@@ -14,6 +16,7 @@ from sheetmark.case.case import Case, ToothState
 from sheetmark.case.exceptions import state_terms
 from sheetmark.plan.isolation import Isolation
 
+_HYPHEN = re.compile("(?<=[a-z])-(?=[a-z])")
 _ADVICE: tuple[tuple[str, Severity, str], ...] = (
     ("pontic", "warning", "No hole. Floss does not pass between splinted teeth: {pontic}."),
     ("implant", "info", "Keep clamp and floss off the gum around it."),
@@ -72,7 +75,7 @@ def _concerns(state: ToothState, isolation: Isolation) -> bool:
 
 
 def _outside(state: ToothState) -> tuple[str, Severity, str]:
-    return ", ".join(state_terms(state)), "info", "It stands outside the row."
+    return _terms(state), "info", "Outside the row."
 
 
 def _remark(state: ToothState, case: Case) -> tuple[str, Severity, str]:
@@ -90,7 +93,12 @@ def _remark(state: ToothState, case: Case) -> tuple[str, Severity, str]:
     elif state.rotated_deg:
         points.append(("info", "Its hole stays at its centre."))
     severity: Severity = "warning" if any(s == "warning" for s, _ in points) else "info"
-    return ", ".join(state_terms(state)), severity, " ".join(advice for _, advice in points)
+    return _terms(state), severity, " ".join(advice for _, advice in points)
+
+
+def _terms(state: ToothState) -> str:
+    """What is different, as prose: `partly erupted`, where the command line has a hyphen."""
+    return ", ".join(_HYPHEN.sub(" ", term) for term in state_terms(state))
 
 
 def _ways(state: ToothState, case: Case) -> dict[str, str]:

@@ -347,7 +347,7 @@ def test_page_one_is_the_tray_plan(tmp_path: Path, capsys: Output) -> None:
     )
     out, _ = capsys.readouterr()
     assert "clamps     7  molar winged (in tray: 4)" in out
-    assert "clash at 9:15, row 6, anchor 27: molar winged (in tray: 4) not ready before 9:30" in out
+    assert "clash at 9:15, row 6, tooth 27: molar winged (in tray: 4) not ready before 9:30" in out
 
 
 def test_the_turn_round_time_is_the_practices(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +27,7 @@ from sheetmark.practice.file.check import read_practice
 from sheetmark.practice.file.convert import from_practice
 from sheetmark.practice.settings import OrientationMarks, Practice
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
-from tests.helpers.cards import KINDS, case_plan, plan_for, run_of
+from tests.helpers.cards import KINDS, case_plan, plan_for, run_of, squeezed
 from tests.helpers.readback import read_first_page, read_pdf
 
 USUAL = Practice()
@@ -195,8 +196,15 @@ def test_a_root_canal_checks_the_tooth_and_keeps_the_irrigant_in() -> None:
     steps = names(place(plan))
     order = ["check-tooth", "set-together", "test-seal", "disinfect", "irrigate", "last-look"]
     assert [name for name in steps if name in order] == order
+    assert words_of(plan, "irrigate").endswith("stop, rinse, seal, test and disinfect again.")
     assert "slip-over" not in steps
     assert "cut" not in names(take_off(plan))
+    # One tooth is spoken of as one, and what was never cut is not counted.
+    assert words_of(plan, "turn-in") == (
+        "Dry the tooth. Turn the edge inward round it with the flat instrument."
+    )
+    assert words_of(plan, "ligatures-off") == "Rinse, suction. Seal off."
+    assert words_of(plan, "spread") == "Spread it: 1 hole, no piece missing."
     ready = " ".join(fetch(plan))
     for what in ("Caulk", "Disinfectant", "against the irrigant"):
         assert what in ready
@@ -213,9 +221,10 @@ def test_a_gumline_lesion_has_its_retracting_clamp() -> None:
     steps = names(place(plan))
     assert steps.index("floss") < steps.index("retract") < steps.index("last-look")
     assert words_of(plan, "retract") == (
-        "13: gum one, floss tied to it, over the sheet; its jaw just past the lesion, steadied by "
-        "a finger."
+        "13: gum one, floss tied to it, over the sheet; its jaw just past the lesion. Steady it "
+        "with impression compound."
     )
+    assert "Impression compound" in fetch(plan)
     assert "Retracting clamp" in words_of(plan, "ligatures-off")
     assert re.search(r"gum round .*\b13\b", words_of(plan, "look-at-gum"))
     for alone in (True, False):
@@ -229,8 +238,34 @@ def test_a_gumline_lesion_has_a_ligature_where_no_clamp_serves() -> None:
         "34, 35, one at a time: tie a floss ligature just past the lesion, towards the root."
     )
     assert "Retracting" not in words_of(plan, "ligatures-off")
-    assert "Gum of 34: floss ligature" in read_first_page(render_plan(plan, "pdf")).text
+    assert "Impression compound" not in fetch(plan)
+    assert "Gum numb where the clamp or ligature goes?" in before(plan)
+    assert "Gum of 34, 35: floss ligature" in read_first_page(render_plan(plan, "pdf")).text
     assert "retract" not in names(place(usual("13")))
+
+
+def test_the_clamp_at_the_gum_stays_clear_of_the_one_beside_it() -> None:
+    gum = Clamp("gum one", "molar", winged=False, cervical=True)
+    tray = Practice(tray=(*DEFAULT_TRAY, gum))
+    beside = usual("36", procedure="cervical", practice=tray)
+    assert words_of(beside, "retract").endswith("compound. Clear of the clamp on 37.")
+    right = usual("46", procedure="cervical", practice=tray)
+    assert words_of(right, "retract").endswith("compound. Clear of the clamp on 47.")
+    # A tooth between the two, a ligature, or an anchor for which the tray has no clamp.
+    apart = usual("36", procedure="cervical", practice=tray, expose=run_of("35-38"), present="38")
+    assert "Clear of" not in words_of(apart, "retract")
+    assert "Clear of" not in words_of(usual("36", procedure="cervical"), "retract")
+    alone = Practice(tray=(gum,))
+    assert "Clear of" not in words_of(usual("36", procedure="cervical", practice=alone), "retract")
+
+
+def test_one_clamp_at_the_gum_is_fetched_once() -> None:
+    """Lesions are treated one after the other, so the box to tick is one."""
+    gum = Clamp("gum one", "premolar", winged=False, cervical=True)
+    plan = usual("34,35", procedure="cervical", practice=Practice(tray=(*DEFAULT_TRAY, gum)))
+    text = squeezed("".join(page.text for page in read_pdf(render_plan(plan, "pdf", card=True))))
+    assert text.count(squeezed("Gum of 34, 35: gum one")) == 1
+    assert squeezed("Gum of 35") not in text
 
 
 # --- children ------------------------------------------------------------------------------
@@ -253,6 +288,36 @@ def test_children_are_told_and_shown(fields: dict[str, Any], child: bool, slit: 
     ask = " ".join(before(usual(**fields)))
     assert ("Tell, show, do" in ask) == child
     assert ("Plan one slit" in ask) == slit
+
+
+@pytest.mark.parametrize(
+    ("treat", "fields"),
+    [("16", {}), ("55", {}), ("11", {}), ("85", {"procedure": "root-canal"})],
+)
+def test_a_child_s_card_takes_fewer_words_at_the_chair(treat: str, fields: dict[str, Any]) -> None:
+    """The same steps in the same order in at most 17 words for 20; what keeps a child safe stays
+    whole."""
+    child = usual(treat, age=9, **fields)
+    grown = replace(child, case=replace(child.case, age=40))
+    for steps in (place, take_off):
+        assert names(steps(child)) == names(steps(grown))
+    short, long = (
+        sum(len(line.split()) for steps in (place, take_off) for line in words(steps(one)))
+        for one in (child, grown)
+    )
+    assert short <= 0.85 * long
+    kept = ("piece-missing", "last-look", "look-at-gum", "spread", "test-seal", "irrigate")
+    for step in {*kept} & {*names((*place(child), *take_off(child)))}:
+        assert words_of(child, step) == words_of(grown, step)
+    every = " ".join((*words(place(child)), *words(take_off(child))))
+    for what in ("end outside the mouth", "not on the gum", "must not rock", "Do not force it"):
+        assert what in every
+
+
+def test_one_opening_is_drawn_over_the_teeth_at_once() -> None:
+    plan = usual("75", age=6, slits=run_of("73-36"))
+    assert words_of(plan, "slip-over") == "Draw the slit over the other teeth."
+    assert "one by one" in words_of(usual("75", age=6, slits=run_of("74-75")), "slip-over")
 
 
 # --- bridges -------------------------------------------------------------------------------
@@ -311,7 +376,9 @@ def test_an_allergic_patient_has_latex_free_gloves() -> None:
     assert "Latex-free gloves" in fetch(plan)
     assert before(plan)[0] == "Latex allergy? The sheet is latex-free; the gloves must be too."
     assert "Latex-free gloves" not in fetch(usual())
-    assert before(usual())[0] == "Latex allergy? Then latex-free sheet and gloves."
+    assert before(usual())[0] == (
+        "Latex allergy? Then latex-free sheet and gloves, and an overlay made for that sheet."
+    )
 
 
 def test_a_corner_hole_is_punched_and_looked_for() -> None:

@@ -14,6 +14,7 @@ from sheetmark.anatomy.arch_model import load_model, model_for_age
 from sheetmark.base.findings import Choice, InputError
 from sheetmark.case.exceptions import read_states
 from sheetmark.documents.case.overlay import overlay
+from sheetmark.documents.case.steps.before import before
 from sheetmark.documents.case.steps.fetch import fetch
 from sheetmark.documents.case.steps.place import place
 from sheetmark.documents.case.steps.take_off import take_off
@@ -142,6 +143,57 @@ def test_no_tooth_is_offered_that_may_still_be_erupting_itself() -> None:
     assert [action.value for action in found.actions] == ["53"]
 
 
+@pytest.mark.parametrize(
+    ("treat", "age", "anchor", "successor", "offered"),
+    [
+        # Upper premolars erupt at 10.5 and 11 on average, lower ones at 11 and 11.5.
+        ("54", 9, "55", "11", "16"),
+        ("75", 10, "75", "11.5", "36"),
+        ("11", 9, "54", "10.5", "16"),
+        # Kept far beyond its time it is no firmer.
+        ("55", 30, "55", "11", "16"),
+    ],
+)
+def test_a_primary_anchor_near_its_time_may_be_loose(
+    treat: str, age: int, anchor: str, successor: str, offered: str
+) -> None:
+    present = f"{treat} present" if age > 20 else ""
+    plan = child(
+        treat, age, anchors=teeth(anchor), states=read_states([present] if present else [], "iso")
+    )
+    (found,) = [f for f in plan.findings if f.code == "perhaps-loose"]
+    assert found.severity == "warning"
+    assert found.message == (
+        f"Anchor {anchor} is a primary tooth and may be loose at age {age}; its successor erupts "
+        f"at {successor} years on average."
+    )
+    assert found.advice == f"If it is not firm, choose {offered} as the anchor."
+    assert [action.value for action in found.actions] == [offered]
+
+
+@pytest.mark.parametrize(("treat", "age"), [("54", 6), ("75", 8), ("85", 4), ("51", 4)])
+def test_a_primary_anchor_long_before_its_time_is_not_doubted(treat: str, age: int) -> None:
+    plan = child(treat, age)
+    assert any(tooth.primary for tooth in plan.isolation.anchors) or age == 8
+    assert "perhaps-loose" not in [f.code for f in plan.findings]
+
+
+def test_no_loose_tooth_is_offered_instead() -> None:
+    # At 9 the tooth behind 54 is no firmer; upper canines erupt at 11.5 only.
+    plan = child("54", 9, anchors=teeth("54"), missing="16,26")
+    (found,) = [f for f in plan.findings if f.code == "perhaps-loose"]
+    assert [action.value for action in found.actions] == ["53"]
+
+
+def test_an_implant_is_clamped_only_where_the_clinician_accepts_it() -> None:
+    for states, advice in (
+        ("17 implant", "Choose 17 only if the clinician accepts a clamp on it."),
+        ("17 broken-down", "Where 17 holds a clamp well, choose it as the anchor."),
+    ):
+        (found,) = [f for f in mouth("16", states)["findings"] if f["code"] == "anchor-replaced"]
+        assert found["advice"].endswith(advice)
+
+
 def test_without_an_age_nothing_is_said_of_eruption() -> None:
     assert "perhaps-partly-erupted" not in codes(json_of("16"))
 
@@ -177,6 +229,7 @@ def test_a_front_row_is_held_without_clamps(hold: Any, step: str) -> None:
     assert [tooth.iso for tooth in plan.isolation.anchors] == ["14", "24"]
     assert plan.clamps == ()
     assert step in steps_of(plan)
+    assert ("Gum numb where the ligature goes?" in before(plan)) is (hold == "ligature")
     assert "clamp" not in steps_of(plan).lower()
     assert "forceps" not in steps_of(plan).lower()
     assert ("wedge" in steps_of(plan).lower()) is (hold == "wedge")

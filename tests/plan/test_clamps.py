@@ -20,7 +20,7 @@ from sheetmark.base.findings import Finding
 from sheetmark.case.case import Access, Case, ToothState
 from sheetmark.cli.app import run
 from sheetmark.day.rows import DayCase
-from sheetmark.day.tray import visit_of
+from sheetmark.day.tray import find_clashes, visit_of
 from sheetmark.plan.clamps import AnchorClamps, choose_clamps, kind_for
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -222,6 +222,35 @@ def test_the_day_counts_a_clamp_for_the_gum_line_and_no_ligature() -> None:
 
     assert [labels[0] for labels in wished((*DEFAULT_TRAY, GUM))][-1:] == ["gum"]
     assert len(wished(DEFAULT_TRAY)) == len(made("14", procedure="cervical").clamps)
+
+
+def test_one_clamp_serves_lesions_that_are_treated_one_after_the_other() -> None:
+    """So the day wants it once, and no case is short of a clamp by itself."""
+    tray = (*DEFAULT_TRAY, GUM, replace(GUM, label="small", span_mm=(1.0, 2.0)))
+    plan = made("34,35", tray, procedure="cervical")
+    wishes = visit_of(DayCase(1, 540, plan)).wishes
+    assert [(wish.anchor, wish.labels[0]) for wish in wishes][1:] == [("34, 35", "gum")]
+    assert find_clashes([visit_of(DayCase(1, 540, plan))], tray, 60) == []
+    # Two cases at one time want it twice, and of teeth of two kinds each has its own.
+    both = [visit_of(DayCase(row, 540, plan)) for row in (1, 2)]
+    (clash,) = find_clashes(both, tray, 60)
+    assert (clash.row, clash.anchor, clash.label) == (2, "34, 35", "gum")
+    front = replace(GUM, label="front", kind="front")
+    kinds = made("33,34", (*DEFAULT_TRAY, GUM, front), procedure="cervical")
+    wishes = visit_of(DayCase(1, 540, kinds)).wishes
+    assert [(wish.anchor, wish.labels[0]) for wish in wishes][1:] == [
+        ("33", "front"),
+        ("34", "gum"),
+    ]
+
+
+def test_only_clamps_that_fit_every_lesion_are_wished_for_them_all() -> None:
+    # Average necks of 5.5 and 5.0 mm: the wide one is 0.9 too large for the canine, 1.4 for 34.
+    tray = (*DEFAULT_TRAY, GUM, replace(GUM, label="wide", span_mm=(6.4, 7.0)))
+    plan = made("33,34", tray, procedure="cervical")
+    assert [choice.clamp.label for choice in plan.retractors[0].choices] == ["gum", "wide"]
+    *_, wish = visit_of(DayCase(1, 540, plan)).wishes
+    assert (wish.anchor, wish.labels) == ("33, 34", ("gum",))
 
 
 WINGLESS, WINGED = replace(MOLAR, label="wingless", winged=False), replace(MOLAR, label="winged")

@@ -27,7 +27,7 @@ def test_a_tooth_outside_the_row_is_not_warned_about(treat: str, different: str)
     found = remarks(treat, different)
     assert found
     assert {finding.severity for finding in found} == {"info"}
-    assert {finding.advice for finding in found} == {"It stands outside the row."}
+    assert {finding.advice for finding in found} == {"Outside the row."}
 
 
 @pytest.mark.parametrize(
@@ -37,6 +37,13 @@ def test_a_tooth_outside_the_row_is_not_warned_about(treat: str, different: str)
 def test_a_pontic_beside_the_row_counts(different: str, severity: str) -> None:
     (found,) = remarks("16", different, expose=(read_run("17-14", "iso"),))
     assert found.severity == severity
+
+
+def test_terms_are_prose_and_serve_several_teeth() -> None:
+    (found,) = remarks("46", "44 partly-erupted")
+    assert found.message == "44 partly erupted."
+    (found,) = remarks("16", "25 broken-down rotated -20; 26 broken-down rotated -20")
+    assert found.line == "25, 26 broken down, rotated -20. Outside the row."
 
 
 def test_a_slit_is_advised_only_where_none_is_planned() -> None:

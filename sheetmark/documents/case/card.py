@@ -27,7 +27,7 @@ from sheetmark.documents.parts import (
     title,
 )
 from sheetmark.documents.symbols import tooth_label
-from sheetmark.plan.clamps import AnchorClamps, Retractor
+from sheetmark.plan.clamps import AnchorClamps, Retractor, together
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
@@ -156,7 +156,7 @@ def _get(plan: Plan, before_mm: float = _HEAD_BEFORE_MM) -> tuple[Block, ...]:
         _head("Fetch", before_mm),
         *(_boxed(line) for line in fetch(plan)),
         *(block for anchor in clamps_in_turn(plan) for block in _clamp(anchor, plan)),
-        *(block for retractor in plan.retractors for block in _retractor(retractor, plan)),
+        *(block for lesions in together(plan.retractors) for block in _retractor(lesions, plan)),
         _head("Sheet"),
         *_numbered(prepare_sheet(plan)),
         PunchHead(),
@@ -229,10 +229,11 @@ def _clamp(anchor: AnchorClamps, plan: Plan) -> list[Paragraph]:
     return _labelled(f"Clamp for {tooth}: {first.clamp.label}", small)
 
 
-def _retractor(retractor: Retractor, plan: Plan) -> list[Paragraph]:
-    """What draws the gum back from a lesion, and why it does."""
-    reason = retractor.choices[0].reason if retractor.choices else retractor.ligature
-    return _labelled(gum_line(retractor, plan), [plan.practice.numerals(reason)])
+def _retractor(lesions: Sequence[Retractor], plan: Plan) -> list[Paragraph]:
+    """What draws the gum back from lesions that share it, and why it does."""
+    reasons = [one.choices[0].reason if one.choices else one.ligature for one in lesions]
+    small = [plan.practice.numerals(reason) for reason in dict.fromkeys(reasons)]
+    return _labelled(gum_line(lesions, plan), small)
 
 
 def _labelled(line: str, small: Sequence[str]) -> list[Paragraph]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -67,7 +68,8 @@ def wedged_ends(plan: Plan) -> tuple[Tooth, ...]:
     return tuple(tooth for tooth in open_ends(plan) if tooth not in ligated)
 
 
-def gum_line(retractor: Retractor, plan: Plan) -> str:
-    """What draws the gum back from a lesion, by the clinic's own label."""
-    label = retractor.first.label if retractor.first else "floss ligature"
-    return f"Gum of {plan.case.write([retractor.tooth])}: {label}"
+def gum_line(lesions: Sequence[Retractor], plan: Plan) -> str:
+    """What draws the gum back from lesions that share it, by the clinic's own label."""
+    first = lesions[0].first
+    label = first.label if first else "floss ligature"
+    return f"Gum of {plan.case.write(lesion.tooth for lesion in lesions)}: {label}"

@@ -22,6 +22,7 @@ from sheetmark.documents.parts import (
 )
 from sheetmark.documents.symbols import role_symbol, tooth_label
 from sheetmark.plan.accuracy import kind_of_row, worst_hole
+from sheetmark.plan.clamps import together
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import BAR_STRIP_MM, Practice
 from sheetmark.typesetting.bars import END_MM, bar
@@ -191,7 +192,7 @@ def _clamps(plan: Plan) -> list[Paragraph]:
         f"{anchor.first.label if anchor.first else 'none of the tray fits'}"
         for anchor in clamps_in_turn(plan)
     ]
-    lines += [gum_line(retractor, plan) for retractor in plan.retractors]
+    lines += [gum_line(lesions, plan) for lesions in together(plan.retractors)]
     return [Paragraph(line, bold=True) for line in lines]
 
 

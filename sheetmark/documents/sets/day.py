@@ -137,7 +137,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
         yield _head("! Clashes: wanted again before it is sterilised")
         yield from _table(
             _CLASHES,
-            ("Time", "Row", "Anchor", "Clamp"),
+            ("Time", "Row", "Tooth", "Clamp"),
             [
                 (
                     clock(clash.minute),

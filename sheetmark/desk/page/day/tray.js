@@ -54,7 +54,7 @@ function clampCells({ label, wanted, in_tray: inTray, most_at_once: most, untime
 function clashes({ cases, rows, tray }) {
   const untimed = rows.filter(({ done, time }) => done && !time).length;
   const items = tray.clashes.map(({ time, row, anchor, text }) =>
-    element("li", { class: "warning" }, `Clash at ${time}, row ${row}, anchor ${anchor}: ${text}`),
+    element("li", { class: "warning" }, `Clash at ${time}, row ${row}, tooth ${anchor}: ${text}`),
   );
   const parts = [];
   if (items.length) parts.push(element("ul", { class: "findings" }, items));

@@ -20,7 +20,7 @@ def before(plan: Plan) -> tuple[str, ...]:
         "Asthma (inhaler at hand), strong gag, fear of closed spaces? Tell the clinician. Agree "
         "on a hand sign to stop.",
         *(_child(plan) if is_child(plan) else []),
-        *(["Gum numb where the clamp goes?"] if clamped(plan) else []),
+        *_numb(plan),
         "Contacts flossed, calculus off, edges smooth.",
         *([_tried_on(plan)] if clamped(plan) else []),
     ]
@@ -38,8 +38,21 @@ def is_child(plan: Plan) -> bool:
 def _latex(plan: Plan) -> str:
     """Ask about latex; known allergy: latex-free sheet and gloves (seen in print)."""
     if plan.practice.material == "latex":
-        return "Latex allergy? Then latex-free sheet and gloves."
+        return (
+            "Latex allergy? Then latex-free sheet and gloves, and an overlay made for that sheet."
+        )
     return "Latex allergy? The sheet is latex-free; the gloves must be too."
+
+
+def _numb(plan: Plan) -> list[str]:
+    """Clamps and ligatures both press on the gum. Common practice, no source."""
+    lesions_tied = any(not retractor.first for retractor in plan.retractors)
+    ends_tied = plan.isolation.unclamped and plan.isolation.hold == "ligature"
+    presses = [
+        *(["clamp"] if clamped(plan) else []),
+        *(["ligature"] if lesions_tied or ends_tied else []),
+    ]
+    return [f"Gum numb where the {' or '.join(presses)} goes?"] if presses else []
 
 
 def _tried_on(plan: Plan) -> str:

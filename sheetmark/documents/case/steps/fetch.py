@@ -10,6 +10,8 @@ from sheetmark.documents.case.steps.bridges import bridges
 from sheetmark.plan.plan import Plan
 
 SEALING = "caulk or sealing paste"
+# Compound steadies a clamp that draws the gum back: common practice, no source.
+STEADYING = "impression compound"
 
 
 def fetch(plan: Plan) -> tuple[str, ...]:
@@ -27,6 +29,7 @@ def fetch(plan: Plan) -> tuple[str, ...]:
         "Saliva ejector, paper tissue",
         *(["Wedge or strips of sheet"] if wedged_ends(plan) else []),
         *([SEALING.capitalize()] if root_canal or bridges(plan) else []),
+        *([STEADYING.capitalize()] if any(one.first for one in plan.retractors) else []),
         *(["Disinfectant; glasses and bib against the irrigant"] if root_canal else []),
     ]
     return tuple(lines)

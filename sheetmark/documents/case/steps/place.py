@@ -5,7 +5,10 @@ The source of each step stands beside it; "seen in print" and "from memory" are 
 
 from __future__ import annotations
 
-from sheetmark.anatomy.teeth import Tooth
+from collections.abc import Sequence
+from itertools import pairwise
+
+from sheetmark.anatomy.teeth import Tooth, in_arch_order
 from sheetmark.documents.case.order import (
     clamped,
     clamps_in_turn,
@@ -13,22 +16,22 @@ from sheetmark.documents.case.order import (
     strip_count,
     wedged_ends,
 )
+from sheetmark.documents.case.steps.before import is_child
 from sheetmark.documents.case.steps.bridges import Bridge, bridges
-from sheetmark.documents.case.steps.fetch import SEALING
-from sheetmark.documents.case.steps.step import Step, StepName
-from sheetmark.plan.clamps import AnchorClamps
+from sheetmark.documents.case.steps.fetch import SEALING, STEADYING
+from sheetmark.documents.case.steps.step import Step, StepName, for_patient
+from sheetmark.plan.clamps import AnchorClamps, together
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.tray import Clamp
 
-_RETRACT = (
-    "{}, floss tied to it, over the sheet; its jaw just past the lesion, steadied by a finger."
-)
+_RETRACT = "{}, floss tied to it, over the sheet; its jaw just past the lesion. Steady it with {}."
 _TIE_BACK = "tie a floss ligature just past the lesion, towards the root."
 
 
 def place(plan: Plan) -> tuple[Step, ...]:
     """The steps in their order, which depends on clamps, procedure and the practice."""
-    return (*_ready(plan), *_on(plan), *_sealed(plan), _last_look(plan))
+    steps = (*_ready(plan), *_on(plan), *_sealed(plan), _last_look(plan))
+    return for_patient(steps, child=is_child(plan))
 
 
 def _ready(plan: Plan) -> list[Step]:
@@ -39,7 +42,11 @@ def _ready(plan: Plan) -> list[Step]:
         # The wrong tooth is easily taken under the sheet: common practice, no source.
         *([Step("check-tooth", check)] if plan.case.procedure == "root-canal" else []),
         # Common practice, no source.
-        Step("lubricate", f"Lubricate the {holes}, tooth side, and the lips."),
+        Step(
+            "lubricate",
+            f"Lubricate the {holes}, tooth side, and the lips.",
+            f"Lubricate {holes} and lips.",
+        ),
     ]
 
 
@@ -52,7 +59,7 @@ def _on(plan: Plan) -> list[Step]:
     """
     first, *later = clamps_in_turn(plan) or (None,)
     strips = [
-        *([_over_the_others(first)] if len(plan.holes) > 1 else []),
+        *([_over_the_others(first, plan)] if len(plan.holes) > 1 else []),
         *(_later_clamp(anchor, plan) for anchor in later if anchor),
         _floss(plan),
     ]
@@ -63,15 +70,28 @@ def _on(plan: Plan) -> list[Step]:
 
 def _sealed(plan: Plan) -> list[Step]:
     """The row made tight. Common practice, no source, unless a source is named."""
-    creeps = "Where the sheet creeps up, tie a floss ligature."
+    several = len(plan.holes) > 1
+    creeps = Step(
+        "ligature",
+        "Where the sheet creeps up, tie a floss ligature.",
+        "Sheet creeps up? Tie a floss ligature.",
+    )
     return [
         *(_bridge(bridge, plan) for bridge in bridges(plan)),
         *_hold_ends(plan),
-        Step("turn-in", "Dry the teeth. Turn the edge inward round each with the flat instrument."),
-        *([Step("ligature", creeps)] if len(plan.holes) > 1 else []),
+        _turn_in("the teeth", "each") if several else _turn_in("the tooth", "it"),
+        *([creeps] if several else []),
         *_retract(plan),
         *_root_canal(plan),
     ]
+
+
+def _turn_in(teeth: str, each: str) -> Step:
+    return Step(
+        "turn-in",
+        f"Dry {teeth}. Turn the edge inward round {each} with the flat instrument.",
+        f"Dry {teeth}. Turn the edge in.",
+    )
 
 
 def _first_clamp(anchor: AnchorClamps, plan: Plan) -> list[Step]:
@@ -83,10 +103,13 @@ def _first_clamp(anchor: AnchorClamps, plan: Plan) -> list[Step]:
     # at its bow: common practice, no source.
     which = "the clamp" if len(clamped(plan)) == 1 else "each clamp"
     tie = Step(
-        "tie-floss", f"Floss through both holes of {which}; its end stays outside the mouth."
+        "tie-floss",
+        f"Floss through both holes of {which}; its end stays outside the mouth.",
+        f"Floss through both holes of {which}, end outside the mouth.",
     )
     # A clamp on gum injures: J Endod 2023, seen in print.
     rest = "Jaws on the tooth, not on the gum. It must not rock."
+    bows = _bows(clamp)
     if clamp.winged:
         return [
             tie,
@@ -94,17 +117,26 @@ def _first_clamp(anchor: AnchorClamps, plan: Plan) -> list[Step]:
                 "hook-wings", f"Hook the clamp for {tooth} by its wings into its hole{_bow(clamp)}."
             ),
             Step(
-                "set-together", f"With the forceps set sheet and clamp on {tooth} together. {rest}"
+                "set-together",
+                f"With the forceps set sheet and clamp on {tooth} together. {rest}",
+                f"Set sheet and clamp on {tooth}. {rest}",
             ),
-            Step("off-wings", "Sheet off the wings with the flat instrument."),
+            Step(
+                "off-wings", "Sheet off the wings with the flat instrument.", "Sheet off the wings."
+            ),
         ]
     return [
         tie,
-        Step("clamp-alone", f"With the forceps set the clamp on {tooth}{_bow(clamp)}. {rest}"),
+        Step(
+            "clamp-alone",
+            f"With the forceps set the clamp on {tooth}{_bow(clamp)}. {rest}",
+            f"Clamp on {tooth}{_bow(clamp)}. {rest}",
+        ),
         Step(
             "draw-over",
-            f"Draw hole {tooth} over the {_bows(clamp)}, then over each jaw. "
-            f"(Or {_bows(clamp)} through the hole first, then both on the tooth.)",
+            f"Draw hole {tooth} over the {bows}, then over each jaw. "
+            f"(Or {bows} through the hole first, then both on the tooth.)",
+            f"Hole {tooth} over the {bows}, then over each jaw.",
         ),
     ]
 
@@ -123,11 +155,13 @@ def _bows(clamp: Clamp) -> str:
 
 
 def _frame(plan: Plan) -> Step:
-    if clamped(plan):
-        words = "Napkin under the sheet, frame on, its curve along the chin."
-    else:
-        words = "Napkin under the sheet, sheet on the frame, its curve along the chin."
-    return Step("frame", f"{words} Stretch left to right, hardly up and down.")
+    frame = "frame on" if clamped(plan) else "sheet on the frame"
+    return Step(
+        "frame",
+        f"Napkin under the sheet, {frame}, its curve along the chin. Stretch left to right, hardly "
+        "up and down.",
+        f"Napkin, {frame}, curve along the chin. Stretch sideways.",
+    )
 
 
 def _fold(plan: Plan) -> list[Step]:
@@ -137,9 +171,15 @@ def _fold(plan: Plan) -> list[Step]:
     return [Step("fold", "Fold the upper edge down along the line. Nostrils free.")]
 
 
-def _over_the_others(first: AnchorClamps | None) -> Step:
+def _over_the_others(first: AnchorClamps | None, plan: Plan) -> Step:
     which = "the other teeth" if first else "the teeth"
-    return Step("slip-over", f"Slip the sheet over {which}, one by one.")
+    if strip_count(plan) == 0:
+        return Step("slip-over", f"Draw the slit over {which}.")
+    return Step(
+        "slip-over",
+        f"Slip the sheet over {which}, one by one.",
+        f"Sheet over {which}, one by one.",
+    )
 
 
 def _later_clamp(anchor: AnchorClamps, plan: Plan) -> Step:
@@ -164,6 +204,7 @@ def _floss(plan: Plan) -> Step:
     return Step(
         "floss",
         f"{words} Do not force it. If it will not pass, take it off, floss and try again.",
+        f"{words} Do not force it. Stuck? Off, floss, try again.",
     )
 
 
@@ -190,19 +231,35 @@ def _hold_ends(plan: Plan) -> list[Step]:
 
 def _retract(plan: Plan) -> list[Step]:
     """The gum drawn back from a treated lesion: common practice, no source."""
-    served: dict[str, list[Tooth]] = {}
-    for retractor in plan.retractors:
-        label = retractor.first.label if retractor.first else ""
-        served.setdefault(label, []).append(retractor.tooth)
-    return [
-        Step("retract", f"{plan.case.write(teeth)}{', one at a time' * (len(teeth) > 1)}: {how}")
-        for label, teeth in served.items()
-        for how in [_RETRACT.format(label) if label else _TIE_BACK]
-    ]
+    steps = []
+    for lesions in together(plan.retractors):
+        teeth, clamp = [lesion.tooth for lesion in lesions], lesions[0].first
+        how = (
+            _RETRACT.format(clamp.label, STEADYING) + _clear_of(teeth, plan) if clamp else _TIE_BACK
+        )
+        each = ", one at a time" if len(teeth) > 1 else ""
+        steps.append(Step("retract", f"{plan.case.write(teeth)}{each}: {how}"))
+    return steps
+
+
+def _clear_of(lesions: Sequence[Tooth], plan: Plan) -> str:
+    """A clamp on the tooth beside the lesion must not meet the one that draws its gum back."""
+    carry = {anchor.tooth for anchor in clamped(plan)}
+    beside = {
+        other
+        for pair in pairwise(plan.isolation.row)
+        for tooth, other in (pair, pair[::-1])
+        if tooth in lesions and other in carry
+    }
+    return f" Clear of the clamp on {plan.case.write(in_arch_order(beside))}." if beside else ""
 
 
 def _root_canal(plan: Plan) -> list[Step]:
-    """A sheet for every root canal: ESE 2006, seen in print. These steps: common practice."""
+    """A sheet for every root canal: ESE 2006, seen in print. These steps: common practice.
+
+    The seal is tested before the disinfectant comes: through a leak it would reach the mouth, and
+    water and caulk after it would undo it.
+    """
     if plan.case.procedure != "root-canal":
         return []
     return [
@@ -211,7 +268,11 @@ def _root_canal(plan: Plan) -> list[Step]:
             f"Test the seal with water. If it leaks, dry it, seal with {SEALING}, test again.",
         ),
         Step("disinfect", "Wipe tooth, clamp and sheet round it with disinfectant."),
-        Step("irrigate", "Irrigate only behind a tight sheet. A leak: stop, rinse, seal."),
+        Step(
+            "irrigate",
+            "Irrigate only behind a tight sheet. A leak: stop, rinse, seal, test and disinfect "
+            "again.",
+        ),
     ]
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Literal
 
 StepName = Literal[
@@ -45,7 +46,18 @@ StepName = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """What is done, in a line or two for a person with gloves on; pages pick a drawing by name."""
+    """What is done, in a line or two for a person with gloves on; pages pick a drawing by name.
+
+    `short` is the same in fewer words, for the card of a child, who waits less patiently.
+    """
 
     name: StepName
     words: str
+    short: str = ""
+
+
+def for_patient(steps: Iterable[Step], *, child: bool) -> tuple[Step, ...]:
+    """The steps as the card has them: for a child the short words, where there are any."""
+    if not child:
+        return tuple(steps)
+    return tuple(replace(step, words=step.short or step.words) for step in steps)
