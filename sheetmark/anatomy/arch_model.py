@@ -5,6 +5,8 @@ A model is a TOML file. Every row of it names a source and a flag, or it is refu
 
 from __future__ import annotations
 
+import re
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -18,11 +20,13 @@ from sheetmark.anatomy.curves import Curve
 from sheetmark.anatomy.teeth import JAWS, Jaw, read, tooth_of_slot
 from sheetmark.base.findings import InputError
 from sheetmark.base.sources import Flag, Sourced, Text, read_sourced
-from sheetmark.base.user_folder import own_models
+from sheetmark.base.user_folder import is_there, models_folder, own_models
 
 DEFAULT_MODEL = "adult-mean"
 
 FIRST_MOLAR = "6"
+
+_NAME, _NAME_LIMIT = r"^[a-z0-9][a-z0-9-]*$", 40
 
 Slot = Literal["1", "2", "3", "4", "5", "6", "7", "8", "A", "B", "C", "D", "E"]
 # Bounds for a misplaced decimal point, not for anatomy (assumption).
@@ -150,7 +154,7 @@ class ArchModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     """
 
     format: Literal["sheetmark-arch/1"]
-    name: Annotated[str, msgspec.Meta(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=40)]
+    name: Annotated[str, msgspec.Meta(pattern=_NAME, max_length=_NAME_LIMIT)]
     title: Text
     sources: dict[str, Text]
     upper: JawModel
@@ -235,13 +239,51 @@ def _named(name: str, otherwise: str = "") -> ArchModel:
             f"arch model {name!r}: there is none of that name; "
             f"use {', '.join((*model_names(), *own))}{otherwise}"
         )
-    model = _read_model(own[name], own[name].name)
+    return _read_own(name, own[name])
+
+
+def _read_own(name: str, path: Path) -> ArchModel:
+    if not (re.fullmatch(_NAME, name) and len(name) <= _NAME_LIMIT):
+        raise InputError(
+            f"{path.name!r}: not the name of an arch model; rename the file, with at most "
+            f"{_NAME_LIMIT} small letters, digits and dashes"
+        )
+    if is_there(path) and not path.is_file():
+        raise InputError(f"{path.name}: cannot be read (it is no file); move it elsewhere")
+    model = _read_model(path, path.name)
     if model.name != name:
         # The recipe names the model; another name would not find it again.
         raise InputError(
-            f"{own[name].name}: name is {model.name!r}; it must be that of the file, {name!r}"
+            f"{path.name}: name is {model.name!r}; it must be that of the file, {name!r}"
         )
     return model
+
+
+@dataclass(frozen=True, slots=True)
+class OwnModel:
+    """One of the clinic's own models; `model` is None where it cannot be used, and `problem` says
+    why."""
+
+    name: str
+    model: ArchModel | None
+    problem: str = ""
+
+
+def own_list() -> tuple[OwnModel, ...]:
+    """The clinic's own models, each on its own: one that is broken spoils no other."""
+    try:
+        own = own_models()
+    except InputError as error:
+        return (OwnModel(models_folder().name, None, str(error)),)
+    found = []
+    for name, path in own.items():
+        try:
+            found.append(OwnModel(name, _read_own(name, path)))
+        except InputError as error:
+            # The name may hold bytes that are no text.
+            shown = name.encode(errors="backslashreplace").decode()
+            found.append(OwnModel(shown, None, str(error)))
+    return tuple(found)
 
 
 @cache

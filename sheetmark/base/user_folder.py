@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from sheetmark.base.findings import InputError
@@ -27,13 +28,19 @@ def practice_path(named: str | None) -> Path | None:
     if named is not None:
         return Path(named)
     path = default_path()
+    return path if is_there(path) else None
+
+
+def is_there(path: Path) -> bool:
+    """Whether anything has that name, be it a link to nothing or what nobody may look at: reading
+    it reports what is wrong, and it is never passed over."""
     try:
         path.lstat()
     except (FileNotFoundError, NotADirectoryError):
-        return None
-    except OSError:
-        pass  # reading it reports what is wrong; it is never ignored
-    return path
+        return False
+    except (OSError, ValueError):
+        return True
+    return True
 
 
 def make_folder(path: Path) -> None:
@@ -57,9 +64,17 @@ def models_folder() -> Path:
 
 
 def own_models() -> dict[str, Path]:
-    """The clinic's own arch models by name; none where there is no such folder."""
+    """The clinic's own arch models by name, as their files are called; none where there is no such
+    folder. Raises InputError where it cannot be looked into."""
+    folder = models_folder()
     try:
-        files = sorted(models_folder().glob("*.toml"))
-    except OSError:
+        with os.scandir(folder) as entries:
+            names = sorted(entry.name for entry in entries)
+    except (FileNotFoundError, NotADirectoryError):
         return {}
-    return {path.stem: path for path in files}
+    except OSError as error:
+        raise InputError(
+            f"{folder}: cannot be read ({error.strerror}); check the folder and its permissions"
+        ) from error
+    found = [name for name in names if name.endswith(".toml") and not name.startswith(".")]
+    return {name.removesuffix(".toml"): folder / name for name in found}

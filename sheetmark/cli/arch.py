@@ -8,13 +8,18 @@ from typing import Annotated, Literal
 
 import typer
 
-from sheetmark.anatomy.arch_model import ArchModel, JawModel, load_model, model_names
+from sheetmark.anatomy.arch_model import (
+    ArchModel,
+    JawModel,
+    load_model,
+    model_names,
+    own_list,
+)
 from sheetmark.anatomy.curves import Curve
 from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.sources import MEANING
-from sheetmark.base.user_folder import own_models
 from sheetmark.cli import arch_fit, coverage
 
 app = typer.Typer(help="Arch models: list them, show one, make your own.")
@@ -25,8 +30,11 @@ app.command("coverage")(coverage.command)
 @app.command("list")
 def list_models() -> None:
     """List the shipped arch models and the clinic's own, one a line."""
-    for name in (*model_names(), *own_models()):
+    for name in model_names():
         print(f"{name:<16}{load_model(name).title}")
+    for own in own_list():
+        title = own.model.title if own.model else f"broken: {own.problem}"
+        print(f"{own.name:<15} {title}")
 
 
 @app.command("show")

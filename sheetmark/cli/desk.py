@@ -7,7 +7,6 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.options import PRACTICE, takes
 from sheetmark.plan.option_records import Choices
@@ -33,11 +32,10 @@ def command(
     """Open the chairside page: click the tooth, see the sheet, print. Ctrl-C ends it."""
     name = choices["practice"]
     path = practice_path(name) or default_path()
-    if name is not None and not path.is_file():
-        raise InputError(
-            f"practice file {name}: not found; check the path, or make one with "
-            f"sheetmark practice init"
-        )
+    if name is not None:
+        from sheetmark.practice.file.check import read_text
+
+        read_text(path)
     from sheetmark.desk.server.serve import serve
 
     if host not in _LOOPBACK:
@@ -46,7 +44,7 @@ def command(
             f"it; without --host it is this machine's alone",
             file=sys.stderr,
         )
-    serve(path, host, port, _opened, browser=not no_browser)
+    serve(path, host, port, _opened, named=name is not None, browser=not no_browser)
     print("desk closed", file=sys.stderr)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import sys
 from pathlib import Path
 
 import pytest
@@ -10,6 +13,7 @@ from sheetmark import InputError, load_model
 from sheetmark.anatomy.arch_model import data_folder, named_model
 from sheetmark.base.user_folder import models_folder, own_models
 from sheetmark.cli.app import run
+from tests.helpers.model_files import BROKEN_MODELS, break_own_models
 
 
 @pytest.fixture
@@ -37,6 +41,40 @@ def test_a_command_takes_it_and_its_recipe_names_it(
     assert '"sheetmark overlay 16 --arch our-adult"' in (tmp_path / "a.json").read_text()
     assert run(["arch", "list"]) == 0
     assert "our-adult" in capsys.readouterr().out
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="others know no names that are no text")
+def test_a_broken_one_is_listed_and_spoils_no_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("platformdirs.user_config_path", lambda name, **_: tmp_path / name)
+    break_own_models(models_folder())
+    os.mkfifo(models_folder() / "pipe.toml")
+    assert run(["arch", "list"]) == 0
+    out, err = capsys.readouterr()
+    lines = {line.split()[0]: line for line in out.splitlines()}
+    broken = {name for name, line in lines.items() if " broken: " in line}
+    assert broken == {*BROKEN_MODELS, "pipe"}
+    assert "adult-mean" in lines
+    assert "ours" in lines
+    assert err == ""
+    assert run(["arch", "show", "ours"]) == 0
+    assert run(["arch", "show", "pipe"]) == 2, "it is not waited for"
+
+
+def test_a_folder_of_them_that_cannot_be_read_is_listed_as_broken(
+    kept: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def refuse(_: Path) -> None:
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+
+    monkeypatch.setattr(os, "scandir", refuse)
+    assert run(["arch", "list"]) == 0
+    out = capsys.readouterr().out
+    assert f"arch_models     broken: {kept}: cannot be read (Permission denied)" in out
+    assert run(["overlay", "16"]) == 0
+    assert run(["overlay", "16", "--arch", "our-adult"]) == 2
+    assert "cannot be read (Permission denied)" in capsys.readouterr().err
 
 
 def test_a_file_that_holds_another_model_is_refused(kept: Path) -> None:

@@ -36,7 +36,7 @@ def test_what_a_fit_may_start_from(client: TestClient, own_folder: Path) -> None
     assert start["own"] == ["broken"]
     assert start["problems"] == [
         "arch model broken: your own file of it cannot be used; "
-        "to see what is wrong, run: sheetmark arch show broken"
+        "to see what is wrong, run: sheetmark arch list"
     ]
     assert len(start["bases"]) == len(bases)
 

@@ -80,7 +80,7 @@ def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) ->
         (["--port", "70000"], "70000"),
         (["--host", "no.such.host.invalid"], "no.such.host.invalid"),
         (["--host", "192.0.2.1"], "192.0.2.1"),
-        (["--practice", "nowhere.toml"], "practice file nowhere.toml: not found; check the path"),
+        (["--practice", "nowhere.toml"], "practice file nowhere.toml: cannot be read (No such"),
     ],
 )
 def test_what_cannot_be_served_is_said(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from sheetmark.anatomy.arch_model import data_folder
@@ -37,3 +38,20 @@ def written(folder: Path, content: str | bytes, name: str = "model.toml") -> str
     path = folder / name
     path.write_bytes(content.encode() if isinstance(content, str) else content)
     return str(path)
+
+
+# What stands in a folder of own models that is in disorder, as a list shows the names.
+BROKEN_MODELS = ["broken", "folder", "foreign", "link", "Loud", "other", "b\\udcff"]
+
+
+def break_own_models(folder: Path) -> None:
+    """A folder of own models with `ours`, which is right, and the broken ones."""
+    folder.mkdir(parents=True)
+    written(folder, changed(shipped(), 'name = "adult-mean"', 'name = "ours"'), "ours.toml")
+    written(folder, "x", "broken.toml")
+    written(folder, shipped(), "other.toml")
+    written(folder, shipped(), "Loud.toml")
+    written(folder, b"\x00\xff\xfe" * 99, "foreign.toml")
+    (folder / "folder.toml").mkdir()
+    (folder / "link.toml").symlink_to(folder / "gone")
+    written(folder, "x", os.fsdecode(b"b\xff.toml"))

@@ -7,12 +7,11 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel
 
-from sheetmark.anatomy.arch_model import load_model, model_names
+from sheetmark.anatomy.arch_model import load_model, model_names, own_list
 from sheetmark.anatomy.teeth import read_list, write
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.frames import MouthPoint
 from sheetmark.base.row_rules import HOLDS, ROW_RULES
-from sheetmark.base.user_folder import own_models
 from sheetmark.case.case import (
     ACCESSES,
     AGE_LIMITS,
@@ -97,7 +96,10 @@ def start(desk: DeskOf) -> CaseStart:
         shifts=list(SHIFTS),
         archs=[
             *(Named(value=name, label=load_model(name).title) for name in model_names()),
-            *(Named(value=name, label="your own") for name in own_models()),
+            *(
+                Named(value=own.name, label="your own" if own.model else "your own, broken")
+                for own in own_list()
+            ),
         ],
         sheets=[
             Named(value=f"{s.width_mm:g}x{s.height_mm:g}", label=practice.numerals(f"{s.name} mm"))

@@ -154,7 +154,7 @@ def _book(desk: Desk, name: str, content: bytes, cards: bool) -> DayBook:
             f"split the list, or use the command: sheetmark day"
         )
     file = desk.practice_file
-    named = file.exists() and file != default_path()
+    named = desk.practice_text() is not None and file != default_path()
     made = day_line(writable(name), {"practice": file.name if named else None}, cards=cards)
     return DayBook(
         shown,

@@ -18,7 +18,12 @@ def page_model(name: str) -> ArchModel:
     except InputError as error:
         if name in model_names() or name not in own_models():
             raise
-        raise InputError(
-            f"arch model {name}: your own file of it cannot be used; "
-            f"to see what is wrong, run: sheetmark arch show {name}"
-        ) from error
+        raise InputError(unusable(name)) from error
+
+
+def unusable(name: str) -> str:
+    """What the page has to say of a broken own model."""
+    return (
+        f"arch model {name}: your own file of it cannot be used; "
+        f"to see what is wrong, run: sheetmark arch list"
+    )

@@ -7,14 +7,12 @@ from typing import Annotated, Literal
 from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
-from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, model_names
+from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, model_names, own_list
 from sheetmark.anatomy.teeth import ALL_TEETH, Jaw, Notation, in_arch_order, read, write
-from sheetmark.base.findings import InputError
-from sheetmark.base.user_folder import own_models
 from sheetmark.case.case import THIRD_MOLAR
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown
-from sheetmark.desk.server.models import page_model
+from sheetmark.desk.server.models import page_model, unusable
 from sheetmark.fitting.figure import Figure
 from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
 from sheetmark.fitting.landmarks import write_landmarks
@@ -169,19 +167,13 @@ class SavedModel(BaseModel):
 @router.get("/api/arch/start")
 def start(desk: DeskOf) -> ArchStart:
     """What a fit may start from, and the limits of the known length."""
-    notation, own = desk.practice().notation, list(own_models())
-    bases: list[Base] = []
-    problems: list[str] = []
-    for name in (*model_names(), *own):
-        try:
-            bases.append(_base(page_model(name), notation))
-        except InputError as error:
-            problems += error.problems
+    notation, own = desk.practice().notation, own_list()
+    usable = [*map(page_model, model_names()), *(one.model for one in own if one.model)]
     return ArchStart(
-        bases=bases,
+        bases=[_base(model, notation) for model in usable],
         usual_base=DEFAULT_MODEL,
-        own=own,
-        problems=problems,
+        own=[one.name for one in own],
+        problems=[unusable(one.name) for one in own if one.model is None],
         length_limits_mm=LENGTH_LIMITS_MM,
     )
 

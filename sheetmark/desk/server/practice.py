@@ -22,7 +22,6 @@ from sheetmark.practice.file.check import (
     Problem,
     find_problems,
     parse_text,
-    read_text,
 )
 from sheetmark.practice.file.edit import store_printer, store_settings
 from sheetmark.practice.file.form import Form, make_form
@@ -98,7 +97,7 @@ class Stored(BaseModel):
 @router.get("/api/practice")
 def practice(desk: DeskOf) -> Settings:
     """The practice file as a form. A file with problems is shown with them, to be put right."""
-    return _shown(desk, _text(desk))
+    return _shown(desk, desk.practice_text())
 
 
 @router.post("/api/practice", response_model=Settings)
@@ -153,12 +152,6 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
     return Stored(text=correction, question="", settings=_shown(desk, text))
 
 
-def _text(desk: Desk) -> str | None:
-    """The file's text, None without a file. Raises InputError where it cannot be read."""
-    path = desk.practice_file
-    return read_text(path) if path.is_symlink() or path.exists() else None
-
-
 def _fingerprint(text: str | None) -> str:
     return "" if text is None else sha256(text.encode()).hexdigest()
 
@@ -183,7 +176,7 @@ def _store(desk: Desk, changed: Callable[[str | None], str]) -> str:
     """Writes the file as changed, one change at a time; gives its new text."""
     path = desk.practice_file
     with _saving:
-        before = _text(desk)
+        before = desk.practice_text()
         text = changed(before)
         if text != before:
             make_folder(path)

@@ -29,9 +29,11 @@ def serve(
     port: int,
     opened: Callable[[str], None],
     *,
+    named: bool = False,
     browser: bool,
 ) -> None:
-    """Serve the page until Ctrl-C. `opened` gets the address once it can be reached.
+    """Serve the page until Ctrl-C. `opened` gets the address once it can be reached; a practice
+    file that was `named` must be there.
 
     Raises InputError where the host is not this machine's or the port is taken.
     """
@@ -39,7 +41,9 @@ def serve(
     with listener:
         at = listener.getsockname()[1]
         address = f"http://{_spelled(host)}:{at}/"
-        desk = Desk(practice_file, secrets.token_urlsafe(32), frozenset(_hosts(host, at)))
+        desk = Desk(practice_file, secrets.token_urlsafe(32), frozenset(_hosts(host, at)), named)
+        with suppress(InputError):  # the page shows what is wrong
+            desk.practice_text()
         server = server_of(make_app(desk))
         use_once()
         opened(address)
