@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from sheetmark.anatomy.arch_model import ArchModel, load_model, usual_model
 from sheetmark.anatomy.teeth import read_list
 from sheetmark.base.findings import InputError
+from sheetmark.base.stopping import go_on
 from sheetmark.case.case import Case
 from sheetmark.day.columns import COLUMNS, choices_in, options_of, with_point
 from sheetmark.day.records import Problem, Row, RowError
@@ -50,6 +51,7 @@ def plan_row(row: Row, practice: Practice, take_model: TakeModel = load_model) -
     `take_model` finds the arch model that the row names: by name or file, or, for a list from
     elsewhere, by name alone.
     """
+    go_on()
     cells = row.cells
     choices: dict[str, Any] = {}
     for column, cell in cells.items():

@@ -12,11 +12,13 @@ from starlette.types import ASGIApp
 
 from sheetmark.base.extras import not_installed
 from sheetmark.base.findings import InputError, NoAnswerError
+from sheetmark.base.stopping import StoppedError
 from sheetmark.base.version import __version__
 from sheetmark.desk.server import cases, day, own_arch, pages, practice, scan
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.findings import problems_shown
 from sheetmark.desk.server.guard import Guard
+from sheetmark.desk.server.long_work import LongWork
 
 _UNUSABLE = 422
 _SHOWN_CHARACTERS = 60
@@ -52,10 +54,11 @@ def make_app(desk: Desk) -> ASGIApp:
         app.include_router(part.router)
     app.add_exception_handler(InputError, _input_error)
     app.add_exception_handler(NoAnswerError, _no_answer)
+    app.add_exception_handler(StoppedError, _stopped)
     app.add_exception_handler(ModuleNotFoundError, _not_installed)
     app.add_exception_handler(RequestValidationError, _invalid)
     app.add_exception_handler(HTTPException, _http_error)
-    return Guard(app, desk)
+    return Guard(LongWork(app), desk)
 
 
 def _problems(*lines: str, status: int = _UNUSABLE) -> JSONResponse:
@@ -69,6 +72,11 @@ def _input_error(_: Request, error: Exception) -> JSONResponse:
 
 def _no_answer(_: Request, error: Exception) -> JSONResponse:
     return _problems(f"no answer: {error}")
+
+
+def _stopped(_: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, StoppedError)
+    return _problems("stopped: nobody waited for the answer", status=503)
 
 
 def _not_installed(_: Request, error: Exception) -> JSONResponse:

@@ -5,7 +5,6 @@ Teeth are ISO 3950 whatever the practice writes; what is left out is as the prac
 
 from __future__ import annotations
 
-from threading import Lock
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
@@ -29,8 +28,6 @@ Texts = Annotated[list[Text], Field(max_length=64)]
 
 _TYPES: dict[Kind, Any] = {"text": Text, "texts": Texts, "whole": int, "number": float}
 _Query = TypeVar("_Query", bound=BaseModel)
-
-_computing = Lock()
 
 
 def _field(option: Option) -> tuple[Any, Any]:
@@ -80,8 +77,4 @@ class CaseQuery(BaseModel):
         practice, model = self.practice(desk), self.model()
         treat = tuple(dict.fromkeys(read_list(self.treat, "iso")))
         case = case_with(treat, self.choices, "iso", practice.notation)
-        shift = shift_chosen(self.choices)
-        if shift != "even":
-            return plan_chosen(case, model, practice, shift)
-        with _computing:  # takes seconds and a processor: one at a time, and then from memory
-            return plan_chosen(case, model, practice, shift)
+        return plan_chosen(case, model, practice, shift_chosen(self.choices))

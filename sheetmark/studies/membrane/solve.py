@@ -19,6 +19,7 @@ from scipy.sparse import bsr_matrix, csc_matrix
 from scipy.sparse.linalg import splu
 
 from sheetmark.base.findings import NoAnswerError
+from sheetmark.base.stopping import go_on
 from sheetmark.studies.membrane.contact import Columns, contact_energy, contact_forces
 from sheetmark.studies.membrane.energy import (
     TRACE,
@@ -139,7 +140,8 @@ class Problem:
 def equilibrium(problem: Problem, goal: Floats, start: Floats | None = None) -> Equilibrium:
     """The sheet at rest in space: `goal` (n, 3) gives the held coordinates.
 
-    `start` is a first guess for the free ones. Raises SolveError when there is no equilibrium.
+    `start` is a first guess for the free ones. Raises SolveError when there is no equilibrium,
+    StoppedError where nobody waits for it.
     """
     held = problem.held
     if not held.any(axis=0).all():
@@ -213,6 +215,7 @@ class _Newton:
         """From these positions; the caller looks at the residual."""
         nodes, iterations = self.plan.nodes, 0
         while True:
+            go_on()
             value, gradient, blocks = energy_forces_tangent(self.sheet, positions, trace)
             unbalanced = gradient[nodes]
             if self.columns:

@@ -1,0 +1,219 @@
+"""Long requests wait for each other, and leave the rest of the page quick."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+import time
+import urllib.request
+from collections.abc import Callable, MutableMapping
+from contextlib import suppress
+from statistics import median
+from typing import Any
+
+import pytest
+
+from sheetmark.base.stopping import StoppedError, go_on, stopped_when
+from sheetmark.desk.server.long_work import MOST_WAITING, LongWork
+from sheetmark.studies.membrane import solve
+from tests.helpers.running_desk import Running
+
+EVEN = b"treat=16&shift=even"
+
+
+class Asked:
+    """Requests put to an application of the test's own, whose clients leave when told to."""
+
+    def __init__(self) -> None:
+        self.begun: list[bytes] = []
+        self.answered: list[tuple[bytes, int]] = []
+        self.finish: dict[bytes, asyncio.Event] = {}
+        self.work = LongWork(self.app)
+
+    async def app(self, scope: Any, _: Any, send: Any) -> None:
+        name = scope["name"]
+        self.begun.append(name)
+        while not self.finish[name].is_set():
+            go_on()
+            await asyncio.sleep(0.001)
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+
+    def request(
+        self, name: bytes, path: str = "/api/case", query: bytes = EVEN, method: str = "GET"
+    ) -> tuple[asyncio.Task[None], Callable[[], None]]:
+        """Its task, and what makes its client go."""
+        left = asyncio.Event()
+        sent: list[MutableMapping[str, Any]] = [
+            {"type": "http.request", "body": b"", "more_body": False}
+        ]
+        self.finish[name] = asyncio.Event()
+
+        async def receive() -> MutableMapping[str, Any]:
+            if sent:
+                return sent.pop()
+            await left.wait()
+            return {"type": "http.disconnect"}
+
+        async def send(message: MutableMapping[str, Any]) -> None:
+            if message["type"] == "http.response.start":
+                self.answered.append((name, message["status"]))
+
+        scope = {
+            "type": "http",
+            "name": name,
+            "path": path,
+            "query_string": query,
+            "method": method,
+            "headers": [],
+        }
+        return asyncio.ensure_future(self.work(scope, receive, send)), left.set
+
+
+async def settle() -> None:
+    for _ in range(10):
+        await asyncio.sleep(0.002)
+
+
+def test_one_runs_at_a_time_and_the_newest_is_next() -> None:
+    async def scene() -> None:
+        asked = Asked()
+        tasks = []
+        for name in (b"first", b"second", b"third"):
+            tasks.append(asked.request(name)[0])
+            await settle()
+        assert asked.begun == [b"first"]
+        for name in (b"first", b"third", b"second"):
+            asked.finish[name].set()
+            await settle()
+        assert asked.begun == [b"first", b"third", b"second"]
+        await asyncio.gather(*tasks)
+        assert [status for _, status in asked.answered] == [200, 200, 200]
+
+    asyncio.run(scene())
+
+
+@pytest.mark.parametrize(
+    ("path", "query", "method"),
+    [("/api/case", b"treat=16", "GET"), ("/api/practice", b"", "POST"), ("/", b"", "GET")],
+)
+def test_a_short_request_waits_for_nobody(path: str, query: bytes, method: str) -> None:
+    async def scene() -> None:
+        asked = Asked()
+        long, leave = asked.request(b"long")
+        short, _ = asked.request(b"short", path, query, method)
+        asked.finish[b"short"].set()
+        await short
+        assert asked.answered == [(b"short", 200)]
+        leave()
+        with pytest.raises(StoppedError):
+            await long
+
+    asyncio.run(scene())
+
+
+def test_another_kind_does_not_wait_either() -> None:
+    async def scene() -> None:
+        asked = Asked()
+        tasks = [asked.request(b"even")[0], asked.request(b"day", "/api/day.pdf", b"", "POST")[0]]
+        await settle()
+        assert asked.begun == [b"even", b"day"]
+        for name in asked.begun:
+            asked.finish[name].set()
+        await asyncio.gather(*tasks)
+
+    asyncio.run(scene())
+
+
+def test_a_client_that_has_gone_is_not_computed() -> None:
+    async def scene() -> None:
+        asked = Asked()
+        running, leave_running = asked.request(b"running")
+        waiting, leave_waiting = asked.request(b"waiting")
+        await settle()
+        leave_waiting()
+        await waiting
+        leave_running()
+        with pytest.raises(StoppedError):
+            await running
+        await settle()
+        assert asked.begun == [b"running"]
+        assert asked.answered == []
+        after, _ = asked.request(b"after")
+        asked.finish[b"after"].set()
+        await after
+        assert asked.answered == [(b"after", 200)]
+
+    asyncio.run(scene())
+
+
+def test_of_too_many_that_wait_the_oldest_is_turned_away() -> None:
+    async def scene() -> None:
+        asked = Asked()
+        names = [str(number).encode() for number in range(MOST_WAITING + 2)]
+        tasks = [asked.request(name)[0] for name in names]
+        await settle()
+        assert asked.answered == [(b"1", 503)]
+        for name in names:
+            asked.finish[name].set()
+        await asyncio.gather(*tasks)
+        assert asked.begun == [b"0", *reversed(names[2:])]
+
+    asyncio.run(scene())
+
+
+def test_a_computation_stops_at_its_next_step() -> None:
+    with stopped_when(lambda: False):
+        go_on()
+        with stopped_when(lambda: True), pytest.raises(StoppedError):
+            go_on()
+        go_on()
+    go_on()
+
+
+def test_60_even_requests_leave_previews_quick_and_end_with_their_clients(
+    desk: Running, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    steps: list[float] = []
+
+    def counted() -> None:
+        steps.append(time.monotonic())
+        go_on()
+
+    monkeypatch.setattr(solve, "go_on", counted)
+
+    def preview() -> float:
+        start = time.monotonic()
+        with urllib.request.urlopen(f"{desk.url}api/case?treat=26", timeout=20) as answer:
+            assert b'"title":"26' in answer.read()
+        return time.monotonic() - start
+
+    preview()
+    usual = median(preview() for _ in range(9))
+    clients = [threading.Thread(target=give_up_soon, args=(desk, n)) for n in range(60)]
+    for client in clients:
+        client.start()
+    wait_for(lambda: bool(steps))
+    loaded = median(preview() for _ in range(9))
+    for client in clients:
+        client.join()
+    assert loaded < 5 * usual
+    # A step may be under way, and the next is the last.
+    time.sleep(1.0)
+    count = len(steps)
+    time.sleep(0.5)
+    assert len(steps) == count
+
+
+def wait_for(condition: Callable[[], bool]) -> None:
+    end = time.monotonic() + 10
+    while not condition():
+        assert time.monotonic() < end, "it did not come true in 10 s"
+        time.sleep(0.01)
+
+
+def give_up_soon(desk: Running, number: int) -> None:
+    """A request for the most even place of a mouth of its own, given up after two seconds."""
+    moved = f"16%20facial%20{number / 100}" if number else ""
+    address = f"{desk.url}api/case?treat=16&shift=even&with={moved}"
+    with suppress(OSError):
+        urllib.request.urlopen(address, timeout=2).close()
