@@ -8,7 +8,9 @@ from math import isfinite
 from typing import Literal, get_args
 
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation, Tooth, in_arch_order, read, write
-from sheetmark.base.findings import InputError
+from sheetmark.base.choice import pick
+from sheetmark.base.findings import Choice, InputError
+from sheetmark.case.words import known_words, meant
 from sheetmark.fitting.measures import Measure
 
 Procedure = Literal["restoration", "crown", "root-canal", "cervical", "full-arch"]
@@ -260,6 +262,11 @@ def read_expose(texts: Iterable[str], notation: Notation) -> tuple[Tooth | Run, 
         for text in texts
         for word in text.replace(",", " ").split()
     )
+
+
+def read_procedure(text: str) -> Procedure:
+    """A procedure by its name. Raises InputError, with what a practice's own word may stand for."""
+    return pick("procedure", text, PROCEDURES, Choice.FOR, meant(text, known_words("procedure")))
 
 
 def read_run(word: str, notation: Notation) -> Run:

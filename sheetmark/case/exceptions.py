@@ -14,6 +14,7 @@ from typing import Any
 from sheetmark.anatomy.teeth import Notation, Tooth, read, tooth_at, write
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import Run, ToothState, read_run, write_number
+from sheetmark.case.words import known_words, meant
 
 _PLAIN: dict[str, dict[str, Any]] = {
     "missing": {"missing": True},
@@ -90,8 +91,8 @@ def _read_part(part: str, notation: Notation) -> list[ToothState]:
             change: dict[str, Any] = {field: sign * _number(next(rest, ""), word, part)}
             state = _merged(state, replace(blank, **change), notation)
         else:
-            near = get_close_matches(word, TERMS, n=1)
-            hint = f"did you mean {near[0]}" if near else f"use {', '.join(TERMS)}"
+            near = sorted(meant(word, known_words("state"))) or get_close_matches(word, TERMS, n=1)
+            hint = f"did you mean {' or '.join(near)}" if near else f"use {', '.join(TERMS)}"
             raise InputError(f"{part.strip()!r}: unknown word {word!r}; {hint}")
     if state.gap_mm is not None and not (state.missing or state.pontic):
         state = replace(state, missing=True)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
+from time import perf_counter
+from traceback import print_exception
 from typing import Annotated, NoReturn
 
 import typer
@@ -14,8 +16,13 @@ from typer import TyperException
 from sheetmark.base.extras import not_installed
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.version import __version__
+from sheetmark.cli.examples import epilog
+from sheetmark.cli.talk import detail, is_verbose, set_loudness
 
 DONE, DEFECT, BAD_INPUT = 0, 1, 2
+# What a shell expects of a program that Ctrl-C ended; typer answers with it.
+INTERRUPTED = 130
+_STOPPED = "stopped; nothing half written"
 
 COMMANDS = (
     "overlay",
@@ -39,7 +46,8 @@ def _show_version(wanted: bool) -> None:
 
 
 def _top(
-    version: Annotated[
+    context: typer.Context,
+    _version: Annotated[
         bool,
         typer.Option(
             "--version", callback=_show_version, is_eager=True, help="Show the version and exit."
@@ -47,12 +55,24 @@ def _top(
     ] = False,
 ) -> None:
     """True-scale marking overlays for the dental dam."""
+    _help_alone(context)
+
+
+def _help_alone(context: typer.Context) -> None:
+    """A group without a command shows its help."""
+    if context.invoked_subcommand is None:
+        print(context.get_help())
 
 
 def program(names: Sequence[str] = COMMANDS) -> typer.Typer:
     """The program with these commands only: an overlay must not wait for all the others to load."""
-    app = typer.Typer(name="sheetmark", rich_markup_mode=None, pretty_exceptions_enable=False)
-    app.callback()(_top)
+    app = typer.Typer(
+        name="sheetmark",
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    app.callback(invoke_without_command=True, epilog=epilog(""))(_top)
     for name in names:
         _add(app, name)
     return app
@@ -63,92 +83,124 @@ def _add(app: typer.Typer, name: str) -> None:
         case "overlay":
             from sheetmark.cli import overlay
 
-            app.command(name)(overlay.command)
+            _add_command(app, name, overlay.command)
         case "day":
             from sheetmark.cli import day
 
-            app.command(name)(day.command)
+            _add_command(app, name, day.command)
         case "drawer":
             from sheetmark.cli import drawer
 
-            app.command(name)(drawer.command)
+            _add_command(app, name, drawer.command)
         case "handout":
             from sheetmark.cli import handout
 
-            app.command(name)(handout.command)
+            _add_command(app, name, handout.command)
         case "desk":
             from sheetmark.cli import desk
 
-            app.command(name)(desk.command)
+            _add_command(app, name, desk.command)
         case "strain":
             from sheetmark.cli import strain
 
-            app.command(name)(strain.command)
+            _add_command(app, name, strain.command)
         case _:
-            _add_group(app, name)
+            _add_one_of_many(app, name)
 
 
-def _add_group(app: typer.Typer, name: str) -> None:
+def _add_one_of_many(app: typer.Typer, name: str) -> None:
     match name:
         case "arch":
             from sheetmark.cli import arch
 
-            app.add_typer(arch.app, name=name)
+            _add_group(app, name, arch.app)
         case "case":
             from sheetmark.cli import case
 
-            app.add_typer(case.app, name=name)
+            _add_group(app, name, case.app)
         case "practice":
             from sheetmark.cli import practice
 
-            app.add_typer(practice.app, name=name)
+            _add_group(app, name, practice.app)
         case "printer":
             from sheetmark.cli import printer
 
-            app.add_typer(printer.app, name=name)
+            _add_group(app, name, printer.app)
         case "check":
             from sheetmark.cli import check
 
-            app.add_typer(check.app, name=name)
+            _add_group(app, name, check.app)
         case _:
             raise AssertionError(f"no command {name!r}")
 
 
+def _add_command(app: typer.Typer, name: str, command: Callable[..., None]) -> None:
+    app.command(name, epilog=epilog(name))(command)
+
+
+def _add_group(app: typer.Typer, name: str, group: typer.Typer) -> None:
+    for command in group.registered_commands:
+        command.epilog = epilog(f"{name} {command.name}")
+    app.add_typer(
+        group,
+        name=name,
+        help=group.info.help,
+        callback=_help_alone,
+        invoke_without_command=True,
+        epilog=epilog(name),
+    )
+
+
 def main(arguments: list[str] | None = None) -> NoReturn:
-    """Run the command line and exit: 0 done, 1 a defect of ours, 2 the input."""
+    """Run the command line and exit: 0 done, 1 a defect of ours, 2 the input, 130 stopped."""
     sys.exit(run(arguments))
 
 
 def run(arguments: list[str] | None = None) -> int:
     """Run the command line; one line per problem on stderr; the exit code."""
+    begun = perf_counter()
+    set_loudness()
     typed = sys.argv[1:] if arguments is None else arguments
     names = typed[:1] if typed and typed[0] in COMMANDS else COMMANDS
     try:
         code = program(names)(arguments, prog_name="sheetmark", standalone_mode=False)
         sys.stdout.flush()
-        return code if isinstance(code, int) else DONE
-    except (BrokenPipeError, SystemExit):  # the reader has gone; typer may make it an exit
-        _drop_output()
-        return DONE
-    except (InputError, TyperException, typer.Abort, OSError) as error:
-        for problem in _problems(error):
-            _say(problem)
-        if isinstance(error, OSError):
+    except (Exception, KeyboardInterrupt, SystemExit) as error:  # noqa: BLE001  the last resort
+        return _failed(error)
+    if code == INTERRUPTED:
+        _say(_STOPPED)
+    detail(f"took {perf_counter() - begun:.1f} s")
+    return code if isinstance(code, int) else DONE
+
+
+def _failed(error: BaseException) -> int:
+    """Write what went wrong, a line for each problem; the exit code."""
+    match error:
+        case BrokenPipeError() | SystemExit():  # the reader has gone; typer may make it an exit
             _drop_output()
-        return BAD_INPUT
-    except NoAnswerError as error:
-        _say(f"no answer: {error}")
-        return DEFECT
-    except ModuleNotFoundError as error:
-        missing = not_installed(error)
-        _say(f"error: {missing}" if missing else _defect(error))
-        return BAD_INPUT if missing else DEFECT
-    except Exception as error:  # noqa: BLE001  the last resort: a defect, in one line
-        _say(_defect(error))
-        return DEFECT
+            return DONE
+        case KeyboardInterrupt():  # while the command is loaded, before typer looks after it
+            _say(_STOPPED)
+            return INTERRUPTED
+        case InputError() | TyperException() | typer.Abort() | OSError():
+            for problem in _problems(error):
+                _say(problem)
+            if isinstance(error, OSError):
+                _drop_output()
+            return BAD_INPUT
+        case NoAnswerError():
+            _say(f"no answer: {error}")
+        case ModuleNotFoundError() if missing := not_installed(error):
+            _say(f"error: {missing}")
+            return BAD_INPUT
+        case _:
+            _say(_defect(error))
+            if is_verbose():
+                print_exception(error)
+    return DEFECT
 
 
-def _defect(error: Exception) -> str:
+def _defect(error: BaseException) -> str:
     return f"defect in sheetmark {__version__}: {type(error).__name__}: {error}; please report it"
 
 
@@ -163,7 +215,7 @@ def _problems(error: Exception) -> list[str]:
     if isinstance(error, OSError):  # files are dealt with where they are written: this is stdout
         reason = error.strerror or error
         return [f"error: output: {reason}; check where it goes and its free space"]
-    return ["stopped"]
+    return [_STOPPED]
 
 
 def _drop_output() -> None:

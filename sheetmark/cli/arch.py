@@ -42,14 +42,17 @@ def show(
     name: Annotated[
         str,
         typer.Argument(
-            help="A model's name or a .toml file.", autocompletion=lambda: list(model_names())
+            metavar="MODEL",
+            help="A model's name or a .toml file.",
+            autocompletion=lambda: list(model_names()),
         ),
     ],
     curve: Annotated[
         Literal["sixth-order", "beta", "catenary", "even-order"] | None,
         typer.Option(
+            metavar="CURVE",
             help="To compare: lay the teeth, but for third molars, on another form of the arch, by "
-            "the curve that comes nearest to the model's widths."
+            "the curve that comes nearest to the model's widths.",
         ),
     ] = None,
 ) -> None:

@@ -17,25 +17,33 @@ from sheetmark.plan.options import options
 
 @takes(*options("notation", "paper", "practice", "printer"))
 def command(
-    date: Annotated[str, typer.Option(help="Day of measuring, such as 2026-11-25.")],
     output: Annotated[
-        str | None, typer.Option("-o", "--output", help="Model file to write: .toml.")
+        str | None,
+        typer.Option("-o", "--output", metavar="FILE.toml", help="Model file to write: .toml."),
     ] = None,
     name: Annotated[
-        str | None, typer.Option(help="Name of the model; else that of the file.")
+        str | None, typer.Option(metavar="NAME", help="Name of the model; else that of the file.")
     ] = None,
+    date: Annotated[
+        str,
+        typer.Option(
+            metavar="DATE", help="Day of measuring, such as 2026-11-25, where the model shall say."
+        ),
+    ] = "",
     measure: Annotated[
         list[str],
         typer.Option(
+            metavar="TEXT",
             help='Callipers, mm: "upper canines 33.1", "upper premolars 36", "upper molars 46", '
             '"upper depth 30", "row 14-17 36", "14-24 36", "16 10.4", "upper six fronts 47.2". '
             "A row runs straight from mesial to distal. Depth runs from the central incisors to "
-            "the line of the first molars."
+            "the line of the first molars.",
         ),
     ] = [],  # noqa: B006  typer wants a list and never changes it
     point: Annotated[
         str,
         typer.Option(
+            metavar="POINT",
             help="Where widths were measured: centres (at the gum line), contacts or cusp-tips.",
             autocompletion=lambda: list(MEASURING_POINTS),
         ),
@@ -43,25 +51,32 @@ def command(
     landmarks: Annotated[
         list[str],
         typer.Option(
+            metavar="FILE.csv",
             help="CSV of one jaw in mm, seen from the biting side: tooth, mesial_x, mesial_y, "
             "distal_x, distal_y; or facial and lingual points of the gum margin; or tooth, x, y of "
-            "each tooth's middle."
+            "each tooth's middle.",
         ),
     ] = [],  # noqa: B006
     scan: Annotated[
         list[str],
-        typer.Option(help="Scan of one jaw in mm: .stl, .ply or .obj; repeatable for both jaws."),
+        typer.Option(
+            metavar="FILE",
+            help="Scan of one jaw in mm: .stl, .ply or .obj; repeatable for both jaws.",
+        ),
     ] = [],  # noqa: B006
     y_down: Annotated[
         bool, typer.Option("--y-down", help="y of the landmarks counts downwards.")
     ] = False,
     jaw: Annotated[
         str | None,
-        typer.Option(help="The jaw meant: upper or lower.", autocompletion=lambda: list(JAWS)),
+        typer.Option(
+            metavar="JAW", help="The jaw meant: upper or lower.", autocompletion=lambda: list(JAWS)
+        ),
     ] = None,
     base: Annotated[
         str,
         typer.Option(
+            metavar="MODEL",
             help="Model for all that was not measured: a name or a .toml file.",
             autocompletion=lambda: list(model_names()),
         ),
@@ -69,8 +84,9 @@ def command(
     picture: Annotated[
         list[str],
         typer.Option(
+            metavar="FILE",
             help="True-scale picture to write: .svg or .pdf of the arch, .png of a scan with its "
-            "teeth, one for each scan; repeatable."
+            "teeth, one for each scan; repeatable.",
         ),
     ] = [],  # noqa: B006
     force: Force = False,

@@ -15,8 +15,3 @@ app = typer.Typer(help="Case files.")
 def schema() -> None:
     """Print the JSON schema of a case file, for editors that check and complete by it."""
     print(json.dumps(case_schema(), indent=1))
-
-
-@app.callback()
-def _top() -> None:
-    """Case files."""

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Annotated
 
 import typer
 
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.cli.options import Force, takes
+from sheetmark.cli.talk import note
 from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
@@ -20,7 +20,9 @@ app = typer.Typer(help="What was punched: each hole's error from a photograph.")
 @app.command("page")
 @takes(*options("sheet", "paper", "practice"))
 def page(
-    output: Annotated[str, typer.Option("-o", "--output", help="File to write, a .pdf.")],
+    output: Annotated[
+        str, typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf.")
+    ],
     force: Force = False,
     *,
     choices: Choices,
@@ -36,5 +38,5 @@ def page(
     content = render_pdf(corrected(document, practice))
     write_all({path: content}, read=files_read(choices), force=force)
     if practice.printer_in_use:
-        print(practice.numerals(practice.printer_in_use.summary), file=sys.stderr)
-    print(f"wrote {path}", file=sys.stderr)
+        note(practice.numerals(practice.printer_in_use.summary))
+    note(f"wrote {path}")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -13,7 +12,10 @@ import typer
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
 from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
+from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import Force, takes
+from sheetmark.cli.progress import working
+from sheetmark.cli.talk import note, table
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 from sheetmark.practice.settings import PAPERS, Paper, Practice
@@ -35,38 +37,66 @@ def command(
     models: Annotated[
         list[str] | None,
         typer.Argument(
+            metavar="MODEL",
             help="Models to judge, names or .toml files; without any the usual adult ones.",
             autocompletion=lambda: list(model_names()),
         ),
     ] = None,
     output: Annotated[
         list[str],
-        typer.Option("-o", "--output", help=f"File to write: {listed(_ENDINGS)}; repeatable."),
+        typer.Option(
+            "-o", "--output", metavar="FILE", help=f"File to write: {listed(_ENDINGS)}; repeatable."
+        ),
     ] = [],  # noqa: B006  typer wants a list and never changes it
     population: Annotated[
         str,
         typer.Option(
+            metavar="MODEL",
             help="Model whose means and SDs the patients have.",
             autocompletion=lambda: list(model_names()),
         ),
     ] = DEFAULT_MODEL,
-    patients: Annotated[int, typer.Option(help="How many patients to draw.")] = _PATIENTS,
-    seed: Annotated[int, typer.Option(help="The same seed draws the same patients.")] = _SEED,
+    patients: Annotated[
+        int, typer.Option(metavar="COUNT", help="How many patients to draw.")
+    ] = _PATIENTS,
+    seed: Annotated[
+        int, typer.Option(metavar="NUMBER", help="The same seed draws the same patients.")
+    ] = _SEED,
     teeth_correlation: Annotated[
-        float, typer.Option(help="Between the widths of two teeth (assumption).")
+        float,
+        typer.Option(
+            parser=typed_number, metavar="0-1", help="Between the widths of two teeth (assumption)."
+        ),
     ] = _TEETH,
     pair_correlation: Annotated[
-        float, typer.Option(help="Between right and left (assumption); 1: left = right.")
+        float,
+        typer.Option(
+            parser=typed_number,
+            metavar="0-1",
+            help="Between right and left (assumption); 1: left = right.",
+        ),
     ] = _PAIR,
     arch_correlation: Annotated[
-        float, typer.Option(help="Between two arch widths (assumption).")
+        float,
+        typer.Option(
+            parser=typed_number, metavar="0-1", help="Between two arch widths (assumption)."
+        ),
     ] = _ARCH,
     tooth_arch_correlation: Annotated[
-        float, typer.Option(help="Between a tooth's and an arch width (assumption).")
+        float,
+        typer.Option(
+            parser=typed_number,
+            metavar="0-1",
+            help="Between a tooth's and an arch width (assumption).",
+        ),
     ] = _TOOTH_ARCH,
     own_displacement: Annotated[
         float,
-        typer.Option(help="Of each tooth from its arch, SD along and across, mm (one sample)."),
+        typer.Option(
+            parser=typed_number,
+            metavar="MM",
+            help="Of each tooth from its arch, SD along and across, mm (one sample).",
+        ),
     ] = _OWN_MM,
     force: Force = False,
     *,
@@ -79,29 +109,30 @@ def command(
     from sheetmark.studies.coverage.study import USUAL_MODELS, study
 
     names = tuple(models or USUAL_MODELS)
-    done = study(
-        [load_model(name) for name in names],
-        load_model(population),
-        patients,
-        seed,
-        Correlations(
-            teeth=teeth_correlation,
-            pair=pair_correlation,
-            arch=arch_correlation,
-            tooth_arch=tooth_arch_correlation,
-        ),
-        own_displacement,
-        recipe_models=[Path(name).name for name in names],
-        recipe_population=Path(population).name,
-    )
+    with working("drawing patients"):
+        done = study(
+            [load_model(name) for name in names],
+            load_model(population),
+            patients,
+            seed,
+            Correlations(
+                teeth=teeth_correlation,
+                pair=pair_correlation,
+                arch=arch_correlation,
+                tooth_arch=tooth_arch_correlation,
+            ),
+            own_displacement,
+            recipe_models=[Path(name).name for name in names],
+            recipe_population=Path(population).name,
+        )
     write_all(
         {path: _render(done, ending, page) for path, ending in files.items()},
         read=[Path(name) for name in (*names, population)],
         force=force,
     )
-    print(report(done))
+    table(report(done))
     for path in files:
-        print(f"wrote {path}", file=sys.stderr)
+        note(f"wrote {path}")
 
 
 def _render(done: Coverage, ending: str, paper: Paper) -> bytes:

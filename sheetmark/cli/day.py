@@ -13,6 +13,7 @@ import typer
 from sheetmark.base.files import pdf_path, read_file, write_each
 from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.cli.options import SETTINGS, Force, takes
+from sheetmark.cli.talk import note, table
 from sheetmark.day.list import MOST_BYTES, read_day
 from sheetmark.day.records import DayList, Row
 from sheetmark.day.rows import clock
@@ -33,7 +34,8 @@ def command(
         str, typer.Argument(metavar="LIST", help="The day's list, .csv or .toml, a row a case.")
     ],
     output: Annotated[
-        str | None, typer.Option("-o", "--output", help="File to write, a .pdf.")
+        str | None,
+        typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf."),
     ] = None,
     strict: Annotated[
         bool, typer.Option("--strict", help="Write nothing when any row cannot be done.")
@@ -65,8 +67,8 @@ def command(
     for problem in book.day.left_out:
         print(f"left out: {list_file}, {problem.plain}", file=sys.stderr)
     if counted := remarks_counted(rows.remark_lines):
-        print(f"{list_file}: {counted}", file=sys.stderr)
-    print(f"wrote {path}" if path else "no file written; add -o day.pdf", file=sys.stderr)
+        note(f"{list_file}: {counted}")
+    note(f"wrote {path}" if path else "no file written; add -o day.pdf")
     if book.day.left_out:
         raise typer.Exit(ROWS_FAILED)
 
@@ -90,12 +92,12 @@ def _report(day: DayPlan) -> None:
     """The tray plan to stdout, remarks to stderr."""
     number = day.practice.numerals
     for sheet, count in day.sheets:
-        print(f"sheets  {count:>4}  {number(sheet)}")
+        table(f"sheets  {count:>4}  {number(sheet)}")
     for use in day.clamps:
-        print(f"clamps  {use.wanted:>4}  {use.label} (in tray: {use.count})")
+        table(f"clamps  {use.wanted:>4}  {use.label} (in tray: {use.count})")
     for clash in day.clashes:
         free = f"free: {clash.instead}" if clash.instead else "no other fits and is free"
-        print(
+        table(
             f"clash at {clock(clash.minute)}, row {clash.row}, tooth {clash.anchor}: "
             f"{clash.label} (in tray: {clash.count}) not ready before {clock(clash.back)}; {free}"
         )

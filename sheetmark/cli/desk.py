@@ -9,6 +9,7 @@ import typer
 
 from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.options import PRACTICE, takes
+from sheetmark.cli.talk import note
 from sheetmark.plan.option_records import Choices
 
 _PORT = 8152
@@ -18,13 +19,19 @@ _LOOPBACK = ("127.0.0.1", "localhost", "::1")
 @takes(*PRACTICE)
 def command(
     port: Annotated[
-        int, typer.Option(help="Port to serve on; 0 takes any that is free.", min=0, max=65535)
+        int,
+        typer.Option(
+            metavar="PORT", help="Port to serve on; 0 takes any that is free.", min=0, max=65535
+        ),
     ] = _PORT,
     no_browser: Annotated[
         bool, typer.Option("--no-browser", help="Do not open the page in a browser.")
     ] = False,
     host: Annotated[
-        str, typer.Option(help="Address to serve on; any but this machine's own is a risk.")
+        str,
+        typer.Option(
+            metavar="ADDRESS", help="Address to serve on; any but this machine's own is a risk."
+        ),
     ] = _LOOPBACK[0],
     *,
     choices: Choices,
@@ -45,7 +52,7 @@ def command(
             file=sys.stderr,
         )
     serve(path, host, port, _opened, named=name is not None, browser=not no_browser)
-    print("desk closed", file=sys.stderr)
+    note("desk closed")
 
 
 def _opened(address: str) -> None:

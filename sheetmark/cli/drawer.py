@@ -10,11 +10,12 @@ from typing import Annotated
 import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
-from sheetmark.base.choice import pick
 from sheetmark.base.files import pdf_path, write_all
-from sheetmark.base.findings import Choice, InputError
-from sheetmark.case.case import PROCEDURES
+from sheetmark.base.findings import InputError
+from sheetmark.case.case import read_procedure
 from sheetmark.cli.options import SETTINGS, Force, takes
+from sheetmark.cli.progress import working
+from sheetmark.cli.talk import note
 from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
@@ -40,7 +41,9 @@ _SITUATIONS = (
 
 @takes(*_SITUATIONS, *SETTINGS)
 def command(
-    output: Annotated[str, typer.Option("-o", "--output", help="File to write, a .pdf.")],
+    output: Annotated[
+        str, typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf.")
+    ],
     both_notations: Annotated[
         bool,
         typer.Option("--both-notations", help="Write each tooth in ISO 3950 and in Universal."),
@@ -63,19 +66,18 @@ def command(
     from sheetmark.documents.sets.drawer import USUAL, drawer
     from sheetmark.render.pdf import render_pdf
 
-    procedures = [
-        pick("procedure", name, PROCEDURES, Choice.FOR) for name in dict.fromkeys(choices["for"])
-    ]
-    document, found = drawer(
-        models,
-        practice,
-        names=[Path(name).name for name in names],
-        procedures=procedures or USUAL,
-        both_notations=both_notations,
-    )
+    procedures = [read_procedure(name) for name in dict.fromkeys(choices["for"])]
+    with working("drawing the set"):
+        document, found = drawer(
+            models,
+            practice,
+            names=[Path(name).name for name in names],
+            procedures=procedures or USUAL,
+            both_notations=both_notations,
+        )
     content = render_pdf(corrected(document, practice))
     write_all({path: content}, read=files_read(choices), force=force)
     for line in found.left_out:
         print(f"warning: left out: {practice.numerals(line)}", file=sys.stderr)
-    print(f"{len(found.situations)} situations, {len(document.pages)} pages", file=sys.stderr)
-    print(f"wrote {path}", file=sys.stderr)
+    note(f"{len(found.situations)} situations, {len(document.pages)} pages")
+    note(f"wrote {path}")

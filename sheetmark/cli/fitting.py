@@ -15,6 +15,7 @@ from sheetmark.base.files import outputs, read_file, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.cli.report import print_findings
+from sheetmark.cli.talk import note, table
 from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
 from sheetmark.fitting.from_callipers import fit_callipers
 from sheetmark.fitting.from_landmarks import fit_landmarks
@@ -74,11 +75,11 @@ def fit_and_write(
     measured = map(Path, (request.base, *request.landmarks, *request.scan))
     write_all(contents, read=[*read, *measured], force=force)
     for line in (*_scan_report(scans, origin), *_report(done.model, fits, origin)):
-        print(practice.numerals(line))
+        table(practice.numerals(line))
     for fit in fits:
         print_findings(fit.findings, practice)
     for written in contents:
-        print(f"wrote {written}", file=sys.stderr)
+        note(f"wrote {written}")
     if path is None:
         print("no model file written; add -o my-arch.toml", file=sys.stderr)
 
@@ -122,7 +123,7 @@ def _fits(
         content = _content(csv)
         landmarks = read_landmarks(content, csv, origin.notation)
         if counted := remarks_counted(remark_lines(content, csv)):
-            print(f"{csv}: {counted}", file=sys.stderr)
+            note(f"{csv}: {counted}")
         _check_jaw(csv, jaw_of(landmarks), [fit.jaw for fit in fits], meant)
         fits.append(fit_landmarks(landmarks, request.y_down, origin))
     for name, scanned in scans.items():

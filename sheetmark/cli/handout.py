@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any
@@ -12,7 +11,10 @@ import typer
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
+from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import SETTINGS, Force, takes
+from sheetmark.cli.progress import working
+from sheetmark.cli.talk import note
 from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
@@ -38,20 +40,34 @@ def command(
     name: Annotated[
         str,
         typer.Argument(
+            metavar="NAME",
             help=f"{', '.join(HANDOUTS)}; or list, to describe them.",
             autocompletion=lambda: [*HANDOUTS, "list"],
         ),
     ],
     output: Annotated[
-        str | None, typer.Option("-o", "--output", help="File to write, a .pdf.")
+        str | None,
+        typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf."),
     ] = None,
-    cases: Annotated[int | None, typer.Option(help="exercise: how many cases (default 3).")] = None,
-    seed: Annotated[int | None, typer.Option(help="exercise: which cases (default 1).")] = None,
+    cases: Annotated[
+        int | None, typer.Option(metavar="COUNT", help="exercise: how many cases (default 3).")
+    ] = None,
+    seed: Annotated[
+        int | None, typer.Option(metavar="NUMBER", help="exercise: which cases (default 1).")
+    ] = None,
     tolerance: Annotated[
-        float | None, typer.Option(help="exercise: radius of the key's rings, mm (default 2).")
+        float | None,
+        typer.Option(
+            parser=typed_number,
+            metavar="MM",
+            help="exercise: radius of the key's rings, mm (default 2).",
+        ),
     ] = None,
     tooth: Annotated[
-        str | None, typer.Option(help="why-the-middle-moves: the tooth to treat (default ISO 16).")
+        str | None,
+        typer.Option(
+            metavar="TOOTH", help="why-the-middle-moves: the tooth to treat (default ISO 16)."
+        ),
     ] = None,
     force: Force = False,
     *,
@@ -79,8 +95,8 @@ def command(
 
     content = render_pdf(corrected(document, practice))
     write_all({path: content}, read=files_read(choices), force=force)
-    print(f"{document.title}, pages: {len(document.pages)}", file=sys.stderr)
-    print(f"wrote {path}", file=sys.stderr)
+    note(f"{document.title}, pages: {len(document.pages)}")
+    note(f"wrote {path}")
 
 
 def _drawn(name: str, arch: str, practice: Practice, own: dict[str, Any]) -> Document:
@@ -90,4 +106,5 @@ def _drawn(name: str, arch: str, practice: Practice, own: dict[str, Any]) -> Doc
     from sheetmark.documents.handouts.lesson import Lesson
 
     lesson = Lesson(load_model(arch), practice, document_line(["handout", name], options, practice))
-    return draw_handout(name, lesson, **own)
+    with working(f"drawing {name}"):
+        return draw_handout(name, lesson, **own)

@@ -8,10 +8,15 @@ from typing import Annotated, Any
 
 import typer
 
+from sheetmark.base.user_folder import practice_path
+from sheetmark.cli.numbers import typed_number
+from sheetmark.cli.talk import detail, set_loudness
 from sheetmark.plan.option_records import Kind, Option
 from sheetmark.plan.options import OPTIONS, SETTING_OPTIONS, options
 
-TeethArgument = Annotated[list[str], typer.Argument(help="Teeth to treat, such as 16 or 16,15.")]
+TeethArgument = Annotated[
+    list[str], typer.Argument(metavar="TOOTH", help="Teeth to treat, such as 16 or 16,15.")
+]
 
 Force = Annotated[
     bool,
@@ -40,7 +45,10 @@ _TYPES: dict[Kind, Any] = {
 
 
 def takes(*taken: Option) -> Callable[[Command], Command]:
-    """Gives a command these options behind its own; it gets what was typed as `choices`."""
+    """Gives a command these options behind its own, then -q and -v.
+
+    The command gets what was typed for `taken` as `choices`.
+    """
 
     def decorate(command: Command) -> Command:
         own = [
@@ -50,10 +58,13 @@ def takes(*taken: Option) -> Callable[[Command], Command]:
         ]
 
         def run(**typed: Any) -> None:
+            set_loudness(quiet=typed.pop("quiet", False), verbose=typed.pop("verbose", False))
             choices = {option.name: typed.pop(option.parameter) for option in taken}
+            if "practice" in choices:
+                detail(f"practice file: {practice_path(choices['practice']) or 'none'}")
             command(**typed, choices=choices)
 
-        parameters = [*own, *(_parameter(option) for option in taken)]
+        parameters = [*own, *(_parameter(option) for option in taken), *_LOUDNESS]
         run.__doc__ = command.__doc__
         run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
         run.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
@@ -62,12 +73,26 @@ def takes(*taken: Option) -> Callable[[Command], Command]:
     return decorate
 
 
+def _flag(name: str, letter: str, help_: str) -> inspect.Parameter:
+    annotation = Annotated[bool, typer.Option(f"--{name}", f"-{letter}", help=help_)]
+    keyword = inspect.Parameter.KEYWORD_ONLY
+    return inspect.Parameter(name, keyword, default=False, annotation=annotation)
+
+
+_LOUDNESS = (
+    _flag("quiet", "q", "Warnings and errors only."),
+    _flag("verbose", "v", "Also what was used, how long it took, and where a defect is."),
+)
+
+
 def _parameter(option: Option) -> inspect.Parameter:
     kind, usual = _TYPES[option.kind], option.usual
     names = option.offered or (lambda: option.choices)
     info = typer.Option(
         option.flag or f"--{option.name}",
         help=option.help,
+        metavar=option.metavar or None,
+        parser=typed_number if option.kind == "number" else None,
         autocompletion=(lambda: list(names())) if option.choices or option.offered else None,
     )
     return inspect.Parameter(

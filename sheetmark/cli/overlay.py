@@ -9,8 +9,10 @@ import typer
 
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.files import listed, outputs, write_all
+from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import CASE, Force, TeethArgument, takes
 from sheetmark.cli.report import print_findings
+from sheetmark.cli.talk import detail, note, table
 from sheetmark.documents.case.stencil import PEN_MM
 from sheetmark.jobs.choices import (
     arch_name,
@@ -31,14 +33,26 @@ def command(
     teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
-        typer.Option("-o", "--output", help=f"File to write: {listed(ENDINGS)}; repeatable."),
+        typer.Option(
+            "-o", "--output", metavar="FILE", help=f"File to write: {listed(ENDINGS)}; repeatable."
+        ),
     ] = [],  # noqa: B006
     card: Annotated[
         bool, typer.Option("--card", help="The case card alone, without the overlay.")
     ] = False,
-    pen: Annotated[float, typer.Option(help="Stencil: diameter of the pen holes in mm.")] = PEN_MM,
+    pen: Annotated[
+        float,
+        typer.Option(
+            parser=typed_number, metavar="MM", help="Stencil: diameter of the pen holes in mm."
+        ),
+    ] = PEN_MM,
     kerf: Annotated[
-        float, typer.Option(help="Stencil: width in mm that the cutter takes away.")
+        float,
+        typer.Option(
+            parser=typed_number,
+            metavar="MM",
+            help="Stencil: width in mm that the cutter takes away.",
+        ),
     ] = 0.0,
     force: Force = False,
     *,
@@ -64,13 +78,14 @@ def command(
         force=force,
     )
     for plan in plans:
+        detail(f"arch model {plan.arch.model}; made again by: {plan.command}")
         if len(plans) > 1:
-            print(f"{plan.arch.jaw} jaw")
+            table(f"{plan.arch.jaw} jaw")
         _report(plan)
     if practice.printer_in_use:
-        print(practice.numerals(f"{practice.printer_in_use.summary} (PDF only)"), file=sys.stderr)
+        note(practice.numerals(f"{practice.printer_in_use.summary} (PDF only)"))
     for path in files:
-        print(f"wrote {path}", file=sys.stderr)
+        note(f"wrote {path}")
     if not files:
         print("no file written; add -o case.pdf", file=sys.stderr)
 
@@ -78,26 +93,26 @@ def command(
 def _report(plan: Plan) -> None:
     """Print the hole table to stdout and the findings to stderr."""
     practice = plan.practice
-    print(f"{'tooth':<7}{'role':<9}{'punch hole':<12}mm")
+    table(f"{'tooth':<7}{'role':<9}{'punch hole':<12}mm")
     for planned in plan.holes:
         own_anchor = planned.treated and planned.role == "anchor"
         role = f"{planned.role}*" if own_anchor else planned.role
-        print(
+        table(
             f"{write(planned.tooth, plan.case.notation):<7}{role:<9}"
             f"{practice.punch.label(planned.hole.punch_position):<12}"
             f"{practice.numerals(f'{planned.hole.diameter_mm:g}')}"
         )
     if set(plan.isolation.treated) & set(plan.isolation.anchors):
-        print("* also the tooth to treat")
+        table("* also the tooth to treat")
     for anchor in plan.clamps:
         best = anchor.choices[0] if anchor.choices else None
         clamp = "none of the tray fits"
         if best:
             clamp = f"{best.clamp.label} ({practice.numerals(best.reason)})"
-        print(f"clamp {write(anchor.tooth, plan.case.notation)}: {clamp}")
+        table(f"clamp {write(anchor.tooth, plan.case.notation)}: {clamp}")
     for retractor in plan.retractors:
         clamp = retractor.first.label if retractor.first else "ligature"
         reason = retractor.choices[0].reason if retractor.choices else retractor.ligature
         tooth = write(retractor.tooth, plan.case.notation)
-        print(f"gum of {tooth}: {clamp} ({practice.numerals(reason)})")
+        table(f"gum of {tooth}: {clamp} ({practice.numerals(reason)})")
     print_findings(plan.findings, practice)

@@ -16,7 +16,9 @@ from sheetmark.base.choice import pick
 from sheetmark.base.files import outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, make_folder, practice_path
+from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import PRACTICE, SETTINGS, takes
+from sheetmark.cli.talk import note
 from sheetmark.plan.choices import settings_with
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import SETTING_OPTIONS, SHEET_IN_USE, options
@@ -125,35 +127,52 @@ _QUESTIONS = (
 @takes(*options("notation", "paper", "punch", "sizing", "ease", "shifted"))
 def init(
     output: Annotated[
-        str | None, typer.Option("-o", "--output", help="File to write; else your own settings.")
+        str | None,
+        typer.Option(
+            "-o", "--output", metavar="FILE.toml", help="File to write; else your own settings."
+        ),
     ] = None,
-    name: Annotated[str | None, typer.Option(help="The clinic's name, shown on pages.")] = None,
+    name: Annotated[
+        str | None, typer.Option(metavar="TEXT", help="The clinic's name, shown on pages.")
+    ] = None,
     numbers: Annotated[
         str | None,
-        typer.Option(help="point (default) or comma.", autocompletion=lambda: list(NUMBERS)),
+        typer.Option(
+            metavar="SIGN", help="point (default) or comma.", autocompletion=lambda: list(NUMBERS)
+        ),
     ] = None,
     margin: Annotated[
-        float | None, typer.Option(help="White edge of pages in mm (default 10).")
+        float | None,
+        typer.Option(
+            parser=typed_number, metavar="MM", help="White edge of pages in mm (default 10)."
+        ),
     ] = None,
     sheet: Annotated[
         list[str],
         typer.Option(
+            metavar="TEXT",
             help='A sheet in stock: size and any of material, thickness, opaque, as in "152 latex '
-            'medium". Repeatable; the first is the default.'
+            'medium". Repeatable; the first is the default.',
         ),
     ] = [],  # noqa: B006  typer wants a list and never changes it
     labels: Annotated[
-        str | None, typer.Option(help="What stands on the punch by position (default 1,2,3 …).")
+        str | None,
+        typer.Option(
+            metavar="A,B,…", help="What stands on the punch by position (default 1,2,3 …)."
+        ),
     ] = None,
     marks: Annotated[
         str | None,
         typer.Option(
-            help="two-dots (default) or corner-hole.", autocompletion=lambda: list(MARKS_KINDS)
+            metavar="MARKS",
+            help="two-dots (default) or corner-hole.",
+            autocompletion=lambda: list(MARKS_KINDS),
         ),
     ] = None,
     corner: Annotated[
         str | None,
         typer.Option(
+            metavar="CORNER",
             help="The patient's upper-left (default) or upper-right.",
             autocompletion=lambda: list(CORNERS),
         ),
@@ -191,7 +210,7 @@ def init(
     content = _checked_text(practice, path.name).encode()
     make_folder(path)
     write_all({path: content}, force=force)
-    print(f"wrote {path}", file=sys.stderr)
+    note(f"wrote {path}")
 
 
 def _new_path(output: str | None, force: bool) -> Path:

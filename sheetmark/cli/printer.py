@@ -12,7 +12,9 @@ import typer
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
+from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import PRACTICE, Force, takes
+from sheetmark.cli.talk import note
 from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
@@ -28,7 +30,9 @@ app = typer.Typer(help="The printer's test page and its correction.")
 @app.command("page")
 @takes(*options("paper", "practice"))
 def page(
-    output: Annotated[str, typer.Option("-o", "--output", help="File to write, a .pdf.")],
+    output: Annotated[
+        str, typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf.")
+    ],
     force: Force = False,
     *,
     choices: Choices,
@@ -41,15 +45,27 @@ def page(
 
     content = render_pdf(printer_page(PAPERS[practice.paper]))
     write_all({path: content}, read=files_read(choices), force=force)
-    print(f"wrote {path}", file=sys.stderr)
+    note(f"wrote {path}")
 
 
 @app.command("set")
 @takes(*PRACTICE)
 def set_(
-    x: Annotated[float, typer.Option("--x", help="The bar across as measured, mm.")],
-    y: Annotated[float, typer.Option("--y", help="The bar down as measured, mm.")],
-    name: Annotated[str, typer.Option(help="Your own name for the printer.")] = "main",
+    x: Annotated[
+        float,
+        typer.Option(
+            "--x", parser=typed_number, metavar="MM", help="The bar across as measured, mm."
+        ),
+    ],
+    y: Annotated[
+        float,
+        typer.Option(
+            "--y", parser=typed_number, metavar="MM", help="The bar down as measured, mm."
+        ),
+    ],
+    name: Annotated[
+        str, typer.Option(metavar="NAME", help="Your own name for the printer.")
+    ] = "main",
     yes: Annotated[
         bool, typer.Option("--yes", help="Store bars that look as if the page was scaled.")
     ] = False,
@@ -64,8 +80,8 @@ def set_(
         _ask_about(question)
     printer = Printer(name, x, y)
     _change(path, lambda text: store_printer(text, printer, path.name, unwritable))
-    print(f"{printer.summary}; in use from now on", file=sys.stderr)
-    print(f"wrote {path}", file=sys.stderr)
+    note(f"{printer.summary}; in use from now on")
+    note(f"wrote {path}")
 
 
 @app.command("list")
@@ -87,7 +103,9 @@ def list_(*, choices: Choices) -> None:
 @app.command("remove")
 @takes(*PRACTICE)
 def remove(
-    name: Annotated[str, typer.Argument(help="The printer's name in the practice file.")],
+    name: Annotated[
+        str, typer.Argument(metavar="NAME", help="The printer's name in the practice file.")
+    ],
     *,
     choices: Choices,
 ) -> None:
@@ -97,7 +115,7 @@ def remove(
     _change(path, lambda text: remove_printer(text, name, path.name, unwritable))
     if in_use == name:
         print(f"printer {name} was in use: pages are not corrected from now on", file=sys.stderr)
-    print(f"wrote {path}", file=sys.stderr)
+    note(f"wrote {path}")
 
 
 def _practice_file(choices: Choices) -> Path:

@@ -6,12 +6,15 @@ import sys
 from collections.abc import Iterable, Sequence
 
 from sheetmark.base.findings import Action, Finding
+from sheetmark.cli.talk import is_quiet
 from sheetmark.practice.settings import Practice
 
 
 def print_findings(findings: Iterable[Finding], practice: Practice) -> None:
     """One line for each finding on stderr, with the practice's decimal sign."""
     for finding in findings:
+        if finding.severity == "info" and is_quiet():
+            continue
         line = practice.numerals(finding.line)
         print(f"{finding.severity}: {with_options(line, finding.actions)}", file=sys.stderr)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Annotated
@@ -13,7 +14,11 @@ from sheetmark.anatomy.teeth import read, write
 from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.base.findings import InputError
+from sheetmark.base.numbers import read_number
+from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import CASE, Force, TeethArgument, takes
+from sheetmark.cli.progress import working
+from sheetmark.cli.talk import note, table
 from sheetmark.jobs.choices import (
     arch_name,
     case_chosen,
@@ -32,6 +37,8 @@ if TYPE_CHECKING:
     from sheetmark.studies.membrane.report import Placed, Report
     from sheetmark.studies.membrane.strain import Strain
 
+# A comma between digits is a decimal comma.
+_BETWEEN_FIGURES = re.compile(r"[,;](?!\d)")
 _SHOWN: tuple[Placed, ...] = ("centred", "rule", "best")
 _ENDINGS = (".pdf", ".svg", ".json")
 
@@ -45,11 +52,14 @@ def command(
     teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
-        typer.Option("-o", "--output", help=f"File to write: {listed(_ENDINGS)}; repeatable."),
+        typer.Option(
+            "-o", "--output", metavar="FILE", help=f"File to write: {listed(_ENDINGS)}; repeatable."
+        ),
     ] = [],  # noqa: B006
     show: Annotated[
         str,
         typer.Option(
+            metavar="PLACEMENT",
             help="The placement in the picture: centred, rule (default) or best.",
             autocompletion=lambda: list(_SHOWN),
         ),
@@ -57,15 +67,24 @@ def command(
     thickness: Annotated[
         str | None,
         typer.Option(
-            help=f"{', '.join(THICKNESSES_MM)}, or mm (default: the sheet in use, else medium)."
+            metavar="MM",
+            help=f"{', '.join(THICKNESSES_MM)}, or mm (default: the sheet in use, else medium).",
         ),
     ] = None,
     modulus: Annotated[
-        float | None, typer.Option(help="Shear modulus, MPa (default 0.4, from memory).")
+        float | None,
+        typer.Option(
+            parser=typed_number,
+            metavar="MPA",
+            help="Shear modulus, MPa (default 0.4, from memory).",
+        ),
     ] = None,
     frame: Annotated[
         list[str],
-        typer.Option(help='A figure of the frame, such as "width 150" or "tilt 55"; repeatable.'),
+        typer.Option(
+            metavar="TEXT",
+            help='A figure of the frame, such as "width 150" or "tilt 55"; repeatable.',
+        ),
     ] = [],  # noqa: B006
     force: Force = False,
     *,
@@ -82,7 +101,8 @@ def command(
     # Loaded here: numpy and SciPy are no part of a plain overlay, nor of bad input.
     from sheetmark.studies.membrane.report import report_on
 
-    report = report_on(plan, u_frame, rubber)
+    with working("computing how the sheet is stretched"):
+        report = report_on(plan, u_frame, rubber)
     write_all(
         {path: _render(report, shown, ending) for path, ending in files.items()},
         read=files_read(choices),
@@ -90,7 +110,7 @@ def command(
     )
     _print_table(report)
     for path in files:
-        print(f"wrote {path}", file=sys.stderr)
+        note(f"wrote {path}")
 
 
 def _rubber(plan: Plan, thickness: str | None, modulus: float | None) -> Rubber:
@@ -113,7 +133,7 @@ def _frame(plan: Plan, texts: list[str]) -> Frame:
     frame = frame_for(plan.sheet)
     names = {frame_word(field.name): field.name for field in fields(frame)}
     changes: dict[str, float] = {}
-    for text in (part.strip() for typed in texts for part in typed.split(",")):
+    for text in (part.strip() for typed in texts for part in _BETWEEN_FIGURES.split(typed)):
         word, _, value = text.replace("=", " ").partition(" ")
         name = names.get(word.lower())
         if name is None:
@@ -127,7 +147,7 @@ def _frame(plan: Plan, texts: list[str]) -> Frame:
 
 def _number(what: str, text: str, usage: str) -> float:
     try:
-        return float(text)
+        return read_number(text)
     except ValueError:
         raise InputError(f"{what} {text!r}: not a number; use {usage}") from None
 
@@ -181,18 +201,18 @@ def _print_table(report: Report) -> None:
         rows.append(
             (f"stretch at the rim of {tooth}", [f"{s.rim_stretch[iso]:.2f}" for _, s in strains])
         )
-    for number, strip in enumerate(next(iter(report.strains.values())).strips):
+    for place, strip in enumerate(next(iter(report.strains.values())).strips):
         names = "-".join(write(read(iso, "iso"), notation) for iso in strip.teeth)
         rows.append(
             (
                 f"strip {names} mm {strip.before_mm:.1f} to {strip.after_mm:.1f}, wrinkled %",
-                [f"{100 * s.strips[number].wrinkled_share:.0f}" for _, s in strains],
+                [f"{100 * s.strips[place].wrinkled_share:.0f}" for _, s in strains],
             )
         )
     for head, cells in rows:
-        print(numerals(f"{head:<42}" + "".join(f"{cell:>16}" for cell in cells)).rstrip())
+        table(numerals(f"{head:<42}" + "".join(f"{cell:>16}" for cell in cells)).rstrip())
     solver = report.as_json()["solver"]
-    print(
+    table(
         numerals(
             f"solved with {solver['free_nodes']} free nodes, {solver['iterations']} steps, forces "
             f"balanced to {solver['residual']:.0e}; best place in {report.search.solves} solves"
@@ -205,7 +225,7 @@ def _print_table(report: Report) -> None:
                 f"stiffens would stretch less; watch that rim all the same.",
                 file=sys.stderr,
             )
-    print(numerals(f"{TWO_STRETCHES} {LEFT_OUT} {PURPOSE}"), file=sys.stderr)
+    note(numerals(f"{TWO_STRETCHES} {LEFT_OUT} {PURPOSE}"))
 
 
 def _shares(strain: Strain) -> str:

@@ -7,6 +7,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.numbers import with_point
 from sheetmark.plan.option_records import Option
 from sheetmark.plan.options import OPTIONS
 
@@ -14,13 +15,6 @@ from sheetmark.plan.options import OPTIONS
 _OWN = {(1, "time"), (3, "teeth")}
 _PLACED = _OWN | {(option.column.place, option.column.name) for option in OPTIONS if option.column}
 COLUMNS = tuple(name for _, name in sorted(_PLACED))
-
-_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
-
-
-def with_point(cell: str) -> str:
-    """A cell with its decimal commas as points."""
-    return _DECIMAL_COMMA.sub(".", cell)
 
 
 def options_of(column: str) -> tuple[Option, ...]:

@@ -12,9 +12,10 @@ from typing import Any, TypeVar
 from sheetmark.anatomy.arch_model import ArchModel, load_model, usual_model
 from sheetmark.anatomy.teeth import read_list
 from sheetmark.base.findings import InputError
+from sheetmark.base.numbers import with_point
 from sheetmark.base.stopping import go_on
 from sheetmark.case.case import Case
-from sheetmark.day.columns import COLUMNS, choices_in, options_of, with_point
+from sheetmark.day.columns import COLUMNS, choices_in, options_of
 from sheetmark.day.records import Problem, Row, RowError
 from sheetmark.plan.choices import settings_with
 from sheetmark.plan.make import make_plan

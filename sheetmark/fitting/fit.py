@@ -81,7 +81,8 @@ class JawFit:
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """Where a fit starts: the base model, the day of measuring, and how teeth are written."""
+    """Where a fit starts: the base model, the day of measuring, empty where none was given, and how
+    teeth are written."""
 
     base: ArchModel
     day: str
@@ -90,13 +91,13 @@ class Origin:
     @property
     def source(self) -> str:
         """The source of what was measured, with the day."""
-        return f"measured, {self.day}, date given by the user"
+        return f"measured, {f'{self.day}, ' if self.day else 'no '}date given by the user"
 
     @property
     def key(self) -> str:
         """The source's key: `measured`, unless the base was itself measured on another day."""
         known = self.base.sources.get("measured", self.source)
-        return "measured" if known == self.source else f"measured-{self.day}"
+        return "measured" if known == self.source else f"measured-{self.day or 'undated'}"
 
     @property
     def sources(self) -> dict[str, str]:
@@ -158,7 +159,8 @@ def own_model(name: str, origin: Origin, fits: Iterable[JawFit]) -> ArchModel:
     return ArchModel(
         format=base.format,
         name=name,
-        title=f"{jaws.capitalize()} jaw measured {origin.day}, the rest from {base.name}",
+        title=f"{jaws.capitalize()} jaw measured{' ' * bool(origin.day)}{origin.day}, "
+        f"the rest from {base.name}",
         sources={key: text for key, text in origin.sources.items() if key in used},
         widths_from=base.widths_from,
         upper=upper,
@@ -186,7 +188,9 @@ def read_name(text: str) -> str:
 
 
 def read_day(text: str) -> str:
-    """A date as 2026-11-25. Raises InputError for anything else."""
+    """A date as 2026-11-25, or nothing. Raises InputError for anything else."""
+    if not text.strip():
+        return ""
     try:
         return date.fromisoformat(text.strip()).isoformat()
     except ValueError:

@@ -31,7 +31,8 @@ class Column:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Option:
-    """A choice under its name, `--name` unless `flag` says otherwise.
+    """A choice under its name, `--name` unless `flag` says otherwise; `metavar` stands for what is
+    typed behind it.
 
     `kind`: text; texts, which may be given again and again; a whole number; a number; a flag; a
     switch, which is a flag and its opposite. `usual` holds where nothing is chosen, None where a
@@ -42,6 +43,7 @@ class Option:
 
     name: str
     help: str
+    metavar: str = ""
     kind: Kind = "text"
     flag: str = ""
     usual: Any = None

@@ -13,7 +13,6 @@ from typing import Literal, get_args
 from sheetmark.anatomy.arch_model import model_names
 from sheetmark.anatomy.teeth import NOTATIONS, Tooth, read_list, write
 from sheetmark.base.choice import pick
-from sheetmark.base.findings import Choice
 from sheetmark.base.row_rules import HOLDS, ROW_RULES
 from sheetmark.case.case import (
     ACCESSES,
@@ -22,6 +21,7 @@ from sheetmark.case.case import (
     PROCEDURES,
     Case,
     read_expose,
+    read_procedure,
     read_run,
     write_expose,
     write_number,
@@ -63,9 +63,14 @@ def _punch(punch: Punch) -> str:
 
 
 OPTIONS: tuple[Option, ...] = (
-    Option(name="case", help="Case file (TOML) instead of teeth and the options that describe it."),
+    Option(
+        name="case",
+        metavar="FILE.toml",
+        help="Case file (TOML) instead of teeth and the options that describe it.",
+    ),
     SettingOption(
         name="notation",
+        metavar="NOTATION",
         help="How teeth are written: iso (default), universal or palmer.",
         choices=NOTATIONS,
         field="notation",
@@ -76,17 +81,19 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="for",
+        metavar="PROCEDURE",
         help=", ".join(PROCEDURES) + ".",
         usual=DEFAULT_PROCEDURE,
         choices=PROCEDURES,
         field="procedure",
-        read=lambda text, _: pick("procedure", text, PROCEDURES, Choice.FOR),
+        read=lambda text, _: read_procedure(text),
         write=lambda case: case.procedure if case.procedure != DEFAULT_PROCEDURE else "",
         column=Column("procedure", 4),
         on_page=True,
     ),
     CaseOption(
         name="expose",
+        metavar="TEETH",
         help="Teeth to expose instead of the usual ones: 17-13 or a list.",
         kind="texts",
         usual=(),
@@ -97,6 +104,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="more",
+        metavar="COUNT",
         help="Teeth to add in front: easier to seat.",
         kind="whole",
         usual=0,
@@ -107,6 +115,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="missing",
+        metavar="TEETH",
         help="Missing teeth; the gap stays.",
         kind="texts",
         usual=(),
@@ -116,6 +125,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="present",
+        metavar="TEETH",
         help="Third molars present.",
         kind="texts",
         usual=(),
@@ -125,6 +135,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="with",
+        metavar="TEXT",
         help='What is different: "24 pontic", "15 missing gap 4", "13 facial 2", …',
         kind="texts",
         usual=(),
@@ -136,6 +147,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="anchor",
+        metavar="TEETH",
         help="Teeth to clamp instead of the usual.",
         kind="texts",
         usual=(),
@@ -146,6 +158,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="slit",
+        metavar="TEETH",
         help="Holes to join to one slot: 24-26.",
         kind="texts",
         usual=(),
@@ -158,6 +171,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="access",
+        metavar="ACCESS",
         help="normal or tight.",
         usual=DEFAULT_ACCESS,
         choices=ACCESSES,
@@ -169,6 +183,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="age",
+        metavar="YEARS",
         help="Completed years: picks the arch model and the teeth.",
         kind="whole",
         field="age",
@@ -179,6 +194,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         name="arch",
+        metavar="MODEL",
         help="Arch model: a name or a .toml file.",
         offered=model_names,
         column=Column("arch", 7),
@@ -186,6 +202,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="measure",
+        metavar="TEXT",
         help='What callipers measured, mm: "row 14-17 35.2", "upper canines 33", "16 10.4", …',
         kind="texts",
         usual=(),
@@ -197,6 +214,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     SettingOption(
         name="sheet",
+        metavar="MM",
         help="152 (default), 127 or WIDTHxHEIGHT in mm.",
         field="sheet",
         read=read_sheet,
@@ -207,6 +225,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     SettingOption(
         name="paper",
+        metavar="PAPER",
         help="a4 (default) or letter.",
         choices=tuple(PAPERS),
         field="paper",
@@ -216,6 +235,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     SettingOption(
         name="punch",
+        metavar="MM,MM,…",
         help='Hole diameters in mm by position, such as "0.5,1,1.5,2".',
         field="punch",
         read=read_punch,
@@ -224,6 +244,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     SettingOption(
         name="material",
+        metavar="MATERIAL",
         help="latex (default) or nitrile.",
         choices=MATERIALS,
         field="material",
@@ -235,6 +256,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     SettingOption(
         name="row",
+        metavar="ROW",
         help="Teeth round the treated one: textbook (default), short or wide.",
         choices=ROW_RULES,
         field="row",
@@ -245,6 +267,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     SettingOption(
         name="hold",
+        metavar="HOLD",
         help="What holds front teeth and first premolars: clamp (default), ligature or wedge.",
         choices=HOLDS,
         field="hold",
@@ -255,6 +278,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     SettingOption(
         name="sizing",
+        metavar="RULE",
         help="crown (default) or two-size.",
         choices=SIZING_RULES,
         field="sizing",
@@ -264,6 +288,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     SettingOption(
         name="ease",
+        metavar="MM",
         help="mm added to each pitch along the row (default 0).",
         kind="number",
         field="ease_mm",
@@ -273,10 +298,12 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         name="practice",
+        metavar="FILE.toml",
         help="Practice file; else the one in your settings folder, if any.",
     ),
     SettingOption(
         name="printer",
+        metavar="NAME",
         help=f"Printer to correct for, from the practice file; {NO_PRINTER}.",
         field="printer",
         read=str,
@@ -285,6 +312,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     CaseOption(
         name="reference",
+        metavar="TEXT",
         help="Free text on the page; never a name.",
         usual="",
         field="reference",
@@ -295,6 +323,7 @@ OPTIONS: tuple[Option, ...] = (
     ),
     Option(
         name="shift",
+        metavar="RULE",
         help="Where the sheet's middle goes: rule (default), even (computed), none (centred).",
         choices=SHIFTS,
         on_page=True,

@@ -15,6 +15,7 @@ from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, InputError
 from sheetmark.base.frames import SheetPoint, Size
+from sheetmark.base.numbers import read_number
 from sheetmark.base.row_rules import DEFAULT_HOLD, DEFAULT_ROW, Hold, RowRule
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
@@ -319,7 +320,8 @@ def read_sheet(text: str) -> Sheet:
     """`152`, `127` or `WxH` in mm. Raises InputError outside SHEET_LIMITS_MM."""
     sides = text.lower().replace("×", "x").split("x")
     try:
-        numbers = [float(side) for side in sides]
+        # One digit behind a decimal comma: 152,127 is two sheets, not one.
+        numbers = [float(re.sub(r",(\d)$", r".\1", side)) for side in sides]
     except ValueError:
         numbers = []
     if len(numbers) not in (1, 2):
@@ -335,8 +337,11 @@ def read_sheet(text: str) -> Sheet:
 
 
 def read_punch(text: str) -> Punch:
-    """Diameters in mm, set apart by commas. Raises InputError for none or outside the limits."""
-    parts = [part.strip() for part in text.split(",")]
+    """Diameters in mm, set apart by commas, or by semicolons with decimal commas.
+
+    Raises InputError for none or outside the limits.
+    """
+    parts = [part.strip() for part in text.split(";" if ";" in text else ",")]
     if not any(parts):
         raise InputError('punch: it has no holes; give diameters in mm, such as "0.5,1,1.5,2,2.5"')
     return make_punch([_diameter(part) for part in parts])
@@ -356,7 +361,7 @@ def make_punch(diameters_mm: Sequence[float]) -> Punch:
 
 def _diameter(word: str) -> float:
     try:
-        return float(word)
+        return read_number(word)
     except ValueError:
         raise InputError(
             f"punch hole {word!r}: not a number; give diameters in mm set apart by commas"

@@ -91,6 +91,7 @@ def test_help_names_every_option(capsys: Output) -> None:
     named = {word for word in out.replace(",", " ").split() if word.startswith("--")}
     # Practice files, case files, measures and stencils have tests of their own.
     elsewhere = {"--output", "--practice", "--case", "--measure", "--pen", "--kerf", "--help"}
+    elsewhere |= {"--quiet", "--verbose", "--force"}
     assert named == tried | elsewhere
     assert "-o" in out.replace(",", " ").split()
     assert err == ""

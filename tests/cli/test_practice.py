@@ -165,7 +165,10 @@ BAD_FLAGS = [
     (["--sheet", "152 thin heavy"], "thickness given twice"),
     (["--sheet", "40"], "each side must be 80 to 300 mm"),
     (["--numbers", "dot"], "numbers 'dot': use one of point, comma"),
-    (["--marks", "three-dots"], "marks 'three-dots': use one of two-dots, corner-hole"),
+    (
+        ["--marks", "three-dots"],
+        "did you mean two-dots? use one of two-dots, corner-hole",
+    ),
     (["--name", "\u6e2f"], "the font has no glyph"),
     (["-o", "clinic.pdf"], "must end in .toml"),
     (["--ease", "6"], "holes.ease_mm = 6: must be a number of 0 to 5 mm"),
@@ -266,7 +269,7 @@ def test_init_that_is_broken_off_writes_nothing(
 ) -> None:
     code, screen = init_by_hand(monkeypatch, tmp_path / "a.toml", ["Example practice"])
     assert code == 2
-    assert screen.endswith("sheetmark: stopped\n")
+    assert screen.endswith("sheetmark: stopped; nothing half written\n")
     assert list(tmp_path.iterdir()) == []
 
 

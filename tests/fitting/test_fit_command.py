@@ -91,8 +91,16 @@ def test_without_a_file_the_figures_are_printed(command: Command, tmp_path: Path
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_date_is_written_only_where_one_was_given(command: Command, tmp_path: Path) -> None:
+    model = tmp_path / "own.toml"
+    for typed, source in (((), "no date given"), (("--date", DAY), f"{DAY}, date given")):
+        assert command(*typed, *MEASURES, "-o", "own.toml")[0] == 0
+        text = model.read_text()
+        assert f"measured, {source} by the user" in text
+        assert ("--date" in text, DAY in text) == (bool(typed), bool(typed))
+
+
 BAD = {
-    "no date": ((*MEASURES,), "Missing option '--date'"),
     "no day": (("--date", "25.11.2026", *MEASURES), "date '25.11.2026': not a date"),
     "nothing measured": (("--date", DAY), "nothing measured: add --measure"),
     "another ending": (("--date", DAY, "-o", "own.txt", *MEASURES), "must end in .toml"),
@@ -103,7 +111,7 @@ BAD = {
     "a shipped name": (("--date", DAY, "-o", "age-8.toml", *MEASURES), "a shipped model has it"),
     "a name that is none": (("--date", DAY, "--name", "My Arch", *MEASURES), "name 'My Arch'"),
     "no base": (("--date", DAY, "--base", "huge", *MEASURES), "arch model 'huge'"),
-    "no point": (("--date", DAY, "--point", "tips", *MEASURES), "point 'tips': use one of"),
+    "no point": (("--date", DAY, "--point", "tips", *MEASURES), "did you mean cusp-tips?"),
     "no jaw": (("--date", DAY, "--jaw", "left", *MEASURES), "jaw 'left': use one of"),
     "no such file": (("--date", DAY, "--landmarks", "none.csv"), "none.csv: cannot be read"),
     "no file name": (("--date", DAY, "--landmarks", "a\0b"), "not a file name"),

@@ -127,6 +127,6 @@ def test_a_new_option_is_on_the_command_line_from_its_entry_alone() -> None:
     def command(name: str, *, choices: Any) -> None:
         seen.append((name, choices))
 
-    assert list(parameters(command)) == ["name", "new_one"]
+    assert list(parameters(command)) == ["name", "new_one", "quiet", "verbose"]
     command(name="x", new_one=1.5)
     assert seen == [("x", {"new-one": 1.5})]
