@@ -141,7 +141,7 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
     question = "" if measured.confirmed else fitted_question(measured.x, measured.y)
     if question:
         shown = desk.practice().numerals(question)
-        return Stored(text="", question=f"{shown}.", settings=_shown(desk, _text(desk)))
+        return Stored(text="", question=f"{shown}.", settings=_shown(desk, desk.practice_text()))
     known = Printer(measured.name, measured.x, measured.y)
     name = desk.practice_file.name
     try:
