@@ -9,11 +9,10 @@ import typer
 
 from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.options import PRACTICE, takes
-from sheetmark.cli.talk import note
 from sheetmark.plan.option_records import Choices
 
 _PORT = 8152
-_LOOPBACK = ("127.0.0.1", "localhost", "::1")
+_LOOPBACK = "127.0.0.1"
 
 
 @takes(*PRACTICE)
@@ -32,7 +31,7 @@ def command(
         typer.Option(
             metavar="ADDRESS", help="Address to serve on; any but this machine's own is a risk."
         ),
-    ] = _LOOPBACK[0],
+    ] = _LOOPBACK,
     *,
     choices: Choices,
 ) -> None:
@@ -43,17 +42,22 @@ def command(
         from sheetmark.practice.file.check import read_text
 
         read_text(path)
-    from sheetmark.desk.server.serve import serve
+    from sheetmark.desk.server.serve import is_shared, serve
 
-    if host not in _LOOPBACK:
+    shared = is_shared(host)
+    if shared:
         print(
-            f"warning: on {host} the page can be reached from other machines, by whoever finds "
-            f"it; without --host it is this machine's alone",
+            f"warning: on {host} the page can be reached from other machines: whoever finds it "
+            f"can look at cases and print; with the code below also change settings, punch and "
+            f"printers; without --host it is this machine's alone",
             file=sys.stderr,
         )
-    serve(path, host, port, _opened, named=name is not None, browser=not no_browser)
-    note("desk closed")
 
+    def opened(address: str, code: str) -> None:
+        own = address if shared else f"{address}?code={code}"
+        if shared:
+            print(f"code for changes, to be typed at {address}unlock: {code}", file=sys.stderr)
+        print(f"desk open at {own} (Ctrl-C ends it)", file=sys.stderr, flush=True)
 
-def _opened(address: str) -> None:
-    print(f"desk open at {address} (Ctrl-C ends it)", file=sys.stderr, flush=True)
+    serve(path, host, port, opened, named=name is not None, browser=not no_browser)
+    print("desk closed", file=sys.stderr)

@@ -12,6 +12,7 @@ from statistics import median
 from typing import Any
 
 import pytest
+from starlette.testclient import TestClient
 
 from sheetmark.base.stopping import StoppedError, go_on, stopped_when
 from sheetmark.desk.server.long_work import MOST_WAITING, LongWork
@@ -217,3 +218,9 @@ def give_up_soon(desk: Running, number: int) -> None:
     address = f"{desk.url}api/case?treat=16&shift=even&with={moved}"
     with suppress(OSError):
         urllib.request.urlopen(address, timeout=2).close()
+
+
+def test_any_address_is_looked_at(client: TestClient) -> None:
+    """Also one that is no ASCII."""
+    answer = client.get("/api/case", params={"treat": "26", "ref": "\u6b6f", "shift": "rule"})
+    assert answer.status_code == 200 or answer.json()["problems"]

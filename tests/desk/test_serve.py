@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import socket
 import subprocess
@@ -41,10 +42,19 @@ def started(*words: str, port: str = "0") -> Iterator[tuple[subprocess.Popen[str
         desk.stderr.close()
 
 
-def fetched(address: str) -> str:
-    with urllib.request.urlopen(address, timeout=20) as answer:
+def browser() -> urllib.request.OpenerDirector:
+    """Something that keeps its cookies."""
+    return urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
+
+
+def fetched(address: str, by: urllib.request.OpenerDirector | None = None) -> str:
+    with (by or browser()).open(address, timeout=20) as answer:
         text: str = answer.read().decode()
         return text
+
+
+def without_code(address: str) -> str:
+    return address.partition("?")[0]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGINT to send to one process")
@@ -52,9 +62,10 @@ def test_it_opens_answers_and_closes_on_ctrl_c() -> None:
     with started() as (desk, address, warnings):
         assert warnings == []
         assert address.startswith("http://127.0.0.1:")
-        assert "<title>sheetmark</title>" in fetched(address)
+        own = browser()
+        assert "<title>sheetmark</title>" in fetched(address, own)
         assert '"title":"26 (ISO) · upper left first molar · restoration"' in fetched(
-            f"{address}api/case?treat=26"
+            f"{without_code(address)}api/case?treat=26", own
         )
         desk.send_signal(signal.SIGINT)
         assert desk.wait(10) == 0
@@ -80,6 +91,7 @@ def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) ->
         (["--port", "70000"], "70000"),
         (["--host", "no.such.host.invalid"], "no.such.host.invalid"),
         (["--host", "192.0.2.1"], "192.0.2.1"),
+        (["--host", ""], "host '': empty; leave --host out"),
         (["--practice", "nowhere.toml"], "practice file nowhere.toml: cannot be read (No such"),
     ],
 )
@@ -106,6 +118,11 @@ def test_without_its_parts_it_says_how_to_get_them() -> None:
 def test_another_host_than_this_machine_is_warned_of() -> None:
     with started("--host", "0.0.0.0") as (_, address, warnings):
         assert "can be reached from other machines" in warnings[0]
+        assert "change settings, punch and printers" in warnings[0]
+        code = warnings[1].split()[-1]
+        assert re.fullmatch(r"[a-z2-9]{4}-[a-z2-9]{4}", code)
+        assert "?" not in address
+        assert "sheetmark" in fetched(address)
         port = address.rsplit(":", 1)[1]
         assert "sheetmark" in fetched(f"http://127.0.0.1:{port}")
         request = urllib.request.Request(f"http://127.0.0.1:{port}", headers={"Host": "evil.test"})
@@ -117,8 +134,10 @@ def test_a_practice_file_that_is_named_is_in_force(tmp_path: Path) -> None:
     file = tmp_path / "ours.toml"
     assert run(["practice", "init", "--yes", "-o", str(file), "--notation", "universal"]) == 0
     with started("--practice", str(file)) as (_, address, _):
+        own = browser()
+        fetched(address, own)
         assert '"title":"14 (Universal) · upper left first molar · restoration"' in fetched(
-            f"{address}api/case?treat=26"
+            f"{without_code(address)}api/case?treat=26", own
         )
 
 

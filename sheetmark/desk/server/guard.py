@@ -10,7 +10,7 @@ from __future__ import annotations
 import asyncio
 import hmac
 from collections.abc import Iterable
-from urllib.parse import urlsplit
+from urllib.parse import parse_qs, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import JSONResponse
@@ -29,7 +29,7 @@ MOST_ADDRESS_BYTES = 16 * 1024
 
 _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
-    "font-src 'self'; connect-src 'self'; form-action 'none'; frame-ancestors 'none'; "
+    "font-src 'self'; connect-src 'self'; form-action 'self'; frame-ancestors 'none'; "
     "base-uri 'none'"
 )
 _ALWAYS = {
@@ -57,7 +57,7 @@ class Guard:
         if scope["type"] != "http":
             return  # no web sockets
         refusal = self._refusal(scope)
-        answer = _with_headers(send)
+        answer = with_headers(send)
         if refusal:
             await _refuse(*refusal)(scope, receive, answer)
             return
@@ -80,10 +80,12 @@ class Guard:
     def _refusal(self, scope: Scope) -> tuple[int, str] | None:
         """Status and message for a request that is not the page's own; None for its own."""
         headers = Headers(scope=scope)
-        if headers.getlist("host") != [headers.get("host")] or not self.knows(headers["host"]):
+        if headers.getlist("host") != [headers.get("host")] or not self._is_own(
+            headers["host"], scope
+        ):
             return 421, "this desk answers under its own address only"
         origin = headers.get("origin")
-        if origin is not None and not self._own(origin):
+        if origin is not None and not self._has_own(origin, scope):
             return 403, "another site's page may not use this desk"
         site = headers.get("sec-fetch-site", "same-origin")
         opened = headers.get("sec-fetch-mode") == "navigate" and scope["path"] == "/"
@@ -97,16 +99,29 @@ class Guard:
             return 414, f"the address is longer than {MOST_ADDRESS_BYTES} bytes"
         return None
 
-    def knows(self, host: str) -> bool:
-        """Whether a host, with port, is this desk."""
-        return host.lower() in self.desk.hosts
+    def _is_own(self, host: str, scope: Scope) -> bool:
+        """Whether a host, with port, is this desk: one of its names, or where it was reached."""
+        reached = scope.get("server")
+        return host.lower() in self.desk.hosts or (
+            reached is not None and host == f"{spelled(reached[0])}:{reached[1]}"
+        )
 
-    def _own(self, origin: str) -> bool:
+    def _has_own(self, origin: str, scope: Scope) -> bool:
         try:
             parts = urlsplit(origin)
         except ValueError:
             return False
-        return parts.scheme == "http" and self.knows(parts.netloc)
+        return parts.scheme == "http" and self._is_own(parts.netloc, scope)
+
+
+def query_of(scope: Scope) -> dict[str, list[str]]:
+    """The values of each name in the address."""
+    return parse_qs(scope.get("query_string", b"").decode("latin-1"))
+
+
+def spelled(host: str) -> str:
+    """An IP address as an address of the web has it."""
+    return f"[{host}]" if ":" in host else host
 
 
 class _TooLarge(Exception):  # noqa: N818  never leaves this module
@@ -136,7 +151,9 @@ def _again(body: bytes, receive: Receive) -> Receive:
     return read
 
 
-def _with_headers(send: Send) -> Send:
+def with_headers(send: Send) -> Send:
+    """Answers that say what the browser may do with them."""
+
     async def answer(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)

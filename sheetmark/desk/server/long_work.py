@@ -10,12 +10,12 @@ import asyncio
 import threading
 from collections import defaultdict
 from typing import Any
-from urllib.parse import parse_qs
 
 from starlette.responses import JSONResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from sheetmark.base.stopping import stopped_when
+from sheetmark.desk.server.guard import query_of
 
 # As many may wait before the oldest is turned away (assumption).
 MOST_WAITING = 8
@@ -102,7 +102,7 @@ class _Queue:
 def _kind(scope: Scope) -> str | None:
     """Which long requests it waits for: those under the same path; None for a short one."""
     path = scope["path"].partition(".")[0]
-    even = parse_qs(scope.get("query_string", b"")).get(b"shift") == [b"even"]
+    even = query_of(scope).get("shift") == ["even"]
     if even or (scope["method"] == "POST" and path.startswith(_POSTED)):
         return "/".join(path.split("/")[:3])
     return None

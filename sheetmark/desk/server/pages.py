@@ -30,7 +30,7 @@ def index(desk: DeskOf) -> Response:
 def asset(name: str) -> Response:
     """Scripts, styles and fonts."""
     content = page_files().get(name)
-    if content is None or name == _INDEX:
+    if content is None or _ending(name) == "html":
         raise HTTPException(404, "there is no such file")
     return Response(content, media_type=_TYPES[_ending(name)])
 
