@@ -151,7 +151,7 @@ def test_several_files_of_several_sorts(capsys: Output, tmp_path: Path) -> None:
 
 def test_an_old_file_is_replaced(tmp_path: Path) -> None:
     path = tmp_path / "case.json"
-    path.write_text("old")
+    assert run(["overlay", "26", "-o", str(path)]) == 0
     assert run(["overlay", "16", "-o", str(path)]) == 0
     assert json.loads(path.read_bytes())["treated"] == ["16"]
 
