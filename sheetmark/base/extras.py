@@ -12,6 +12,7 @@ EXTRAS = {
     "fastapi": "desk",
     "fontTools": "cut",
     "numpy": "compute",
+    "pillow_heif": "check",
     "pydantic": "desk",
     "scipy": "compute",
     "shapely": "cut",  # whoever computes misses numpy first

@@ -12,6 +12,7 @@ from math import copysign
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
+from sheetmark.checking.layout import CHECK_GAP_MM
 from sheetmark.documents.cautions import PRINTING_CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.correction import FOOT_LINE_MM
 from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper, Sheet
@@ -22,8 +23,6 @@ from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon
 from sheetmark.typesetting.paragraphs import BODY_MM, SMALL_MM, Column, Paragraph, set_blocks
 
-# From the sheet's edge to the bullseyes' middles (ours).
-GAP_MM = 10.0
 # The brackets stand off the sheet's edge, so that the edge itself is seen (ours).
 BRACKET_OFF_MM = 2.0
 BRACKET_MM = 9.0
@@ -37,7 +36,7 @@ _FIGURE_MM = 34.0
 STEPS = (
     "1  Lay the sheet flat in the brackets: marked side up, nose edge at the top of this page. "
     "The same bit of white shows all round.",
-    "2  Phone level, about 40 cm above the page's middle, lens straight down. All ten round marks "
+    "2  Phone level, about 30 cm above the page's middle, lens straight down. All ten round marks "
     "in the picture, even light, no flash, no shadow across the sheet.",
     "3  The sheet curls? Press it down outside the holes; what stands up is measured wrongly.",
 )
@@ -64,7 +63,7 @@ def check_page(paper: Paper, sheet: Sheet) -> Document:
     title = f"Check page · sheet {sheet.name} mm · {paper.name}"
     recipe = _recipe(paper, sheet)
     marks, top = _heading(title, column)
-    reach = GAP_MM + BULLSEYE_MM / 2
+    reach = CHECK_GAP_MM + BULLSEYE_MM / 2
     middle = PagePoint(paper.width_mm / 2, top - reach - sheet.height_mm / 2)
     marks += _round_the_sheet(middle, sheet)
     below = column.below(middle.y - sheet.height_mm / 2 - reach - 3.0)
@@ -83,7 +82,7 @@ def _recipe(paper: Paper, sheet: Sheet) -> str:
 
 def _refuse_overflow(paper: Paper, sheet: Sheet, below_mm: float) -> None:
     margin = PAGE_MARGIN_LIMITS_MM[0]
-    wide = sheet.width_mm + 2 * GAP_MM + BULLSEYE_MM - (paper.width_mm - 2 * margin)
+    wide = sheet.width_mm + 2 * CHECK_GAP_MM + BULLSEYE_MM - (paper.width_mm - 2 * margin)
     over = {"across": wide, "down": below_mm}
     too_much = [f"{mm:.1f} mm {way}" for way, mm in over.items() if mm > 1e-9]
     if too_much:
@@ -103,7 +102,7 @@ def _heading(title: str, column: Column) -> tuple[list[Mark], float]:
 def _round_the_sheet(middle: PagePoint, sheet: Sheet) -> list[Mark]:
     """Bullseyes, brackets, and the bars between the bullseyes at the top and at the left."""
     marks: list[Mark] = []
-    for bullseye in bullseyes_round(middle, sheet.width_mm, sheet.height_mm, GAP_MM):
+    for bullseye in bullseyes_round(middle, sheet.width_mm, sheet.height_mm, CHECK_GAP_MM):
         marks += bullseye.marks
     w, h = sheet.width_mm / 2 + BRACKET_OFF_MM, sheet.height_mm / 2 + BRACKET_OFF_MM
     for x, y in ((-w, -h), (w, -h), (w, h), (-w, h)):
@@ -114,10 +113,10 @@ def _round_the_sheet(middle: PagePoint, sheet: Sheet) -> list[Mark]:
         ):
             marks.append(Line(corner, end, _BRACKET_LINE_MM, "bracket"))
     half, words = _BAR_MM / 2, f"this bar is {_BAR_MM:g} mm"
-    y = middle.y + sheet.height_mm / 2 + GAP_MM - 1.0
+    y = middle.y + sheet.height_mm / 2 + CHECK_GAP_MM - 1.0
     marks += bar(PagePoint(middle.x - half, y), PagePoint(middle.x + half, y), "bar-x")
     marks.append(lettered(PagePoint(middle.x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
-    x = middle.x - sheet.width_mm / 2 - GAP_MM + 1.0
+    x = middle.x - sheet.width_mm / 2 - CHECK_GAP_MM + 1.0
     marks += bar(PagePoint(x, middle.y - half), PagePoint(x, middle.y + half), "bar-y")
     at = PagePoint(x - 1.2, middle.y)
     marks.append(lettered(at, words, BODY_MM, "bar-y-words", "middle", angle=90.0))
@@ -162,7 +161,7 @@ class _Phone:
             end = PagePoint(x + side, floor + 0.4)
             marks += dashed(lens, end, 0.2, "figure-view", 9)
         marks.append(
-            lettered(PagePoint(x, floor + high / 3), "40 cm", SMALL_MM, "figure", "middle")
+            lettered(PagePoint(x, floor + high / 3), "30 cm", SMALL_MM, "figure", "middle")
         )
         return marks
 

@@ -97,6 +97,7 @@ def make_plan(
         retractors=choose_retractors(lesions_mm, isolation.anchors, practice.tray),
         states=_planned_states(case, arch, placed.shift_mm),
         orientation_marks_mm=practice.marks.on(practice.sheet),
+        side_dash_mm=practice.marks.dash_on(practice.sheet),
         paper=paper,
         sheet_centre_on_page_mm=_sheet_on_page(paper, practice),
         findings=(

@@ -76,6 +76,8 @@ class Plan:
     """The teeth of this jaw that differ from the usual, from the patient's right to the left."""
     orientation_marks_mm: tuple[SheetPoint, ...]
     """Sheet frame: the centres of the dots, or of the hole in a corner, that show the way up."""
+    side_dash_mm: tuple[SheetPoint, SheetPoint] | None
+    """Sheet frame: the ends of the dash at the patient's left; None where a corner hole tells."""
     paper: Paper
     """The paper that the sheet is printed on."""
     sheet_centre_on_page_mm: PagePoint

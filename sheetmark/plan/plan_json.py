@@ -107,6 +107,9 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "retractors": [_retractor_json(retractor) for retractor in plan.retractors],
         "centre_mark_mm": [0.0, 0.0],
         "orientation_marks_mm": [_point(mark) for mark in plan.orientation_marks_mm],
+        "side_dash_mm": None
+        if plan.side_dash_mm is None
+        else [_point(end) for end in plan.side_dash_mm],
         "page": {
             "paper": plan.paper.name,
             "width_mm": plan.paper.width_mm,

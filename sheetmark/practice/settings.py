@@ -165,6 +165,10 @@ class PlacementRules:
     lesion_to_neighbour_mm: float = 1.0
 
 
+# The dash that tells one face of a marked sheet from the other (ours).
+DASH_OFF_DOT_MM, DASH_MM = 5.0, 6.0
+
+
 @dataclass(frozen=True, slots=True)
 class OrientationMarks:
     """Two dots near the upper edge, or one hole in an upper corner (both common practice, no
@@ -184,6 +188,18 @@ class OrientationMarks:
         x = sheet.width_mm / 2 - self.from_corner_edges_mm
         y = sheet.height_mm / 2 - self.from_corner_edges_mm
         return (SheetPoint(x if self.corner == "upper-left" else -x, y),)
+
+    def dash_on(self, sheet: Sheet) -> tuple[SheetPoint, SheetPoint] | None:
+        """The ends of the dash beside the dot at the patient's left, sheet frame, mm.
+
+        A row of holes and two dots can look the same from behind; the dash does not. A hole in one
+        corner needs none.
+        """
+        if self.kind != "two-dots":
+            return None
+        y = sheet.height_mm / 2 - self.below_edge_mm
+        start = self.from_middle_mm + DASH_OFF_DOT_MM
+        return SheetPoint(start, y), SheetPoint(start + DASH_MM, y)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,7 @@ from sheetmark.practice.settings import (
     Punch,
     Sheet,
     StockSheet,
+    read_sheet,
     sheet_overflow_mm,
 )
 from sheetmark.practice.tray import Clamp
@@ -204,7 +205,26 @@ def test_two_dots_stand_where_the_settings_say() -> None:
     centres = [circle.centre for circle in first_page(plan).circles if circle.filled]
     for dot in ((x - 20.0, y + 68.5), (x + 20.0, y + 68.5)):
         assert any(centre == pytest.approx(dot, abs=0.01) for centre in centres)
-    assert "Mark discs, cross, both dots." in first_page(plan).text
+    assert "Mark discs, cross, both dots, dash." in first_page(plan).text
+
+
+@pytest.mark.parametrize(("sheet", "half"), [("152", 76.0), ("127", 63.5)])
+def test_the_dash_stands_beside_the_dot_at_the_patients_left_only(sheet: str, half: float) -> None:
+    """It alone tells one face of a sheet with a symmetric row from the other."""
+    plan = plan_of("11", Practice(sheet=read_sheet(sheet)))
+    x, y = plan.sheet_centre_on_page_mm
+    dashes = [line for line in first_page(plan).lines if line.line == pytest.approx(1.2, abs=0.01)]
+    (dash,) = dashes
+    ends = sorted([dash.start, dash.end])
+    assert ends[0] == pytest.approx((x + 17.0, y + half - 10.0), abs=0.01)
+    assert ends[1] == pytest.approx((x + 23.0, y + half - 10.0), abs=0.01)
+    assert plan_json(plan)["side_dash_mm"] == [[17.0, half - 10.0], [23.0, half - 10.0]]
+
+
+def test_a_corner_hole_needs_no_dash() -> None:
+    plan = plan_of("11", Practice(marks=OrientationMarks(kind="corner-hole")))
+    assert plan_json(plan)["side_dash_mm"] is None
+    assert not [line for line in first_page(plan).lines if line.line == pytest.approx(1.2)]
 
 
 def test_holes_table_and_facts_carry_the_labels_of_the_punch() -> None:
@@ -363,7 +383,7 @@ def test_the_card_speaks_of_the_clinics_own_marks_labels_and_sheet() -> None:
     """17 to 14 take 2.5, 2, 1.5, 1.5 of the usual diameters, here V, IV, III, III."""
     usual = card_text(Practice())
     assert "Sheet 152 x 152 mm, latex" in usual
-    assert "dull side up. Mark the discs, the cross, both dots." in usual
+    assert "dull side up. Mark the discs, the cross, both dots, dash." in usual
     assert "Check: both dots up and facing you, nose free." in usual
     assert "corner" not in usual
     assert " 5 2.5 17 " in usual

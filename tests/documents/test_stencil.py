@@ -40,7 +40,7 @@ Circles = list[tuple[float, float, float]]
 
 def expected(plan: Plan, pen_mm: float = PEN_MM) -> Circles:
     centres = [hole.centre_mm for hole in plan.holes]
-    centres += [*plan.orientation_marks_mm, SheetPoint(0.0, 0.0)]
+    centres += [*plan.orientation_marks_mm, *(plan.side_dash_mm or ()), SheetPoint(0.0, 0.0)]
     return sorted((x, y, pen_mm) for x, y in centres)
 
 

@@ -59,8 +59,8 @@ def words_of(plan: Plan, name: str) -> str:
 def test_a_usual_case_reads_as_it_should() -> None:
     plan = usual()
     assert words(prepare_sheet(plan)) == [
-        "Lay the sheet on the overlay, dull side up. Mark the discs, the cross, both dots.",
-        "Punch the holes in the order of the table. Leave the cross and the dots.",
+        "Lay the sheet on the overlay, dull side up. Mark the discs, the cross, both dots, dash.",
+        "Punch the holes in the order of the table. Leave cross, dots and dash.",
         "Stretch the sheet, look at each hole. Not clean all round? Take a new sheet.",
     ]
     assert words(place(plan)) == [

@@ -25,6 +25,7 @@ ROOMS = (
     "day",
     "studies",
     "typesetting",
+    "checking",
     "documents",
     "render",
     "jobs",

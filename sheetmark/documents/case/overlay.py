@@ -41,7 +41,7 @@ _LAY = {
     False: "Sheet is not see-through: page on top of its dull side, edges on the outline. Press "
     "through",
 }
-_MARKS = {"two-dots": "both dots", "corner-hole": "corner hole"}
+_MARKS = {"two-dots": "both dots, dash", "corner-hole": "corner hole"}
 
 # 11-18, 21-28, 31 and 32 are teeth in two of the systems, so the page says which one is meant.
 _NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}

@@ -43,6 +43,7 @@ CORNER_LENGTH_MM = 9.0
 CROSS_HALF_MM = 5.0
 CROSS_LINE_MM = 0.5
 DOT_DIAMETER_MM = 2.4
+DASH_LINE_MM = 1.2
 TOOTH_SIZE_MM = 4.8
 PUNCH_SIZE_MM = 3.8
 # The second of two notations.
@@ -109,7 +110,7 @@ def ring_unit(plan: Plan, hole: PlannedHole) -> float:
 
 
 def _frame(plan: Plan, taken: Taken) -> list[Mark]:
-    """Outline and corners, the dots, R and L, and the arrow to the nose."""
+    """Outline and corners, the dots and the dash, R and L, and the arrow to the nose."""
     w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
     corners = [SheetPoint(x, y) for x, y in ((-w, -h), (w, -h), (w, h), (-w, h))]
     marks: list[Mark] = [Polygon(tuple(map(plan.to_page, corners)), OUTLINE_MM, "sheet")]
@@ -124,6 +125,10 @@ def _frame(plan: Plan, taken: Taken) -> list[Mark]:
     for dot in plan.orientation_marks_mm:
         marks.append(Disc(plan.to_page(dot), DOT_DIAMETER_MM, "dot"))
         taken.discs.append((plan.to_page(dot), DOT_DIAMETER_MM / 2))
+    if plan.side_dash_mm is not None:
+        start, end = map(plan.to_page, plan.side_dash_mm)
+        marks.append(Line(start, end, DASH_LINE_MM, "side-dash"))
+        taken.add_line(start, end, DASH_LINE_MM)
 
     corner_hole = _corner_hole_word(plan, taken)
     y = h - SIDE_LETTER_FROM_EDGE_MM

@@ -46,6 +46,8 @@ def stencil(plan: Plan, pen_mm: float = PEN_MM, kerf_mm: float = 0.0) -> Stencil
     slit = {tooth for slot in plan.slots for tooth in slot.teeth}
     marks = [(hole.tooth.iso, hole.centre_mm) for hole in plan.holes if hole.tooth not in slit]
     marks += [(f"dot {n}", dot) for n, dot in enumerate(plan.orientation_marks_mm, start=1)]
+    if plan.side_dash_mm is not None:
+        marks += zip(("dash start", "dash end"), plan.side_dash_mm, strict=True)
     marks.append(("centre", SheetPoint(0.0, 0.0)))
     _check_webs(marks, pen_mm)
     shapes: list[Shape] = [

@@ -22,7 +22,7 @@ def prepare_sheet(plan: Plan) -> tuple[Step, ...]:
 
 def _mark(plan: Plan) -> Step:
     """Dull side to the operator: seen in print. The rest: common practice, no source."""
-    marks = "both dots" if plan.practice.marks.kind == "two-dots" else "the corner hole"
+    marks = "both dots, dash" if plan.practice.marks.kind == "two-dots" else "the corner hole"
     if plan.practice.stock_sheet.see_through:
         words = f"Lay the sheet on the overlay, dull side up. Mark the discs, the cross, {marks}."
     else:
@@ -32,7 +32,7 @@ def _mark(plan: Plan) -> Step:
 
 def _punch(plan: Plan) -> Step:
     """One position of the wheel at a time: common practice, no source."""
-    leave, corner = "Leave the cross and the dots.", ""
+    leave, corner = "Leave cross, dots and dash.", ""
     if plan.practice.marks.kind == "corner-hole":
         leave, corner = "Leave the cross.", ", then the corner hole"
     if len(plan.holes) == 1:

@@ -1,0 +1,217 @@
+"""From what a photograph shows and what was planned to the check of each hole."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import hypot, nan, radians, tan
+
+import numpy as np
+
+from sheetmark.base.frames import SheetPoint
+from sheetmark.checking.camera import tilt_at
+from sheetmark.checking.look import Seen
+from sheetmark.checking.matching import CLEARLY, STRAIGHT, Pairing, Way, pair, ways
+from sheetmark.checking.openings import Opening
+from sheetmark.checking.result import (
+    Check,
+    ExtraHole,
+    HoleCheck,
+    Laid,
+    Pattern,
+    SizeVerdict,
+    check_tolerance,
+)
+from sheetmark.checking.wanted import Wanted, WantedHole
+
+# Of a place on a flat sheet, 95 of 100 (from the made photographs: examples/guide/checking.md).
+FLAT_UNCERTAIN_MM = 0.10
+# What a sheet on a table stands up by all the same (assumption).
+USUAL_LIFT_MM = 0.3
+# Of a diameter, 95 of 100 (from the same photographs).
+SIZE_UNCERTAIN_MM = 0.15
+# A second hole this near a planned one is the same hole punched twice (assumption).
+DOUBLED_MM = 4.0
+_MARK_NEAR_MM = 3.0
+_CORNER_NEAR_MM = 5.0
+
+
+def judge(seen: Seen, wanted: Wanted, tolerance_mm: float) -> Check:
+    """The check of a sheet that was seen. Raises InputError for a tolerance outside its limits."""
+    check_tolerance(tolerance_mm)
+    faces = _faces(seen, wanted)
+    openings = _without_corner_hole(seen.openings, wanted, faces)
+    pairings = pair([hole.at for hole in wanted.holes], [o.at for o in openings], wanted.sheet)
+    face = _face(faces, pairings)
+    best = _most_likely(pairings, face)
+    lie = face or best.way
+    # Without marks a mirrored pattern may be either: the sheet face down, or the holes.
+    own = _own_frame(openings, lie)
+    relative = _relative(best.way, lie)
+    shift, turn = _whole(best, lie, wanted)
+    found = {index for index in best.found if index >= 0}
+    holes = tuple(
+        _hole(seen, wanted, number, best, openings, own) for number in range(len(wanted.holes))
+    )
+    extra = tuple(
+        _extra(own[index], opening, wanted, best, own)
+        for index, opening in enumerate(openings)
+        if index not in found
+    )
+    several = len(found) >= 3
+    return Check(
+        wanted=wanted,
+        tolerance_mm=tolerance_mm,
+        holes=holes,
+        extra=extra,
+        laid=_laid(lie),
+        pattern=relative,
+        face_known=face is not None,
+        shift_mm=shift if found else None,
+        turn_deg=turn if several else None,
+        tilt_deg=seen.page.tilt_deg,
+        sheet_size_mm=(seen.laid.width_mm, seen.laid.height_mm),
+    )
+
+
+def _faces(seen: Seen, wanted: Wanted) -> tuple[Way, ...]:
+    """The ways in which the sheet may lie as its marks tell; none where they do not."""
+    if wanted.corner_hole is not None:
+        marks, have, near = [wanted.corner_hole], [o.at for o in seen.openings], _CORNER_NEAR_MM
+    elif wanted.dash is not None:
+        marks, have, near = [*wanted.dots, wanted.dash], list(seen.pen_marks), _MARK_NEAR_MM
+    else:
+        return ()
+    if not have:
+        return ()
+    found = []
+    for way in ways(wanted.sheet):
+        laid = way.laid(np.array(marks))
+        gaps = np.linalg.norm(laid[:, None] - np.array(have)[None], axis=-1).min(axis=1)
+        if (gaps < near).all():
+            found.append(way)
+    return tuple(found)
+
+
+def _without_corner_hole(
+    openings: Sequence[Opening], wanted: Wanted, faces: Sequence[Way]
+) -> list[Opening]:
+    if wanted.corner_hole is None or not faces:
+        return list(openings)
+    # All the ways that are left put the corner's hole into one place.
+    x, y = faces[0].laid(np.array([wanted.corner_hole]))[0]
+    nearest = min(openings, key=lambda o: hypot(o.at.x - x, o.at.y - y))
+    return [opening for opening in openings if opening is not nearest]
+
+
+def _face(faces: Sequence[Way], pairings: Sequence[Pairing]) -> Way | None:
+    """The one way that the marks leave; a hole in a corner leaves two, straight being the usual."""
+    if len(faces) < 2:
+        return faces[0] if faces else None
+    if STRAIGHT in faces:
+        return STRAIGHT
+    return next(pairing.way for pairing in pairings if pairing.way in faces)
+
+
+def _most_likely(pairings: Sequence[Pairing], face: Way | None) -> Pairing:
+    """The cheapest pairing, but the expected one where that is hardly dearer."""
+    best, expected = pairings[0], face or STRAIGHT
+    usual = next(p for p in pairings if p.way == expected)
+    return usual if usual.cost < best.cost + CLEARLY else best
+
+
+def _own_frame(openings: Sequence[Opening], way: Way) -> list[SheetPoint]:
+    """Found holes in the sheet's own frame, by how the sheet lies."""
+    if not openings:
+        return []
+    return [SheetPoint(float(x), float(y)) for x, y in way.back(np.array([o.at for o in openings]))]
+
+
+def _relative(pattern: Way, sheet: Way) -> Pattern:
+    if pattern == sheet:
+        return "straight"
+    return "turned" if pattern.mirrored == sheet.mirrored else "wrong side"
+
+
+def _laid(way: Way) -> Laid:
+    if way.mirrored:
+        return "face down"
+    return "straight" if way.quarters == 0 else "turned"
+
+
+def _whole(best: Pairing, lie: Way, wanted: Wanted) -> tuple[SheetPoint, float]:
+    """The pattern's shift and turn in the sheet's own frame: shifts of a mirrored or turned
+    pattern are those of its middle."""
+    middle = np.array([hole.at for hole in wanted.holes]).mean(axis=0, keepdims=True)
+    shown = best.way.laid(middle) + np.array([best.shift])
+    x, y = (lie.back(shown) - middle)[0]
+    return SheetPoint(float(x), float(y)), -best.turn_deg if lie.mirrored else best.turn_deg
+
+
+def _hole(
+    seen: Seen,
+    wanted: Wanted,
+    number: int,
+    best: Pairing,
+    openings: Sequence[Opening],
+    own: Sequence[SheetPoint],
+) -> HoleCheck:
+    hole, index = wanted.holes[number], best.found[number]
+    if index < 0:
+        return HoleCheck(
+            wanted=hole,
+            found=None,
+            at=None,
+            off_mm=None,
+            own_mm=None,
+            uncertain_mm=nan,
+            size=None,
+            sizes_mm=(),
+        )
+    opening, at = openings[index], own[index]
+    several = sum(i >= 0 for i in best.found) >= 3
+    size, sizes = _size(opening, hole, wanted.punch_mm)
+    return HoleCheck(
+        wanted=hole,
+        found=opening,
+        at=at,
+        off_mm=SheetPoint(at.x - hole.at.x, at.y - hole.at.y),
+        own_mm=best.rest_mm[number] if several else None,
+        uncertain_mm=_uncertain(seen, opening),
+        size=size,
+        sizes_mm=sizes,
+    )
+
+
+def _uncertain(seen: Seen, opening: Opening) -> float:
+    """What the picture leaves, and what the usual lift does at this angle of view, mm."""
+    lift = USUAL_LIFT_MM * tan(radians(tilt_at(seen.page.eye, opening.at)))
+    return hypot(FLAT_UNCERTAIN_MM, lift)
+
+
+def _size(
+    opening: Opening, hole: WantedHole, punch_mm: Sequence[float]
+) -> tuple[SizeVerdict, tuple[float, ...]]:
+    """Whether the hole is of its size, and the punch holes that it may be of."""
+    if not opening.round:
+        return "cannot be told", ()
+    may = tuple(mm for mm in punch_mm if abs(mm - opening.diameter_mm) <= SIZE_UNCERTAIN_MM)
+    if hole.diameter_mm in may:
+        return "right", may
+    return ("wrong", may) if may else ("cannot be told", ())
+
+
+def _extra(
+    at: SheetPoint,
+    opening: Opening,
+    wanted: Wanted,
+    best: Pairing,
+    own: Sequence[SheetPoint],
+) -> ExtraHole:
+    near = [
+        (hypot(own[index].x - at.x, own[index].y - at.y), number)
+        for number, index in enumerate(best.found)
+        if index >= 0
+    ]
+    gap, number = min(near, default=(DOUBLED_MM, -1))
+    beside = wanted.holes[number] if gap < DOUBLED_MM else None
+    return ExtraHole(at=at, diameter_mm=opening.diameter_mm, beside=beside)

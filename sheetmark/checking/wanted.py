@@ -1,0 +1,137 @@
+"""What a sheet should look like: the holes and marks of a plan, or of a plan's JSON file."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any
+
+from sheetmark.anatomy.teeth import Notation, Tooth, read, write
+from sheetmark.base.findings import InputError
+from sheetmark.base.frames import SheetPoint
+from sheetmark.plan.plan import Plan
+from sheetmark.plan.plan_json import FORMAT
+from sheetmark.practice.settings import SHEET_LIMITS_MM, Sheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedHole:
+    """A tooth's hole: its place in the sheet frame and its diameter, mm."""
+
+    tooth: Tooth
+    at: SheetPoint
+    diameter_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """The holes of a case and the marks that show its way up, sheet frame, mm.
+
+    `corner_hole` is a hole of its own; else `dots` and `dash` are pen marks. `punch_mm` are the
+    punch's holes. `slits` counts the holes that were cut into one.
+    """
+
+    name: str
+    notation: Notation
+    sheet: Sheet
+    holes: tuple[WantedHole, ...]
+    dots: tuple[SheetPoint, ...]
+    dash: SheetPoint | None
+    corner_hole: SheetPoint | None
+    punch_mm: tuple[float, ...]
+    slits: int
+    command: str
+
+    def written(self, tooth: Tooth) -> str:
+        """The tooth in the case's notation."""
+        return write(tooth, self.notation)
+
+
+def wanted_of(plan: Plan) -> Wanted:
+    """What the plan's sheet should look like."""
+    marks = plan.orientation_marks_mm
+    lone = plan.practice.marks.kind == "corner-hole"
+    return Wanted(
+        name=f"{plan.case.write(plan.case.treat)} {plan.case.procedure.replace('-', ' ')}",
+        notation=plan.case.notation,
+        sheet=plan.sheet,
+        holes=tuple(
+            WantedHole(tooth=hole.tooth, at=hole.centre_mm, diameter_mm=hole.hole.diameter_mm)
+            for hole in plan.holes
+        ),
+        dots=() if lone else marks,
+        dash=None if plan.side_dash_mm is None else _middle(*plan.side_dash_mm),
+        corner_hole=marks[0] if lone else None,
+        punch_mm=plan.practice.punch.ascending,
+        slits=len(plan.slots),
+        command=plan.command,
+    )
+
+
+def _middle(a: SheetPoint, b: SheetPoint) -> SheetPoint:
+    return SheetPoint((a.x + b.x) / 2, (a.y + b.y) / 2)
+
+
+def read_wanted(data: bytes, name: str) -> Wanted:
+    """What a plan's JSON file says of its sheet. Raises InputError for another file."""
+    try:
+        plan = json.loads(data)
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"{name}: no JSON ({error}); make it with sheetmark overlay -o") from error
+    if not isinstance(plan, dict) or plan.get("format") != FORMAT:
+        raise InputError(
+            f"{name}: no plan of the format {FORMAT}; make it with sheetmark overlay -o case.json, "
+            f"one jaw at a time"
+        )
+    try:
+        return _wanted(plan)
+    except (KeyError, TypeError, ValueError, IndexError) as error:
+        why = f"key {error}" if isinstance(error, KeyError) else str(error)
+        raise InputError(f"{name}: not a whole plan ({why}); write it again") from error
+
+
+def _wanted(plan: dict[str, Any]) -> Wanted:
+    notation = plan["case"]["notation"]
+    if notation not in ("iso", "universal", "palmer"):
+        raise ValueError(f"notation {notation!r}")
+    marks = tuple(_point(*mark) for mark in plan["orientation_marks_mm"])
+    lone, dash = len(marks) == 1, plan.get("side_dash_mm")
+    holes = tuple(
+        WantedHole(
+            tooth=read(hole["tooth"], "iso"),
+            at=_point(hole["x_mm"], hole["y_mm"]),
+            diameter_mm=_number(hole["diameter_mm"]),
+        )
+        for hole in plan["holes"]
+    )
+    if not 1 <= len(holes) <= 32:
+        raise ValueError(f"{len(holes)} holes")
+    treated = [read(iso, "iso") for iso in plan["treated"]]
+    sides = [_number(plan["sheet"][key]) for key in ("width_mm", "height_mm")]
+    if not all(SHEET_LIMITS_MM[0] <= side <= SHEET_LIMITS_MM[1] for side in sides):
+        raise ValueError(f"sheet {sides}")
+    procedure = str(plan["case"]["procedure"]).replace("-", " ")
+    return Wanted(
+        name=f"{' '.join(write(tooth, notation) for tooth in treated)} {procedure}",
+        notation=notation,
+        sheet=Sheet(*sides),
+        holes=holes,
+        dots=() if lone else marks,
+        dash=_middle(*(_point(*end) for end in dash)) if dash else None,
+        corner_hole=marks[0] if lone else None,
+        punch_mm=tuple(sorted({_number(mm) for mm in plan["settings"]["punch_mm"]})),
+        slits=len(plan["slots"]),
+        command=str(plan["command"]),
+    )
+
+
+def _number(value: Any) -> float:
+    number = float(value)
+    if not isfinite(number) or abs(number) > 1000:
+        raise ValueError(f"number {value!r}")
+    return number
+
+
+def _point(x: Any, y: Any) -> SheetPoint:
+    return SheetPoint(_number(x), _number(y))
