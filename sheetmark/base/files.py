@@ -69,25 +69,38 @@ def outputs(names: Iterable[str], endings: Sequence[str], what: str = "output") 
     return found
 
 
+def shortened(text: str, most: int) -> str:
+    """Text as a message shows it, no longer than that."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
 def read_file(path: Path, shown: str, most_bytes: int) -> bytes:
     """A file's bytes; `shown` is its name in messages.
 
     Raises InputError for a file that cannot be read, and for one larger than `most_bytes`: a slip
     in the name must not fill the memory.
     """
-    try:
-        with path.open("rb") as file:
-            content = file.read(most_bytes + 1)
-    except OSError as error:
-        raise InputError(f"{shown}: cannot be read ({error.strerror}); check the path") from error
-    except ValueError as error:
-        raise InputError(f"{shown!r}: not a file name; check the path") from error
-    if len(content) > most_bytes:
+    content = read_within(path, shown, most_bytes)
+    if content is None:
         raise InputError(
             f"{shown}: more than {most_bytes:,} bytes, too large for what it should be; check that "
             f"it is the right file"
         )
     return content
+
+
+def read_within(path: Path, shown: str, most_bytes: int) -> bytes | None:
+    """The same, but None for a file that is too large."""
+    try:
+        with path.open("rb") as file:
+            if os.fstat(file.fileno()).st_size > most_bytes:
+                return None
+            content = file.read(most_bytes + 1)  # a pipe has no size before it ends
+            return content if len(content) <= most_bytes else None
+    except OSError as error:
+        raise InputError(f"{shown}: cannot be read ({error.strerror}); check the path") from error
+    except ValueError as error:
+        raise InputError(f"{shown!r}: not a file name; check the path") from error
 
 
 def write_all(

@@ -6,6 +6,7 @@ to change is an `Action`, which each door puts into its own terms; paper leaves 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -14,6 +15,14 @@ from typing import Literal
 from sheetmark.base.codes import Code
 
 Severity = Literal["info", "warning"]
+
+QUOTED_CHARACTERS = 80
+# A value in quotes, which no letter touches as it does an apostrophe, or an endless word.
+_LONG_QUOTE = re.compile(
+    rf"(?<!\w)(['\"`])((?:\\.|(?!\1)[^\\]){{{QUOTED_CHARACTERS + 1},}})\1(?!\w)"
+    rf"|([\w-]{{{QUOTED_CHARACTERS + 1},}})",
+    re.DOTALL,
+)
 
 
 class Choice(StrEnum):
@@ -85,9 +94,20 @@ class InputError(ValueError):
     """
 
     def __init__(self, *problems: str, actions: Sequence[Action] = ()) -> None:
-        super().__init__("\n".join(problems))
-        self.problems = problems
+        lines = tuple(map(with_short_quotes, problems))
+        super().__init__("\n".join(lines))
+        self.problems = lines
         self.actions = tuple(actions)
+
+
+def with_short_quotes(line: str) -> str:
+    """A line in which no value is quoted with more characters than a person reads."""
+    return _LONG_QUOTE.sub(_cut, line)
+
+
+def _cut(found: re.Match[str]) -> str:
+    mark = found[1] or ""
+    return f"{mark}{(found[2] or found[3])[: QUOTED_CHARACTERS - 1]}…{mark}"
 
 
 class NoAnswerError(RuntimeError):

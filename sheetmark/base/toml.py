@@ -11,10 +11,16 @@ from typing import Any, TypeVar
 
 import msgspec
 
-from sheetmark.base.findings import InputError
+from sheetmark.base.files import read_file, shortened
+from sheetmark.base.findings import QUOTED_CHARACTERS, InputError
 from sheetmark.base.records import convert
 
 _Record = TypeVar("_Record")
+# Guards against a file of another kind (assumptions): ours have under 20 kB, lines of under 200
+# characters and tables four deep.
+MOST_BYTES = 1_000_000
+LINE_LIMIT = 20_000
+DEPTH_LIMIT = 16
 
 
 def read_toml(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Record:
@@ -28,21 +34,60 @@ def read_toml(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Rec
 def load_toml(path: Path | Traversable, shown: str) -> dict[str, Any]:
     """The file as plain data.
 
-    Raises InputError for a file that cannot be read, is no UTF-8, or is broken TOML, with the
-    line.
+    Raises InputError for a file that cannot be read, is too large or no UTF-8, and as `parse_toml`
+    does.
     """
+    content = read_file(path, shown, MOST_BYTES) if isinstance(path, Path) else path.read_bytes()
     try:
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except OSError as error:
-        raise InputError(f"{shown}: cannot be read ({error.strerror}); check the path") from error
+        text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(
             f"{shown}: not UTF-8 text (byte {error.start}); save it as UTF-8"
         ) from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(f"{shown}: broken TOML: {error}; correct that line") from error
-    except ValueError as error:
-        raise InputError(f"{shown!r}: not a file name; check the path") from error
+    return parse_toml(text, shown)
+
+
+def parse_toml(text: str, shown: str) -> dict[str, Any]:
+    """Text as plain data; `shown` names the file.
+
+    Raises InputError for broken TOML, with the line, and beyond the bounds: those of a line, of
+    tables in tables, and the whole numbers that TOML itself asks a reader to take.
+    """
+    longest = max(map(len, text.splitlines()), default=0)
+    if longest > LINE_LIMIT:
+        raise InputError(
+            f"{shown}: a line of {longest:,} characters, at most {LINE_LIMIT:,}; check that it is "
+            f"the right file"
+        )
+    try:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # a number too long to read is a ValueError
+        why = shortened(str(error), 4 * QUOTED_CHARACTERS)
+        raise InputError(f"{shown}: broken TOML: {why}; correct that line") from error
+    _check_bounds(data, shown)
+    return data
+
+
+def _check_bounds(data: dict[str, Any], shown: str) -> None:
+    """In a loop, not by calls in calls: the depth may be any."""
+    level: list[Any] = [data]
+    for _ in range(DEPTH_LIMIT):
+        inner: list[Any] = []
+        for item in level:
+            if isinstance(item, dict):
+                inner += item.values()
+            elif isinstance(item, list):
+                inner += item
+            elif isinstance(item, int) and not -(2**63) <= item < 2**63:
+                raise InputError(
+                    f"{shown}: a whole number of {item.bit_length()} bits, at most 64; correct it"
+                )
+        level = inner
+    if level:
+        raise InputError(
+            f"{shown}: tables or lists within each other to more than {DEPTH_LIMIT} levels; "
+            f"correct the keys"
+        )
 
 
 def as_record(data: object, shown: str, kind: type[_Record]) -> _Record:

@@ -14,7 +14,7 @@ import typer
 from typer import TyperException
 
 from sheetmark.base.extras import not_installed
-from sheetmark.base.findings import InputError, NoAnswerError
+from sheetmark.base.findings import InputError, NoAnswerError, with_short_quotes
 from sheetmark.base.version import __version__
 from sheetmark.cli.examples import epilog
 from sheetmark.cli.talk import detail, is_verbose, set_loudness
@@ -211,7 +211,8 @@ def _problems(error: Exception) -> list[str]:
         *before, last = error.problems
         return [f"error: {problem}" for problem in (*before, with_options(last, error.actions))]
     if isinstance(error, TyperException):
-        return [f"error: {error.format_message().rstrip('.')}; see --help"]
+        message = with_short_quotes(error.format_message().rstrip("."))
+        return [f"error: {message}; see --help"]
     if isinstance(error, OSError):  # files are dealt with where they are written: this is stdout
         reason = error.strerror or error
         return [f"error: output: {reason}; check where it goes and its free space"]

@@ -15,7 +15,8 @@ from sheetmark.anatomy.teeth import NOTATIONS
 from sheetmark.base.choice import pick
 from sheetmark.base.files import outputs, write_all
 from sheetmark.base.findings import InputError
-from sheetmark.base.user_folder import default_path, make_folder, practice_path
+from sheetmark.base.one_at_a_time import one_at_a_time
+from sheetmark.base.user_folder import default_path, is_there, make_folder, practice_path
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import PRACTICE, SETTINGS, takes
 from sheetmark.cli.talk import note
@@ -209,7 +210,9 @@ def init(
             practice = _ask(question, practice)
     content = _checked_text(practice, path.name).encode()
     make_folder(path)
-    write_all({path: content}, force=force)
+    with one_at_a_time(path):
+        _check_new(path, force)
+        write_all({path: content}, force=force)
     note(f"wrote {path}")
 
 
@@ -217,9 +220,13 @@ def _new_path(output: str | None, force: bool) -> Path:
     path = default_path()
     if output is not None:
         (path,) = outputs([output], (".toml",))
-    if not force and (path.is_symlink() or path.exists()):
-        raise InputError(f"{path}: exists already; --force replaces it, -o names another file")
+    _check_new(path, force)
     return path
+
+
+def _check_new(path: Path, force: bool) -> None:
+    if not force and is_there(path):
+        raise InputError(f"{path}: exists already; --force replaces it, -o names another file")
 
 
 def _interactive() -> bool:

@@ -11,6 +11,7 @@ import typer
 
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
+from sheetmark.base.one_at_a_time import one_at_a_time
 from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import PRACTICE, Force, takes
@@ -139,5 +140,6 @@ def _ask_about(question: str) -> None:
 
 
 def _change(path: Path, changed: Callable[[str], str]) -> None:
-    content = changed(read_text(path)).encode()
-    write_all({path: content}, force=True)  # it was read as a practice file
+    with one_at_a_time(path):
+        content = changed(read_text(path)).encode()
+        write_all({path: content}, force=True)  # it was read as a practice file

@@ -23,7 +23,6 @@ from __future__ import annotations
 
 import csv
 import re
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import time
 from difflib import get_close_matches
@@ -31,6 +30,7 @@ from typing import Any, Literal
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.remark_lines import below_remarks
+from sheetmark.base.toml import parse_toml
 from sheetmark.day.columns import COLUMNS
 from sheetmark.day.records import DayList, Problem, Row, RowError, shortened
 
@@ -177,10 +177,7 @@ def _row(number: int, names: list[str], line: str, separator: str) -> Row:
 
 
 def _read_toml(text: str, shown: str) -> DayList:
-    try:
-        data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(f"{shown}: broken TOML: {error}; correct that line") from error
+    data = parse_toml(text, shown)
     if not data:
         raise InputError(f'{shown}: empty; write format = "{FORMAT}" and a [[case]] for each case')
     if data.get("format") != FORMAT:

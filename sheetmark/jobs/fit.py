@@ -8,7 +8,8 @@ from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation, write
 from sheetmark.base.files import write_all
 from sheetmark.base.findings import InputError
-from sheetmark.base.user_folder import models_folder
+from sheetmark.base.one_at_a_time import one_at_a_time
+from sheetmark.base.user_folder import is_there, models_folder
 from sheetmark.base.version import __version__
 from sheetmark.documents.figures.arch_picture import arch_picture
 from sheetmark.fitting.fit import JawFit, Origin, own_model
@@ -102,14 +103,14 @@ def keep(fit: ArchFit, *, replace: bool) -> None:
     path = models_folder() / f"{fit.name}.toml"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        there = path.exists()
     except OSError as error:
         raise InputError(
             f"{path.parent}: cannot be used ({error.strerror}); check the folder"
         ) from error
-    if there and not replace:
-        raise InputError(
-            f"name {fit.name!r}: you have an arch model of that name; choose another name, or "
-            f"replace it"
-        )
-    write_all({path: fit.file}, force=replace)
+    with one_at_a_time(path):
+        if is_there(path) and not replace:
+            raise InputError(
+                f"name {fit.name!r}: you have an arch model of that name; choose another name, or "
+                f"replace it"
+            )
+        write_all({path: fit.file}, force=replace)

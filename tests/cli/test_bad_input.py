@@ -122,7 +122,7 @@ BAD: list[tuple[list[str], list[str]]] = [
     (["16", "--arch", "no-such-folder/own.toml"], ["own.toml", "cannot be read", "check the path"]),
     (["16", "--arch", "\x00.toml"], ["'\\x00.toml': not a file name", "check the path"]),
     (["16", "--practice", "no-such-folder/own.toml"], ["own.toml", "cannot be read", "check"]),
-    (["16", "--practice", "\x00"], [r"'\x00'", "not a file name"]),
+    (["16", "--practice", "\x00"], [r"file \x00'", "not a file name"]),
     (["16", "--printer", "front-desk"], ["printer 'front-desk'"]),
     # The reference.
     (["16", "--reference", "one\ntwo"], [r"reference 'one\ntwo'", "cannot be printed"]),

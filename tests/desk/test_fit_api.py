@@ -125,7 +125,7 @@ def test_a_kept_model_is_replaced_only_when_asked(client: TestClient) -> None:
     assert path.read_bytes() == first
     assert client.post("/api/arch/save", json=other | {"replace": True}).status_code == 200
     assert b"2026-11-26" in path.read_bytes()
-    assert [file.name for file in models_folder().iterdir()] == ["our-arch.toml"]
+    assert [file.name for file in models_folder().glob("*.toml")] == ["our-arch.toml"]
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from hashlib import sha256
-from threading import Lock
 from typing import Annotated
 
 from fastapi import APIRouter, Response
@@ -13,6 +12,7 @@ from pydantic import BaseModel, Field, StrictBool, StrictFloat, StrictInt, Stric
 
 from sheetmark.base.files import write_all
 from sheetmark.base.findings import InputError
+from sheetmark.base.one_at_a_time import one_at_a_time
 from sheetmark.base.user_folder import make_folder
 from sheetmark.desk.server.desk import Desk, DeskOf
 from sheetmark.desk.server.findings import problem_shown, problems_shown
@@ -42,8 +42,6 @@ Simple = StrictBool | StrictInt | StrictFloat | StrictStr | None
 Row = dict[str, Simple | list[Simple]]
 # Far more rows than a clinic has clamps (assumption).
 Value = Simple | Annotated[list[Simple | Row], Field(max_length=200)]
-
-_saving = Lock()
 
 
 class Found(BaseModel):
@@ -175,11 +173,11 @@ def _shown(desk: Desk, text: str | None) -> Settings:
 def _store(desk: Desk, changed: Callable[[str | None], str]) -> str:
     """Writes the file as changed, one change at a time; gives its new text."""
     path = desk.practice_file
-    with _saving:
+    make_folder(path)
+    with one_at_a_time(path):
         before = desk.practice_text()
         text = changed(before)
         if text != before:
-            make_folder(path)
             write_all({path: text.encode()}, force=True)  # it was read as a practice file
     return text
 

@@ -13,6 +13,7 @@ from pathlib import Path, PurePath
 
 import numpy as np
 
+from sheetmark.base.files import read_within
 from sheetmark.base.findings import InputError
 from sheetmark.fitting.scan.mesh import Floats, Ints, Mesh, merged
 
@@ -30,17 +31,9 @@ _NUMBERS = {
 
 def scan_content(path: Path) -> bytes:
     """The bytes of a scan's file. Raises InputError for one that is missing or too large."""
-    try:
-        size = path.stat().st_size
-        content = path.read_bytes() if size <= LARGEST_FILE_BYTES else b""
-    except OSError as error:
-        raise InputError(
-            f"{path.name}: cannot be read ({error.strerror}); check the path"
-        ) from error
-    except ValueError as error:
-        raise InputError(f"{str(path)!r}: not a file name; check the path") from error
-    if size > LARGEST_FILE_BYTES:
-        raise _too_large_file(path.name, size)
+    content = read_within(path, path.name, LARGEST_FILE_BYTES)
+    if content is None:
+        raise _too_large_file(path.name, path.stat().st_size)
     return content
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -14,9 +13,10 @@ from typing import Any
 import msgspec
 from msgspec import NODEFAULT, UNSET, inspect, structs
 
+from sheetmark.base.files import read_file, shortened
 from sheetmark.base.findings import InputError
 from sheetmark.base.records import convert
-from sheetmark.base.toml import toml_value
+from sheetmark.base.toml import MOST_BYTES, parse_toml, toml_value
 from sheetmark.practice.file.convert import to_practice
 from sheetmark.practice.file.describe import bare, describe_limit, item_of, section_of
 from sheetmark.practice.file.keys import PracticeFile
@@ -70,7 +70,7 @@ class Problem:
         if self.value is NODEFAULT:
             return ""
         value = toml_value(self.value)
-        return value if len(value) <= _SHOWN_CHARACTERS else f"{value[: _SHOWN_CHARACTERS - 1]}…"
+        return shortened(value, _SHOWN_CHARACTERS)
 
 
 class PracticeError(InputError):
@@ -100,27 +100,18 @@ def read_practice(path: Path, unwritable: Unwritable = writable) -> Checked:
 
 def read_text(path: Path) -> str:
     """The text of a practice file. Raises InputError where it cannot be read."""
+    shown = f"practice file {path}"
     try:
-        return path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise InputError(
-            f"practice file {path}: cannot be read ({error.strerror}); check the path, or make "
-            f"one with sheetmark practice init"
-        ) from error
+        return read_file(path, shown, MOST_BYTES).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(
-            f"practice file {path}: not UTF-8 text (byte {error.start}); save it as UTF-8"
+            f"{shown}: not UTF-8 text (byte {error.start}); save it as UTF-8"
         ) from error
-    except ValueError as error:
-        raise InputError(f"practice file {str(path)!r}: not a file name; check it") from error
 
 
 def parse_text(text: str, name: str) -> dict[str, Any]:
     """A practice file's plain data, unchecked. Raises InputError for broken TOML."""
-    try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(f"{name}: broken TOML: {error}; correct that line") from error
+    return parse_toml(text, name)
 
 
 def check_text(text: str, name: str, unwritable: Unwritable = writable) -> Checked:
