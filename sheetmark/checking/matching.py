@@ -24,6 +24,8 @@ _NOT_MEANT_MM = 4.0
 _FARTHEST_SHIFT_MM = 25.0
 _CAP = (_NOT_MEANT_MM / _REST_MM) ** 2
 _TRIES = 6
+# Errors below this count alike in the pattern's shift and turn (assumption).
+_OWN_MM, _ROUNDS = 0.3, 6
 # Below this two ways of laying are as good as each other (ours).
 CLEARLY = 6.0
 
@@ -147,11 +149,19 @@ def _assigned(want: Array, have: Array) -> Array:
 
 
 def _rigid(want: Array, have: Array, middle: Array) -> tuple[Array, float]:
-    """Shift and turn about `middle` of least squares; no turn from fewer than three holes."""
-    centre, other = want.mean(axis=0), have.mean(axis=0)
-    turn = 0.0
-    if len(want) >= 3:
-        a, b = want - centre, have - other
-        turn = atan2(float((a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum()), float((a * b).sum()))
-    turned = _moved(centre[None], middle, np.zeros(2), degrees(turn))[0]
-    return other - turned, degrees(turn)
+    """Shift and turn about `middle`; no turn from fewer than three holes.
+
+    A hole far off the others' pattern counts less, so that its error stays its own.
+    """
+    weight, shift, turn = np.ones(len(want)), np.zeros(2), 0.0
+    for _ in range(_ROUNDS):
+        share = (weight / weight.sum())[:, None]
+        centre, other = (want * share).sum(axis=0), (have * share).sum(axis=0)
+        if len(want) >= 3:
+            a, b = want - centre, (have - other) * share
+            cross = float((a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum())
+            turn = degrees(atan2(cross, float((a * b).sum())))
+        shift = other - _moved(centre[None], middle, np.zeros(2), turn)[0]
+        rest = np.linalg.norm(_moved(want, middle, shift, turn) - have, axis=1)
+        weight = 1 / np.maximum(rest, _OWN_MM)
+    return shift, turn

@@ -2,19 +2,50 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
-from sheetmark.base.files import pdf_path, write_all
-from sheetmark.cli.options import Force, takes
-from sheetmark.cli.talk import note
-from sheetmark.jobs.choices import files_read, practice_chosen
+from sheetmark.base.files import listed, outputs, pdf_path, write_all
+from sheetmark.base.findings import InputError
+from sheetmark.cli.numbers import typed_number
+from sheetmark.cli.options import CASE, Force, TeethArgument, takes
+from sheetmark.cli.talk import detail, note
+from sheetmark.jobs.choices import (
+    arch_name,
+    cases_chosen,
+    files_read,
+    model_chosen,
+    plan_chosen,
+    practice_chosen,
+    shift_chosen,
+)
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
-from sheetmark.practice.settings import PAPERS
+from sheetmark.practice.settings import PAPERS, Practice
 
-app = typer.Typer(help="What was punched: each hole's error from a photograph.")
+if TYPE_CHECKING:
+    from sheetmark.checking.result import Check
+    from sheetmark.checking.wanted import Wanted
+
+_ENDINGS = (".pdf", ".json", ".png")
+_TOLERANCE_MM = 2.0
+
+_PHOTO = "photo"
+
+
+class _PhotoFirst(TyperGroup):
+    """`check PHOTO 16` is `check photo PHOTO 16`: what is no command is a photograph."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        if args and args[0] not in (*self.commands, "-h", "--help"):
+            args = [_PHOTO, *args]
+        return super().parse_args(ctx, args)
+
+
+app = typer.Typer(cls=_PhotoFirst, help="What was punched: each hole's error from a photograph.")
 
 
 @app.command("page")
@@ -40,3 +71,100 @@ def page(
     if practice.printer_in_use:
         note(practice.numerals(practice.printer_in_use.summary))
     note(f"wrote {path}")
+
+
+@app.command(_PHOTO)
+@takes(*CASE)
+def photo(
+    photograph: Annotated[
+        str, typer.Argument(metavar="PHOTO", help="A photograph: JPEG, PNG or HEIC.")
+    ],
+    teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
+    plan: Annotated[
+        str | None,
+        typer.Option(metavar="FILE.json", help="The plan's JSON file, in place of teeth."),
+    ] = None,
+    tolerance: Annotated[
+        float,
+        typer.Option(
+            parser=typed_number,
+            metavar="MM",
+            help="How far off its place a hole may be, mm (an assumption).",
+        ),
+    ] = _TOLERANCE_MM,
+    output: Annotated[
+        list[str],
+        typer.Option(
+            "-o", "--output", metavar="FILE", help=f"Report: {listed(_ENDINGS)}; repeatable."
+        ),
+    ] = [],  # noqa: B006
+    force: Force = False,
+    *,
+    choices: Choices,
+) -> None:
+    """Check a punched sheet on its check page: where each hole is, and where it should be."""
+    files = outputs(output, _ENDINGS)
+    practice = practice_chosen(choices)
+    wanted = _wanted(teeth, plan, choices, practice)
+    # Loaded here: numpy and SciPy are no part of a plain overlay, nor of bad input.
+    from sheetmark.checking.result import check_tolerance
+    from sheetmark.jobs.check import check_photo, read_file, render_check
+
+    check_tolerance(tolerance)
+    path = Path(photograph)
+    done = check_photo(read_file(path), path.name, wanted, tolerance)
+    read = [path, *files_read(choices), *([Path(plan)] if plan else [])]
+    write_all(
+        {out: render_check(done, ending, practice) for out, ending in files.items()},
+        read=read,
+        force=force,
+    )
+    _print_check(done.check, practice)
+    registration = done.seen.page.registration
+    detail(
+        f"marks found: {len(registration.fiducials)}, left by the fit {registration.rms_mm:.3f} mm"
+    )
+    for out in files:
+        note(f"wrote {out}")
+
+
+def _wanted(teeth: list[str], plan: str | None, choices: Choices, practice: Practice) -> Wanted:
+    """The plan to check against: of the teeth and options, or of its file."""
+    from sheetmark.checking.wanted import read_wanted, wanted_of
+
+    if plan is not None:
+        if teeth or choices.get("case"):
+            raise InputError(f"plan {plan}: name either a plan, or teeth or a case, not both")
+        from sheetmark.jobs.check import read_file
+
+        return read_wanted(read_file(Path(plan)), Path(plan).name)
+    cases = cases_chosen(teeth, choices, practice)
+    if len(cases) > 1:
+        raise InputError("teeth of both jaws have a sheet each: check one jaw at a time")
+    (case,) = cases
+    model, shift = model_chosen(choices, case), shift_chosen(choices)
+    return wanted_of(plan_chosen(case, model, practice, shift, arch_name(choices)))
+
+
+def _print_check(check: Check, practice: Practice) -> None:
+    from sheetmark.checking.words import headline, place_words, remarks, size_words, where
+
+    print(practice.numerals(headline(check)))
+    print(f"{'tooth':<7}{'off mm':<12}{'own mm':<9}{'place':<17}{'hole mm':<9}{'planned':<9}size")
+    for hole in check.holes:
+        tooth = check.wanted.written(hole.wanted.tooth)
+        planned = f"{hole.wanted.diameter_mm:g}"
+        if hole.found is None or hole.off_mm is None or hole.distance_mm is None:
+            print(practice.numerals(f"{tooth:<7}{'':<21}{'missing':<26}{planned}"))
+            continue
+        off = f"{hole.distance_mm:.1f} ± {hole.uncertain_mm:.1f}"
+        own = "" if hole.own_mm is None else f"{hole.own_mm:.1f}"
+        line = (
+            f"{tooth:<7}{off:<12}{own:<9}{place_words(check, hole):<17}"
+            f"{hole.found.diameter_mm:<9.1f}{planned:<9}{size_words(hole)}"
+        )
+        print(practice.numerals(line))
+        if hole in check.misplaced:
+            print(practice.numerals(f"       {where(hole.off_mm)}"))
+    for remark in remarks(check):
+        print(practice.numerals(remark))

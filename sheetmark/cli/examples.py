@@ -68,7 +68,11 @@ EXAMPLES: dict[str, tuple[str, str]] = {
     ),
     "check": (
         "sheetmark check page -o check.pdf",
-        "sheetmark check page --sheet 127 -o check.pdf",
+        "sheetmark check sheet.jpg 16",
+    ),
+    "check photo": (
+        "sheetmark check photo sheet.jpg 16 -o report.pdf",
+        "sheetmark check photo sheet.jpg --plan case.json --tolerance 1,5 -o report.png",
     ),
     "check page": (
         "sheetmark check page -o check.pdf",

@@ -1,0 +1,57 @@
+"""A photograph checked, and the check written in each format that a file name's ending asks for."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from sheetmark.base.findings import InputError
+from sheetmark.checking.judge import judge
+from sheetmark.checking.layout import check_layout
+from sheetmark.checking.look import Seen, see_sheet
+from sheetmark.checking.photo import read_photo
+from sheetmark.checking.result import Check
+from sheetmark.checking.wanted import Wanted
+from sheetmark.checking.words import check_json
+from sheetmark.practice.settings import STANDARD_SHEETS, Practice
+
+FORMATS = (".pdf", ".json", ".png")
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedPhoto:
+    """A photograph, what was seen in it, and what that comes to."""
+
+    seen: Seen
+    check: Check
+
+
+def read_file(path: Path) -> bytes:
+    """The bytes of a file. Raises InputError for one that cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror}); check the name") from error
+
+
+def check_photo(data: bytes, name: str, wanted: Wanted, tolerance_mm: float) -> CheckedPhoto:
+    """The check of one photograph. Raises InputError for one that cannot be judged."""
+    others = [check_layout(sheet) for sheet in STANDARD_SHEETS]
+    seen = see_sheet(read_photo(data, name), check_layout(wanted.sheet), others)
+    return CheckedPhoto(seen, judge(seen, wanted, tolerance_mm))
+
+
+def render_check(done: CheckedPhoto, ending: str, practice: Practice) -> bytes:
+    """The check as `.pdf`, `.json` or `.png`; the PNG is the sheet as photographed, with marks."""
+    if ending == ".json":
+        return (json.dumps(check_json(done.check), indent=1, ensure_ascii=False) + "\n").encode()
+    if ending == ".png":
+        from sheetmark.checking.picture import check_picture
+
+        return check_picture(done.seen, done.check)
+    from sheetmark.documents.check_report import check_report
+    from sheetmark.documents.correction import corrected
+    from sheetmark.render.pdf import render_pdf
+
+    return render_pdf(corrected(check_report(done.check, practice), practice))
