@@ -12,11 +12,14 @@ Nothing here touches the network, nor any file but the shipped data; the command
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
 
 from sheetmark.base.version import __version__
 
+# Not from typing: the program is to answer Ctrl-C as soon as it can.
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import Any
+
     from sheetmark.anatomy.arch_model import ArchModel as ArchModel
     from sheetmark.anatomy.arch_model import load_model as load_model
     from sheetmark.anatomy.arch_model import model_for_age as model_for_age

@@ -1,6 +1,49 @@
-"""`python -m sheetmark`."""
+"""The program itself, also `python -m sheetmark`: it can be stopped from its first line on."""
 
-from sheetmark.cli.app import main
+from __future__ import annotations
+
+import os
+import sys
+
+_LINE = b"sheetmark: stopped; nothing half written\n"
+
+try:
+    import signal
+except KeyboardInterrupt:  # this alone takes a hundredth of a second
+    os.write(2, _LINE)
+    os._exit(130)
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from types import FrameType
+    from typing import NoReturn
+
+_SIGNALS = [getattr(signal, name, None) for name in ("SIGINT", "SIGTERM", "SIGHUP")]
+
+
+def main() -> NoReturn:
+    """Load the program and run its command line; see `sheetmark.cli.app.main` for the exit code."""
+    _answer(_stop_while_loading)
+    from sheetmark.cli.app import run
+    from sheetmark.cli.stopped import raise_stopped
+
+    _answer(raise_stopped)
+    code = run()
+    _answer(signal.SIG_IGN)  # all is written
+    sys.exit(code)
+
+
+def _answer(handler: signal.Handlers | signal._HANDLER) -> None:
+    for number in filter(None, _SIGNALS):
+        if signal.getsignal(number) is not signal.SIG_IGN:  # as nohup and a background job ask
+            signal.signal(number, handler)
+
+
+def _stop_while_loading(number: int, _frame: FrameType | None) -> None:
+    """Nothing is written yet, and an exception may be lost in what is half loaded."""
+    os.write(2, _LINE)
+    os._exit(128 + number)
+
 
 if __name__ == "__main__":
     main()

@@ -17,6 +17,7 @@ from sheetmark.base.extras import not_installed
 from sheetmark.base.findings import InputError, NoAnswerError, with_short_quotes
 from sheetmark.base.version import __version__
 from sheetmark.cli.examples import epilog
+from sheetmark.cli.stopped import Stopped
 from sheetmark.cli.talk import detail, is_verbose, set_loudness
 
 DONE, DEFECT, BAD_INPUT = 0, 1, 2
@@ -152,7 +153,8 @@ def _add_group(app: typer.Typer, name: str, group: typer.Typer) -> None:
 
 
 def main(arguments: list[str] | None = None) -> NoReturn:
-    """Run the command line and exit: 0 done, 1 a defect of ours, 2 the input, 130 stopped."""
+    """Run the command line and exit: 0 done, 1 a defect of ours, 2 the input; 130 stopped by
+    Ctrl-C, 143 by SIGTERM, 129 by SIGHUP."""
     sys.exit(run(arguments))
 
 
@@ -165,7 +167,7 @@ def run(arguments: list[str] | None = None) -> int:
     try:
         code = program(names)(arguments, prog_name="sheetmark", standalone_mode=False)
         sys.stdout.flush()
-    except (Exception, KeyboardInterrupt, SystemExit) as error:  # noqa: BLE001  the last resort
+    except (Exception, KeyboardInterrupt, Stopped, SystemExit) as error:  # noqa: BLE001  the last
         return _failed(error)
     if code == INTERRUPTED:
         _say(_STOPPED)
@@ -182,6 +184,9 @@ def _failed(error: BaseException) -> int:
         case KeyboardInterrupt():  # while the command is loaded, before typer looks after it
             _say(_STOPPED)
             return INTERRUPTED
+        case Stopped():
+            _say(_STOPPED)
+            return 128 + error.number
         case InputError() | TyperException() | typer.Abort() | OSError():
             for problem in _problems(error):
                 _say(problem)

@@ -133,7 +133,7 @@ def test_texts_valid_in_two_systems_are_never_guessed() -> None:
 BAD: dict[Notation, tuple[str, ...]] = {
     "iso": ("", "6", "10", "19", "20", "30", "49", "50", "56", "86", "91", "116", "1.6", "-16",
             "A", "UR6", "１６", "tooth 16", "16\n17"),
-    "universal": ("", "0", "33", "85", "-3", "03", "3.0", "U", "AA", "UR6", "#33", "##3", "#", "3 4"),
+    "universal": ("", "0", "33", "85", "-3", "03", "3.0", "U", "AA", "#33", "##3", "#", "3 4"),
     "palmer": ("", "16", "3", "A", "UR", "UR0", "UR9", "URF", "RU6", "6UR", "UR66", "ULL4"),
 }  # fmt: skip
 HINT: dict[Notation, str] = {

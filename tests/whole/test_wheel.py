@@ -93,7 +93,7 @@ def test_the_description_of_the_package(installed: Path) -> None:
     assert (folder / "licenses" / "LICENSE").read_text("utf-8").startswith("MIT License")
     scripts = ConfigParser()
     scripts.read_string((folder / "entry_points.txt").read_text("utf-8"))
-    assert dict(scripts["console_scripts"]) == {"sheetmark": "sheetmark.cli.app:main"}
+    assert dict(scripts["console_scripts"]) == {"sheetmark": "sheetmark.__main__:main"}
 
 
 def test_arch_models_are_listed_and_shown_from_elsewhere(installed: Path, elsewhere: Path) -> None:
