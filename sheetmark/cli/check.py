@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -77,12 +79,19 @@ def page(
 @takes(*CASE)
 def photo(
     photograph: Annotated[
-        str, typer.Argument(metavar="PHOTO", help="A photograph: JPEG, PNG or HEIC.")
+        str,
+        typer.Argument(
+            metavar="PHOTO", help="A photograph: JPEG, PNG or HEIC; with --exercise also a folder."
+        ),
     ],
     teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     plan: Annotated[
         str | None,
         typer.Option(metavar="FILE.json", help="The plan's JSON file, in place of teeth."),
+    ] = None,
+    exercise: Annotated[
+        str | None,
+        typer.Option(metavar="FILE.json", help="Mark drawn exercises by the exercise's file."),
     ] = None,
     tolerance: Annotated[
         float,
@@ -95,7 +104,10 @@ def photo(
     output: Annotated[
         list[str],
         typer.Option(
-            "-o", "--output", metavar="FILE", help=f"Report: {listed(_ENDINGS)}; repeatable."
+            "-o",
+            "--output",
+            metavar="FILE",
+            help=f"Report: {listed(_ENDINGS)}, or .csv of exercises; repeatable.",
         ),
     ] = [],  # noqa: B006
     force: Force = False,
@@ -103,6 +115,11 @@ def photo(
     choices: Choices,
 ) -> None:
     """Check a punched sheet on its check page: where each hole is, and where it should be."""
+    if exercise is not None:
+        if teeth or plan or choices.get("case"):
+            raise InputError(f"exercise {exercise}: it has its own teeth; leave out teeth and plan")
+        _mark_exercises(Path(photograph), Path(exercise), output, force=force)
+        return
     files = outputs(output, _ENDINGS)
     practice = practice_chosen(choices)
     wanted = _wanted(teeth, plan, choices, practice)
@@ -120,12 +137,58 @@ def photo(
         force=force,
     )
     _print_check(done.check, practice)
-    registration = done.seen.page.registration
-    detail(
-        f"marks found: {len(registration.fiducials)}, left by the fit {registration.rms_mm:.3f} mm"
-    )
+    fit = done.seen.page.registration
+    detail(f"marks found: {len(fit.fiducials)}, left by the fit {fit.rms_mm:.3f} mm")
     for out in files:
         note(f"wrote {out}")
+
+
+def _mark_exercises(photographs: Path, file: Path, output: list[str], *, force: bool) -> None:
+    """The marks of a class's pages: a table on stdout, and as .csv with a picture of each."""
+    files = outputs(output, (".csv",))
+    from sheetmark.checking.exercise import read_exercise
+    from sheetmark.jobs.check import read_file
+    from sheetmark.jobs.exercises import (
+        MIRRORED,
+        mark_files,
+        marks_csv,
+        page_picture,
+        photographs_in,
+    )
+
+    exercise = read_exercise(read_file(file), file.name)
+    paths = photographs_in(photographs)
+    marked, contents = [], {}
+    for one in mark_files(paths, exercise):
+        marked.append(one)
+        if one.done is None:
+            print(f"{one.name}: {one.problem}", file=sys.stderr)
+            continue
+        done = one.done
+        line = f"{one.name}: {done.page.name}: {done.in_place} of {len(done.holes)} in place"
+        print(line if done.straight else f"{one.name}: {done.page.name}: {MIRRORED}")
+        if done.unsure:
+            print(f"  for the teacher: {done.teeth('unsure')}")
+        for out in files:
+            folder = out.with_name(f"{out.stem}-pictures")
+            contents[folder / f"{Path(one.name).stem}.png"] = page_picture(
+                done, exercise.tolerance_mm
+            )
+    _make_folders(contents)
+    contents |= {out: marks_csv(marked) for out in files}
+    write_all(contents, read=[file, *paths], force=force)
+    for out in files:
+        note(f"wrote {out}, and a picture of each page beside it")
+    if all(one.done is None for one in marked):
+        raise InputError("no photograph could be marked; the reasons stand above")
+
+
+def _make_folders(paths: Iterable[Path]) -> None:
+    for folder in {path.parent for path in paths}:
+        try:
+            folder.mkdir(exist_ok=True)
+        except OSError as error:
+            raise InputError(f"{folder}: cannot be made ({error.strerror})") from error
 
 
 def _wanted(teeth: list[str], plan: str | None, choices: Choices, practice: Practice) -> Wanted:

@@ -31,6 +31,8 @@ CHECK_BITS = 6
 CODE_CELLS = CODE_BITS + CHECK_BITS
 CODE_CELL_MM = 3.0
 CODE_MM = CODE_CELLS * CODE_CELL_MM
+# Between the bullseye of a lower corner and the middle one, where bullseyes stand round a sheet.
+CODE_LEFT_MM = -53.25
 CODE_LIMITS = (0, 2**CODE_BITS - 1)
 _CHECK_POLYNOMIAL = 0b1000011  # x^6 + x + 1
 

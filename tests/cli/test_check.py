@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from io import BytesIO
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Case
+from sheetmark.checking.exercise import Exercise, ExercisePage, exercise_json
+from sheetmark.checking.wanted import wanted_of
 from sheetmark.cli.app import run
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.plan.make import make_plan
 from tests.helpers.check_scenes import holes_of, scene_of
+from tests.helpers.drawn_pages import IGNORE, cross_at, drawn_scene
 from tests.helpers.photographs import Camera, photograph
 from tests.helpers.readback import read_pdf
 
@@ -101,6 +106,8 @@ def test_another_sheet_than_the_pages_is_refused(sheet: Path, capsys: Output) ->
         (["text.jpg", "16", "--plan", "text.jpg"], "not both"),
         (["text.jpg", "--plan", "text.jpg"], "no JSON"),
         (["text.jpg", "16", "--tolerance", "9"], "tolerance 9 mm: must be 0.5 to 5 mm"),
+        (["text.jpg", "16", "--exercise", "text.jpg"], "it has its own teeth"),
+        (["text.jpg", "--exercise", "text.jpg", "-o", "m.pdf"], "must end in .csv"),
         (["text.jpg", "16", "-o", "report.svg"], "must end in .pdf, .json or .png"),
     ],
 )
@@ -119,3 +126,39 @@ def test_bad_input_gives_one_line_and_no_file(
     assert line.startswith("sheetmark: error: ")
     assert words in line
     assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_a_class_is_marked_in_one_go(tmp_path: Path, capsys: Output) -> None:
+    rng = np.random.default_rng(3)
+    wanted = wanted_of(PLAN)
+    page = ExercisePage(code=5, name="1 of 1: 16", notation="iso", holes=wanted.holes)
+    exercise = Exercise(sheet=PLAN.sheet, pages=(page,), ignore_mm=IGNORE)
+    (tmp_path / "exercise.json").write_bytes(exercise_json(exercise))
+    strokes = [
+        stroke
+        for hole, off in zip(wanted.holes, (0.3, 0.0, 3.2, 0.0), strict=True)
+        for stroke in cross_at(hole.at.x, hole.at.y + off, rng)
+    ]
+    folder = tmp_path / "class"
+    folder.mkdir()
+    (folder / "anna.jpg").write_bytes(photograph(drawn_scene(exercise, 5, strokes, camera=SMALL)))
+    (folder / "=b.jpg").write_text("no photograph")
+    table = tmp_path / "marks.csv"
+    typed = ["check", str(folder), "--exercise", str(tmp_path / "exercise.json"), "-o", str(table)]
+    assert run(typed) == 0
+    out, err = capsys.readouterr()
+    assert out == "anna.jpg: 1 of 1: 16: 3 of 4 in place\n"
+    assert "=b.jpg: " in err
+    rows = list(csv.DictReader(table.read_text("utf-8-sig").splitlines()))
+    assert [row["file"] for row in rows] == ["'=b.jpg", "anna.jpg"]
+    assert rows[1]["in place"] == "3"
+    assert rows[1]["out of place"] == "15"
+    assert rows[1]["missing"] == rows[1]["for the teacher"] == ""
+    assert float(rows[1]["worst mm"]) == pytest.approx(3.2, abs=0.35)
+    assert "cannot be read as a photograph" in rows[0]["note"]
+    picture = tmp_path / "marks-pictures" / "anna.png"
+    with Image.open(picture) as image:
+        assert min(image.size) > 1000
+    capsys.readouterr()
+    assert run(["check", str(folder / "=b.jpg"), *typed[2:4]]) == 2
+    assert "no photograph could be marked" in capsys.readouterr().err

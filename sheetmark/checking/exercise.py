@@ -1,0 +1,150 @@
+"""An exercise on paper: where the holes of each page belong, and how its file is written.
+
+```json
+{
+  "format": "sheetmark-exercise/1",
+  "sheet_mm": [152, 152],
+  "ignore_mm": [[-6, -6, 6, 6]],
+  "tolerance_mm": 2.0,
+  "pages": [{"code": 1, "name": "1 of 3: 16, restoration", "notation": "iso",
+             "holes": [{"tooth": "16", "x_mm": -12.4, "y_mm": 20.1}]}]
+}
+```
+
+Lengths are in the sheet frame, mm. Bullseyes stand EXERCISE_GAP_MM outside the sheet; the page's
+code stands in the strip below it, CODE_LEFT_MM from the sheet's middle. `ignore_mm` are rectangles
+(left, lower, right, upper) in which the page itself has ink. Teeth are in ISO 3950.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any
+
+from sheetmark.anatomy.teeth import NOTATIONS, Notation, read
+from sheetmark.base.findings import InputError
+from sheetmark.base.frames import SheetPoint
+from sheetmark.checking.layout import Layout, round_sheet
+from sheetmark.checking.result import DEFAULT_TOLERANCE_MM, TOLERANCE_LIMITS_MM
+from sheetmark.checking.wanted import WantedHole
+from sheetmark.practice.settings import SHEET_LIMITS_MM, Sheet
+from sheetmark.typesetting.bullseyes import CODE_LIMITS
+
+FORMAT = "sheetmark-exercise/1"
+# In the middle of the strip that an overlay keeps for its bars.
+EXERCISE_GAP_MM = 5.0
+_MOST_PAGES = CODE_LIMITS[1] + 1
+
+Rectangle = tuple[float, float, float, float]
+"""Left, lower, right, upper, sheet frame, mm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExercisePage:
+    """One page to draw on: its code, its name for people, and its holes."""
+
+    code: int
+    name: str
+    notation: Notation
+    holes: tuple[WantedHole, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exercise:
+    """The pages of an exercise, all with one sheet."""
+
+    sheet: Sheet
+    pages: tuple[ExercisePage, ...]
+    ignore_mm: tuple[Rectangle, ...] = ()
+    tolerance_mm: float = DEFAULT_TOLERANCE_MM
+
+    @property
+    def layout(self) -> Layout:
+        """The bullseyes of each page."""
+        return round_sheet("exercise", self.sheet, EXERCISE_GAP_MM)
+
+
+def exercise_json(exercise: Exercise) -> bytes:
+    """The exercise's file."""
+    data = {
+        "format": FORMAT,
+        "sheet_mm": [exercise.sheet.width_mm, exercise.sheet.height_mm],
+        "ignore_mm": [list(rectangle) for rectangle in exercise.ignore_mm],
+        "tolerance_mm": exercise.tolerance_mm,
+        "pages": [
+            {
+                "code": page.code,
+                "name": page.name,
+                "notation": page.notation,
+                "holes": [
+                    {
+                        "tooth": hole.tooth.iso,
+                        "x_mm": round(hole.at.x, 6),
+                        "y_mm": round(hole.at.y, 6),
+                        "diameter_mm": hole.diameter_mm,
+                    }
+                    for hole in page.holes
+                ],
+            }
+            for page in exercise.pages
+        ],
+    }
+    return (json.dumps(data, indent=1, ensure_ascii=False) + "\n").encode()
+
+
+def read_exercise(data: bytes, name: str) -> Exercise:
+    """The exercise of a file. Raises InputError for a file that is none."""
+    try:
+        found = json.loads(data)
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"{name}: no JSON ({error}); take the exercise's own file") from error
+    if not isinstance(found, dict) or found.get("format") != FORMAT:
+        raise InputError(f"{name}: no exercise of the format {FORMAT}; take the exercise's file")
+    try:
+        return _exercise(found)
+    except (KeyError, TypeError, ValueError, IndexError) as error:
+        why = f"key {error}" if isinstance(error, KeyError) else str(error)
+        raise InputError(f"{name}: not a whole exercise ({why}); make it again") from error
+
+
+def _exercise(data: dict[str, Any]) -> Exercise:
+    width, height = (_number(side, *SHEET_LIMITS_MM) for side in data["sheet_mm"])
+    pages = tuple(_page(page) for page in data["pages"])
+    if not 1 <= len(pages) <= _MOST_PAGES:
+        raise ValueError(f"{len(pages)} pages")
+    if len({page.code for page in pages}) < len(pages):
+        raise ValueError("two pages of one code")
+    return Exercise(
+        sheet=Sheet(width, height),
+        pages=pages,
+        ignore_mm=tuple(
+            (_number(a), _number(b), _number(c), _number(d)) for a, b, c, d in data["ignore_mm"]
+        ),
+        tolerance_mm=_number(data["tolerance_mm"], *TOLERANCE_LIMITS_MM),
+    )
+
+
+def _page(data: dict[str, Any]) -> ExercisePage:
+    if data["notation"] not in NOTATIONS:
+        raise ValueError(f"notation {data['notation']!r}")
+    holes = tuple(
+        WantedHole(
+            tooth=read(hole["tooth"], "iso"),
+            at=SheetPoint(_number(hole["x_mm"]), _number(hole["y_mm"])),
+            diameter_mm=_number(hole.get("diameter_mm", 0.0)),
+        )
+        for hole in data["holes"]
+    )
+    if not holes:
+        raise ValueError("a page without holes")
+    code = int(_number(data["code"], *CODE_LIMITS))
+    return ExercisePage(code=code, name=str(data["name"]), notation=data["notation"], holes=holes)
+
+
+def _number(value: Any, low: float = -1000.0, high: float = 1000.0) -> float:
+    number = float(value)
+    if not (isfinite(number) and low <= number <= high):
+        raise ValueError(f"number {value!r}")
+    return number
