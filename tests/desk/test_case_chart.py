@@ -12,10 +12,10 @@ from tests.helpers.running_desk import Running
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from playwright.sync_api import Browser, CDPSession, Page
+    from playwright.sync_api import Browser, CDPSession, Page, ViewportSize
 
 TITLE = "26 (ISO) · upper left first molar · restoration"
-TELEPHONE = {"width": 390, "height": 844}
+TELEPHONE: ViewportSize = {"width": 390, "height": 844}
 
 
 def focused(page: Page) -> str | None:
