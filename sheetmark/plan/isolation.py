@@ -63,11 +63,13 @@ def isolate(
     *,
     rule: RowRule = DEFAULT_ROW,
     hold: Hold = DEFAULT_HOLD,
+    usual_hold: Hold = DEFAULT_HOLD,
 ) -> Isolation:
     """The row of teeth for the case, out of the teeth of the arch model's jaw.
 
     `rule` is the named rule for the row; `hold` is what holds anchors that are front teeth or first
-    premolars. Raises InputError for a tooth to treat or expose that this mouth does not have.
+    premolars, and `usual_hold` what holds them where nobody chose for this case. Raises InputError
+    for a tooth to treat or expose that this mouth does not have.
     """
     mouth = Mouth(case, arch_teeth, model)
     treated = in_arch_order(set(case.treat))
@@ -98,7 +100,7 @@ def isolate(
         findings=(
             *findings,
             *anchor_findings(case, mouth, anchors),
-            *_chosen_rules(case, used, anchors, clamped, hold),
+            *_chosen_rules(case, used, anchors, clamped, hold, usual_hold),
         ),
     )
 
@@ -160,6 +162,7 @@ def _chosen_rules(
     anchors: tuple[Tooth, ...],
     clamped: tuple[Tooth, ...],
     hold: Hold,
+    usual_hold: Hold,
 ) -> list[Finding]:
     """Which rules chose the row and hold it, where they are not the usual ones."""
     findings = []
@@ -173,6 +176,9 @@ def _chosen_rules(
     if held:
         message, code = f"{held}: held by a {hold}, without a clamp.", Code.HELD_WITHOUT_CLAMP
         advice = "Where it does not hold, take a clamp."
+    elif hold == usual_hold:
+        # The practice's own way is for front rows only, so that nothing was asked for in vain.
+        return findings
     else:
         message, code = f"{case.write(clamped)}: clamp, no {hold}.", Code.HOLD_UNUSED
         advice = (

@@ -63,7 +63,15 @@ def make_plan(
     ease_findings = _check_ease(practice.ease_mm)
     teeth = dentition(case, model)
     arch, arch_findings = arch_of(case, model, teeth)
-    isolation = isolate(case, arch.teeth, model.name, rule=practice.row, hold=practice.hold)
+    usual = practice.origin.practice if practice.origin else Practice()
+    isolation = isolate(
+        case,
+        arch.teeth,
+        model.name,
+        rule=practice.row,
+        hold=practice.hold,
+        usual_hold=usual.hold,
+    )
     seats = [_seat(case, arch, isolation, tooth) for tooth in isolation.row]
     chosen, hole_findings = choose_holes(
         [seat.demand for seat in seats], practice, sealed=case.procedure == "root-canal"

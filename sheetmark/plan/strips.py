@@ -79,9 +79,19 @@ def check_strips(
         if strip < NARROW_MM:
             narrow.append((names, strip))
         beyond = pitch - (near.tooth_width_mm + far.tooth_width_mm) / 2
-        if strip > WIDE_MM and beyond > MORE_THAN_TEETH_MM:
+        if strip > WIDE_MM and beyond > MORE_THAN_TEETH_MM and not _pontic_between(case, near, far):
             wide.append((names, strip))
     return (*_narrow(narrow), *_wide(wide))
+
+
+def _pontic_between(case: Case, near: PlannedHole, far: PlannedHole) -> bool:
+    """A strip over a pontic cannot be spread; what to do there is told of the pontic."""
+    return any(
+        state.pontic
+        and state.tooth.jaw == near.tooth.jaw
+        and near.tooth.along < state.tooth.along < far.tooth.along
+        for state in case.special
+    )
 
 
 def _narrow(strips: Sequence[tuple[str, float]]) -> tuple[Finding, ...]:

@@ -20,7 +20,7 @@ from sheetmark.documents.case.steps.place import place
 from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
-from sheetmark.practice.settings import Practice
+from sheetmark.practice.settings import Origin, Practice
 from sheetmark.typesetting.marks import Text
 from tests.helpers.cases import case_of, codes, json_of, plan_of, teeth
 
@@ -261,6 +261,17 @@ def test_other_rows_keep_their_clamps_and_say_so(
     assert data["hold"] == {clamped: "clamp"}
     assert [clamp["anchor"] for clamp in data["clamps"]] == [clamped]
     assert "hold-unused" in codes(data)
+
+
+def test_a_practice_that_ties_its_fronts_is_not_reminded_of_it_at_every_molar() -> None:
+    """Only what was chosen for the case and serves nothing is worth a word."""
+    file = Origin("own.toml", Practice(hold="wedge"))
+    for hold, words in (("wedge", False), ("ligature", True), ("clamp", False)):
+        practice = Practice(hold=hold, origin=file)
+        found = make_plan(case_of("16"), practice=practice).findings
+        assert ("hold-unused" in [f.code for f in found]) is words
+    front = make_plan(case_of("11"), practice=Practice(hold="wedge", origin=file))
+    assert "held-without-clamp" in [f.code for f in front.findings]
 
 
 def test_each_end_is_held_by_what_suits_it() -> None:

@@ -12,6 +12,7 @@ from shapely.geometry import LineString, Point
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import Case, Run, ToothState
+from sheetmark.case.exceptions import read_states
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice, make_punch
@@ -71,6 +72,13 @@ def test_a_wide_strip_is_flagged_at_an_open_gap_only() -> None:
     assert "16-14" in finding.message
     (strip,) = [strip for name, strip in strips_by_shapely(gap) if name == "16-14"]
     assert finding.value == pytest.approx(strip, abs=0.01)
+
+
+def test_a_strip_over_a_pontic_is_not_to_be_spread() -> None:
+    for states, flagged in (("15 missing", True), ("15 pontic", False), ("45 pontic", True)):
+        missing = () if "15" in states else (Tooth(1, 5),)
+        case = Case(treat=(Tooth(1, 6),), missing=missing, states=read_states([states], "iso"))
+        assert ("wide-strip" in [f.code for f in make_plan(case).findings]) is flagged
 
 
 def test_a_slit_joins_its_holes_and_is_as_wide_as_the_smallest() -> None:

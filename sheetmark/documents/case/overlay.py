@@ -21,7 +21,7 @@ from sheetmark.documents.parts import (
     title,
 )
 from sheetmark.documents.symbols import role_symbol, tooth_label
-from sheetmark.plan.accuracy import kind_of_row, worst_hole
+from sheetmark.plan.accuracy import RowKind, kind_of_row, worst_hole
 from sheetmark.plan.clamps import together
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import BAR_STRIP_MM, Practice
@@ -173,6 +173,7 @@ def facts(plan: Plan) -> list[Paragraph]:
     case, practice = plan.case, plan.practice
     return [
         *_clamps(plan),
+        *_check_each_hole(plan),
         Paragraph(f"Outside the arch: tooth ({_NOTATIONS[case.notation]}). Inside it: punch hole."),
         Paragraph("R, L: the patient's right and left.", after_mm=2.0),
         *([Paragraph(f"Missing {case.write(case.missing)}")] if case.missing else []),
@@ -196,22 +197,28 @@ def _clamps(plan: Plan) -> list[Paragraph]:
     return [Paragraph(line, bold=True) for line in lines]
 
 
+def _check_each_hole(plan: Plan) -> list[Paragraph]:
+    """For rows that an average arch may miss by much; early, so that page one has it."""
+    if _row_on_average_arch(plan) in (None, "one-sided"):
+        return []
+    return [Paragraph(CHECK_EACH_HOLE, bold=True)]
+
+
 def _accuracy(plan: Plan) -> list[Paragraph]:
     """How far the page may be off from teeth that were not measured."""
-    kind, model = kind_of_row(plan.isolation.row), plan.arch.model
-    if kind is None or model not in model_names():
+    # The figures are those of mouths that nobody measured.
+    if _row_on_average_arch(plan) is None or plan.measured:
         return []
-    if plan.measured:
-        # The figures are those of mouths that nobody measured.
-        return [Paragraph(CHECK_EACH_HOLE, bold=True)] if kind != "one-sided" else []
-    known = worst_hole(model, plan.isolation.row)
-    lines = [Paragraph("How far holes are off on this arch is not known: check each.")]
-    if known is not None:
-        text = f"Worst hole: within {known.half_mm:.1f} mm in half of mouths, "
-        lines = [Paragraph(plan.practice.numerals(f"{text}{known.most_mm:.1f} mm in 95 %."))]
-    if kind != "one-sided":
-        lines.append(Paragraph(CHECK_EACH_HOLE, bold=True))
-    return lines
+    known = worst_hole(plan.arch.model, plan.isolation.row)
+    if known is None:
+        return [Paragraph("How far holes are off on this arch is not known: check each.")]
+    text = f"Worst hole: within {known.half_mm:.1f} mm in half of mouths, "
+    return [Paragraph(plan.practice.numerals(f"{text}{known.most_mm:.1f} mm in 95 %."))]
+
+
+def _row_on_average_arch(plan: Plan) -> RowKind | None:
+    """The kind of row where the arch is one that ships; None for a clinic's own, or one hole."""
+    return kind_of_row(plan.isolation.row) if plan.arch.model in model_names() else None
 
 
 def _diameters(practice: Practice) -> str:
