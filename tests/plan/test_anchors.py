@@ -12,6 +12,7 @@ import pytest
 
 from sheetmark.anatomy.arch_model import load_model, model_for_age
 from sheetmark.base.findings import Choice, InputError
+from sheetmark.base.row_rules import Hold
 from sheetmark.case.exceptions import read_states
 from sheetmark.documents.case.overlay import overlay
 from sheetmark.documents.case.steps.before import before
@@ -266,7 +267,12 @@ def test_other_rows_keep_their_clamps_and_say_so(
 def test_a_practice_that_ties_its_fronts_is_not_reminded_of_it_at_every_molar() -> None:
     """Only what was chosen for the case and serves nothing is worth a word."""
     file = Origin("own.toml", Practice(hold="wedge"))
-    for hold, words in (("wedge", False), ("ligature", True), ("clamp", False)):
+    chosen: tuple[tuple[Hold, bool], ...] = (
+        ("wedge", False),
+        ("ligature", True),
+        ("clamp", False),
+    )
+    for hold, words in chosen:
         practice = Practice(hold=hold, origin=file)
         found = make_plan(case_of("16"), practice=practice).findings
         assert ("hold-unused" in [f.code for f in found]) is words
