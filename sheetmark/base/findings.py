@@ -32,6 +32,7 @@ class Choice(StrEnum):
     ANCHOR = "anchor"
     ARCH = "arch"
     BASE = "base"
+    DATE = "date"
     EASE = "ease"
     EXPOSE = "expose"
     FOR = "for"

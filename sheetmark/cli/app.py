@@ -88,7 +88,7 @@ def _add(app: typer.Typer, name: str) -> None:
         case "day":
             from sheetmark.cli import day
 
-            _add_command(app, name, day.command)
+            _add_group(app, name, day.app)
         case "drawer":
             from sheetmark.cli import drawer
 
@@ -146,6 +146,7 @@ def _add_group(app: typer.Typer, name: str, group: typer.Typer) -> None:
         group,
         name=name,
         help=group.info.help,
+        cls=group.info.cls,
         callback=_help_alone,
         invoke_without_command=True,
         epilog=epilog(name),

@@ -9,6 +9,14 @@ EXAMPLES: dict[str, tuple[str, str]] = {
         'sheetmark overlay 36 --for root-canal --with "35 missing" -o case.pdf -o case.json',
     ),
     "day": ("sheetmark day list.csv -o day.pdf", "sheetmark day list.csv --strict -q -o day.pdf"),
+    "day map": (
+        "sheetmark day map list.csv",
+        'sheetmark day map --heading "Beh.-Art=procedure" --word "SKF=restoration"',
+    ),
+    "day template": (
+        "sheetmark day template -o empty.csv",
+        "sheetmark day template --practice practice.toml -o today.csv",
+    ),
     "drawer": (
         "sheetmark drawer -o drawer.pdf",
         "sheetmark drawer --for crown --sheet 127 -o crowns.pdf",

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from difflib import get_close_matches
 from typing import Any
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.numbers import with_point
+from sheetmark.case.case import PROCEDURES
+from sheetmark.case.words import known_words, meant, plain
 from sheetmark.plan.option_records import Option
 from sheetmark.plan.options import OPTIONS
+from sheetmark.practice.list_words import ListWord
 
 # Each with its place, as in the table of options.
 _OWN = {(1, "time"), (3, "teeth")}
 _PLACED = _OWN | {(option.column.place, option.column.name) for option in OPTIONS if option.column}
 COLUMNS = tuple(name for _, name in sorted(_PLACED))
+# What lists from elsewhere may have as well; it becomes a time, an age, exceptions or teeth.
+LIST_ONLY = ("date", "born", "remark", "summary")
 
 
 def options_of(column: str) -> tuple[Option, ...]:
@@ -22,15 +28,32 @@ def options_of(column: str) -> tuple[Option, ...]:
     return tuple(o for o in OPTIONS if o.column is not None and o.column.name == column)
 
 
-def choices_in(column: str, cell: str) -> dict[str, Any]:
+def choices_in(column: str, cell: str, words: Sequence[ListWord] = ()) -> dict[str, Any]:
     """What a cell chooses, by the names of the options, as the command line would have it.
 
-    Raises InputError for a cell that chooses nothing that there is.
+    `words` are the clinic's own. Raises InputError for a cell that chooses nothing that there is.
     """
+    if column == "procedure":
+        return {"for": procedure_in(cell, words)}
     held = options_of(column)
     if len(held) > 1:
         return _shared(held, with_point(cell.lower()))
     return {option.name: _value(option, column, cell) for option in held}
+
+
+def procedure_in(cell: str, words: Sequence[ListWord] = ()) -> str:
+    """The procedure that a cell names, in our words, the clinic's or another language's, or
+    `skipped`. Raises InputError where it names none, or two."""
+    name = "-".join(cell.lower().replace("_", " ").split())
+    if name in PROCEDURES:
+        return name
+    own = {plain(word.word): str(word.means) for word in words}
+    found = meant(cell, {**known_words("procedure"), **own})
+    if len(found) > 1:
+        raise InputError(f"may mean {' or '.join(sorted(found))}; write one of them")
+    if not found:
+        return _closest("procedure", cell, PROCEDURES)
+    return next(iter(found))
 
 
 def _value(option: Option, column: str, cell: str) -> Any:

@@ -1,6 +1,6 @@
-"""The day's list: a CSV or TOML file with a row a case, in which one bad row stops no other.
+"""The day's list: a file with a row a case, in which one bad row stops no other.
 
-Columns in any order and letter case; only `teeth` must be there:
+Columns in any order and letter case, others are not read; only `teeth` must be there:
 
     time        8:30, 08:30:00, 8.30, 8h30 or 8:30 pm
     reference   free text, never a name
@@ -13,38 +13,48 @@ Columns in any order and letter case; only `teeth` must be there:
     access      normal (when empty) or tight
     sheet       152, 127 or WIDTHxHEIGHT, and latex or nitrile where it is not the usual one
 
-CSV: columns set apart by commas, semicolons or tabs, a decimal comma or point, UTF-8. Lines above
-the heading that start with # are remarks, below it they are rows; a first line such as `sep=;`
-names the separator. TOML: a line
-`format = "sheetmark-day/1"`, then a table `[[case]]` for each case with these names as keys.
+CSV: columns set apart by commas, semicolons or tabs, a decimal comma or point, in UTF-8, UTF-16 or
+Windows-1252. Lines above the heading that start with # are remarks, below it they are rows; a
+first line such as `sep=;` names the separator. XLSX: the same as cells. ICS: an entry a row. TOML:
+a line `format = "sheetmark-day/1"`, then a table `[[case]]` for each case with these names as keys.
+
+Lists from elsewhere: `headings` knows more names for columns, `reading` what they may hold.
 """
 
 from __future__ import annotations
 
-import csv
-import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import time
 from difflib import get_close_matches
 from typing import Any, Literal
 
 from sheetmark.base.findings import InputError
-from sheetmark.base.remark_lines import below_remarks
 from sheetmark.base.toml import parse_toml
+from sheetmark.day.calendar import calendar_table
 from sheetmark.day.columns import COLUMNS
+from sheetmark.day.decode import decoded
+from sheetmark.day.headings import is_head
+from sheetmark.day.reading import Reading, read_table
 from sheetmark.day.records import DayList, Problem, Row, RowError, shortened
+from sheetmark.day.spreadsheet import spreadsheet_table
+from sheetmark.day.tables import Table, csv_table
 
 FORMAT = "sheetmark-day/1"
-Form = Literal["csv", "toml"]
+Form = Literal["csv", "toml", "xlsx", "ics"]
 
-# Guards against a file that is no list (assumptions): a day of 5,000 cases has under 1 MB.
+# A guard against a file that is no list (assumption): a day of 5,000 cases has under 1 MB.
 MOST_BYTES = 16_000_000
-LINE_LIMIT = 10_000
-_SEPARATORS = (";", "\t", ",")
 
 
-def read_day(content: bytes, shown: str, form: Form, most_bytes: int = MOST_BYTES) -> DayList:
-    """The rows of a list; `shown` names the file.
+def read_day(
+    content: bytes,
+    shown: str,
+    form: Form,
+    most_bytes: int = MOST_BYTES,
+    how: Reading | None = None,
+) -> DayList:
+    """The rows of a list; `shown` names the file, `how` is what it is read with.
 
     Raises InputError where the file as a whole cannot be read as a list.
     """
@@ -53,12 +63,34 @@ def read_day(content: bytes, shown: str, form: Form, most_bytes: int = MOST_BYTE
             f"{shown}: more than {most_bytes // 1_000_000} MB, too large for a day's list; "
             f"check that it is the right file"
         )
-    text = _decoded(content, shown)
-    day = _read_csv(text, shown) if form == "csv" else _read_toml(text, shown)
+    how = how or Reading()
+    if form == "toml":
+        text, encoding = decoded(content, shown)
+        day = _read_toml(text, shown)
+    else:
+        table, encoding = read_file_table(content, shown, form, how)
+        day = read_table(table, shown, how)
+    if encoding:
+        day = replace(day, notes=(f"read as {encoding}", *day.notes))
     if not day.rows and not day.problems:
-        below = "line below the column names" if form == "csv" else "table [[case]]"
-        raise InputError(f"{shown}: no case in it; add a {below} for each")
+        below = "table [[case]]" if form == "toml" else "line below the column names"
+        why = f" ({'; '.join(day.notes)})" if day.notes else ""
+        raise InputError(f"{shown}: no case in it{why}; add a {below} for each")
     return day
+
+
+def read_file_table(content: bytes, shown: str, form: Form, how: Reading) -> tuple[Table, str]:
+    """The table of a file that is no TOML, and its encoding where it is text other than UTF-8."""
+
+    def with_teeth(headings: Sequence[str]) -> bool:
+        return is_head(headings, how.practice.list_headings)
+
+    if form == "xlsx":
+        return spreadsheet_table(content, shown, with_teeth), ""
+    if form == "ics":
+        return calendar_table(content, shown), ""
+    text, encoding = decoded(content, shown)
+    return csv_table(text, shown, with_teeth), encoding
 
 
 def repeated_references(rows: Iterable[Row]) -> tuple[Problem, ...]:
@@ -71,109 +103,6 @@ def repeated_references(rows: Iterable[Row]) -> tuple[Problem, ...]:
             advice = f"the same as in row {first[reference]}; check that both are meant"
             found.append(row.problem("reference", advice))
     return tuple(found)
-
-
-def _decoded(content: bytes, shown: str) -> str:
-    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        raise InputError(f"{shown}: UTF-16, not UTF-8 text; save it as CSV in UTF-8")
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        raise InputError(
-            f"{shown}: line {line} is not UTF-8 text (byte {error.start}); "
-            f"save the whole file as UTF-8"
-        ) from error
-    if "\0" in text:
-        raise InputError(f"{shown}: not a text file (it holds NUL); save it as CSV in UTF-8")
-    return text
-
-
-def _read_csv(text: str, shown: str) -> DayList:
-    remarks, lines = below_remarks(_lines(text, shown))
-    head = lines[0][1] if lines else ""
-    separator = next((mark for mark in _SEPARATORS if mark in head), "\t")
-    if re.fullmatch(r"sep=.[;,\s]*", head, re.IGNORECASE):  # a spreadsheet's own line
-        separator = head[4]
-        more, lines = below_remarks(lines[1:])
-        remarks += more
-    if not lines:
-        raise InputError(f"{shown}: empty; the first line names the columns {', '.join(COLUMNS)}")
-    (number, head), *below = lines
-    try:
-        names = [name.strip().lower() for name in _cells(head, separator)]
-    except csv.Error as error:
-        raise InputError(f"{shown}: line {number}: not CSV ({error}); correct it") from error
-    _check_names(shown, names)
-    rows: list[Row] = []
-    problems: list[Problem] = []
-    for number, line in below:
-        try:
-            rows.append(_row(number, names, line, separator))
-        except RowError as error:
-            problems.append(error.problem)
-    return DayList(tuple(rows), tuple(problems), remarks)
-
-
-def _lines(text: str, shown: str) -> Iterator[tuple[int, str]]:
-    """The lines that are not empty, with their numbers. A cell never holds a line end: a quote
-    that is left open costs one row, not all that follow."""
-    for number, line in enumerate(re.split(r"\r\n|\n|\r", text), start=1):
-        if len(line) > LINE_LIMIT:
-            raise InputError(
-                f"{shown}: line {number} has {len(line):,} characters, the most is "
-                f"{LINE_LIMIT:,}; save it as CSV with a line for each case"
-            )
-        if line.strip(' \t,;"'):
-            yield number, line
-
-
-def _cells(line: str, separator: str) -> list[str]:
-    return next(csv.reader([line], delimiter=separator, strict=True, skipinitialspace=True))
-
-
-def _check_names(shown: str, names: list[str]) -> None:
-    for name in filter(None, names):
-        if name not in COLUMNS:
-            near = get_close_matches(name, COLUMNS, n=1, cutoff=0.0)[0]
-            raise InputError(
-                f"{shown}: column {shortened(name)!r} is not known, the nearest is {near}; "
-                f"the first line holds any of {', '.join(COLUMNS)}"
-            )
-        if names.count(name) > 1:
-            raise InputError(f"{shown}: column {name} is there twice; remove one")
-    if "teeth" not in names:
-        raise InputError(f"{shown}: column teeth is missing; it alone must be there")
-
-
-def _row(number: int, names: list[str], line: str, separator: str) -> Row:
-    try:
-        cells = [cell.strip() for cell in _cells(line, separator)]
-    except csv.Error as error:
-        raise RowError(
-            Problem(
-                row=number,
-                column="",
-                value="",
-                advice=f"not CSV ({error}); close every quote on its own line",
-            )
-        ) from None
-    extra = [cell for name, cell in zip(names, cells, strict=False) if not name and cell]
-    extra += [cell for cell in cells[len(names) :] if cell]
-    if extra:
-        comma = " (a decimal comma needs quotes or semicolons)" if separator == "," else ""
-        raise RowError(
-            Problem(
-                row=number,
-                column="",
-                value="",
-                advice=f"{shortened(extra[0])!r} stands in no column{comma}; correct that line",
-            )
-        )
-    return Row(
-        number,
-        {name: cell for name, cell in zip(names, cells, strict=False) if name and cell},
-    )
 
 
 def _read_toml(text: str, shown: str) -> DayList:
@@ -198,7 +127,7 @@ def _read_toml(text: str, shown: str) -> DayList:
         try:
             rows.append(Row(number, dict(_toml_cells(number, table))))
         except RowError as error:
-            problems.append(error.problem)
+            problems += error.problems
     return DayList(tuple(rows), tuple(problems))
 
 

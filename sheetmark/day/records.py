@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
 _SHOWN_CHARACTERS = 60
 
@@ -24,7 +25,8 @@ class Problem:
     @property
     def line(self) -> str:
         """The problem in one line, with its row and column."""
-        column = f", {self.column} {self.value!r}" if self.column else ""
+        column = f", {self.column}" if self.column else ""
+        column += f" {self.value!r}" if self.value else ""
         return f"row {self.row}{column}: {self.advice}"
 
     @property
@@ -35,11 +37,11 @@ class Problem:
 
 
 class RowError(Exception):
-    """A row that cannot be used, with its problem."""
+    """A row that cannot be used, with all its problems."""
 
-    def __init__(self, problem: Problem) -> None:
-        super().__init__(problem.line)
-        self.problem = problem
+    def __init__(self, *problems: Problem) -> None:
+        super().__init__("; ".join(problem.line for problem in problems))
+        self.problems = problems
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,14 @@ class DayList:
     """The problems of those that could not."""
     remark_lines: int = 0
     """How many lines above the heading were read as remarks."""
+    remarks: tuple[Problem, ...] = ()
+    """What is worth a look in rows that were read."""
+    notes: tuple[str, ...] = ()
+    """How the list was read, a line each: what was passed over, left out or assumed."""
+    doubts: tuple[str, ...] = ()
+    """What may be a slip in the list as a whole."""
+    day: date | None = None
+    """The day of the list, where it or the person names one, and that of its ages."""
 
 
 def shortened(text: str) -> str:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model, usual_model
 from sheetmark.anatomy.teeth import read_list
@@ -17,6 +17,7 @@ from sheetmark.base.stopping import go_on
 from sheetmark.case.case import Case
 from sheetmark.day.columns import COLUMNS, choices_in, options_of
 from sheetmark.day.records import Problem, Row, RowError
+from sheetmark.day.teeth_cell import teeth_in
 from sheetmark.plan.choices import settings_with
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.option_records import Choices
@@ -25,11 +26,12 @@ from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 
 CELL_LIMIT = 500  # characters: a guard against a file that is no list (assumption)
-_TIME = re.compile(r"(\d{1,2})[:.,h](\d{2})(?:[:.]\d{2})?(?:\s*([ap])\.?m\.?)?", re.IGNORECASE)
-# A spreadsheet may write the whole numbers of a column as 16.0.
-_WHOLE = re.compile(r"\b(\d+)\.0+\b")
+# The start of a time from … to …; the end does not count.
+_TIME = re.compile(
+    r"(\d{1,2})(?:[:.,h]| uhr )(\d{2})(?:[:.]\d{2})?(?:\s*([ap])\.?m\.?| uhr| h)?(?:\s*[-–].*)?",
+    re.IGNORECASE,
+)
 TakeModel = Callable[[str], ArchModel]
-_Result = TypeVar("_Result")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,33 +49,59 @@ def clock(minute: int) -> str:
 
 
 def plan_row(row: Row, practice: Practice, take_model: TakeModel = load_model) -> DayCase:
-    """The row's plan with the practice's settings. Raises RowError for a row that cannot be done.
+    """The row's plan with the practice's settings.
 
-    `take_model` finds the arch model that the row names: by name or file, or, for a list from
-    elsewhere, by name alone.
+    Raises RowError, with all that is wrong, for a row that cannot be done. `take_model` finds the
+    arch model that the row names: by name or file, or, for a list from elsewhere, by name alone.
     """
     go_on()
-    cells = row.cells
-    choices: dict[str, Any] = {}
-    for column, cell in cells.items():
-        with _blaming(row, column):
+    faults = _Faults(row)
+    for column, cell in row.cells.items():
+        with faults.of(column):
             _check_cell(cell)
-    with _blaming(row, "time"):
+    cells = {column: cell for column, cell in row.cells.items() if column not in faults.columns}
+    minute: int | None = None
+    with faults.of("time"):
         minute = _minute(cells.get("time", ""))
+    choices: dict[str, Any] = {}
     for column in COLUMNS:
         if column in cells:
-            with _blaming(row, column):
-                choices |= choices_in(column, cells[column])
-    case = _case(row, choices, practice)
-    arch = choices.get("arch", "")
-    with _blaming(row, "arch" if arch else "age"):
-        model = take_model(arch) if arch else usual_model(case.age)
-    practice = _with_settings(row, choices, practice)
+            with faults.of(column):
+                choices |= choices_in(column, cells[column], practice.list_words)
+    case = _case(cells, choices, practice, faults)
+    arch, model = choices.get("arch", ""), None
+    with faults.of("arch" if arch else "age"):
+        if arch or case:
+            model = take_model(arch) if arch else usual_model(case.age if case else None)
+    practice = _with_settings(cells, choices, practice, faults)
+    if faults.found or case is None or model is None:
+        raise RowError(*faults.found)
     try:
         plan = make_plan(case, model, practice, arch_name=Path(arch).name)
     except InputError as error:
         raise RowError(blamed(row, error)) from None
     return DayCase(row.number, minute, plan)
+
+
+class _Faults:
+    """What is wrong with the columns of a row, each column once."""
+
+    def __init__(self, row: Row) -> None:
+        self._row = row
+        self.found: list[Problem] = []
+
+    @property
+    def columns(self) -> set[str]:
+        return {problem.column for problem in self.found}
+
+    @contextmanager
+    def of(self, column: str) -> Iterator[None]:
+        """Keeps what is wrong within as a problem of the column."""
+        try:
+            yield
+        except InputError as error:
+            if column not in self.columns:
+                self.found.append(self._row.problem(column, str(error)))
 
 
 def blamed(row: Row, error: InputError) -> Problem:
@@ -89,37 +117,35 @@ def blamed(row: Row, error: InputError) -> Problem:
     return row.problem(name if name in ("sheet", *row.cells) else other, message)
 
 
-def _case(row: Row, choices: Choices, practice: Practice) -> Case:
-    """The case, built up choice by choice."""
+def _case(
+    cells: Mapping[str, str], choices: Choices, practice: Practice, faults: _Faults
+) -> Case | None:
+    """The case, built up choice by choice; None where its teeth or their notation are wrong."""
+    if "notation" in faults.columns:
+        return None  # all that names teeth would be wrong with it
     notation = choices.get("notation", practice.notation)
-    with _blaming(row, "teeth"):
-        teeth = read_list([_WHOLE.sub(r"\1", row.cells.get("teeth", ""))], notation)
+    case: Case | None = None
+    with faults.of("teeth"):
+        teeth = read_list([teeth_in(cells.get("teeth", ""), notation)], notation)
         case = Case(treat=tuple(dict.fromkeys(teeth)), notation=notation)
     for option in CASE_OPTIONS:
         if option.name in choices and option.column is not None:
-            with _blaming(row, option.column.name):
+            with faults.of(option.column.name):
                 value = option.read(choices[option.name], notation)
-                case = replace(case, **{option.field: value})
+                case = case and replace(case, **{option.field: value})
     return case
 
 
-def _with_settings(row: Row, choices: Choices, practice: Practice) -> Practice:
+def _with_settings(
+    cells: Mapping[str, str], choices: Choices, practice: Practice, faults: _Faults
+) -> Practice:
     """The practice's settings with those of the row. Its notation is that of the case alone."""
     columns = {option.column.name for option in SETTING_OPTIONS if option.column}
-    for column in (name for name in COLUMNS if name in columns - {"notation"}):
+    for column in (name for name in COLUMNS if name in cells and name in columns - {"notation"}):
         names = {option.name for option in options_of(column)}
-        with _blaming(row, column):
+        with faults.of(column):
             practice = settings_with(practice, {n: v for n, v in choices.items() if n in names})
     return practice
-
-
-@contextmanager
-def _blaming(row: Row, column: str) -> Iterator[None]:
-    """Turns what is wrong within into a problem of the row's column."""
-    try:
-        yield
-    except InputError as error:
-        raise RowError(row.problem(column, str(error))) from None
 
 
 def _check_cell(text: str) -> None:

@@ -9,6 +9,7 @@ from bisect import bisect_left, bisect_right, insort
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from sheetmark.day.records import Problem
 from sheetmark.day.rows import DayCase
@@ -106,6 +107,10 @@ class DayPlan:
     """The rows that could not be planned, by row."""
     remarks: tuple[Problem, ...]
     """What is worth a look, though it was planned."""
+    day: date | None = None
+    """The day, where it is known."""
+    notes: tuple[str, ...] = ()
+    """How the list was read, a line each."""
 
 
 def visit_of(case: DayCase) -> Visit:
@@ -143,6 +148,9 @@ def plan_day(
     command: str = "",
     left_out: Iterable[Problem] = (),
     remarks: Iterable[Problem] = (),
+    *,
+    day: date | None = None,
+    notes: Sequence[str] = (),
 ) -> DayPlan:
     """The tray plan of the cases; clamps are shared out in the order of their times."""
     sheets = Counter(visit.sheet for visit in visits)
@@ -156,6 +164,8 @@ def plan_day(
         clashes=tuple(find_clashes(visits, practice.tray, turn_round)),
         left_out=tuple(sorted(left_out, key=lambda problem: problem.row)),
         remarks=(*remarks, *_backwards(visits)),
+        day=day,
+        notes=tuple(notes),
     )
 
 

@@ -18,7 +18,14 @@ from sheetmark.day.tray import DayPlan, Visit, plan_day, visit_of
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.marks import Page
 
-_FORMS: dict[str, Form] = {".csv": "csv", ".tsv": "csv", ".txt": "csv", ".toml": "toml"}
+_FORMS: dict[str, Form] = {
+    ".csv": "csv",
+    ".tsv": "csv",
+    ".txt": "csv",
+    ".xlsx": "xlsx",
+    ".ics": "ics",
+    ".toml": "toml",
+}
 
 Watch = Callable[[Sequence[Row]], AbstractContextManager[Iterable[Row]]]
 
@@ -61,7 +68,12 @@ class DayBook:
             self.practice,
             self.recipe,
             (*self.rows.problems, *self.failed),
-            repeated_references(row for row in self.rows.rows if row.number in done),
+            (
+                *(remark for remark in self.rows.remarks if remark.row in done),
+                *repeated_references(row for row in self.rows.rows if row.number in done),
+            ),
+            day=self.rows.day,
+            notes=(*self.rows.doubts, *self.rows.notes),
         )
 
     def plan(self) -> None:
@@ -126,4 +138,4 @@ class DayBook:
                 try:
                     yield row, plan_row(row, self.practice, self.take_model)
                 except RowError as error:
-                    self.failed.append(error.problem)
+                    self.failed += error.problems

@@ -82,7 +82,7 @@ def document_line(command: Sequence[str], options: Written, practice: Practice) 
     return command_line(command, {**options, **written})
 
 
-def day_line(list_name: str, choices: Choices, *, cards: bool = False) -> str:
+def day_line(list_name: str, choices: Choices, *, cards: bool = False, date: str = "") -> str:
     """`sheetmark day …` with what was chosen, as typed, and no more."""
     written: dict[str, str | bool] = {
         option.name: f"{value:g}" if isinstance(value, float) else str(value)
@@ -93,7 +93,7 @@ def day_line(list_name: str, choices: Choices, *, cards: bool = False) -> str:
     written["printer"] = ""
     if "shifted" in written:
         written["shift" if choices["shifted"] else "no-shift"] = True
-    return command_line(["day", list_name], {"cards": cards, **_in_order(written)})
+    return command_line(["day", list_name], {"date": date, "cards": cards, **_in_order(written)})
 
 
 def _in_order(written: Mapping[str, str | bool]) -> dict[str, str | bool]:

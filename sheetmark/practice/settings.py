@@ -17,6 +17,7 @@ from sheetmark.base.findings import Finding, InputError
 from sheetmark.base.frames import SheetPoint, Size
 from sheetmark.base.numbers import read_number
 from sheetmark.base.row_rules import DEFAULT_HOLD, DEFAULT_ROW, Hold, RowRule
+from sheetmark.practice.list_words import ListHeading, ListWord
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 
@@ -257,6 +258,8 @@ class Practice:
     tray_turn_round_min: int = 60
     printers: tuple[Printer, ...] = ()
     printer: str = NO_PRINTER
+    list_headings: tuple[ListHeading, ...] = ()
+    list_words: tuple[ListWord, ...] = ()
     origin: Origin | None = None
 
     @property

@@ -160,9 +160,10 @@ def test_a_model_file_named_in_a_list_is_never_read(
         (b"", "list.csv", "list.csv: empty; the first line names the columns"),
         (b"", "list.toml", "list.toml: empty; write format"),
         (b"time\n8:30\n", "list.csv", "column teeth is missing"),
-        ("teeth\n16\n".encode("utf-16"), "list.csv", "UTF-16, not UTF-8 text"),
-        (b"teeth,reference\n16,\xe9\n", "list.csv", "line 2 is not UTF-8 text"),
-        (b"teeth\n16\n", "list.xlsx", "list 'list.xlsx': must end in .csv"),
+        (b"teeth,reference\n16,\xc3\xbc\xe9\n", "list.csv", "line 2 is not UTF-8 text"),
+        (b"teeth\n16\n", "list.xlsx", "list.xlsx: not an .xlsx file that can be read"),
+        (b"teeth\n16\n", "list.ics", "list.ics: not a calendar file that can be read"),
+        (b"teeth\n16\n", "list.xls", "list 'list.xls': must end in .csv"),
         (b"teeth\n16\n", "", "must end in .csv"),
         (b"teeth\n" + b"16\n" * (MOST_ROWS + 1), "list.csv", "501 rows, the page takes 500"),
         (b"# " + b"x" * MOST_BYTES, "list.csv", "more than 1 MB"),
@@ -316,10 +317,13 @@ def test_nothing_to_print_is_said_and_a_corrected_list_opens_again(
     page.get_by_text("1 case can be printed.").first.wait_for()
     assert page.get_by_role("button", name="PDF of the day").is_enabled()
     page.get_by_label("Open a day's list").set_input_files(
-        {"name": "list.csv", "mimeType": "text/csv", "buffer": b"tooth\n16\n"}
+        {"name": "list.csv", "mimeType": "text/csv", "buffer": b"patient\n16\n"}
     )
     page.locator(".problems").wait_for()
-    assert "column 'tooth' is not known, the nearest is teeth" in page.inner_text(".problems")
+    assert (
+        "column teeth is missing, the headings are 'patient'; name it teeth, or map"
+        in page.inner_text(".problems")
+    )
     assert page.locator("table").count() == 0
 
 

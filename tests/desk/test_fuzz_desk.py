@@ -34,7 +34,6 @@ CHECKS = [
 ENDPOINTS = [
     "GET /api/start",
     "GET /api/case",
-    "GET /api/case.print",
     "GET /api/case.{form}",
     "GET /api/day/columns",
     "POST /api/day",

@@ -466,15 +466,11 @@ def test_a_bar_is_for_long_lists_on_a_terminal(
 ) -> None:
     shown: list[int] = []
 
-    class Bar(list[Any]):
-        def __enter__(self) -> Bar:
-            shown.append(len(self))
-            return self
+    def track(_: object, rows: list[Any], **__: object) -> list[Any]:
+        shown.append(len(rows))
+        return rows
 
-        def __exit__(self, *_: object) -> None:
-            return None
-
-    monkeypatch.setattr("typer.progressbar", lambda rows, **_: Bar(rows))
+    monkeypatch.setattr("rich.progress.Progress.track", track)
     path = tmp_path / "list.csv"
     for terminal, rows, expected in ((False, 60, []), (True, 49, []), (True, 50, [50])):
         monkeypatch.setattr("sys.stderr.isatty", lambda terminal=terminal: terminal)
@@ -482,6 +478,8 @@ def test_a_bar_is_for_long_lists_on_a_terminal(
         shown.clear()
         assert run(["day", str(path)]) == 0
         assert shown == expected
+    assert run(["day", str(path), "-q"]) == 0
+    assert shown == expected, "none with -q"
     assert day_command.LONG_LIST == 50
 
 
@@ -512,4 +510,5 @@ def _page_objects(pdf: LongPdf) -> list[object]:
 def test_no_visits_make_no_tray(tmp_path: Path) -> None:
     day = plan_day([], Practice())
     assert (day.sheets, day.clamps, day.clashes) == ((), (), ())
-    assert list(tray_pages(day, [])) == []
+    (page,) = tray_pages(day, [])
+    assert [mark.name for mark in page.marks if mark.name == "tick-box"] == []

@@ -51,7 +51,13 @@ def test_every_key_of_the_file_is_asked_for_once() -> None:
             wanted.append(name)
     assert list(fields_of(BARE)) == wanted
     assert len(wanted) > 20
-    rows = {"sheets": "SheetRow", "tray": "ClampRow", "printers": "PrinterRow"}
+    rows = {
+        "sheets": "SheetRow",
+        "tray": "ClampRow",
+        "list_headings": "ListHeadingRow",
+        "list_words": "ListWordRow",
+        "printers": "PrinterRow",
+    }
     assert [found.key for found in make_form(BARE).lists] == list(rows)
     for name, row in rows.items():
         assert list(columns_of(name)) == list(definitions[row]["properties"])
@@ -60,7 +66,7 @@ def test_every_key_of_the_file_is_asked_for_once() -> None:
 def test_every_field_has_words_of_its_own() -> None:
     form = make_form(BARE)
     groups = [section.fields for section in form.sections] + [rows.columns for rows in form.lists]
-    assert len(groups) == 12
+    assert len(groups) == 14
     for group in groups:
         labels = [field.label for field in group]
         assert all(labels)
@@ -168,6 +174,8 @@ def test_what_is_not_stated_stays_unset_beside_its_default() -> None:
     assert {rows.key: rows.rows for rows in form.lists} == {
         "sheets": None,
         "tray": None,
+        "list_headings": None,
+        "list_words": None,
         "printers": None,
     }
     (tray,) = (rows for rows in form.lists if rows.key == "tray")

@@ -70,7 +70,7 @@ def test_every_option_reaches_its_doors() -> None:
     assert names - set(parameters(overlay.command)) == {"shifted"}
     assert names - set(parameters(strain.command)) == {"shift", "no_shift", "shifted", "printer"}
     settings = {option.parameter for option in SETTING_OPTIONS} | {"practice"}
-    for command in (day.command, drawer.command, handout.command):
+    for command in (day.plan, drawer.command, handout.command):
         assert settings <= set(parameters(command))
     aliases = {field.alias for field in CaseQuery.model_fields.values()} - {None}
     assert aliases == {option.name for option in PAGE_OPTIONS}

@@ -18,12 +18,14 @@ from sheetmark.documents.parts import MORE, foot_of, heading, room
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import PAPERS
 from sheetmark.typesetting.lettering import lettered, missing_glyphs, text_width, wrapped
-from sheetmark.typesetting.marks import Line, Mark, Page
+from sheetmark.typesetting.marks import Line, Mark, Page, Polygon
 from sheetmark.typesetting.paragraphs import FIRST_BASELINE, LEADING, Block, Column, Paragraph, flow
 
 TITLE = "The day"
 _HEAD_MM = 4.8
-_CELL_MM = 3.4
+_CELL_MM = 3.9
+_BOX_MM = 3.2
+_BOX_ROOM_MM = 6.0
 _BETWEEN_MM = 3.0
 _RULE_MM = 0.25
 # Shares of the page's width for the columns of each table.
@@ -60,7 +62,7 @@ def tray_pages(day: DayPlan, first_pages: Sequence[int]) -> Iterator[Page]:
 
 def _pages(day: DayPlan, numbers: Sequence[int]) -> Iterator[list[Mark]]:
     cases = len(day.visits)
-    page_title = f"{TITLE} · {cases} {'case' if cases == 1 else 'cases'}"
+    page_title = f"{_when(day)} · {cases} {'case' if cases == 1 else 'cases'}"
     rest: Sequence[Block] = tuple(_blocks(day, numbers))
     while rest:
         marks, bottom = foot_of(day.practice, day.command)
@@ -73,10 +75,19 @@ def _pages(day: DayPlan, numbers: Sequence[int]) -> Iterator[list[Mark]]:
             body += MORE.marks(column.below(top))
         assert left_over != rest, "every page takes some of what is left"
         yield [*marks, *more, *body]
-        rest, page_title = left_over, f"{TITLE} (continued)"
+        rest, page_title = left_over, f"{_when(day)} (continued)"
+
+
+def _when(day: DayPlan) -> str:
+    """The day in words, or what stands for it; without the system's language and on any system."""
+    if day.day is None:
+        return TITLE
+    return f"{day.day:%A}, {day.day.day} {day.day:%B} {day.day.year}"
 
 
 def _blocks(day: DayPlan, numbers: Sequence[int]) -> Iterator[Block]:
+    if day.day is None:
+        yield Paragraph(f"Date: {'_' * 24}", size=_CELL_MM, after_mm=1.6, name="date")
     if day.left_out:
         rows = len({problem.row for problem in day.left_out})
         what = "1 row has" if rows == 1 else f"{rows} rows have"
@@ -93,6 +104,8 @@ def _blocks(day: DayPlan, numbers: Sequence[int]) -> Iterator[Block]:
             ("Row", "Column", "Value", "What to check"),
             [_problem(problem) for problem in day.remarks],
         )
+    if day.notes:
+        yield Paragraph(f"How the list was read: {'; '.join(day.notes)}.", before_mm=1.6)
     if day.visits:
         yield from _tray(day)
         yield _head("Cases")
@@ -100,6 +113,7 @@ def _blocks(day: DayPlan, numbers: Sequence[int]) -> Iterator[Block]:
             _CASES,
             ("Row", "Time", "Reference", "Teeth", "Clamps", "Page"),
             [_case(visit, page) for visit, page in zip(day.visits, numbers, strict=True)],
+            ticked=True,
         )
 
 
@@ -107,7 +121,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
     number = day.practice.numerals
     yield _head("Sheets")
     sheets = [(f"{count}", number(sheet)) for sheet, count in day.sheets]
-    yield from _table(_SHEETS, ("Number", "Sheet"), sheets)
+    yield from _table(_SHEETS, ("Number", "Sheet"), sheets, ticked=True)
     yield _head("Clamps")
     yield from _table(
         _CLAMPS,
@@ -121,6 +135,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
             )
             for use in day.clamps
         ],
+        ticked=True,
     )
     minutes = day.practice.tray_turn_round_min
     yield Paragraph(
@@ -190,11 +205,25 @@ def _head(text: str) -> Paragraph:
 
 
 def _table(
-    shares: Sequence[float], head: Sequence[str], rows: Sequence[Sequence[str]]
+    shares: Sequence[float],
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    ticked: bool = False,
 ) -> Iterator[Block]:
-    yield TableRow(tuple(shares), tuple(head), bold=True, with_next=True)
+    """A heading and rows; `ticked` rows begin with a box to tick."""
+    indent = _BOX_ROOM_MM if ticked else 0.0
+    yield TableRow(tuple(shares), tuple(head), bold=True, with_next=True, indent_mm=indent)
     for row in rows:
-        yield TableRow(tuple(shares), tuple(writable(cell) for cell in row))
+        cells = tuple(writable(cell) for cell in row)
+        yield TableRow(tuple(shares), cells, box=ticked, indent_mm=indent)
+
+
+def _box(at: PagePoint) -> Polygon:
+    """A box to tick; `at` is its lower left corner, on the baseline of its row."""
+    x, y = at
+    corners = ((x, y), (x + _BOX_MM, y), (x + _BOX_MM, y + _BOX_MM), (x, y + _BOX_MM))
+    return Polygon(tuple(PagePoint(*corner) for corner in corners), _RULE_MM, "tick-box")
 
 
 def writable(text: str) -> str:
@@ -213,9 +242,12 @@ class TableRow:
     bold: bool = False
     after_mm: float = 0.0
     with_next: bool = False
+    box: bool = False
+    """Whether a box to tick stands in the indent."""
+    indent_mm: float = 0.0
 
     def _lines(self, width: float) -> list[tuple[str, ...]]:
-        rooms = [share * width - _BETWEEN_MM for share in self.shares]
+        rooms = [share * (width - self.indent_mm) - _BETWEEN_MM for share in self.shares]
         return [
             (cell,)  # as most are
             if text_width(cell, _CELL_MM, self.bold) <= room
@@ -230,14 +262,17 @@ class TableRow:
     def marks(self, column: Column) -> list[Mark]:
         """The row at the top of the column, page frame."""
         marks: list[Mark] = []
-        x, lowest = column.left, column.top
+        x, lowest = column.left + self.indent_mm, column.top
+        width = column.width - self.indent_mm
+        if self.box:
+            marks.append(_box(PagePoint(column.left, column.top - FIRST_BASELINE * _CELL_MM)))
         for share, lines in zip(self.shares, self._lines(column.width), strict=True):
             y = column.top
             for line in lines:
                 at = PagePoint(x, y - FIRST_BASELINE * _CELL_MM)
                 marks.append(lettered(at, line, _CELL_MM, "table-cell", bold=self.bold))
                 y -= _CELL_MM * LEADING
-            x, lowest = x + share * column.width, min(lowest, y)
+            x, lowest = x + share * width, min(lowest, y)
         y = lowest - 0.4
         marks.append(
             Line(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sheetmark.practice.file.keys import FORMAT, PracticeFile
-from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
+from sheetmark.practice.file.rows import ClampRow, ListHeadingRow, ListWordRow, PrinterRow, SheetRow
 from sheetmark.practice.file.sections import (
     USUAL,
     CardSection,
@@ -16,6 +16,7 @@ from sheetmark.practice.file.sections import (
     PunchSection,
     shared_fields,
 )
+from sheetmark.practice.list_words import ListHeading, ListWord
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.settings import (
     CutterColours,
@@ -54,6 +55,8 @@ def to_practice(file: PracticeFile) -> Practice:
         tray=tuple(Clamp(**shared_fields(row, Clamp)) for row in file.tray),
         tray_turn_round_min=file.tray_turn_round_min,
         printers=tuple(Printer(**shared_fields(row, Printer)) for row in file.printers),
+        list_headings=tuple(ListHeading(row.heading, row.column) for row in file.list_headings),
+        list_words=tuple(ListWord(row.word, row.means) for row in file.list_words),
     )
 
 
@@ -84,6 +87,13 @@ def from_practice(practice: Practice) -> PracticeFile:
         tray_turn_round_min=practice.tray_turn_round_min,
         printers=tuple(
             PrinterRow(**shared_fields(known, PrinterRow)) for known in practice.printers
+        ),
+        list_headings=tuple(
+            ListHeadingRow(heading=known.heading, column=known.column)
+            for known in practice.list_headings
+        ),
+        list_words=tuple(
+            ListWordRow(word=known.word, means=known.means) for known in practice.list_words
         ),
     )
 

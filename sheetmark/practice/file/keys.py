@@ -8,7 +8,7 @@ import msgspec
 from msgspec import Meta
 
 from sheetmark.anatomy.teeth import Notation
-from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
+from sheetmark.practice.file.rows import ClampRow, ListHeadingRow, ListWordRow, PrinterRow, SheetRow
 from sheetmark.practice.file.sections import (
     USUAL,
     CardSection,
@@ -81,6 +81,20 @@ class PracticeFile(Section, frozen=True):
             description="The clamps you own, in your own words; one table for each sort.",
         ),
     ] = _DEFAULT_TRAY
+    list_headings: Annotated[
+        tuple[ListHeadingRow, ...],
+        Meta(
+            title="Headings of your lists",
+            description="Headings of your day's lists that are not known by themselves.",
+        ),
+    ] = ()
+    list_words: Annotated[
+        tuple[ListWordRow, ...],
+        Meta(
+            title="Words of your lists",
+            description="What your day's lists call procedures, where that is not known.",
+        ),
+    ] = ()
     printers: Annotated[
         tuple[PrinterRow, ...],
         Meta(title="Printers", description="Printers and their measured test bars."),

@@ -9,6 +9,7 @@ from msgspec import UNSET, Meta, UnsetType
 from sheetmark.base.sources import citation
 from sheetmark.practice.file.sections import USUAL, Section
 from sheetmark.practice.file.values import BarMm, Label, NeckMm, PrinterName, SideMm, ThicknessMm
+from sheetmark.practice.list_words import ListColumn, ListMeaning
 from sheetmark.practice.settings import (
     THICKNESSES_MM,
     MaterialName,
@@ -143,6 +144,45 @@ class ClampRow(Section, frozen=True):
     ] = False
     count: Annotated[int, Meta(title="How many", ge=1, le=99, description="How many you own.")] = 1
     retired: Annotated[bool, Meta(title="Retired", description="No longer in use.")] = False
+
+
+class ListHeadingRow(Section, frozen=True):
+    """A heading of your own lists."""
+
+    heading: Annotated[
+        Label,
+        Meta(
+            title="Heading",
+            description="As it stands in the list; capitals and accents do not count.",
+            examples=["Beh.-Art"],
+        ),
+    ]
+    column: Annotated[
+        ListColumn,
+        Meta(title="Read as", description="The column that it is.", examples=["procedure"]),
+    ]
+
+
+class ListWordRow(Section, frozen=True):
+    """A word of your own lists."""
+
+    word: Annotated[
+        Label,
+        Meta(
+            title="Word",
+            description="What stands in the list for a procedure; capitals and accents do not "
+            "count.",
+            examples=["SKF"],
+        ),
+    ]
+    means: Annotated[
+        ListMeaning,
+        Meta(
+            title="Means",
+            description="The procedure, or skipped where such a row needs no sheet.",
+            examples=["restoration"],
+        ),
+    ]
 
 
 class PrinterRow(Section, frozen=True):

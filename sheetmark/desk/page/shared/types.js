@@ -41,12 +41,10 @@
  * @property {Array<string>} shifts
  * @property {Array<Named>} archs
  * @property {Array<Named>} sheets
- * @property {Array<string>} notations
  * @property {Array<string>} materials
  * @property {Array<string>} rows
  * @property {Array<string>} holds
  * @property {string} sheet_in_use
- * @property {string} notation_in_use
  * @property {string} material_in_use
  * @property {string} shift_in_use
  * @property {string} row_in_use
@@ -55,7 +53,6 @@
  * @property {number} age_most
  * @property {number} more_most
  * @property {number} reference_most
- * @property {number} copies_most
  */
 
 /**
@@ -357,12 +354,10 @@
 
 /**
  * @typedef {object} Shown
- * @property {string} notation
  * @property {Chart} chart
  * @property {Array<Different>} different
  * @property {Array<Named>} undrawn
  * @property {Sheet | null} sheet
- * @property {Array<Suggestion>} suggestions
  * @property {Array<string>} problems
  */
 
@@ -371,13 +366,6 @@
  * @property {string} text
  * @property {string} question
  * @property {Settings} settings
- */
-
-/**
- * @typedef {object} Suggestion
- * @property {string} text
- * @property {string} name
- * @property {string} value
  */
 
 /**
