@@ -78,6 +78,7 @@ OPTIONS: tuple[Option, ...] = (
         write=lambda practice: practice.notation,
         keys=("notation",),
         column=Column("notation", 5),
+        on_page=True,
     ),
     CaseOption(
         name="for",

@@ -15,7 +15,7 @@ from sheetmark.plan.plan_json import plan_json
 from tests.helpers.cases import run_json
 from tests.helpers.corpus import Mouth, mouths
 from tests.helpers.page_check import check_page
-from tests.helpers.readback import read_first_page
+from tests.helpers.readback import Drawing, read_first_page, read_pdf
 
 RIGHT = (1, 4, 5, 8)
 
@@ -115,11 +115,74 @@ def test_a_mouth_is_drawn_as_it_was_planned(client: TestClient, mouth: Mouth) ->
     check_page(first, made)
 
 
+def test_the_stencil_is_that_of_the_command(client: TestClient, tmp_path: Path) -> None:
+    for form in ("dxf", "cut.svg"):
+        made = tmp_path / f"case.{form}"
+        assert run(["overlay", "26", "-o", str(made)]) == 0
+        assert client.get(f"/api/case.{form}?treat=26").content == made.read_bytes()
+
+
+def test_what_is_printed_is_chosen(client: TestClient) -> None:
+    """Which pages, and how often; each copy is whole before the next begins."""
+    data = run_json("26", "--expose", "16-26")
+
+    def printed(**query: Any) -> tuple[Drawing, ...]:
+        choices = {"treat": "26", "expose": "16-26", **query}
+        answer = client.get("/api/case.print", params=choices)
+        assert answer.headers["content-disposition"] == 'inline; filename="sheet-26.pdf"'
+        return read_pdf(answer.content)
+
+    both, overlay, card = (printed(part=part) for part in ("both", "overlay", "card"))
+    check_page(both[0], data)
+    check_page(overlay[0], data)
+    assert len(overlay) == 1
+    assert len(both) == 2
+    assert "case card" in " ".join(word.text for word in card[0].words)
+    assert not card[0].circles, "no hole to punch by"
+    assert printed(part="both", copies=2) == both * 2
+    for wrong in ({"copies": 0}, {"copies": 21}, {"copies": 1.5}, {"part": "half"}):
+        assert client.get("/api/case.print", params={"treat": "26", **wrong}).status_code == 422
+
+
+def test_the_numbers_of_this_case_alone(client: TestClient) -> None:
+    answer = client.get("/api/case?treat=26&notation=universal").json()
+    assert answer["notation"] == "universal"
+    assert {tooth["tooth"]: tooth["label"] for tooth in answer["chart"]["upper"]}["26"] == "14"
+    assert answer["sheet"]["title"].startswith("14 (Universal)")
+    assert client.get("/api/case?treat=26").json()["sheet"]["title"].startswith("26 (ISO)")
+
+
+def test_a_child_is_offered_the_smaller_sheet_in_stock(
+    client: TestClient, own_folder: Path
+) -> None:
+    def suggested(query: str) -> list[dict[str, str]]:
+        suggestions: list[dict[str, str]] = client.get(f"/api/case?{query}").json()["suggestions"]
+        return suggestions
+
+    child = "treat=85&age=7"
+    assert suggested(child) == [], "no stock is known"
+    head = 'format = "sheetmark-practice/1"\n'
+    big, small = (
+        f'[[sheets]]\nwidth_mm = {side}\nheight_mm = {side}\nmaterial = "latex"\n'
+        for side in (152, 127)
+    )
+    (own_folder / "practice.toml").write_text(head + big + small)
+    (suggestion,) = suggested(child)
+    assert (suggestion["name"], suggestion["value"]) == ("sheet", "127x127")
+    assert "127 x 127 mm" in suggestion["text"]
+    assert suggested(f"{child}&sheet=127") == [], "it is taken"
+    assert suggested("treat=46") == [], "no child"
+    assert suggested(f"{child}&material=nitrile") == [], "not of this material"
+    (own_folder / "practice.toml").write_text(head + big)
+    assert suggested(child) == [], "none smaller is kept"
+
+
 def test_every_file_has_a_name_and_a_type(client: TestClient) -> None:
-    for form, kind in (("pdf", "inline"), ("svg", "attachment"), ("json", "attachment")):
+    forms = dict.fromkeys(("svg", "json", "toml", "dxf", "cut.svg"), "attachment")
+    for form, kind in ({"pdf": "inline"} | forms).items():
         headers = client.get(f"/api/case.{form}?treat=26&treat=25").headers
         assert headers["content-disposition"] == f'{kind}; filename="sheet-26-25.{form}"'
-    assert client.get("/api/case.dxf?treat=26").status_code == 422
+    assert client.get("/api/case.doc?treat=26").status_code == 422
     assert client.get("/api/case.pdf").status_code == 422
 
 

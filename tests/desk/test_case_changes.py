@@ -76,7 +76,7 @@ def test_a_refusal_that_comes_too_late_is_not_shown(page: Page, desk: Running) -
     open_case(page, desk, "treat=16")
     wait_for_sheet(page, "16 (ISO) · upper right first molar · restoration")
     routes = hold(page, "**/api/case?treat=16", most=1)
-    age = page.get_by_label("Age (empty: adult)")
+    age = page.get_by_label("Age", exact=True)
     with page.expect_response("**/api/case?treat=16&age=999"):
         age.fill("999")
         age.press("Tab")

@@ -34,6 +34,7 @@ CHECKS = [
 ENDPOINTS = [
     "GET /api/start",
     "GET /api/case",
+    "GET /api/case.print",
     "GET /api/case.{form}",
     "GET /api/day/columns",
     "POST /api/day",

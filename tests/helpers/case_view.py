@@ -40,7 +40,7 @@ def download(page: Page, words: str) -> bytes:
     if page.locator(".facts details:not([open])").count():
         page.get_by_text("Files and command line").click()
     with page.expect_download() as saved:
-        page.get_by_role("link", name=words, exact=True).click()
+        page.get_by_role("button", name=words, exact=True).click()
     return Path(saved.value.path()).read_bytes()
 
 

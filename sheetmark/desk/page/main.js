@@ -1,7 +1,7 @@
 // The views, by address: `#/case?treat=26`, `#/day`, `#/arch`, `#/settings`.
 
 import { element, problemList } from "./shared/elements.js";
-import { announce, byId } from "./shared/page.js";
+import { announce, byId, nameTab } from "./shared/page.js";
 import { problemsIn } from "./shared/server.js";
 
 /**
@@ -42,7 +42,7 @@ async function showView() {
     if (other === name) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
   }
-  document.title = `${title} · sheetmark`;
+  nameTab(title);
   const root = element("div", { class: `view view-${name}` });
   try {
     await (await load()).show(root);

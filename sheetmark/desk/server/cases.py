@@ -1,4 +1,4 @@
-"""The case: what the page may choose from, the sheet as it changes, and the files of a case."""
+"""The case: what the page may choose from, and the sheet as it changes."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel
 
 from sheetmark.anatomy.arch_model import load_model, model_names, own_list
-from sheetmark.anatomy.teeth import read_list, write
+from sheetmark.anatomy.teeth import NOTATIONS, read_list, write
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.frames import MouthPoint
 from sheetmark.base.row_rules import HOLDS, ROW_RULES
@@ -20,7 +20,6 @@ from sheetmark.case.case import (
     REFERENCE_LIMIT,
 )
 from sheetmark.case.exceptions import state_terms
-from sheetmark.case.file import write_case
 from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.desk.server.chart import Chart, chart, other_jaw
 from sheetmark.desk.server.desk import DeskOf
@@ -30,11 +29,13 @@ from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
 from sheetmark.documents.figures.callipers import calliper_picture, callipers
 from sheetmark.documents.handouts.exercise import shift_text
 from sheetmark.documents.parts import check_reference, title
-from sheetmark.jobs.outputs import render_plan
+from sheetmark.jobs.printing import MOST_COPIES
+from sheetmark.jobs.suggestions import smaller_sheet
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.options import SHIFTS
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import MATERIALS, STANDARD_SHEETS
+from sheetmark.practice.settings import Sheet as SheetSize
 from sheetmark.render.svg import render_svg
 
 router = APIRouter()
@@ -45,12 +46,6 @@ EVEN = (
 )
 
 View = Literal["sheet", "arch"]
-_TYPES = {
-    "pdf": "application/pdf",
-    "svg": "image/svg+xml",
-    "json": "application/json",
-    "toml": "application/toml",
-}
 
 
 class Named(BaseModel):
@@ -69,10 +64,12 @@ class CaseStart(BaseModel):
     shifts: list[str]
     archs: list[Named]
     sheets: list[Named]
+    notations: list[str]
     materials: list[str]
     rows: list[str]
     holds: list[str]
     sheet_in_use: str
+    notation_in_use: str
     material_in_use: str
     shift_in_use: str
     row_in_use: str
@@ -81,6 +78,7 @@ class CaseStart(BaseModel):
     age_most: int
     more_most: int
     reference_most: int
+    copies_most: int
 
 
 @router.get("/api/start")
@@ -102,12 +100,14 @@ def start(desk: DeskOf) -> CaseStart:
             ),
         ],
         sheets=[
-            Named(value=f"{s.width_mm:g}x{s.height_mm:g}", label=practice.numerals(f"{s.name} mm"))
-            for s in sheets
+            Named(value=_size(sheet), label=practice.numerals(f"{sheet.name} mm"))
+            for sheet in sheets
         ],
+        notations=list(NOTATIONS),
         materials=list(MATERIALS),
         rows=list(ROW_RULES),
         holds=list(HOLDS),
+        notation_in_use=practice.notation,
         sheet_in_use=practice.numerals(f"{practice.sheet.name} mm"),
         material_in_use=practice.material,
         shift_in_use="rule" if practice.shift else "none",
@@ -117,6 +117,7 @@ def start(desk: DeskOf) -> CaseStart:
         age_most=AGE_LIMITS[1],
         more_most=MORE_LIMIT,
         reference_most=REFERENCE_LIMIT,
+        copies_most=MOST_COPIES,
     )
 
 
@@ -181,14 +182,25 @@ class Different(BaseModel):
     states: list[str]
 
 
+class Suggestion(BaseModel):
+    """What may be better, and the choice that takes it over."""
+
+    text: str
+    name: str
+    value: str
+
+
 class Shown(BaseModel):
     """The mouth, and the sheet for it: none while nothing is treated, or where there are
-    problems. `undrawn` are teeth to treat that this row of teeth does not have."""
+    problems. `notation` is how its teeth are written, `undrawn` are teeth to treat that this row of
+    teeth does not have."""
 
+    notation: str
     chart: Chart
     different: list[Different]
     undrawn: list[Named]
     sheet: Sheet | None
+    suggestions: list[Suggestion]
     problems: list[str]
 
 
@@ -201,10 +213,11 @@ class CaseView(CaseQuery):
 @router.get("/api/case", response_model=Shown)
 def case(desk: DeskOf, query: Annotated[CaseView, Query()]) -> Response:
     """The mouth and the sheet as the choices stand."""
-    states, notation = query.states(), desk.practice().notation
+    states, notation = query.states(), query.practice(desk).notation
     mouth = chart(states, query.choices["age"], query.model(), notation)
     drawn = {drawn.tooth for drawn in (*mouth.upper, *mouth.lower)}
     shown = Shown(
+        notation=notation,
         chart=mouth,
         undrawn=[
             Named(value=tooth.iso, label=write(tooth, notation))
@@ -220,11 +233,14 @@ def case(desk: DeskOf, query: Annotated[CaseView, Query()]) -> Response:
             for state in states
         ],
         sheet=None,
+        suggestions=[],
         problems=[],
     )
     if query.treat:
         try:
-            shown.sheet = _sheet(query.plan(desk), query)
+            plan = query.plan(desk)
+            shown.sheet = _sheet(plan, query)
+            shown.suggestions = _suggestions(plan, query)
         except InputError as error:
             shown.problems = problems_shown(error)
         except NoAnswerError as error:
@@ -233,21 +249,8 @@ def case(desk: DeskOf, query: Annotated[CaseView, Query()]) -> Response:
     return Response(shown.model_dump_json(), media_type="application/json")
 
 
-@router.get("/api/case.{form}", response_class=Response)
-def case_file(
-    desk: DeskOf, form: Literal["pdf", "svg", "json", "toml"], query: Annotated[CaseQuery, Query()]
-) -> Response:
-    """The case as a file: the true-scale PDF, the SVG, the plan as JSON, or the case itself."""
-    plan = query.plan(desk)
-    if form == "toml":
-        # The file holds the case; arch model and sheet stand in the command.
-        content = f"# {plan.command}\n{write_case(plan.case)}".encode()
-    else:
-        content = render_plan(plan, form)
-    name = f"sheet-{'-'.join(tooth.iso for tooth in plan.case.treat)}.{form}"
-    kind = "inline" if form == "pdf" else "attachment"
-    headers = {"Content-Disposition": f'{kind}; filename="{name}"'}
-    return Response(content, media_type=_TYPES[form], headers=headers)
+def _size(sheet: SheetSize) -> str:
+    return f"{sheet.width_mm:g}x{sheet.height_mm:g}"
 
 
 def _sheet(plan: Plan, query: CaseView) -> Sheet:
@@ -294,6 +297,14 @@ def _sheet(plan: Plan, query: CaseView) -> Sheet:
         callipers=_callipers(plan, query),
         command=plan.command,
     )
+
+
+def _suggestions(plan: Plan, query: CaseView) -> list[Suggestion]:
+    sheet = smaller_sheet(plan, query.model())
+    if sheet is None:
+        return []
+    text = plan.practice.numerals(f"A child: the smaller sheet, {sheet.name} mm, is in stock.")
+    return [Suggestion(text=text, name="sheet", value=_size(sheet))]
 
 
 def _callipers(plan: Plan, query: CaseView) -> Callipers:

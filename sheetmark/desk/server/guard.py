@@ -29,8 +29,8 @@ MOST_ADDRESS_BYTES = 16 * 1024
 
 _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
-    "font-src 'self'; connect-src 'self'; form-action 'self'; frame-ancestors 'none'; "
-    "base-uri 'none'"
+    "font-src 'self'; connect-src 'self'; manifest-src 'self'; frame-src blob:; "
+    "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 )
 _ALWAYS = {
     "X-Content-Type-Options": "nosniff",

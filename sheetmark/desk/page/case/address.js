@@ -8,6 +8,13 @@ export function choices() {
   return new URLSearchParams(location.hash.split("?")[1] || "");
 }
 
+/** @returns {URLSearchParams} the choices without those of the screen, which no file depends on */
+export function fileChoices() {
+  const now = choices();
+  now.delete("view");
+  return now;
+}
+
 /**
  * Changes the choices, as a step that Back undoes.
  * @param {(next: URLSearchParams) => void} alter
@@ -16,7 +23,17 @@ export function changeChoices(alter) {
   const next = choices();
   alter(next);
   const text = next.toString().replaceAll("+", "%20");
-  history.pushState(null, "", text ? `#/case?${text}` : "#/case");
+  history.pushState({ depth: depth() + 1 }, "", text ? `#/case?${text}` : "#/case");
+}
+
+/** @returns {number} how many changes Back takes back before it leaves the case */
+function depth() {
+  return Number(history.state?.depth ?? 0);
+}
+
+/** @returns {boolean} whether there is a change to take back */
+export function canUndo() {
+  return depth() > 0;
 }
 
 /**

@@ -1,23 +1,27 @@
-// The chart of both jaws as the operator sees them, and the way along it by keyboard.
+// The chart of both jaws as the operator sees them. One tab stop; ways.js leads along it.
 
 import { svgElement } from "../shared/elements.js";
 import { keepFocus } from "../shared/page.js";
 import { choices } from "./address.js";
-import { jawOf, state } from "./state.js";
+import { LongPress } from "./long-press.js";
+import { state, toothOf } from "./state.js";
+import { TypedNumber, wayOf } from "./ways.js";
 
 /** @import { ChartTooth } from "../shared/types.js" */
 /** @typedef {[number, number]} Point in mm, as the chart is drawn */
 
 /**
- * What the chart asks of the view, each of a tooth by its ISO number.
+ * What the chart asks of the view.
  * @typedef {object} Actions
- * @property {(iso: string) => void} select it has the focus
- * @property {(tooth: ChartTooth) => void} press it was clicked
+ * @property {(tooth: ChartTooth) => void} press it was pressed, to treat or to describe it
  * @property {(iso: string) => void} describe its menu is wanted
  */
 
 /** @type {Record<string, string>} */
 const ROLES = { anchor: "anchor: takes the clamp", treated: "to treat", exposed: "comes through" };
+const HELP =
+  "Arrows move along the jaws, Enter chooses the tooth. Or type the tooth's number. " +
+  "The menu key describes the tooth.";
 
 /**
  * Texts of the chart, each with its place as a share of the width and height.
@@ -37,26 +41,40 @@ const TEXTS = [
 /** The chart; `node` is the drawing. */
 export class JawChart {
   #actions;
+  #typed;
+  /** @type {string | null} ISO number of the tooth at which Tab enters the chart */
+  #entry = null;
 
   /** @param {Actions} actions */
   constructor(actions) {
     this.#actions = actions;
+    this.#typed = new TypedNumber((tooth) => {
+      this.focus(tooth.tooth);
+      actions.press(tooth);
+    });
     this.node = svgElement("svg", {
       class: "chart",
       role: "group",
-      "aria-label": "Teeth of both jaws",
+      "aria-label": `Teeth of both jaws. ${HELP}`,
       onkeydown: (event) => this.#onKey(event),
+      onfocusout: () => this.#typed.clear(),
     });
+    const hold = new LongPress((target) => {
+      const iso = isoAt(target);
+      if (iso) actions.describe(iso);
+    });
+    hold.watch(this.node);
   }
 
   /**
-   * Moves the focus to a tooth.
+   * Moves the focus to a tooth, at which Tab then enters the chart.
    * @param {string} iso
    */
   focus(iso) {
-    /** @type {SVGElement | null} */
-    const tooth = this.node.querySelector(`[data-tooth="${iso}"]`);
-    tooth?.focus();
+    const tooth = this.#drawn(iso);
+    if (!tooth) return;
+    this.#enterAt(iso);
+    tooth.focus();
   }
 
   /** Draws the chart of the latest answer. */
@@ -79,7 +97,24 @@ export class JawChart {
     keepFocus(this.node, () =>
       this.node.replaceChildren(drawn("upper"), drawn("lower"), ...textsIn(chart.box)),
     );
+    const known = [this.#entry, state.current, treated[0]].find((iso) => iso && toothOf(iso));
+    this.#enterAt(known ?? chart.upper[0]?.tooth ?? "");
     if (focused) this.focus(focused);
+  }
+
+  /**
+   * @param {string} iso
+   * @returns {SVGElement | null}
+   */
+  #drawn(iso) {
+    return this.node.querySelector(`[data-tooth="${iso}"]`);
+  }
+
+  /** @param {string} iso */
+  #enterAt(iso) {
+    this.#drawn(this.#entry ?? "")?.setAttribute("tabindex", "-1");
+    this.#entry = iso;
+    this.#drawn(iso)?.setAttribute("tabindex", "0");
   }
 
   /**
@@ -96,17 +131,19 @@ export class JawChart {
       {
         class: classesOf(tooth, treated, role),
         role: "button",
-        tabindex: 0,
+        tabindex: -1,
         "aria-pressed": String(treated),
         "data-tooth": iso,
         "aria-label": `${label}, ${description}`,
-        onclick: () => this.#actions.press(tooth),
+        onclick: () => {
+          this.#enterAt(iso);
+          this.#actions.press(tooth);
+        },
         oncontextmenu: (event) => {
           event.preventDefault();
-          this.#actions.select(iso);
+          this.#enterAt(iso);
           this.#actions.describe(iso);
         },
-        onfocus: () => this.#actions.select(iso),
       },
       svgElement("title", {}, `${label}: ${description}`),
       svgElement("polygon", { points: outline.map((point) => point.join(",")).join(" ") }),
@@ -116,49 +153,42 @@ export class JawChart {
   }
 
   /**
-   * Enter and Space press a tooth; arrows move along the jaw or to the other jaw.
+   * Arrows move, Enter and Space press, letters and digits make a tooth's number.
    * @param {KeyboardEvent} event
    */
   #onKey(event) {
     const { chart } = state.answer;
-    const iso = focusedTooth();
-    if (!iso || !chart) return;
-    const jaw = jawOf(iso);
-    const row = chart[jaw];
-    const place = row.findIndex(({ tooth }) => tooth === iso);
-    const tooth = row[place];
-    if (!tooth) return;
-    /** @type {Record<string, () => ChartTooth | undefined | void>} */
-    const moves = {
-      ArrowLeft: () => row[place - 1],
-      ArrowRight: () => row[place + 1],
-      ArrowUp: () => (jaw === "lower" ? nearest(chart.upper, tooth) : undefined),
-      ArrowDown: () => (jaw === "upper" ? nearest(chart.lower, tooth) : undefined),
-      Enter: () => this.#actions.press(tooth),
-      " ": () => this.#actions.press(tooth),
-    };
-    const move = moves[event.key];
-    if (!move) return;
+    const tooth = toothOf(focusedTooth() ?? null);
+    if (!tooth || !chart || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (this.#typed.take(event.key, [...chart.upper, ...chart.lower])) {
+      event.preventDefault();
+      return;
+    }
+    if (event.key === "Enter" || event.key === " ") {
+      event.preventDefault();
+      this.#actions.press(tooth);
+      return;
+    }
+    const way = wayOf(event.key);
+    if (!way) return;
     event.preventDefault();
-    const next = move();
+    const next = way(chart, tooth);
     if (next) this.focus(next.tooth);
   }
 }
 
+/** @returns {string | undefined} */
 function focusedTooth() {
-  const focused = document.activeElement;
-  return focused instanceof SVGElement ? focused.dataset.tooth : undefined;
+  return isoAt(document.activeElement);
 }
 
 /**
- * The tooth of a row that stands opposite another tooth.
- * @param {ChartTooth[]} row
- * @param {ChartTooth} tooth
+ * @param {EventTarget | null} target
+ * @returns {string | undefined} the ISO number of the tooth that it belongs to
  */
-function nearest(row, { label_at: [x] }) {
-  /** @type {(tooth: ChartTooth) => number} */
-  const distance = ({ label_at: [other] }) => Math.abs(other - x);
-  return row.reduce((best, tooth) => (distance(tooth) < distance(best) ? tooth : best));
+function isoAt(target) {
+  const tooth = target instanceof Element ? target.closest("[data-tooth]") : null;
+  return tooth instanceof SVGElement ? tooth.dataset.tooth : undefined;
 }
 
 /** @param {[left: number, top: number, width: number, height: number]} box */

@@ -3,6 +3,7 @@
 import { choice, element, folded, labelled } from "../shared/elements.js";
 import { keepFocus } from "../shared/page.js";
 import { choices } from "./address.js";
+import { SYSTEMS } from "./hand.js";
 import { typedNumber } from "./typed.js";
 
 /** @import { CaseStart } from "../shared/types.js" */
@@ -34,7 +35,13 @@ const HOLDS = {
   ligature: "floss ligatures",
   wedge: "wedges or strips of sheet",
 };
-const RARE = ["arch", "sheet", "material", "access", "row", "hold", "more", "shift", "reference"];
+const RARE = ["arch", "material", "row", "hold", "more", "shift", "reference"];
+/** @type {Record<string, string>} */
+const NUMBERS = {
+  iso: "ISO 3950: 11, 48",
+  universal: "Universal: 8, 32",
+  palmer: "Palmer: UR1, LR8",
+};
 
 /** @type {(names: string[], labels?: Record<string, string>) => Pair[]} */
 const pairs = (names, labels = {}) => names.map((name) => [name, labels[name] ?? name]);
@@ -67,10 +74,20 @@ export class Controls {
   }
 
   #commonFields() {
-    const { procedures, age_most: oldest } = this.#start;
+    const start = this.#start;
+    const { procedures, accesses, age_most: oldest } = start;
     return [
       this.#select("for", "Procedure", pairs(procedures, PROCEDURES)),
-      this.#number("age", "Age (empty: adult)", oldest),
+      this.#number("age", "Age", oldest, "adult"),
+      this.#select("access", "Access", pairs(accesses)),
+      this.#select("sheet", "Sheet", [
+        ["", `practice: ${start.sheet_in_use}`],
+        ...start.sheets.map(({ value, label: title }) => pair(value, title)),
+      ]),
+      this.#select("notation", "Numbers", [
+        ["", `practice: ${SYSTEMS[start.notation_in_use]}`],
+        ...pairs(start.notations, NUMBERS),
+      ]),
     ];
   }
 
@@ -81,15 +98,10 @@ export class Controls {
         ["", "by age; adult mean if no age is given"],
         ...start.archs.map(({ value, label: title }) => pair(value, `${value}: ${title}`)),
       ]),
-      this.#select("sheet", "Sheet", [
-        ["", `practice: ${start.sheet_in_use}`],
-        ...start.sheets.map(({ value, label: title }) => pair(value, title)),
-      ]),
       this.#select("material", "Material", [
         ["", `practice: ${start.material_in_use}`],
         ...pairs(start.materials),
       ]),
-      this.#select("access", "Access", pairs(start.accesses)),
       this.#select("row", "Row of teeth", [
         ["", `practice: ${ROWS[start.row_in_use]}`],
         ...pairs(start.rows, ROWS),
@@ -123,9 +135,10 @@ export class Controls {
    * @param {string} name
    * @param {string} label
    * @param {number} most
+   * @param {string} [usual] what an empty field means
    */
-  #number(name, label, most) {
-    const limits = { inputmode: "numeric", min: 0, max: most, step: 1 };
+  #number(name, label, most, usual) {
+    const limits = { inputmode: "numeric", min: 0, max: most, step: 1, placeholder: usual };
     const put = (/** @type {string} */ value) => this.#put(name, value);
     return labelled(label, typedNumber(choices().get(name) ?? "", limits, put));
   }

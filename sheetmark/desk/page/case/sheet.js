@@ -1,14 +1,15 @@
-// The sheet of the case: print it, look at it, its holes, clamps, findings and files.
+// The sheet of the case: print it, look at it, its holes, clamps and findings.
 
 import {
-  element, findingList, folded, group, problemList, radios, svgPicture, table,
+  element, findingList, group, problemList, radios, svgPicture, table,
 } from "../shared/elements.js";
 import { announce, keepFocus } from "../shared/page.js";
 import { counted, NO_CLAMP } from "../shared/text.js";
 import { choices } from "./address.js";
 import { labelOf, state } from "./state.js";
 
-/** @import { Sheet } from "../shared/types.js" */
+/** @import { Sheet, Suggestion } from "../shared/types.js" */
+/** @import { PrintRow } from "./printing.js" */
 
 const SIGNS = "□ takes the clamp, ◇ to treat, ○ comes through. Dots: upper edge, to the nose.";
 const WHY_MOVED =
@@ -17,17 +18,28 @@ const WHY_MOVED =
 
 /** The sheet: `panel` to print and look at, `findings` to know, other `facts` about it. */
 export class SheetView {
-  #printer;
+  #print;
   #put;
+  #take;
+  #title = element("h2", { id: "sheet-title" });
+  #body = element("div");
 
   /**
-   * @param {string} printer the printer in use, in words, or empty
+   * @param {PrintRow} print
    * @param {(name: string, value: string) => void} put takes a changed choice, "" for its default
+   * @param {(name: string, value: string) => void} take takes over a suggestion
    */
-  constructor(printer, put) {
-    this.#printer = printer;
+  constructor(print, put, take) {
+    this.#take = take;
+    this.#print = print;
     this.#put = put;
-    this.panel = element("section", { class: "sheet", "aria-labelledby": "sheet-title" });
+    this.panel = element(
+      "section",
+      { class: "sheet", "aria-labelledby": "sheet-title" },
+      this.#title,
+      print.node,
+      this.#body,
+    );
     this.findings = element("div");
     this.facts = element("div");
   }
@@ -35,43 +47,50 @@ export class SheetView {
   /** Draws the sheet of the latest answer, or its problems. */
   draw() {
     const { sheet } = state.answer;
-    keepFocus(this.panel, () =>
-      this.panel.replaceChildren(...(sheet ? this.#panelOf(sheet) : withoutSheet())),
+    this.#title.textContent = sheet?.title ?? "Sheet";
+    this.#print.node.hidden = !sheet;
+    this.#print.draw();
+    keepFocus(this.#body, () =>
+      this.#body.replaceChildren(...(sheet ? this.#bodyOf(sheet) : withoutSheet())),
     );
-    this.findings.replaceChildren(...findingList(sheet?.findings ?? []));
-    this.facts.replaceChildren(...(sheet ? factsOf(sheet) : []));
+    this.findings.replaceChildren(
+      ...state.answer.suggestions.map((suggestion) => this.#suggestion(suggestion)),
+      ...findingList(sheet?.findings ?? []),
+    );
+    keepFocus(this.facts, () => this.facts.replaceChildren(...(sheet ? factsOf(sheet) : [])));
     if (sheet) announce(spoken(sheet));
   }
 
+  /** @param {Suggestion} suggestion */
+  #suggestion({ text, name, value }) {
+    const onclick = () => this.#take(name, value);
+    return element(
+      "p",
+      { class: "suggestion" },
+      `${text} `,
+      element("button", { type: "button", onclick }, "Use it"),
+    );
+  }
+
+  /**
+   * Shows why the sheet cannot be printed.
+   * @param {string[]} lines
+   */
+  refuse(lines) {
+    this.#body.prepend(problemList(lines));
+  }
+
   /** @param {Sheet} sheet */
-  #panelOf(sheet) {
+  #bodyOf(sheet) {
     const view = choices().get("view") ?? "sheet";
     const teeth = sheet.isolated.map(labelOf).join(", ");
     const description = `${holesOf(sheet)}: ${teeth}. Middle: ${sheet.middle}.`;
     return [
-      title(sheet.title),
-      this.#printRow(),
       this.#viewSwitch(view),
       element("p", { class: "busy" }, "Computing, a few seconds …"),
       svgPicture("picture", sheet.svg, description),
       element("p", { class: "hint" }, SIGNS, view === "arch" ? ` ${WHY_MOVED}` : null),
     ];
-  }
-
-  #printRow() {
-    const opened = { href: fileAddress("pdf"), target: "_blank", rel: "noopener" };
-    return element(
-      "div",
-      { class: "row print" },
-      element("a", { class: "main-action", ...opened }, "Print"),
-      element(
-        "p",
-        {},
-        element("strong", {}, "Choose 100 %"),
-        " (actual size). Measure both 100 mm bars.",
-      ),
-      this.#printer ? element("p", {}, `${this.#printer}.`) : null,
-    );
   }
 
   /** @param {string} view */
@@ -87,13 +106,9 @@ export class SheetView {
   }
 }
 
-/** @param {string} text */
-const title = (text) => element("h2", { id: "sheet-title" }, text);
-
 function withoutSheet() {
   const { problems } = state.answer;
   return [
-    title("Sheet"),
     problems.length
       ? problemList(problems)
       : element("p", { class: "empty" }, "No tooth chosen yet."),
@@ -121,7 +136,6 @@ function factsOf(sheet) {
     holeTable(sheet),
     clampTable(sheet),
     element("p", {}, place),
-    files(sheet),
   ];
 }
 
@@ -148,45 +162,4 @@ function clampTable({ clamps }) {
       ],
     ]),
   );
-}
-
-/**
- * The choices without `view`, which no file depends on.
- * @param {string} form
- */
-function fileAddress(form) {
-  const now = choices();
-  now.delete("view");
-  return `/api/case.${form}?${now}`;
-}
-
-/** @param {Sheet} sheet */
-function files({ command }) {
-  /** @type {(form: string, label: string) => HTMLElement} */
-  const link = (form, label) =>
-    element("li", {}, element("a", { href: fileAddress(form), download: "" }, label));
-  const code = element("code", { tabindex: 0, "aria-label": "Command line" }, command);
-  return folded(
-    "Files and command line",
-    element(
-      "ul",
-      { class: "files" },
-      link("pdf", "PDF"),
-      link("svg", "SVG"),
-      link("json", "JSON"),
-      link("toml", "Case file"),
-    ),
-    element("div", { class: "row" }, code, copyButton(command)),
-  );
-}
-
-/** @param {string} text */
-function copyButton(text) {
-  const copy = async () => {
-    await navigator.clipboard.writeText(text);
-    announce("Copied");
-    button.textContent = "Copied";
-  };
-  const button = element("button", { type: "button", onclick: copy }, "Copy");
-  return button;
 }

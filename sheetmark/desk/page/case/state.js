@@ -8,15 +8,21 @@
  */
 
 /** @type {Answer} */
-const NO_ANSWER = { chart: null, different: [], undrawn: [], sheet: null, problems: [] };
+const NO_ANSWER = {
+  notation: "iso", chart: null, different: [], undrawn: [], sheet: null, problems: [],
+  suggestions: [],
+};
 
 export const state = {
   /** The latest answer. */
   answer: NO_ANSWER,
-  /** Whether the next tooth that is clicked is to be described, not treated. */
-  describing: false,
   /**
-   * ISO number of the tooth last touched.
+   * What a press on a tooth does.
+   * @type {"treat" | "describe"}
+   */
+  pressing: "treat",
+  /**
+   * ISO number of the tooth pressed last.
    * @type {string | null}
    */
   current: null,

@@ -1,13 +1,17 @@
 // One case: click the teeth, see the sheet, print. The choices live in the address.
 
 import { element } from "../shared/elements.js";
-import { announce } from "../shared/page.js";
+import { announce, nameTab } from "../shared/page.js";
 import { fetchJson, isAbort, problemsIn } from "../shared/server.js";
-import { changeChoices, choices, removeValue } from "./address.js";
+import { canUndo, changeChoices, choices, removeValue } from "./address.js";
 import { CalliperFields } from "./callipers.js";
 import { JawChart } from "./chart.js";
 import { Controls } from "./controls.js";
 import { DifferenceList, putDescription } from "./differences.js";
+import { CaseFiles } from "./files.js";
+import { Hand } from "./hand.js";
+import { PrintRow } from "./printing.js";
+import { RecentCases } from "./recent.js";
 import { SheetView } from "./sheet.js";
 import { jawOf, labelOf, state, toothOf } from "./state.js";
 import { openToothMenu } from "./tooth-menu.js";
@@ -15,6 +19,7 @@ import { openToothMenu } from "./tooth-menu.js";
 /** @import { CaseStart, ChartTooth, Different } from "../shared/types.js" */
 
 const SLOW_MS = 700;
+const WAIT = "Please wait: the new sheet is being computed";
 
 /** @type {CaseView | null} */
 let view = null;
@@ -55,14 +60,29 @@ class CaseView {
       this.change((next) => (value ? next.set(name, value) : next.delete(name)));
     this.root = root;
     this.chart = new JawChart(this);
-    this.toothBar = element("div", { class: "tooth-bar" });
+    this.hand = new Hand((iso) => this.describe(iso));
     this.controls = new Controls(start, put);
-    this.sheet = new SheetView(start.printer, put);
+    this.recent = new RecentCases();
+    this.print = new PrintRow(start.printer, start.copies_most, {
+      isReady: () => this.#isReady(),
+      printed: () => this.recent.add(state.answer.sheet?.title ?? ""),
+      refuse: (lines) => this.sheet.refuse(lines),
+    });
+    this.sheet = new SheetView(this.print, put, (name, value) => {
+      put(name, value);
+      this.controls.draw();
+    });
+    this.files = new CaseFiles({
+      isReady: () => this.#isReady(),
+      refuse: (lines) => this.sheet.refuse(lines),
+    });
     this.differences = new DifferenceList(this);
     this.callipers = new CalliperFields((alter) => this.change(alter));
+    this.undo = element("button", { type: "button", onclick: () => history.back() }, "Undo");
     root.addEventListener("click", (event) => this.#holdBack(event), true);
     root.addEventListener("auxclick", (event) => this.#holdBack(event), true);
     root.append(
+      this.#bar(),
       this.#mouth(),
       this.sheet.panel,
       element(
@@ -72,6 +92,23 @@ class CaseView {
         this.callipers.node,
         this.differences.node,
         this.sheet.facts,
+        this.files.node,
+        this.recent.node,
+      ),
+    );
+  }
+
+  #bar() {
+    return element(
+      "section",
+      { class: "bar", "aria-labelledby": "case-title" },
+      element("h1", { id: "case-title", class: "quiet" }, "Case"),
+      this.controls.common,
+      element(
+        "div",
+        { class: "row" },
+        this.undo,
+        element("button", { type: "button", onclick: () => this.#clear() }, "New case"),
       ),
     );
   }
@@ -79,18 +116,18 @@ class CaseView {
   #mouth() {
     return element(
       "section",
-      { class: "mouth", "aria-labelledby": "case-title" },
-      element(
-        "div",
-        { class: "row" },
-        element("h1", { id: "case-title", class: "quiet" }, "Case"),
-        this.controls.common,
-        element("button", { type: "button", onclick: () => this.#clear() }, "New case"),
-      ),
+      { class: "mouth", "aria-label": "Mouth" },
+      this.hand.pressing,
       this.chart.node,
-      this.toothBar,
+      this.hand.node,
       this.controls.rare,
     );
+  }
+
+  /** @returns {boolean} whether the sheet on screen is the one of the choices */
+  #isReady() {
+    if (this.#request) announce(WAIT);
+    return this.#request === null;
   }
 
   /**
@@ -102,7 +139,7 @@ class CaseView {
     if (!this.#request || !(target instanceof Element)) return;
     if (!target.closest('a[href^="/api/case."]')) return;
     event.preventDefault();
-    announce("Please wait: the new sheet is being computed");
+    announce(WAIT);
   }
 
   // ---- the answer to the choices as they stand ----
@@ -129,7 +166,8 @@ class CaseView {
       this.#answered = differences;
     } catch (error) {
       if (isAbort(error)) return; // ignore stale answers
-      state.answer = { ...state.answer, sheet: null, problems: problemsIn(error).lines };
+      const { lines } = problemsIn(error);
+      state.answer = { ...state.answer, sheet: null, suggestions: [], problems: lines };
     } finally {
       clearTimeout(slow);
       if (this.#request === request) {
@@ -138,45 +176,14 @@ class CaseView {
         this.root.classList.remove("slow");
       }
     }
-    this.chart.draw();
-    this.#drawToothBar();
-    this.differences.draw();
-    this.callipers.draw();
-    this.sheet.draw();
+    this.#draw();
   }
 
-  #drawToothBar() {
-    const tooth = toothOf(state.current);
-    if (!tooth) {
-      this.#drawEmptyToothBar();
-      return;
-    }
-    const label = `What is different about ${tooth.label} …`;
-    // The button stays, so that it keeps the focus.
-    const button = this.toothBar.querySelector("button.describe");
-    const name = this.toothBar.querySelector("p");
-    if (button && name) {
-      button.textContent = label;
-      name.textContent = tooth.name;
-      return;
-    }
-    const describe = () => state.current && this.describe(state.current);
-    this.toothBar.replaceChildren(
-      element("p", {}, tooth.name),
-      element("button", { type: "button", class: "describe", onclick: describe }, label),
-    );
-  }
-
-  #drawEmptyToothBar() {
-    const onclick = () => {
-      state.describing = true;
-      this.#drawToothBar();
-    };
-    const text = state.describing ? "Now choose that tooth." : "Choose the teeth to treat.";
-    this.toothBar.replaceChildren(
-      element("p", { role: "status" }, text),
-      element("button", { type: "button", onclick }, "A tooth is different …"),
-    );
+  #draw() {
+    const { chart, hand, differences, callipers, sheet, files } = this;
+    for (const part of [chart, hand, differences, callipers, sheet, files]) part.draw();
+    this.undo.disabled = !canUndo();
+    if (view === this || view === null) nameTab(state.answer.sheet?.title ?? "Case");
   }
 
   // ---- changes ----
@@ -195,27 +202,19 @@ class CaseView {
 
   #clear() {
     state.current = null;
-    state.describing = false;
     this.change((next) => [...next.keys()].forEach((name) => next.delete(name)));
     this.controls.draw();
     announce("New case");
   }
 
-  /** @param {string} iso */
-  select(iso) {
-    state.current = iso;
-    this.#drawToothBar();
-  }
-
   /**
-   * Treats the tooth or no longer treats it; describes a tooth that is absent.
+   * Treats the tooth or no longer treats it; describes it where the switch says so, and where it
+   * is absent.
    * @param {ChartTooth} tooth
    */
   press({ tooth: iso, stands }) {
-    const describing = state.describing || !stands;
-    state.describing = false;
-    this.select(iso);
-    if (describing) {
+    state.current = iso;
+    if (state.pressing === "describe" || !stands) {
       this.describe(iso);
       return;
     }
@@ -242,7 +241,9 @@ class CaseView {
    * @param {string} iso
    */
   async describe(iso) {
-    if (!(await this.#answersAll())) return;
+    if (!(await this.#answersAll()) || document.querySelector("dialog[open]")) return;
+    state.current = iso;
+    this.hand.draw();
     const { chart, different } = state.answer;
     const now = choices();
     const undrawn = { tooth: iso, label: labelOf(iso), name: "", instead: null, stands: false };

@@ -25,6 +25,14 @@ export function announce(text) {
 }
 
 /**
+ * Names the tab.
+ * @param {string} title
+ */
+export function nameTab(title) {
+  document.title = `${title} · sheetmark`;
+}
+
+/**
  * Draws a part again. The focus stays at its place in the part, or goes to the last control.
  * @param {Element} part
  * @param {() => void} draw

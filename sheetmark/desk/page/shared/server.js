@@ -97,3 +97,13 @@ async function problemsOf(answer) {
 export async function fetchJson(path, options) {
   return (await send(path, options)).json();
 }
+
+/**
+ * The name that the desk gives to a file.
+ * @param {Response} answer
+ * @returns {string}
+ */
+export function nameOf(answer) {
+  const disposition = answer.headers.get("Content-Disposition") ?? "";
+  return /filename="([^"]+)"/.exec(disposition)?.[1] ?? "sheetmark";
+}

@@ -41,10 +41,12 @@
  * @property {Array<string>} shifts
  * @property {Array<Named>} archs
  * @property {Array<Named>} sheets
+ * @property {Array<string>} notations
  * @property {Array<string>} materials
  * @property {Array<string>} rows
  * @property {Array<string>} holds
  * @property {string} sheet_in_use
+ * @property {string} notation_in_use
  * @property {string} material_in_use
  * @property {string} shift_in_use
  * @property {string} row_in_use
@@ -53,6 +55,7 @@
  * @property {number} age_most
  * @property {number} more_most
  * @property {number} reference_most
+ * @property {number} copies_most
  */
 
 /**
@@ -354,10 +357,12 @@
 
 /**
  * @typedef {object} Shown
+ * @property {string} notation
  * @property {Chart} chart
  * @property {Array<Different>} different
  * @property {Array<Named>} undrawn
  * @property {Sheet | null} sheet
+ * @property {Array<Suggestion>} suggestions
  * @property {Array<string>} problems
  */
 
@@ -366,6 +371,13 @@
  * @property {string} text
  * @property {string} question
  * @property {Settings} settings
+ */
+
+/**
+ * @typedef {object} Suggestion
+ * @property {string} text
+ * @property {string} name
+ * @property {string} value
  */
 
 /**
