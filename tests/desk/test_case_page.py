@@ -282,8 +282,8 @@ def test_a_narrow_and_a_wide_screen(page: Page, desk: Running) -> None:
 
 @pytest.mark.parametrize(
     "media",
-    [{}, {"forced_colors": "active"}, {"contrast": "more"}],
-    ids=["usual", "forced", "more"],
+    [{}, {"color_scheme": "dark"}, {"forced_colors": "active"}, {"contrast": "more"}],
+    ids=["usual", "dark", "forced", "more"],
 )
 def test_axe_finds_nothing_on_a_case(
     page: Page, desk: Running, axe: Callable[[Page], None], media: dict[str, Any]

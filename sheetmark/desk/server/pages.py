@@ -15,7 +15,15 @@ from sheetmark.typesetting.lettering import font_file
 
 router = APIRouter(include_in_schema=False)
 
-_TYPES = {"js": "text/javascript", "css": "text/css", "html": "text/html", "ttf": "font/ttf"}
+_TYPES = {
+    "js": "text/javascript",
+    "css": "text/css",
+    "html": "text/html",
+    "ttf": "font/ttf",
+    "svg": "image/svg+xml",
+    "png": "image/png",
+    "webmanifest": "application/manifest+json",
+}
 _INDEX = "index.html"
 
 
@@ -28,7 +36,7 @@ def index(desk: DeskOf) -> Response:
 
 @router.get("/page/{name:path}")
 def asset(name: str) -> Response:
-    """Scripts, styles and fonts."""
+    """Scripts, styles, fonts and icons."""
     content = page_files().get(name)
     if content is None or _ending(name) == "html":
         raise HTTPException(404, "there is no such file")

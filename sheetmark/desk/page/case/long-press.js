@@ -19,7 +19,7 @@ export class LongPress {
     this.#held = held;
   }
 
-  /** @param {HTMLElement | SVGElement} node */
+  /** @param {SVGElement} node */
   watch(node) {
     node.addEventListener("pointerdown", (event) => this.#begin(event));
     node.addEventListener("pointermove", (event) => this.#move(event));

@@ -11,7 +11,7 @@ import { labelOf, state } from "./state.js";
 /** @import { Sheet, Suggestion } from "../shared/types.js" */
 /** @import { PrintRow } from "./printing.js" */
 
-const SIGNS = "□ takes the clamp, ◇ to treat, ○ comes through. Dots: upper edge, to the nose.";
+const SIGNS = "□ takes the clamp, ◇ to treat, ○ comes through. Dots: to the nose.";
 const WHY_MOVED =
   "Dashed: the sheet placed otherwise. Its middle goes towards the teeth, so that it reaches " +
   "the frame on their side; the upper lip stays covered, the nostrils free.";

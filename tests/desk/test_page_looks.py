@@ -1,0 +1,51 @@
+"""The page as a whole: light and dark, its icons, its manifest."""
+
+from __future__ import annotations
+
+import json
+import struct
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pytest
+from starlette.testclient import TestClient
+
+from tests.helpers.case_view import open_case
+from tests.helpers.running_desk import Running
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+MANIFEST = "/page/icons/manifest.webmanifest"
+
+
+def test_dark_is_as_the_system_wishes(page: Page, desk: Running) -> None:
+    open_case(page, desk)
+    ground = "getComputedStyle(document.documentElement).backgroundColor"
+    assert page.evaluate(ground) == "rgb(255, 255, 255)"
+    page.emulate_media(color_scheme="dark")
+    assert page.evaluate(ground) == "rgb(18, 24, 26)"
+
+
+@pytest.mark.parametrize("view", ["day", "arch", "settings"])
+def test_axe_finds_nothing_in_the_dark(
+    page: Page, desk: Running, axe: Callable[[Page], None], view: str
+) -> None:
+    page.emulate_media(color_scheme="dark")
+    page.goto(f"{desk.url}#/{view}")
+    page.wait_for_selector("main h1")
+    axe(page)
+
+
+def test_the_manifest_names_icons_of_their_stated_sizes(client: TestClient) -> None:
+    assert f'href="{MANIFEST}"' in client.get("/").text
+    answer = client.get(MANIFEST)
+    assert answer.headers["content-type"] == "application/manifest+json"
+    icons = json.loads(answer.text)["icons"]
+    assert [icon["sizes"] for icon in icons] == ["any", "192x192", "512x512"]
+    for icon in icons:
+        found = client.get(f"/page/icons/{icon['src']}")
+        assert found.headers["content-type"] == icon["type"]
+        if icon["sizes"] != "any":
+            width, height = struct.unpack(">II", found.content[16:24])
+            assert f"{width}x{height}" == icon["sizes"]
