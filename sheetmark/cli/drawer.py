@@ -63,7 +63,8 @@ def command(
     names = list(dict.fromkeys(choices["arch"])) or [DEFAULT_MODEL]
     models = [load_model(name) for name in names]
     from sheetmark.documents.correction import corrected
-    from sheetmark.documents.sets.drawer import USUAL, drawer
+    from sheetmark.documents.sets.drawer import drawer
+    from sheetmark.documents.sets.situations import USUAL
     from sheetmark.render.pdf import render_pdf
 
     procedures = [read_procedure(name) for name in dict.fromkeys(choices["for"])]

@@ -13,6 +13,7 @@ from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import CASE, Force, TeethArgument, takes
 from sheetmark.cli.report import print_findings
 from sheetmark.cli.talk import detail, note, table
+from sheetmark.documents.case.order import slits
 from sheetmark.documents.case.stencil import PEN_MM
 from sheetmark.jobs.choices import (
     arch_name,
@@ -104,6 +105,8 @@ def _report(plan: Plan) -> None:
         )
     if set(plan.isolation.treated) & set(plan.isolation.anchors):
         table("* also the tooth to treat")
+    for words in slits(plan):
+        table(f"slit {words}: punch its holes, then cut from end to end")
     for anchor in plan.clamps:
         best = anchor.choices[0] if anchor.choices else None
         clamp = "none of the tray fits"

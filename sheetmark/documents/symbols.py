@@ -8,6 +8,8 @@ from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import Line, Mark, Polygon, Ring
 
 LINE_MM = 0.5
+# A diamond's half diagonal, in ring radii.
+_TREATED = 1.1
 _BRACKET_GAP = 0.16  # of the font size
 _BRACKET_LINE = 0.07
 
@@ -17,12 +19,13 @@ def role_symbol(
 ) -> tuple[Mark, ...]:
     """A square for an anchor, a diamond for a tooth to treat, both for both, else a ring.
 
-    `unit` is the ring's radius in mm.
+    Both together are two equal squares, one turned: a star with eight points. `unit` is the
+    ring's radius in mm.
     """
     x, y = centre
     marks: list[Mark] = []
     if anchor:
-        a = unit * (1.1 if treated else 1.0)
+        a = unit
         corners = (
             PagePoint(x - a, y - a),
             PagePoint(x + a, y - a),
@@ -31,7 +34,7 @@ def role_symbol(
         )
         marks.append(Polygon(corners, LINE_MM, f"anchor-{name}"))
     if treated:
-        a = unit * 1.1
+        a = unit * (2**0.5 if anchor else _TREATED)
         tips = (PagePoint(x, y - a), PagePoint(x + a, y), PagePoint(x, y + a), PagePoint(x - a, y))
         marks.append(Polygon(tips, LINE_MM, f"treated-{name}"))
     if not marks:
@@ -42,13 +45,13 @@ def role_symbol(
 def symbol_reach(unit: float, *, anchor: bool, treated: bool) -> float:
     """Radius in mm of a circle that holds the symbol and its line."""
     if anchor:
-        return unit * (1.1 if treated else 1.0) * 2**0.5 + LINE_MM / 2
-    return unit * (1.1 if treated else 1.0) + LINE_MM / 2
+        return unit * 2**0.5 + LINE_MM / 2
+    return unit * (_TREATED if treated else 1.0) + LINE_MM / 2
 
 
-def least_unit(clear: float, *, treated: bool) -> float:
+def least_unit(clear: float, *, anchor: bool, treated: bool) -> float:
     """The smallest ring radius whose symbol's lines run `clear` mm or more from its centre."""
-    return clear * 2**0.5 / 1.1 if treated else clear
+    return clear * 2**0.5 / _TREATED if treated and not anchor else clear
 
 
 def tooth_label_size(tooth: Tooth, notation: Notation, size: float) -> Size:

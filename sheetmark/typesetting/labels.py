@@ -12,6 +12,9 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.frames import Direction, PagePoint, Size
 
 CLEARANCE_MM = 0.6
+# A leader keeps this off what it joins and what it passes.
+_LEADER_OFF_MM = 0.4
+_LEADER_LEAST_MM = 0.8
 _STEP_MM = 0.4
 _STEPS = 50
 _GRID_MM = 2
@@ -34,6 +37,14 @@ class Box:
         dx = max(abs(point[0] - self.centre[0]) - self.width / 2, 0.0)
         dy = max(abs(point[1] - self.centre[1]) - self.height / 2, 0.0)
         return dx * dx + dy * dy < distance * distance
+
+    def nearest(self, point: PagePoint) -> PagePoint:
+        """The point of the box that is nearest to a point outside."""
+        w, h = self.width / 2, self.height / 2
+        return PagePoint(
+            min(max(point.x, self.centre.x - w), self.centre.x + w),
+            min(max(point.y, self.centre.y - h), self.centre.y + h),
+        )
 
     def holds(self, other: Box, distance: float) -> bool:
         """Whether the other box lies inside, `distance` mm off the edges or further."""
@@ -85,6 +96,34 @@ class Taken:
             dist(p, middle) < radius + CLEARANCE_MM for middle, radius in self.discs for p in points
         )
 
+    def leader(self, around: PagePoint, reach: float, box: Box) -> tuple[PagePoint, ...] | None:
+        """The ends of a line to a box from `reach` mm off a point; none for a box close by.
+
+        None where the line would meet another box or disc.
+        """
+        end = box.nearest(around)
+        length = dist(around, end)
+        first, last = reach + _LEADER_OFF_MM, length - _LEADER_OFF_MM
+        if last - first < _LEADER_LEAST_MM:
+            return ()
+
+        def along(at: float) -> PagePoint:
+            share = at / length
+            return PagePoint(
+                around.x + share * (end.x - around.x), around.y + share * (end.y - around.y)
+            )
+
+        others = [other for other in self.boxes if other != box]
+        discs = [disc for disc in self.discs if dist(disc[0], around) > reach]
+        steps = max(1, round((last - first) / _LEADER_OFF_MM))
+        for i in range(steps + 1):
+            point = along(first + (last - first) * i / steps)
+            if any(other.near(point, _LEADER_OFF_MM) for other in others) or any(
+                dist(point, middle) < radius + _LEADER_OFF_MM for middle, radius in discs
+            ):
+                return None
+        return along(first), along(last)
+
     def clear(self, box: Box) -> bool:
         """Whether the box lies on the sheet and keeps CLEARANCE_MM from everything so far."""
         return (
@@ -106,11 +145,14 @@ def find_room(
     start: float,
     size: Size,
     rivals: Sequence[PagePoint] = (),
+    *,
+    leader: bool = False,
 ) -> Box:
     """The nearest clear box from `start` mm outwards along a unit direction; it is then taken.
 
     The box's near side is meant by `start`. Its middle stays nearer to its own hole than to any
-    of the rivals. Where all is taken nearby, any clear place on the sheet will do.
+    of the rivals. Where all is taken nearby, any clear place on the sheet will do. With `leader`
+    a place that a line from `around` reaches is taken before all others.
     Raises InputError where there is none.
     """
     width, height = size
@@ -122,11 +164,16 @@ def find_room(
             reach = start + CLEARANCE_MM + step * _STEP_MM + half
             yield PagePoint(around.x + dx * reach, around.y + dy * reach)
 
-    for centre in chain(nearby(), _anywhere(taken.sheet, around)):
-        box, own = Box(centre, width, height), dist(centre, around)
-        if all(own < dist(centre, rival) for rival in rivals) and taken.clear(box):
-            taken.boxes.append(box)
-            return box
+    for reached in (True, False) if leader else (False,):
+        for centre in chain(nearby(), _anywhere(taken.sheet, around)):
+            box, own = Box(centre, width, height), dist(centre, around)
+            if (
+                all(own < dist(centre, rival) for rival in rivals)
+                and taken.clear(box)
+                and (not reached or taken.leader(around, start, box) is not None)
+            ):
+                taken.boxes.append(box)
+                return box
     raise InputError(
         f"sheet {taken.sheet.width:g} x {taken.sheet.height:g} mm: no room left on it for the "
         f"words about the teeth; take a larger sheet, or say less of the teeth"

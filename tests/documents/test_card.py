@@ -247,9 +247,10 @@ def test_what_the_overlay_has_no_room_for_goes_on_behind_it(kind: str, paper: Pa
         "Inside it: punch hole.",
         "R, L: the patient's right and left.",
         "Sheet 152 x 152 mm, latex",
-        "Punch 0.5 1 1.5 2 2.5 2.6 mm",
-        f"Arch {plan.arch.model}, {plan.arch.jaw} jaw",
-        "Spacing: as the teeth stand (ease 0 mm)",
+        "Punch 0.5, 1, 1.5, 2, 2.5, 2.6 mm",
+        f"Arch {plan.arch.model}{' (for ages 8 to 9)' * (plan.case.age is not None)}, "
+        f"{plan.arch.jaw} jaw",
+        "Spacing: as the teeth stand",
         *(finding.line for finding in plan.findings),
     ):
         assert squeezed(words) in "".join(pages)

@@ -290,8 +290,8 @@ def test_every_number_for_people_takes_the_comma() -> None:
     text = comma_texts(pages)
     for expected in (
         "over the preferred 3,70 (nitrile breaks at 6,16",
-        "Punch 0,5 1 1,5 2 2,5 2,6 mm",
-        "plus 0,25 mm ease",
+        "Punch 0,5; 1; 1,5; 2; 2,5; 2,6 mm",
+        "each distance 0,25 mm longer",
         "medium 0,2 mm",
         "version 1.5",  # the clinic's own words stay
     ):
@@ -302,7 +302,7 @@ def test_every_number_for_people_takes_the_comma() -> None:
     assert "Printer desk: x 1,0000, y 1,0000" in whole
     assert "--ease 0.25" in whole
     point = first_page(replace(plan, practice=replace(practice, numbers="point"))).text
-    assert "Punch 0.5 1 1.5 2 2.5 2.6 mm" in point
+    assert "Punch 0.5, 1, 1.5, 2, 2.5, 2.6 mm" in point
     assert "Printer desk: x 1.0000, y 1.0000" in point
 
 

@@ -162,7 +162,11 @@ def test_facts_that_do_not_fit_go_to_the_next_page() -> None:
     tall = Practice(paper="letter", sheet=Sheet(150.0, 160.5), ease_mm=0.5)
     pages = texts(sample("11", tall, reference=5 * "12 letters: "))
     assert len(pages) > 1
-    for fact in ("Punch 0.5 1 1.5 2 2.5 2.6 mm", "Arch adult-mean, upper jaw", "plus 0.5 mm ease"):
+    for fact in (
+        "Punch 0.5, 1, 1.5, 2, 2.5, 2.6 mm",
+        "Arch adult-mean, upper jaw",
+        "each distance 0.5 mm longer",
+    ):
         assert sum(text.count(fact) for text in pages) == 1, fact
 
 

@@ -8,7 +8,13 @@ from math import ceil
 
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.frames import PagePoint
-from sheetmark.documents.case.order import PunchTurn, clamps_in_turn, gum_line, punching_order
+from sheetmark.documents.case.order import (
+    PunchTurn,
+    clamps_in_turn,
+    gum_line,
+    punching_order,
+    slits,
+)
 from sheetmark.documents.case.steps.before import before
 from sheetmark.documents.case.steps.fetch import fetch
 from sheetmark.documents.case.steps.place import place
@@ -161,6 +167,7 @@ def _get(plan: Plan, before_mm: float = _HEAD_BEFORE_MM) -> tuple[Block, ...]:
         *_numbered(prepare_sheet(plan)),
         PunchHead(),
         *rows,
+        *(SlitRow(words) for words in slits(plan)),
     )
 
 
@@ -308,6 +315,32 @@ class PunchRow:
 
     def _in_a_line(self, width: float) -> int:
         return int((width - _POSITION_MM - _DIAMETER_MM) / _TOOTH_STEP_MM)
+
+
+@dataclass(frozen=True, slots=True)
+class SlitRow:
+    """A slit: below the holes, since they are punched before it is cut."""
+
+    words: str
+    after_mm: float = 0.0
+    with_next: bool = False
+
+    def height(self, width: float) -> float:  # noqa: ARG002  one line at any width
+        """Height in mm, the same at any width."""
+        return _ROW_MM
+
+    def marks(self, column: Column) -> list[Mark]:
+        """The row at the top of the column, page frame."""
+        middle = column.top - _ROW_MM / 2
+        head = PagePoint(column.left + _POSITION_MM / 2, middle)
+        at = PagePoint(
+            column.left + _POSITION_MM + _DIAMETER_MM, middle - CAP_HEIGHT * _TOOTH_MM / 2
+        )
+        return [
+            cell("Slit", head, BODY_MM, bold=True),
+            lettered(at, self.words, _TOOTH_MM, "table-slit", bold=True),
+            _rule(column, column.top - _ROW_MM),
+        ]
 
 
 def _rule(column: Column, y: float) -> Line:

@@ -46,6 +46,14 @@ def strip_count(plan: Plan) -> int:
     return sum(pair not in joined for pair in pairwise(row))
 
 
+def slits(plan: Plan) -> tuple[str, ...]:
+    """The two ends of each slit, such as `17-16`."""
+    return tuple(
+        f"{plan.case.write([slot.teeth[0]])}-{plan.case.write([slot.teeth[-1]])}"
+        for slot in plan.slots
+    )
+
+
 def clamps_in_turn(plan: Plan) -> tuple[AnchorClamps, ...]:
     """The anchors' clamps in the order in which they go on."""
     return tuple(sorted(plan.clamps, key=lambda anchor: anchor.turn))

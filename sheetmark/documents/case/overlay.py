@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from sheetmark.anatomy.arch_model import model_names
+from sheetmark.anatomy.arch_model import load_model, model_names
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
 from sheetmark.documents.case.card import card_below, card_pages
-from sheetmark.documents.case.order import clamps_in_turn, gum_line
+from sheetmark.documents.case.order import clamps_in_turn, gum_line, slits
 from sheetmark.documents.case.sheet import draw_sheet
 from sheetmark.documents.parts import (
     GAP_MM,
@@ -33,8 +33,28 @@ from sheetmark.typesetting.paragraphs import BODY_MM, Column, Paragraph, set_blo
 BAR_MM = 100.0
 _TABLE_HEAD_MM = 27.0
 _TABLE_COLUMN_MM = 14.0
+_TABLE_ROWS = (("Tooth", 6.4), ("Role", 6.4), ("Punch hole", 5.6), ("Diameter mm", 5.0))
+_SLIT_WORD = "slit"
+_SLIT_WORD_MM = 2.8
+_SLIT_LINE_MM = 0.5
+_SLIT_GAP_MM = 0.4
+_SLIT_SHARE = 0.29  # of a column, from the middle between two; the figures stand beyond it
 # Below the table: the legend, or the line that points to the next page.
 _LEAST_MM = 6.0
+
+# Anchor and treated, in the order of the legend.
+_ROLES = {
+    (True, False): "anchor",
+    (True, True): "treat, and anchor",
+    (False, True): "treat",
+    (False, False): "exposed",
+}
+_LEGEND_SYMBOL_MM = 3.1
+_LEGEND_LABEL_MM = 6.8
+_LEGEND_GAP_MM = 5.0
+_LEGEND_LINE_MM = 6.4
+# An arch with this last age is that of all adults.
+_OLDEST = 120
 
 _LAY = {
     True: "Sheet on top, dull side up, edges on the outline. Mark",
@@ -70,7 +90,7 @@ def overlay(plan: Plan, *, card: bool = True) -> Document:
     left, right = column.below(y).halves(GAP_MM)
     if _table_width(plan, column) <= left.width:
         right = right.below(table_top)
-    key, y = legend(left, held_by=_held_by(plan))
+    key, y = legend(plan, left)
     fact_marks, left_y, facts_over = set_blocks(facts(plan), left.below(y))
     found = findings(plan)
     noted, right_y, left_over = notes((*found, *facts_over), right)
@@ -125,6 +145,7 @@ def sheet_bottom(plan: Plan) -> float:
 
 def hole_table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
     """Tooth, role, punch position and diameter: a column for each hole, in the picture's order.
+    Between the diameters of holes that are cut into one stands the word slit.
 
     Returns the marks, and the y in mm below them, page frame.
     """
@@ -133,7 +154,7 @@ def hole_table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
     step = (end - left - _TABLE_HEAD_MM) / len(plan.holes)
     marks: list[Mark] = [Line(PagePoint(left, top), PagePoint(end, top), 0.25, "table")]
     y = top
-    for head, height in (("Tooth", 6.4), ("Role", 6.4), ("Punch hole", 5.6), ("Diameter mm", 5.0)):
+    for head, height in _TABLE_ROWS:
         middle = y - height / 2
         marks.append(
             lettered(
@@ -161,7 +182,25 @@ def hole_table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
                     marks.append(cell(diameter, centre, BODY_MM))
         y -= height
         marks.append(Line(PagePoint(left, y), PagePoint(end, y), 0.25, "table"))
+    marks += _slits(plan, PagePoint(left + _TABLE_HEAD_MM, y + _TABLE_ROWS[-1][1] / 2), step)
     return marks, y - 3.0
+
+
+def _slits(plan: Plan, start: PagePoint, step: float) -> list[Mark]:
+    """The word slit, with a line at each side, between the figures of holes that are cut into
+    one; `start` is the left end of the row's middle."""
+    row = [planned.tooth for planned in plan.holes]
+    room = text_width(_SLIT_WORD, _SLIT_WORD_MM) / 2 + _SLIT_GAP_MM
+    marks: list[Mark] = []
+    for first in (tooth for slot in plan.slots for tooth in slot.teeth[:-1]):
+        middle = PagePoint(start.x + (row.index(first) + 1) * step, start.y)
+        marks.append(cell(_SLIT_WORD, middle, _SLIT_WORD_MM))
+        for side in (-1, 1):
+            near, far = (
+                PagePoint(middle.x + side * off, middle.y) for off in (room, _SLIT_SHARE * step)
+            )
+            marks.append(Line(near, far, _SLIT_LINE_MM, "table-slit"))
+    return marks
 
 
 def _table_width(plan: Plan, column: Column) -> float:
@@ -172,28 +211,29 @@ def facts(plan: Plan) -> list[Paragraph]:
     """How the picture is read, and what sheet, punch and arch it was made for."""
     case, practice = plan.case, plan.practice
     return [
-        *_clamps(plan),
+        *_to_do(plan),
         *_check_each_hole(plan),
         Paragraph(f"Outside the arch: tooth ({_NOTATIONS[case.notation]}). Inside it: punch hole."),
         Paragraph("R, L: the patient's right and left.", after_mm=2.0),
         *([Paragraph(f"Missing {case.write(case.missing)}")] if case.missing else []),
         Paragraph(practice.numerals(f"Sheet {practice.stock_sheet.name}")),
         Paragraph(practice.numerals(f"Punch {_diameters(practice)} mm")),
-        Paragraph(f"Arch {plan.arch_words}, {plan.arch.jaw} jaw"),
+        Paragraph(f"Arch {plan.arch_words}{_ages(plan)}, {plan.arch.jaw} jaw"),
         *_accuracy(plan),
         Paragraph(practice.numerals(_spacing(practice.ease_mm))),
         *_middle(plan),
     ]
 
 
-def _clamps(plan: Plan) -> list[Paragraph]:
-    """Each clamp by the clinic's own label, so that this page alone can be used."""
+def _to_do(plan: Plan) -> list[Paragraph]:
+    """Each clamp by the clinic's own label, and each slit: this page alone can be used."""
     lines = [
         f"Clamp for {plan.case.write([anchor.tooth])}: "
         f"{anchor.first.label if anchor.first else 'none of the tray fits'}"
         for anchor in clamps_in_turn(plan)
     ]
     lines += [gum_line(lesions, plan) for lesions in together(plan.retractors)]
+    lines += [f"Slit {words}: punch its holes, then cut from end to end." for words in slits(plan)]
     return [Paragraph(line, bold=True) for line in lines]
 
 
@@ -221,12 +261,23 @@ def _row_on_average_arch(plan: Plan) -> RowKind | None:
     return kind_of_row(plan.isolation.row) if plan.arch.model in model_names() else None
 
 
+def _ages(plan: Plan) -> str:
+    """The ages that the arch stands for, where it was taken for a child's age."""
+    name = plan.arch.model
+    ages = load_model(name).ages if plan.case.age is not None and name in model_names() else None
+    if ages is None or ages[1] >= _OLDEST:
+        return ""
+    return f" (for ages {ages[0]} to {ages[1]})"
+
+
 def _diameters(practice: Practice) -> str:
     """The punch's holes, with their labels where these are not just 1, 2, 3 and so on."""
     punch = practice.punch
     labels = [f"{label}: " for label in punch.labels] or [""] * len(punch.diameters_mm)
     holes = zip(labels, punch.diameters_mm, strict=True)
-    return (", " if punch.labels else " ").join(f"{label}{d:g}" for label, d in holes)
+    # A comma inside the numbers cannot also stand between them.
+    between = "; " if practice.numbers == "comma" else ", "
+    return between.join(f"{label}{d:g}" for label, d in holes)
 
 
 def _middle(plan: Plan) -> list[Paragraph]:
@@ -242,8 +293,8 @@ def _middle(plan: Plan) -> list[Paragraph]:
 
 def _spacing(ease_mm: float) -> str:
     if ease_mm:
-        return f"Spacing: as the teeth stand, plus {ease_mm:g} mm ease"
-    return "Spacing: as the teeth stand (ease 0 mm)"
+        return f"Spacing: as the teeth stand, each distance {ease_mm:g} mm longer"
+    return "Spacing: as the teeth stand"
 
 
 def _held_by(plan: Plan) -> str:
@@ -253,27 +304,25 @@ def _held_by(plan: Plan) -> str:
     return " or ".join(holds)
 
 
-def legend(
-    column: Column, *, treated: bool = True, held_by: str = "clamp"
-) -> tuple[list[Mark], float]:
-    """What the shapes round the holes mean; `treated` includes that of a tooth to treat.
+def legend(plan: Plan, column: Column) -> tuple[list[Mark], float]:
+    """What the shapes round the plan's holes mean, and what holds the sheet at its anchors.
 
-    `held_by` is what holds the sheet at the anchors.
     Returns the marks, and the y in mm below them, page frame.
     """
     marks: list[Mark] = []
     x, y = column.left, column.top - 2.5
-    rows = [(f"anchor: {held_by}", True, False), ("treat", False, True), ("exposed", False, False)]
-    for label, anchor, treat in rows:
-        if treat and not treated:
+    shown = {(planned.role == "anchor", planned.treated) for planned in plan.holes}
+    for (anchor, treated), label in _ROLES.items():
+        if (anchor, treated) not in shown:
             continue
-        marks += role_symbol(
-            PagePoint(x + 2.5, y), 1.9, anchor=anchor, treated=treat, name="legend"
-        )
-        marks.append(Disc(PagePoint(x + 2.5, y), 1.0, "legend"))
-        letters = lettered(
-            PagePoint(x + 6.2, y - CAP_HEIGHT * BODY_MM / 2), label, BODY_MM, "legend"
-        )
-        marks.append(letters)
-        x += 6.2 + letters.width + 5.0
+        text = f"{label}: {_held_by(plan)}" if anchor else label
+        width = _LEGEND_LABEL_MM + text_width(text, BODY_MM)
+        if x > column.left and x + width > column.left + column.width:
+            x, y = column.left, y - _LEGEND_LINE_MM
+        at = PagePoint(x + _LEGEND_SYMBOL_MM, y)
+        marks += role_symbol(at, 1.9, anchor=anchor, treated=treated, name="legend")
+        marks.append(Disc(at, 1.0, "legend"))
+        start = PagePoint(x + _LEGEND_LABEL_MM, y - CAP_HEIGHT * BODY_MM / 2)
+        marks.append(lettered(start, text, BODY_MM, "legend"))
+        x += width + _LEGEND_GAP_MM
     return marks, y - 3.2

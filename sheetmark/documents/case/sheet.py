@@ -23,7 +23,7 @@ from sheetmark.documents.symbols import (
     tooth_label_size,
 )
 from sheetmark.plan.holes import PlannedHole
-from sheetmark.plan.plan import Plan
+from sheetmark.plan.plan import Plan, PlannedState
 from sheetmark.typesetting.dashes import dashed
 from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import (
@@ -52,6 +52,8 @@ ALSO_GAP_MM = 0.7
 TOLERANCE_LINE_MM = 0.25
 STATE_SIZE_MM = 3.0
 STATE_WIDTH_MM = 48.0
+LEADER_MM = 0.2
+_PLACE_MM = 1.0  # round the place of a tooth without a hole
 RING_RADIUS_MM = 2.2
 # Neighbouring rings stay apart where teeth are narrow.
 RING_SHARE_OF_PITCH = 0.35
@@ -106,7 +108,8 @@ def ring_unit(plan: Plan, hole: PlannedHole) -> float:
     pitches = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(centres)]
     unit = min([RING_RADIUS_MM, *(RING_SHARE_OF_PITCH * pitch for pitch in pitches)])
     clear = hole.hole.diameter_mm / 2 + RING_OFF_DISC_MM
-    return max(unit, least_unit(clear, treated=hole.treated))
+    anchor = hole.role == "anchor"
+    return max(unit, least_unit(clear, anchor=anchor, treated=hole.treated))
 
 
 def _frame(plan: Plan, taken: Taken) -> list[Mark]:
@@ -311,7 +314,7 @@ def _tooth_names(
 
 
 def _remarks(plan: Plan, taken: Taken) -> list[Mark]:
-    """What is different about a tooth, written near the tooth, with its number."""
+    """What is different about a tooth, with its number, and a line from there to the tooth."""
     marks: list[Mark] = []
     for state in plan.states:
         remark = plan.practice.numerals(", ".join(state_terms(state.state)))
@@ -319,10 +322,25 @@ def _remarks(plan: Plan, taken: Taken) -> list[Mark]:
         lines, step = wrapped(text, STATE_SIZE_MM, STATE_WIDTH_MM), LEADING * STATE_SIZE_MM
         width = max(text_width(line, STATE_SIZE_MM) for line in lines)
         size = Size(width, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step)
-        room = find_room(taken, plan.to_page(state.centre_mm), state.facial, 1.0, size)
+        at, reach = _of_tooth(plan, state)
+        room = find_room(taken, at, state.facial, reach, size, leader=True)
+        for start, end in pairwise(taken.leader(at, reach, room) or ()):
+            marks.append(Line(start, end, LEADER_MM, f"state-{state.state.tooth.iso}-leader"))
+            taken.add_line(start, end, LEADER_MM)
         x, y = room.centre[0], room.centre[1] + size[1] / 2 - ASCENT * STATE_SIZE_MM
         for number, line in enumerate(lines):
             at = PagePoint(x, y - number * step)
             name = f"state-{state.state.tooth.iso}"
             marks.append(lettered(at, line, STATE_SIZE_MM, name, "middle"))
     return marks
+
+
+def _of_tooth(plan: Plan, state: PlannedState) -> tuple[PagePoint, float]:
+    """Where a remark's line ends: the tooth's hole and how far its shape reaches, mm, or its
+    place."""
+    for planned in plan.holes:
+        if planned.tooth == state.state.tooth:
+            unit, anchor = ring_unit(plan, planned), planned.role == "anchor"
+            reach = symbol_reach(unit, anchor=anchor, treated=planned.treated)
+            return plan.to_page(planned.centre_mm), reach
+    return plan.to_page(state.centre_mm), _PLACE_MM

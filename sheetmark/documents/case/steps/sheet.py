@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sheetmark.documents.case.order import slits
 from sheetmark.documents.case.steps.step import Step
 from sheetmark.plan.plan import Plan
 
@@ -46,8 +47,7 @@ def _slits(plan: Plan) -> list[Step]:
     return [
         Step(
             "slit",
-            f"Slit {plan.case.write([slot.teeth[0]])}-{plan.case.write([slot.teeth[-1]])}: "
-            f"both end holes first, then cut from one to the other.",
+            f"Slit {words}: both end holes first, then cut from one to the other.",
         )
-        for slot in plan.slots
+        for words in slits(plan)
     ]
