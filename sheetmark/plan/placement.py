@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import hypot, inf
 
 from sheetmark.anatomy.jaw import Arch, Place
-from sheetmark.anatomy.teeth import Jaw
+from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.base.frames import MouthPoint, Range, SheetPoint, mouth_to_sheet
@@ -105,7 +105,7 @@ def place_holes(row: Sequence[Seat], practice: Practice) -> tuple[MouthPoint, ..
 def place_sheet(
     row: Sequence[Seat],
     holes_mm: Sequence[MouthPoint],
-    jaw: Jaw,
+    treated: Sequence[Tooth],
     upper_incisal_y_mm: float,
     face: FaceLimits,
     practice: Practice,
@@ -113,6 +113,7 @@ def place_sheet(
 ) -> Placement:
     """The sheet's centre for holes in the mouth frame, and the findings about its margins.
 
+    `treated` are the teeth of the row that are treated: their side is where the middle goes.
     `upper_incisal_y_mm` is the y of the upper incisal line, mouth frame, from which `face` counts.
     `given_mm` takes the place of the rule. Raises InputError when a hole would stand closer to
     an edge than the refused limit.
@@ -124,7 +125,7 @@ def place_sheet(
     if given_mm is not None:
         shift = given_mm
     elif practice.shift:
-        target = _in_quadrant(_target(row, holes_mm, practice.rules.inwards_mm), row, jaw)
+        target = _in_quadrant(_target(row, holes_mm, practice.rules.inwards_mm), treated)
         shift = MouthPoint(_nearest(target[0], within[0]), _nearest(target[1], within[1]))
     moved = tuple(mouth_to_sheet(hole, shift) for hole in holes_mm)
     margins = _margins(moved, sheet)
@@ -243,11 +244,14 @@ def _target(row: Sequence[Seat], holes: Sequence[MouthPoint], inwards: float) ->
     return MouthPoint(x + sign * inwards * normal[0], y + sign * inwards * normal[1])
 
 
-def _in_quadrant(target: MouthPoint, row: Sequence[Seat], jaw: Jaw) -> MouthPoint:
-    """Never over the middle between the jaws, nor over the midline for a row on one side."""
+def _in_quadrant(target: MouthPoint, treated: Sequence[Tooth]) -> MouthPoint:
+    """Never over the middle between the jaws, nor over the midline away from the treated teeth.
+
+    A front row may reach further to the other side: its middle then stays on the midline.
+    """
     x, y = target
-    y = max(y, 0.0) if jaw == "upper" else min(y, 0.0)
-    sides = {seat.place.tooth.side for seat in row}
+    y = max(y, 0.0) if treated[0].jaw == "upper" else min(y, 0.0)
+    sides = {tooth.side for tooth in treated}
     if sides == {"right"}:
         x = min(x, 0.0)
     elif sides == {"left"}:

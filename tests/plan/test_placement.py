@@ -16,9 +16,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sheetmark.anatomy.arch_model import load_model
+from sheetmark.anatomy.arch_model import load_model, model_for_age
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.base.findings import InputError
+from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import plan_json
 from sheetmark.practice.settings import PlacementRules, Sheet
 from tests.helpers.cases import (
@@ -30,6 +31,7 @@ from tests.helpers.cases import (
     finding,
     json_of,
     mirror,
+    plan_of,
     setups,
 )
 
@@ -136,7 +138,7 @@ def expected_shift(plan: dict[str, Any], along: Point, setup: Setup) -> Point:
     points, jaw = list(holes_in_mouth(plan).values()), plan["arch"]["jaw"]
     x, y = target(points, along, jaw)
     y = max(y, 0.0) if jaw == "upper" else min(y, 0.0)  # not into the other jaw's half
-    quadrants = {iso[0] for iso in plan["isolated"]}
+    quadrants = {tooth.iso[0] for tooth in setup.case.treat}
     if quadrants in ({"1"}, {"4"}):
         x = min(x, 0.0)
     elif len(quadrants) == 1:
@@ -329,6 +331,56 @@ def test_a_child_s_face_is_lower() -> None:
     assert child_edge < adult_edge - 3
 
 
+AGES = range(3, 21)
+
+
+def central_incisor(age: int, **fields: Any) -> Plan:
+    iso = "11" if age >= 7 else "51"  # upper central incisors erupt at 7.5 on average
+    model = model_for_age(age).name
+    return plan_of(iso, age=age, model=model, procedure="root-canal", **fields)
+
+
+@pytest.mark.parametrize("age", AGES)
+def test_upper_incisors_lie_under_a_centred_sheet_alike_at_every_age(age: int) -> None:
+    """Their holes about 25 below the upper edge of a 152 sheet (Sturdevant, from memory)."""
+    assert central_incisor(age, shift=False).margins.upper_mm == pytest.approx(25, abs=4)
+
+
+@pytest.mark.parametrize("age", AGES[1:])
+@pytest.mark.parametrize("shift", [True, False])
+def test_no_birthday_moves_the_mouth_under_the_sheet(age: int, shift: bool) -> None:
+    """The mouth hangs on the first molars, so new second molars at 12 do not push it by 14 mm."""
+    before, after = (central_incisor(years, shift=shift) for years in (age - 1, age))
+    assert abs(after.margins.upper_mm - before.margins.upper_mm) < 2
+
+
+@pytest.mark.parametrize(
+    ("treat", "fields"),
+    [
+        ("11", {"procedure": "root-canal", "more": 2}),
+        ("21", {"procedure": "root-canal", "more": 2}),
+        ("11", {"missing": "12,13,14"}),
+        ("41", {"expose": "41-35"}),
+    ],
+)
+def test_a_front_row_that_reaches_further_on_the_other_side_has_its_middle_on_the_midline(
+    treat: str, fields: dict[str, Any]
+) -> None:
+    """The sheet never moves away from the treated tooth."""
+    plan = plan_of(treat, **fields)
+    xs = [hole.centre_mm.x + plan.shift_mm.x for hole in plan.holes]
+    assert (sum(xs) > 0) == (treat[0] in "14"), "most holes are on the other side"
+    assert plan.shift_mm.x == 0
+
+
+@pytest.mark.parametrize("treat", ["16", "14", "26", "37", "44"])
+def test_more_teeth_in_front_never_move_the_middle_over_the_midline(treat: str) -> None:
+    right = treat[0] in "14"
+    xs = [plan_of(treat, more=more).shift_mm.x for more in range(16)]
+    assert all((x < 0) == right for x in xs)
+    assert all(abs(x) > 2 for x in xs)
+
+
 def test_a_sheet_that_ends_too_high_below_the_mouth_says_so() -> None:
     plan = json_of("11", sheet="150x100")
     found = finding(plan, "lower-edge")
@@ -395,10 +447,10 @@ def test_the_middle_lies_in_the_working_quadrant(setup: Setup) -> None:
         assert y >= min(0, high) - ROUNDING  # a child's nostrils may hold a large sheet down
     else:
         assert y <= max(0, low) + ROUNDING  # an adult's upper lip a small one up
-    quadrants = {iso[0] for iso in plan["isolated"]}
-    if quadrants <= {"1", "4"}:
+    treated = {tooth.iso[0] for tooth in setup.case.treat}
+    if treated <= {"1", "4"}:
         assert x <= 0
-    elif quadrants <= {"2", "3"}:
+    elif treated <= {"2", "3"}:
         assert x >= 0
 
 
