@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import ezdxf
 import pytest
+from ezdxf.entities.lwpolyline import LWPolyline
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.jaw import build_arch
@@ -58,8 +59,9 @@ def test_the_plate_has_the_line_too() -> None:
     plan = folded()
     drawing = ezdxf.filemanagement.read(io.StringIO(render_plan(plan, "dxf").decode()))
     lines = [
-        [(round(x, 6), round(y, 6)) for x, y, *_ in shape.get_points()]
+        [(round(x, 6), round(y, 6)) for x, y, *_ in shape]
         for shape in drawing.modelspace().query('LWPOLYLINE[layer=="ENGRAVE"]')
+        if isinstance(shape, LWPolyline)
     ]
     y = round(nostrils_mm(plan), 6)
     assert [(-76.0, y), (76.0, y)] in lines
