@@ -17,6 +17,7 @@ from fastapi import FastAPI
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.guard import Guard
+from sheetmark.desk.server.long_work import LongWork
 from tests.helpers.paths import ROOT
 
 TYPES = ROOT / "sheetmark" / "desk" / "page" / "shared" / "types.js"
@@ -43,8 +44,9 @@ def page_types() -> str:
 def _openapi() -> dict[str, Any]:
     guard = make_app(Desk(Path("none.toml"), "", frozenset()))
     assert isinstance(guard, Guard)
-    assert isinstance(guard.app, FastAPI)
-    return guard.app.openapi()
+    assert isinstance(guard.app, LongWork)
+    assert isinstance(guard.app.app, FastAPI)
+    return guard.app.app.openapi()
 
 
 def _answers(paths: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
