@@ -384,7 +384,7 @@ def test_the_card_speaks_of_the_clinics_own_marks_labels_and_sheet() -> None:
     usual = card_text(Practice())
     assert "Sheet 152 x 152 mm, latex" in usual
     assert "dull side up. Mark the discs, the cross, both dots, dash." in usual
-    assert "Check: both dots up and facing you, nose free." in usual
+    assert "Check: both dots up and facing you, dash at the patient's left, nose free." in usual
     assert "corner" not in usual
     assert " 5 2.5 17 " in usual
     for corner, side in (("upper-left", "left"), ("upper-right", "right")):

@@ -78,7 +78,8 @@ def test_a_usual_case_reads_as_it_should() -> None:
         "Hold the sheet at 14: wedge or strip.",
         "Dry the teeth. Turn the edge inward round each with the flat instrument.",
         "Where the sheet creeps up, tie a floss ligature.",
-        "Saliva ejector in. Check: both dots up and facing you, nose free.",
+        "Saliva ejector in. Check: both dots up and facing you, dash at the patient's left, nose "
+        "free.",
     ]
     assert words(take_off(plan)) == [
         "Rinse, suction. Wedges, strips, ligatures off.",
@@ -381,10 +382,19 @@ def test_an_allergic_patient_has_latex_free_gloves() -> None:
     )
 
 
+def test_the_dash_is_looked_for_on_the_side_where_the_sheet_has_it() -> None:
+    plan = usual()
+    assert plan.side_dash_mm is not None
+    # Sheet frame: x runs to the patient's left.
+    assert all(end.x > 0 for end in plan.side_dash_mm)
+    assert "dash at the patient's left" in words_of(plan, "last-look")
+
+
 def test_a_corner_hole_is_punched_and_looked_for() -> None:
     plan = usual(practice=Practice(marks=OrientationMarks(kind="corner-hole")))
     assert "then the corner hole. Leave the cross." in words_of(plan, "punch")
     assert "corner hole up at the patient's left" in words_of(plan, "last-look")
+    assert "dash" not in words_of(plan, "last-look")
     one = Practice(marks=OrientationMarks(kind="corner-hole"), tray=DEFAULT_TRAY)
     root_canal = usual("36", practice=one, procedure="root-canal")
     assert words_of(root_canal, "punch") == (

@@ -280,7 +280,8 @@ def _last_look(plan: Plan) -> Step:
     """Nostrils free: Black 1908, seen in print. The rest: common practice, no source."""
     marks = plan.practice.marks
     if marks.kind == "two-dots":
-        way_up = "both dots up and facing you"
+        # The dash tells a mirrored sheet, whose holes and dots may look right.
+        way_up = "both dots up and facing you, dash at the patient's left"
     else:
         way_up = f"corner hole up at the patient's {marks.corner.removeprefix('upper-')}"
     return Step("last-look", f"Saliva ejector in. Check: {way_up}, nose free.")
