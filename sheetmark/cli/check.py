@@ -5,16 +5,17 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
-from typer.core import TyperGroup
 
 from sheetmark.base.files import listed, outputs, pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import CASE, Force, TeethArgument, takes
+from sheetmark.cli.progress import working
 from sheetmark.cli.talk import detail, note
+from sheetmark.cli.unnamed import Unnamed
 from sheetmark.jobs.choices import (
     arch_name,
     cases_chosen,
@@ -38,13 +39,10 @@ _TOLERANCE_MM = 2.0
 _PHOTO = "photo"
 
 
-class _PhotoFirst(TyperGroup):
+class _PhotoFirst(Unnamed):
     """`check PHOTO 16` is `check photo PHOTO 16`: what is no command is a photograph."""
 
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        if args and args[0] not in (*self.commands, "-h", "--help"):
-            args = [_PHOTO, *args]
-        return super().parse_args(ctx, args)
+    unnamed = _PHOTO
 
 
 app = typer.Typer(cls=_PhotoFirst, help="What was punched: each hole's error from a photograph.")
@@ -129,7 +127,8 @@ def photo(
 
     check_tolerance(tolerance)
     path = Path(photograph)
-    done = check_photo(read_file(path), path.name, wanted, tolerance)
+    with working("reading the photograph"):
+        done = check_photo(read_file(path), path.name, wanted, tolerance)
     read = [path, *files_read(choices), *([Path(plan)] if plan else [])]
     write_all(
         {out: render_check(done, ending, practice) for out, ending in files.items()},

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import typer
-from typer.core import TyperGroup
 
 from sheetmark.base.files import pdf_path, read_file, write_each
 from sheetmark.base.findings import InputError
@@ -19,6 +18,7 @@ from sheetmark.cli import day_map, day_template
 from sheetmark.cli.options import SETTINGS, Force, takes
 from sheetmark.cli.progress import counted
 from sheetmark.cli.talk import is_verbose, note, table
+from sheetmark.cli.unnamed import Unnamed
 from sheetmark.day.dates import read_date
 from sheetmark.day.headings import HeadingError
 from sheetmark.day.list import MOST_BYTES, read_day
@@ -38,12 +38,10 @@ LONG_LIST = 50
 _LINES_SHOWN = 10
 
 
-class _PlanUnlessNamed(TyperGroup):
-    """A group whose command `plan` is meant where none of the others is named."""
+class _PlanUnlessNamed(Unnamed):
+    """`day LIST` is `day plan LIST`, whose options its own help shows."""
 
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        named = not args or args[0] in (*self.commands, *ctx.help_option_names)
-        return super().parse_args(ctx, args if named else ["plan", *args])
+    unnamed = "plan"
 
     def collect_usage_pieces(self, _ctx: Any) -> list[str]:
         return ["[OPTIONS] LIST | COMMAND [ARGS]..."]

@@ -5,18 +5,18 @@ from __future__ import annotations
 import sys
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from sheetmark.base.choice import pick
-from sheetmark.base.files import read_file, write_all
+from sheetmark.base.files import read_file
 from sheetmark.base.findings import InputError
-from sheetmark.base.user_folder import default_path, make_folder, practice_path
 from sheetmark.case.words import plain
 from sheetmark.cli.options import PRACTICE, takes
+from sheetmark.cli.practice_change import change_practice
 from sheetmark.cli.talk import note
 from sheetmark.day.columns import procedure_in
 from sheetmark.day.headings import column_of
@@ -104,8 +104,6 @@ def _taught(
     practice: Practice, headings: Sequence[ListHeading], words: Sequence[ListWord]
 ) -> Practice:
     """The settings with these in place of what was known of the same heading or word."""
-    from dataclasses import replace
-
     kept = {plain(known.heading): known for known in (*practice.list_headings, *headings)}
     known_words = {plain(known.word): known for known in (*practice.list_words, *words)}
     return replace(
@@ -163,18 +161,8 @@ def _ask_words(found: Table, practice: Practice) -> list[ListWord]:
 
 
 def _store(practice: Practice, named: str | None) -> None:
-    from sheetmark.practice.file.check import read_text
-    from sheetmark.practice.file.edit import store_settings
-    from sheetmark.typesetting.lettering import unwritable
-
-    found = practice_path(named)
-    path = found or default_path()
-    values: dict[str, Any] = {
+    values = {
         "list_headings": [asdict(known) for known in practice.list_headings],
         "list_words": [asdict(known) for known in practice.list_words],
     }
-    text = None if found is None else read_text(path)
-    content = store_settings(text, values, path.name, unwritable).encode()
-    make_folder(path)
-    write_all({path: content}, force=True)  # it was read as a practice file
-    note(f"wrote {path}")
+    note(f"wrote {change_practice(named, values)}")

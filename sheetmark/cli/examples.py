@@ -46,6 +46,10 @@ EXAMPLES: dict[str, tuple[str, str]] = {
         'sheetmark practice init --yes --notation universal --sheet "152 latex" -o practice.toml',
     ),
     "practice show": ("sheetmark practice show", "sheetmark practice show --sheet 127"),
+    "practice tray": (
+        "sheetmark practice tray clamps.csv",
+        "sheetmark practice tray clamps.csv --practice practice.toml",
+    ),
     "practice check": (
         "sheetmark practice check",
         "sheetmark practice check --practice practice.toml",

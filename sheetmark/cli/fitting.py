@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from sheetmark.base.choice import pick
 from sheetmark.base.files import outputs, read_file, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.remark_lines import remarks_counted
+from sheetmark.cli.progress import working
 from sheetmark.cli.report import print_findings
 from sheetmark.cli.talk import note, table
 from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
@@ -59,8 +61,10 @@ def fit_and_write(
     pictures = list(outputs(request.picture, PICTURES, "picture"))
     origin = Origin(load_model(request.base), read_day(request.date), practice.notation)
     name = read_name(request.name or (path.stem if path else _UNNAMED))
-    scans = _scans(request, pictures, origin.notation, meant)
-    fits = _fits(request, scans, origin, meant)
+    with working("finding the teeth of the scan") if request.scan else nullcontext():
+        scans = _scans(request, pictures, origin.notation, meant)
+    with working("fitting the arch"):
+        fits = _fits(request, scans, origin, meant)
     done = ArchFit(name, origin, tuple(fits), _options(request, name).recipe(practice.notation))
     contents = {path: done.file} if path else {}
     if drawn := [picture for picture in pictures if not _of_scan(picture)]:

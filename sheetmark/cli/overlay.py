@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import nullcontext
 from typing import Annotated
 
 import typer
@@ -11,6 +12,7 @@ from sheetmark.anatomy.teeth import write
 from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import CASE, Force, TeethArgument, takes
+from sheetmark.cli.progress import working
 from sheetmark.cli.report import print_findings
 from sheetmark.cli.talk import detail, note, table
 from sheetmark.documents.case.order import slits
@@ -66,10 +68,13 @@ def command(
     files = outputs(output, ENDINGS)
     shift = shift_chosen(choices)
     practice = practice_chosen(choices)
-    plans = [
-        plan_chosen(case, model_chosen(choices, case), practice, shift, arch_name(choices))
-        for case in cases_chosen(teeth, choices, practice)
-    ]
+    # Only these take longer than a second; the others must not wait for a bar to be loaded.
+    slow = shift == "even" or choices["measure"]
+    with working("computing the plan") if slow else nullcontext():
+        plans = [
+            plan_chosen(case, model_chosen(choices, case), practice, shift, arch_name(choices))
+            for case in cases_chosen(teeth, choices, practice)
+        ]
     write_all(
         {
             path: render_plans(plans, ending[1:], card=card, pen_mm=pen, kerf_mm=kerf)

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from sheetmark.anatomy.teeth import NOTATIONS
-from sheetmark.base.choice import pick
 from sheetmark.base.files import outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.one_at_a_time import one_at_a_time
 from sheetmark.base.user_folder import default_path, is_there, make_folder, practice_path
+from sheetmark.cli import practice_tray
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import PRACTICE, SETTINGS, takes
+from sheetmark.cli.practice_questions import QUESTIONS, USUAL_STOCK, Question
 from sheetmark.cli.talk import note
 from sheetmark.plan.choices import settings_with
 from sheetmark.plan.option_records import Choices
@@ -27,100 +27,14 @@ from sheetmark.practice.settings import (
     CORNERS,
     MARKS_KINDS,
     NUMBERS,
-    PAPERS,
-    STANDARD_SHEETS,
     Practice,
-    Punch,
-    StockSheet,
-    read_punch,
 )
-from sheetmark.practice.stock import read_stock, write_stock
 
 app = typer.Typer(help="The clinic's own settings, in one file.")
-
-# Unless the clinic names its own: both usual sizes, the larger first.
-_USUAL_STOCK = tuple(StockSheet(sheet, "latex") for sheet in reversed(STANDARD_SHEETS))
-
-
-@dataclass(frozen=True, slots=True)
-class _Question:
-    """A question: its text, the default answer, how an answer changes the settings, and whether
-    it is put at all."""
-
-    key: str
-    text: str
-    default: Callable[[Practice], str]
-    answer: Callable[[Practice, str], Practice]
-    put: Callable[[Practice], bool] = lambda _: True
-
-
-_QUESTIONS = (
-    _Question(
-        "name",
-        "The clinic's name on pages (may be empty)",
-        lambda practice: practice.name,
-        lambda practice, text: replace(practice, name=text),
-    ),
-    _Question(
-        "notation",
-        f"How teeth are written ({', '.join(NOTATIONS)})",
-        lambda practice: practice.notation,
-        lambda practice, text: replace(practice, notation=pick("notation", text, NOTATIONS)),
-    ),
-    _Question(
-        "numbers",
-        f"Decimal sign in words ({', '.join(NUMBERS)})",
-        lambda practice: practice.numbers,
-        lambda practice, text: replace(practice, numbers=pick("numbers", text, NUMBERS)),
-    ),
-    _Question(
-        "paper",
-        f"Paper ({', '.join(PAPERS)})",
-        lambda practice: practice.paper,
-        lambda practice, text: replace(practice, paper=pick("paper", text, tuple(PAPERS))),
-    ),
-    _Question(
-        "sheets",
-        "Sheets in stock, the usual one first: size, material, thickness; next",
-        lambda practice: write_stock(practice.stock),
-        lambda practice, text: replace(practice, stock=read_stock(text)),
-    ),
-    _Question(
-        "punch",
-        "Hole diameters of the punch in mm, in its order",
-        lambda practice: ",".join(f"{diameter:g}" for diameter in practice.punch.diameters_mm),
-        lambda practice, text: replace(practice, punch=read_punch(text)),
-    ),
-    _Question(
-        "labels",
-        "What stands on the punch beside each",
-        lambda practice: ",".join(
-            practice.punch.label(i + 1) for i in range(len(practice.punch.diameters_mm))
-        ),
-        lambda practice, text: replace(
-            practice,
-            punch=Punch(
-                practice.punch.diameters_mm, tuple(label.strip() for label in text.split(","))
-            ),
-        ),
-    ),
-    _Question(
-        "marks",
-        f"Orientation marks ({', '.join(MARKS_KINDS)})",
-        lambda practice: practice.marks.kind,
-        lambda practice, text: replace(
-            practice, marks=replace(practice.marks, kind=pick("marks", text, MARKS_KINDS))
-        ),
-    ),
-    _Question(
-        "corner",
-        f"The hole's corner, the patient's ({', '.join(CORNERS)})",
-        lambda practice: practice.marks.corner,
-        lambda practice, text: replace(
-            practice, marks=replace(practice.marks, corner=pick("corner", text, CORNERS))
-        ),
-        lambda practice: practice.marks.kind == "corner-hole",
-    ),
+app.command("tray")(practice_tray.command)
+_NEXT = (
+    "next: print the page of sheetmark printer page -o test.pdf at 100 %, measure both bars, and "
+    "store them with sheetmark printer set; spans of clamps with sheetmark practice tray"
 )
 
 
@@ -178,6 +92,10 @@ def init(
             autocompletion=lambda: list(CORNERS),
         ),
     ] = None,
+    clamps: Annotated[
+        str | None,
+        typer.Option(metavar="TEXT", help='The clamps, as in "4 molar winged; 2 front winged".'),
+    ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Ask nothing; take the defaults.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
     *,
@@ -195,14 +113,15 @@ def init(
         "labels": labels,
         "marks": marks,
         "corner": corner,
+        "clamps": clamps,
     }
-    practice = replace(Practice(), stock=_USUAL_STOCK)
+    practice = replace(Practice(), stock=USUAL_STOCK)
     rules = {name: choices[name] for name in ("sizing", "ease", "shifted")}
     practice = settings_with(practice, rules)
     if margin is not None:
         practice = replace(practice, margin_mm=margin)
     ask = _interactive() and not yes
-    for question in _QUESTIONS:
+    for question in QUESTIONS:
         answer = answers[question.key]
         if answer is not None:
             practice = question.answer(practice, answer)
@@ -214,6 +133,7 @@ def init(
         _check_new(path, force)
         write_all({path: content}, force=force)
     note(f"wrote {path}")
+    note(_NEXT)
 
 
 def _new_path(output: str | None, force: bool) -> Path:
@@ -233,7 +153,7 @@ def _interactive() -> bool:
     return sys.stdin.isatty() and sys.stderr.isatty()
 
 
-def _ask(question: _Question, practice: Practice) -> Practice:
+def _ask(question: Question, practice: Practice) -> Practice:
     """The settings changed by the answer; the question comes again after an unusable answer."""
     while True:
         answer = typer.prompt(question.text, default=question.default(practice), err=True)

@@ -20,13 +20,22 @@ from sheetmark.case.exceptions import TERMS, read_states
 from sheetmark.case.words import known_words, meant, plain
 from sheetmark.cli.app import program, run
 from sheetmark.cli.examples import EXAMPLES
+from sheetmark.cli.progress import working
+from sheetmark.cli.talk import set_loudness
 from tests.helpers.paths import ROOT
 
 Output = pytest.CaptureFixture[str]
 
 FILES = ROOT / "examples"
 # They look into the practice file, which no test of ours has in the user's folder.
-STORED = {"day map", "practice check", "printer list", "printer remove", "printer set"}
+STORED = {
+    "practice tray",
+    "day map",
+    "practice check",
+    "printer list",
+    "printer remove",
+    "printer set",
+}
 # They take long or serve until they are stopped; others test them.
 NOT_RUN = {"desk", "strain", "drawer", "arch coverage", "check", "check photo"}
 
@@ -76,6 +85,7 @@ def test_the_examples_run(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "list.csv").write_text("time;teeth\n8:30;16\n")
+    (tmp_path / "clamps.csv").write_text("label,kind,winged\nA,molar,yes\n")
     (tmp_path / "points.csv").write_bytes((FILES / "landmarks.csv").read_bytes())
     own = (FILES / "practice.toml").read_bytes()
     for line in EXAMPLES[name]:
@@ -174,6 +184,18 @@ def test_the_table_of_words_is_whole() -> None:
     assert meant("Endo / Wurzelkanalbehandlung", known_words("procedure")) == {"root-canal"}
     assert meant("Krone, Füllung", known_words("procedure")) == {"crown", "restoration"}
     assert plain("N° de Dent(s)") == "n de dent s"
+
+
+def test_progress_is_for_a_person_who_looks_on(
+    monkeypatch: pytest.MonkeyPatch, capsys: Output
+) -> None:
+    for terminal, quiet, shown in ((True, False, True), (True, True, False), (False, False, False)):
+        monkeypatch.setattr("sys.stderr.isatty", lambda terminal=terminal: terminal)
+        set_loudness(quiet=quiet)
+        with working("computing"):
+            time.sleep(0.15)  # it is drawn ten times a second
+        assert ("computing" in capsys.readouterr().err) == shown
+    set_loudness()
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="a process cannot be interrupted alone there")

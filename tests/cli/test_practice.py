@@ -24,6 +24,7 @@ from sheetmark.anatomy.teeth import read_list
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import Case
 from sheetmark.cli.app import run
+from sheetmark.cli.practice import _NEXT as NEXT
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -125,7 +126,7 @@ def test_init_writes_into_the_settings_folder_and_overlay_finds_it(
     monkeypatch.setattr("platformdirs.user_config_path", lambda name, **_: tmp_path / "a" / name)
     path = tmp_path / "a" / "sheetmark" / "practice.toml"
     assert run(["practice", "init", "--yes", "--paper", "letter"]) == 0
-    assert capsys.readouterr() == ("", f"wrote {path}\n")
+    assert capsys.readouterr() == ("", f"wrote {path}\n{NEXT}\n")
     assert run_json("16")["page"]["paper"] == "letter"
     assert run_json("16", "--paper", "a4")["page"]["paper"] == "A4"
     assert run_json("16", "--practice", str(EXAMPLE))["page"]["paper"] == "A4"
@@ -210,7 +211,7 @@ def test_init_asks_on_a_terminal_what_no_flag_says(
     path = tmp_path / "clinic.toml"
     typed = [
         *("Example practice", "", "comma", "152 nitrile heavy", "1,1.5,2", "A,B,C"),
-        *("corner-hole", "upper-right"),
+        *("corner-hole", "upper-right", "3 molar wingless; front winged"),
     ]
     code, screen = init_by_hand(monkeypatch, path, typed, "--paper", "letter")
     assert code == 0, screen
@@ -224,6 +225,11 @@ def test_init_asks_on_a_terminal_what_no_flag_says(
     assert practice.stock == (StockSheet(Sheet(152, 152), "nitrile", 0.25),)
     assert practice.punch == Punch((1, 1.5, 2), ("A", "B", "C"))
     assert (practice.marks.kind, practice.marks.corner) == ("corner-hole", "upper-right")
+    assert practice.tray == (
+        Clamp("molar wingless", "molar", winged=False, count=3),
+        Clamp("front winged", "front", winged=True),
+    )
+    assert "next: print the page of sheetmark printer page" in screen
     assert "Paper" not in screen, "a flag has answered it"
     assert "[152 latex; 127 latex]" in screen, "each question shows its default"
 
@@ -235,6 +241,7 @@ def test_init_asks_again_after_an_answer_that_cannot_be_used(
     typed = [
         *(41 * "x", "\u6e2f", ""),  # too long, no glyph, none
         *("chart", "palmer", "", "foolscap", "a4", "10", "152", "9", "1,2", "A", "A,B", ""),
+        *("4 molar", "4 molars winged", ""),
     ]
     code, screen = init_by_hand(monkeypatch, path, typed)
     assert code == 0, screen
@@ -246,6 +253,8 @@ def test_init_asks_again_after_an_answer_that_cannot_be_used(
         "each side must be 80 to 300 mm",
         "punch hole 9 mm",
         "1 labels for 2 holes",
+        "clamps '4 molar': write how many",
+        "clamps for 'molars': did you mean molar?",
     ):
         assert words in screen
     practice = read(path).practice
@@ -257,11 +266,11 @@ def test_init_asks_nothing_with_yes_nor_away_from_a_terminal(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Output
 ) -> None:
     code, screen = init_by_hand(monkeypatch, tmp_path / "a.toml", [], "--yes")
-    assert (code, screen) == (0, f"wrote {tmp_path / 'a.toml'}\n")
+    assert (code, screen) == (0, f"wrote {tmp_path / 'a.toml'}\n{NEXT}\n")
     monkeypatch.undo()
     monkeypatch.setattr("sys.stdin", io.StringIO())
     assert run(["practice", "init", "-o", str(tmp_path / "b.toml")]) == 0
-    assert capsys.readouterr().err == f"wrote {tmp_path / 'b.toml'}\n"
+    assert capsys.readouterr().err == f"wrote {tmp_path / 'b.toml'}\n{NEXT}\n"
 
 
 def test_init_that_is_broken_off_writes_nothing(
