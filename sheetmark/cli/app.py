@@ -37,6 +37,7 @@ COMMANDS = (
     "practice",
     "printer",
     "check",
+    "help",
 )
 
 
@@ -131,6 +132,10 @@ def _add_one_of_many(app: typer.Typer, name: str) -> None:
             from sheetmark.cli import check
 
             _add_group(app, name, check.app)
+        case "help":
+            from sheetmark.cli import help as help_
+
+            _add_command(app, name, help_.command)
         case _:
             raise AssertionError(f"no command {name!r}")
 

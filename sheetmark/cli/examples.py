@@ -58,6 +58,7 @@ EXAMPLES: dict[str, tuple[str, str]] = {
         "sheetmark practice schema",
         "sheetmark practice schema > practice-schema.json",
     ),
+    "help": ("sheetmark help anchor", "sheetmark help"),
     "printer": (
         "sheetmark printer page -o test.pdf",
         "sheetmark printer set --x 149,6 --y 149.8",

@@ -36,6 +36,7 @@ ENDPOINTS = [
     "GET /api/case",
     "GET /api/case.print",
     "GET /api/case.{form}",
+    "GET /api/glossary",
     "GET /api/day/columns",
     "POST /api/day",
     "POST /api/day.pdf",
@@ -43,9 +44,6 @@ ENDPOINTS = [
     "POST /api/arch/fit",
     "POST /api/arch/save",
     "POST /api/arch/scan",
-    "POST /api/check",
-    "POST /api/check/again",
-    "POST /api/check.pdf",
     "GET /api/practice",
     "POST /api/practice",
     "GET /api/printer-page.pdf",
@@ -53,6 +51,7 @@ ENDPOINTS = [
 ]
 NOTHING_TO_SAY = [
     "GET /api/start",
+    "GET /api/glossary",
     "GET /api/day/columns",
     "GET /api/arch/start",
     "GET /api/practice",

@@ -1,6 +1,7 @@
 // The controls for the choices of a case that are not made on the chart.
 
 import { choice, element, folded, labelled } from "../shared/elements.js";
+import { helpButton } from "../shared/help.js";
 import { keepFocus } from "../shared/page.js";
 import { choices } from "./address.js";
 import { SYSTEMS } from "./hand.js";
@@ -34,6 +35,11 @@ const HOLDS = {
   clamp: "clamps",
   ligature: "floss ligatures",
   wedge: "wedges or strips of sheet",
+};
+/** @type {Record<string, string>} terms of the glossary by the control that they explain */
+const EXPLAINED = {
+  access: "access", sheet: "dam-sheet", notation: "notation", arch: "arch-model",
+  material: "dam-sheet", row: "exposed", hold: "ligature", shift: "shift",
 };
 const RARE = ["arch", "material", "row", "hold", "more", "shift", "reference"];
 /** @type {Record<string, string>} */
@@ -128,7 +134,9 @@ export class Controls {
     const usual = options[0]?.[0] ?? "";
     /** @type {(value: string) => void} */
     const put = (value) => this.#put(name, value === usual ? "" : value);
-    return labelled(label, choice(options, choices().get(name) || usual, put));
+    const control = choice(options, choices().get(name) || usual, put);
+    const term = EXPLAINED[name];
+    return labelled(label, control, undefined, term ? helpButton(term, label) : undefined);
   }
 
   /**

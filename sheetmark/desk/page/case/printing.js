@@ -1,6 +1,7 @@
 // The row that prints the case: what of it, how often, and the way back where no dialog comes.
 
 import { choice, element, labelled } from "../shared/elements.js";
+import { helpButton } from "../shared/help.js";
 import { announce } from "../shared/page.js";
 import { printPdf, printsPdf } from "../shared/printing.js";
 import { recall, remember } from "../shared/remembered.js";
@@ -50,6 +51,7 @@ export class PrintRow {
         "p",
         {},
         element("strong", {}, "Choose 100 %"),
+        helpButton("actual-size", "100 %"),
         " (actual size). Measure both 100 mm bars. ",
         this.#printer ? `${this.#printer}. ` : null,
         "No print dialog? ",

@@ -3,6 +3,7 @@
 import {
   element, findingList, group, problemList, radios, svgPicture, table,
 } from "../shared/elements.js";
+import { helpButton } from "../shared/help.js";
 import { announce, keepFocus } from "../shared/page.js";
 import { counted, NO_CLAMP } from "../shared/text.js";
 import { choices } from "./address.js";
@@ -133,10 +134,20 @@ function spoken(sheet) {
 function factsOf(sheet) {
   const place = `Sheet ${sheet.sheet}. Its middle, from the middle of the mouth: ${sheet.middle}.`;
   return [
-    holeTable(sheet),
-    clampTable(sheet),
-    element("p", {}, place),
+    termed(holeTable(sheet), "punch-hole", "Punch hole"),
+    termed(clampTable(sheet), "clamp", "Clamps"),
+    element("p", {}, place, helpButton("shift", "Middle of the sheet")),
   ];
+}
+
+/**
+ * @param {HTMLTableElement} node
+ * @param {string} term
+ * @param {string} title
+ */
+function termed(node, term, title) {
+  node.caption?.append(helpButton(term, title));
+  return node;
 }
 
 /** @param {Sheet} sheet */

@@ -93,16 +93,19 @@ export function svgPicture(name, text, description) {
  * @param {string} label
  * @param {HTMLElement} control
  * @param {string} [hint]
+ * @param {HTMLElement} [help] a button that explains the label
  * @returns {HTMLElement}
  */
-export function labelled(label, control, hint) {
+export function labelled(label, control, hint, help) {
   const id = control.id || `c-${label.toLowerCase().replace(/[^a-z0-9]+/g, "-")}`;
   control.id = id;
   if (hint) control.setAttribute("aria-describedby", `${id}-hint`);
   return element(
     "div",
     { class: "field" },
-    element("label", { for: id }, label),
+    help
+      ? element("div", { class: "term" }, element("label", { for: id }, label), help)
+      : element("label", { for: id }, label),
     control,
     hint ? element("p", { class: "hint", id: `${id}-hint` }, hint) : null,
   );
