@@ -11,6 +11,7 @@ from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from itertools import pairwise
+from math import fsum
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -120,7 +121,7 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 
     def space_after(self, slot: str) -> float:
         """The usual space behind a tooth, mm; 0 where there is none."""
-        return sum(space.mm for space in self.spaces if space.after == slot)
+        return fsum(space.mm for space in self.spaces if space.after == slot)
 
     def centre_width(self, slot: str) -> CentreWidth:
         """The row of a tooth's centre width. Raises StopIteration without one."""

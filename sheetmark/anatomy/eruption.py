@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
+from math import fsum
 from typing import Annotated, Literal
 
 import msgspec
@@ -46,7 +47,7 @@ def mean_eruption_years(tooth: Tooth) -> float | None:
     Third molars and primary teeth have none.
     """
     years = None if tooth.primary else eruption_years()[tooth.jaw].get(tooth.position)
-    return None if years is None else sum(years) / 2
+    return None if years is None else fsum(years) / 2
 
 
 def years_at(age: int) -> float:

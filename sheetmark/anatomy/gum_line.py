@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
-from math import acos, atan2, cos, hypot, inf, radians, sin
+from math import acos, atan2, cos, fsum, hypot, inf, radians, sin
 
 from sheetmark.anatomy.chords import ArchPoint, chord_end
 from sheetmark.anatomy.gum_line_table import Reference
@@ -126,7 +126,7 @@ def lay_chain(
         return across_mm[places[at]] / 2
 
     half = row[0].mesiodistal_mm / 2
-    own = half + sum(
+    own = half + fsum(
         length * cos(angle) for length, angle in zip(lengths[:first], angles[:first], strict=True)
     )
     least, most = FRONT_SHARES
@@ -159,13 +159,13 @@ def _pitch(one: RowTooth, other: RowTooth, shares: Sequence[float]) -> float:
     """Between neighbours' gum-line centres; across a closed gap by the mean of its shares."""
     links = shares[one.position - 1 : other.position - 1]
     contact = (one.mesiodistal_mm + other.mesiodistal_mm) / 2 + one.space_mm
-    return contact * sum(links) / len(links)
+    return contact * fsum(links) / len(links)
 
 
 def _direction(one: RowTooth, other: RowTooth, reference: Reference) -> float:
     """Of the link between two teeth, neighbours or not, in radians."""
     part = reference.direction_deg[one.position - 1 : other.position - 1]
-    return radians(sum(part) / len(part))
+    return radians(fsum(part) / len(part))
 
 
 def _turn(lengths: Sequence[float], angles: Sequence[float], out_mm: float) -> float:
@@ -175,7 +175,7 @@ def _turn(lengths: Sequence[float], angles: Sequence[float], out_mm: float) -> f
     end.
     """
     across, back = (
-        sum(length * of(angle) for length, angle in zip(lengths, angles, strict=True))
+        fsum(length * of(angle) for length, angle in zip(lengths, angles, strict=True))
         for of in (cos, sin)
     )
     turn = acos(max(-1.0, min(1.0, out_mm / hypot(across, back)))) - atan2(back, across)

@@ -7,7 +7,7 @@ square sheet that come out bent or askew say that the sheet is not flat.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan, cos, degrees, radians, sin, tan
+from math import atan, cos, degrees, fsum, radians, sin, tan
 
 import numpy as np
 
@@ -75,7 +75,7 @@ def find_edges(shown: Openness, sheet: Sheet) -> LaidSheet:
             f"the sheet does not lie flat: {found}; press it down, away from the holes, and take "
             f"another photograph",
         )
-    turn = sum(turns) / 4
+    turn = fsum(turns) / 4
     middle_x, middle_y = (left.at + right.at) / 2, (low.at + high.at) / 2
     slope = tan(radians(turn))
     # The middle lines cross where both equations hold.

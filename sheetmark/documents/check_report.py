@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import fsum
 
 from sheetmark.base.frames import PagePoint, SheetPoint, sheet_to_page
 from sheetmark.checking.result import Check, HoleCheck
@@ -164,7 +165,7 @@ def _table(
     check: Check, holes: tuple[HoleCheck, ...], practice: Practice, column: Column
 ) -> tuple[list[Mark], float, tuple[HoleCheck, ...]]:
     """A row for each hole; the y below, and the holes that found no room."""
-    wide = column.width - sum(width for _, width in _COLUMNS)
+    wide = column.width - fsum(width for _, width in _COLUMNS)
     widths = [width or wide for _, width in _COLUMNS]
     rows = int((column.top - column.bottom) / _ROW_MM) - 1
     shown, over = holes[: max(rows, 0)], holes[max(rows, 0) :]

@@ -10,7 +10,7 @@ import re
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
-from math import hypot
+from math import fsum, hypot
 
 from sheetmark.anatomy.arch_model import ArchModel, JawModel, Placed, model_names
 from sheetmark.anatomy.jaw import Arch, SideRow
@@ -133,7 +133,7 @@ def side_row(teeth: Iterable[Tooth], side: Side) -> SideRow:
 def placed_rows(arch: Arch, seen: Collection[Tooth], origin: Origin) -> tuple[Placed, ...]:
     """A row for each place of the arch, in the arch's own axes."""
     middle = [place.centre.y for place in arch.places if place.tooth.position == 1]
-    start_y = sum(middle) / len(middle)
+    start_y = fsum(middle) / len(middle)
     back = -1.0 if arch.jaw == "upper" else 1.0
     return tuple(
         Placed(

@@ -15,7 +15,7 @@ import csv
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from math import dist, isfinite
+from math import dist, fsum, isfinite
 from typing import Literal, NamedTuple
 
 from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, in_arch_order, read, write
@@ -58,7 +58,7 @@ class Landmark:
         """The middle of its points."""
         count = len(self.points)
         return CastPoint(
-            sum(x for x, _ in self.points) / count, sum(y for _, y in self.points) / count
+            fsum(x for x, _ in self.points) / count, fsum(y for _, y in self.points) / count
         )
 
     @property

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from math import fsum
 
 import numpy as np
 
@@ -57,7 +58,7 @@ def arch_with(arch: Arch, mouth: Mouth) -> Arch:
     )
     # The incisal point goes with the teeth beside the midline.
     nearest = sorted(range(len(moved)), key=lambda n: abs(moved[n].tooth.along))[:2]
-    forward = sum(moved[n].centre.y - arch.places[n].centre.y for n in nearest) / len(nearest)
+    forward = fsum(moved[n].centre.y - arch.places[n].centre.y for n in nearest) / len(nearest)
     return replace(arch, places=moved, incisal_y_mm=arch.incisal_y_mm + forward, missed_mm=())
 
 

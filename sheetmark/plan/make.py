@@ -7,7 +7,7 @@ the slits, the clamps, and the sheet's place on the paper. Each step lives in a 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isfinite
+from math import fsum, isfinite
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, crowns, load_model
 from sheetmark.anatomy.gum_line_table import gum_line_table
@@ -131,7 +131,7 @@ def _age(case: Case, model: ArchModel) -> float | None:
     """The patient's age in years: the case's, half a year on, else the middle of the model's."""
     if case.age is not None:
         return case.age + 0.5
-    return None if model.ages is None else sum(model.ages) / 2
+    return None if model.ages is None else fsum(model.ages) / 2
 
 
 def _seat(case: Case, arch: Arch, isolation: Isolation, tooth: Tooth) -> Seat:
@@ -199,8 +199,8 @@ def _planned_state(state: ToothState, arch: Arch, shift_mm: MouthPoint) -> Plann
     else:
         near = sorted(arch.places, key=lambda p: abs(p.tooth.along - state.tooth.along))[:2]
     middle = MouthPoint(
-        sum(place.centre.x for place in near) / len(near),
-        sum(place.centre.y for place in near) / len(near),
+        fsum(place.centre.x for place in near) / len(near),
+        fsum(place.centre.y for place in near) / len(near),
     )
     return PlannedState(
         state=state, centre_mm=mouth_to_sheet(middle, shift_mm), facial=near[0].facial

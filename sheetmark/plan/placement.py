@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import hypot, inf
+from math import fsum, hypot, inf
 
 from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.teeth import Tooth
@@ -221,7 +221,7 @@ def _range(limits: Sequence[_Limit]) -> Range:
     for limit in limits:
         ends = sorted((limit.low, limit.high))
         if limit.low > limit.high:
-            ends = [sum(ends) / 2] * 2
+            ends = [fsum(ends) / 2] * 2
         low, high = min(max(ends[0], low), high), max(min(ends[1], high), low)
     return Range(low, high)
 
@@ -238,7 +238,7 @@ def _target(row: Sequence[Seat], holes: Sequence[MouthPoint], inwards: float) ->
         along = row[0].place.leftward
     length = hypot(*along)
     normal = (along[1] / length, -along[0] / length)
-    facial = [sum(seat.place.facial[i] for seat in row) for i in (0, 1)]
+    facial = [fsum(seat.place.facial[i] for seat in row) for i in (0, 1)]
     sign = -1.0 if normal[0] * facial[0] + normal[1] * facial[1] > 0 else 1.0
     x, y = _centroid(holes)
     return MouthPoint(x + sign * inwards * normal[0], y + sign * inwards * normal[1])
@@ -306,6 +306,6 @@ def _larger_sheet(sheet: Sheet) -> tuple[Action, ...]:
 
 def _centroid(points: Sequence[MouthPoint]) -> MouthPoint:
     return MouthPoint(
-        sum(x for x, _ in points) / len(points),
-        sum(y for _, y in points) / len(points),
+        fsum(x for x, _ in points) / len(points),
+        fsum(y for _, y in points) / len(points),
     )

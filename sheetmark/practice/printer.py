@@ -6,7 +6,7 @@ Print the test page, measure its bars, and the correction is 150 / measured on e
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isfinite
+from math import fsum, isfinite
 
 from sheetmark.base.findings import InputError
 
@@ -110,7 +110,7 @@ def fitted_question(bar_x_mm: float, bar_y_mm: float) -> str:
     off = min(abs(scale - 1) for scale in scales)
     if off <= _LARGE or abs(scales[0] - scales[1]) > _ALIKE:
         return ""
-    mean = sum(scales) / 2
+    mean = fsum(scales) / 2
     why = " or ".join(_causes(mean)) or _SELDOM
     return (
         f"bars x {bar_x_mm:g} mm, y {bar_y_mm:g} mm: both printed at {mean:.3f}: {why}; "

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import re
+from functools import cache
 from io import StringIO
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from sheetmark.typesetting.cutting import Round, Stencil
@@ -19,6 +23,7 @@ if TYPE_CHECKING:
 
 def render_dxf(stencil: Stencil) -> bytes:
     """The stencil as a DXF file, the same bytes every time."""
+    _load_alone()
     from ezdxf import units
     from ezdxf.filemanagement import new
 
@@ -35,10 +40,31 @@ def render_dxf(stencil: Stencil) -> bytes:
             space.add_circle(shape.centre, shape.diameter / 2, dxfattribs=style)
         else:
             space.add_lwpolyline(shape.points, close=shape.closed, dxfattribs=style)
+    low, high = stencil.bounds
+    space.reset_extents((low.x, low.y, 0.0), (high.x, high.y, 0.0))
     audit = drawing.audit()
     if audit.has_errors:
         raise AssertionError(f"the DXF fails its audit: {audit.errors[0].message}")
     return _same_each_time(drawing).encode()
+
+
+@cache
+def _load_alone() -> None:
+    """Load ezdxf without the settings and the list of fonts that it keeps in a person's home: no
+    file of ours changes with them, and none comes to lie there."""
+    names = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME")
+    before = {name: os.environ.get(name) for name in names}
+    with TemporaryDirectory() as folder:
+        fonts = Path(folder) / "ezdxf" / "font_manager_cache.json"
+        fonts.parent.mkdir()
+        fonts.write_text('{"version": 0, "font-faces": []}', "utf-8")
+        os.environ |= dict.fromkeys(names, folder)
+        try:
+            import ezdxf  # noqa: F401  it reads both while it loads
+        finally:
+            for name, value in before.items():
+                os.environ.pop(name)
+                os.environ |= {} if value is None else {name: value}
 
 
 def _same_each_time(drawing: Drawing) -> str:

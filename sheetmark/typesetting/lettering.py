@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from functools import cache, lru_cache
 from importlib.resources import files
+from math import fsum
 from pathlib import Path
 
 from sheetmark.base.findings import InputError
@@ -59,7 +60,7 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     """Length of the text in mm. Raises InputError for a character the font does not have."""
     widths = _widths(bold)
     try:
-        return size * sum(widths[ord(letter)] for letter in text)
+        return size * fsum(widths[ord(letter)] for letter in text)
     except KeyError as error:
         letter = chr(error.args[0])
         raise InputError(

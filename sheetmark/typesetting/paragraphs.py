@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, replace
+from math import fsum
 from typing import Protocol
 
 from sheetmark.base.frames import PagePoint
@@ -150,4 +151,4 @@ def flow(
 
 def height_of(blocks: Sequence[Block], width: float) -> float:
     """The height of blocks set below each other in a column of that width, mm."""
-    return sum(block.height(width) for block in blocks)
+    return fsum(block.height(width) for block in blocks)

@@ -163,6 +163,21 @@ def test_the_same_bytes_every_time() -> None:
         assert render_plan(PLANS["16"], form) == render_plan(PLANS["16"], form)
 
 
+def test_a_dxf_tells_its_extents(tmp_path: Path) -> None:
+    """A cutter's program zooms to them, and some refuse a file without."""
+    from ezdxf.bbox import extents
+    from ezdxf.filemanagement import readfile
+
+    path = tmp_path / "case.dxf"
+    assert run(["overlay", "16", "-o", str(path)]) == 0
+    drawing = readfile(path)
+    box = extents(drawing.modelspace())
+    for holder in (drawing.header.get, drawing.modelspace().dxf.get):
+        low, high = ("$EXTMIN", "$EXTMAX") if holder == drawing.header.get else ("extmin", "extmax")
+        assert tuple(holder(low)) == pytest.approx(tuple(box.extmin), abs=1e-9)
+        assert tuple(holder(high)) == pytest.approx(tuple(box.extmax), abs=1e-9)
+
+
 def test_a_dxf_carries_no_time_and_leaves_the_librarys_options_alone() -> None:
     before = io.StringIO()
     ezdxf.options.write(before)  # type: ignore[attr-defined]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import dist
+from math import dist, fsum
 
 from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.teeth import Tooth
@@ -150,7 +150,7 @@ def _depth(
 ) -> list[Mark]:
     up = 1.0 if fit.jaw == "upper" else -1.0
     start, end = (
-        view.at(MouthPoint(0.0, sum(place.centre.y for place in pair) / 2))
+        view.at(MouthPoint(0.0, fsum(place.centre.y for place in pair) / 2))
         for pair in (front, molars)
     )
     text = practice.numerals(f"{abs(end[1] - start[1]):.1f}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import pairwise
-from math import dist, hypot
+from math import dist, fsum, hypot
 
 from sheetmark.anatomy.jaw import Arch, Place, build_arch
 from sheetmark.anatomy.teeth import JAWS
@@ -54,8 +54,8 @@ def arch_map(lesson: Lesson) -> Document:
     ]
     arches = {jaw: build_arch(model, jaw) for jaw in JAWS}
     heights = {jaw: _reach(arch) for jaw, arch in arches.items()}
-    needed = sum(high - low + 2 * _ROOM_MM for low, high in heights.values())
-    below = sum(first.height(column.width) for first in paragraphs)
+    needed = fsum(high - low + 2 * _ROOM_MM for low, high in heights.values())
+    below = fsum(first.height(column.width) for first in paragraphs)
     over = needed + below - (column.top - column.bottom)
     if over > 0:
         raise InputError(

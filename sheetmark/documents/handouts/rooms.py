@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import product
+from math import fsum
 
 from sheetmark.base.frames import Direction, PagePoint, SheetPoint, Size
 from sheetmark.documents.handouts.lesson import arrow
@@ -98,7 +99,7 @@ def _taken(sheet: Box, marks: Sequence[Mark]) -> Taken:
                 taken.add_line(start, end, width)
             case Polygon(points):
                 xs, ys = zip(*points, strict=True)
-                taken.add_outline(PagePoint(sum(xs) / len(xs), sum(ys) / len(ys)), points)
+                taken.add_outline(PagePoint(fsum(xs) / len(xs), fsum(ys) / len(ys)), points)
             case Text():
                 height = CAP_HEIGHT * mark.size
                 middle = {"left": 0.5, "middle": 0.0, "right": -0.5}[mark.align] * mark.width

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import lru_cache
+from math import fsum
 
 import numpy as np
 
@@ -129,13 +130,13 @@ class _Visited:
 @lru_cache(maxsize=256)
 def _search(scene: Scene, limits: Area, known: MouthPoint) -> Best:
     """`known` is a place to start from, the rule's."""
-    symmetric = scene.openings == scene.mirrored.openings and abs(sum(limits[0])) < 1e-6
+    symmetric = scene.openings == scene.mirrored.openings and abs(fsum(limits[0])) < 1e-6
     ranges = (Range(0.0, 0.0) if symmetric else limits[0], limits[1])
     known = MouthPoint(
         _within(0.0 if symmetric else known[0], ranges[0]), _within(known[1], ranges[1])
     )
     boxes = [_box(at, limits) for at, limits in zip(known, ranges, strict=True)]
-    middle = MouthPoint(sum(boxes[0]) / 2, sum(boxes[1]) / 2)
+    middle = MouthPoint(fsum(boxes[0]) / 2, fsum(boxes[1]) / 2)
     seen = _Visited(scene, lay(scene, middle, SEARCH_DENSITY))
     for shift in _star(middle, boxes, known):
         seen.visit(shift)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import fsum
 from typing import Any
 
 import numpy as np
@@ -237,7 +238,7 @@ class Strain:
 
     def side_pull(self, sign: int) -> float:
         """Sum of the pulls on one side, newtons: -1 the patient's right, 1 the left."""
-        return sum(pull.newton for pull in self.pull if pull.x_mm * sign > 0)
+        return fsum(pull.newton for pull in self.pull if pull.x_mm * sign > 0)
 
 
 def evenness(pulls: Floats) -> float:
