@@ -29,6 +29,7 @@ from sheetmark.typesetting.marks import Page, Text
 from tests.helpers.cases import Setup, few, plan_of, setups
 from tests.helpers.corpus import Mouth, mouths
 from tests.helpers.holes_by_hand import perimeter
+from tests.helpers.paths import ROOT
 
 MOUTHS = mouths()
 
@@ -200,3 +201,16 @@ def test_warnings_do_not_push_those_words_off_page_one() -> None:
     (first, *more) = overlay(plan).pages
     assert more, "what has no room goes on behind"
     assert CHECK_EACH_HOLE in words(first)
+
+
+def test_no_page_claims_of_every_case_what_only_most_of_them_keep() -> None:
+    """A small sheet under a lower front leaves the upper lip bare: no fixed words may deny it."""
+    plan = plan_of("31", sheet="127")
+    assert "The upper edge is not 15 to 30 mm above the upper incisors" in every_word(plan)
+    texts = [path.read_text("utf-8") for path in (ROOT / "sheetmark").rglob("*.js")]
+    texts += [path.read_text("utf-8") for path in (ROOT / "sheetmark/documents").rglob("*.py")]
+    joined = (
+        " ".join(" ".join(text.split()) for text in texts).replace('" + "', "").replace('" f"', "")
+    )
+    assert "upper lip, nostrils and edges let it" in joined
+    assert not re.search(r"(lip stays|lip is) covered|nostrils (stay|are) free", joined)

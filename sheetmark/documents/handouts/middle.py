@@ -94,8 +94,8 @@ def _together(lesson: Lesson, shown: tuple[Shown, ...], report: Report) -> Page:
         f"distances apart each time. "
         f"The frame takes the sheet by its edges. Where the room is short, the sheet does not "
         f"reach the frame, or pulls at the teeth on that side. So the middle (cross) goes towards "
-        f"the teeth that are worked on, as far as the upper lip stays covered and the nostrils "
-        f"stay free.",
+        f"the teeth that are worked on, as far as the rules for upper lip, nostrils and edges let "
+        f"it.",
         after_mm=2.0,
     )
     more, y, _ = set_blocks([intro], column)

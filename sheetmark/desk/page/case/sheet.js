@@ -15,7 +15,7 @@ import { labelOf, state } from "./state.js";
 const SIGNS = "□ takes the clamp, ◇ to treat, ○ comes through. Dots: to the nose.";
 const WHY_MOVED =
   "Dashed: the sheet placed otherwise. Its middle goes towards the teeth, so that it reaches " +
-  "the frame on their side; the upper lip stays covered, the nostrils free.";
+  "the frame on their side, as far as the rules for upper lip, nostrils and edges let it.";
 
 /** The sheet: `panel` to print and look at, `findings` to know, other `facts` about it. */
 export class SheetView {
