@@ -21,11 +21,14 @@ _INK_BELOW = 0.80  # of the paper's light round it
 _BLOCK = 16
 _EDGE_MM = 2.5  # the sheet's printed outline and its corners
 _LEAST_INK_MM2 = 0.35
-_SIZE_MM = (1.6, 16.0)
+_SIZE_MM = (1.6, 60.0)
 _STROKE_MM = 0.55  # how far ink lies from the middle of its stroke
 _ANGLES = np.radians(np.arange(0.0, 180.0, 3.0))
 _APART_DEG = 35.0
 _COVERED = 0.86  # the share of a cross's ink that its two strokes explain
+# Crosses that touch: looked at in a circle round each place, with arms of at most this length.
+_STEP_MM, _NEAR_MM, _LONGEST_MM = 0.3, 1.15, 4.0
+_CORE_MM, _CORE_SHARE = 0.3, 0.7
 _ARM_MM = 0.55  # how far each stroke goes beyond the crossing, both ways
 
 
@@ -53,7 +56,7 @@ def find_drawn(flat: Flat, sheet: Sheet, ignore_mm: Sequence[Rectangle]) -> tupl
     for number, box in enumerate(ndimage.find_objects(labels), start=1):
         own = (labels[box] == number) & ink[box]
         if own.sum() * PITCH_MM**2 >= _LEAST_INK_MM2:
-            found.append(_drawn(own, flat, box))
+            found += _drawn(own, flat, box)
     return tuple(sorted(found, key=lambda drawn: drawn.at))
 
 
@@ -89,7 +92,8 @@ def _looked_at(flat: Flat, sheet: Sheet, ignore_mm: Sequence[Rectangle]) -> NDAr
     return np.asarray(seen)
 
 
-def _drawn(own: NDArray[np.bool_], flat: Flat, box: tuple[slice, slice]) -> Drawn:
+def _drawn(own: NDArray[np.bool_], flat: Flat, box: tuple[slice, slice]) -> list[Drawn]:
+    """The crosses of one piece of ink, or the piece itself."""
     rows, columns = np.nonzero(own)
     points = np.stack(
         [
@@ -100,9 +104,44 @@ def _drawn(own: NDArray[np.bool_], flat: Flat, box: tuple[slice, slice]) -> Draw
     )
     size = float(np.ptp(points, axis=0).max())
     middle = points.mean(axis=0)
-    crossing = _crossing(points - middle) if _SIZE_MM[0] <= size <= _SIZE_MM[1] else None
-    at = middle if crossing is None else middle + crossing
-    return Drawn(SheetPoint(float(at[0]), float(at[1])), crossing is not None, size)
+    if not _SIZE_MM[0] <= size <= _SIZE_MM[1]:
+        return [_piece(middle, size, is_cross=False)]
+    one = _crossing(points - middle)
+    if one is not None:
+        return [_piece(middle + one, size, is_cross=True)]
+    crossings, rest = _touching(points - middle)
+    found = [_piece(middle + crossing, size, is_cross=True) for crossing in crossings]
+    if len(rest):
+        found.append(_piece(middle + rest.mean(axis=0), size, is_cross=False))
+    return found
+
+
+def _piece(at: Array, size: float, *, is_cross: bool) -> Drawn:
+    return Drawn(SheetPoint(float(at[0]), float(at[1])), is_cross, size)
+
+
+def _touching(points: Array) -> tuple[list[Array], Array]:
+    """The crossings of crosses that touch each other or a letter, and the ink that is in none."""
+    found: list[tuple[Array, tuple[Stroke, Stroke]]] = []
+    for centre in np.unique(np.round(points / _STEP_MM), axis=0) * _STEP_MM:
+        near = points[np.hypot(*(points - centre).T) < _NEAR_MM]
+        crossing = _crossing(near - centre) if len(near) > 20 else None
+        if crossing is None or np.hypot(*crossing) > _STEP_MM:
+            continue
+        at = centre + crossing
+        near = points[np.hypot(*(points - at).T) < _NEAR_MM]
+        again, strokes = _crossing(near - at), _two_strokes(near - at)
+        if again is None or strokes is None or np.hypot(*again) > _STEP_MM / 2:
+            continue
+        if all(np.hypot(*(at + again - other)) > _NEAR_MM for other, _ in found):
+            found.append((at + again, strokes))
+    explained = np.zeros(len(points), bool)
+    for at, strokes in found:
+        for stroke in strokes:
+            along = np.abs((points - at) @ stroke[1])
+            explained |= (_off(points - at, stroke) <= _STROKE_MM) & (along <= _LONGEST_MM)
+    rest = points[~explained]
+    return [at for at, _ in found], rest if len(rest) > (1 - _COVERED) * len(points) else rest[:0]
 
 
 def _crossing(points: Array) -> Array | None:
@@ -117,6 +156,10 @@ def _crossing(points: Array) -> Array | None:
         (points[_off(points, stroke) <= _STROKE_MM] - crossing) @ stroke[1] for stroke in strokes
     ]
     if any(reach.min() > -_ARM_MM or reach.max() < _ARM_MM for reach in reaches):
+        return None
+    # Strokes that cross have ink where they do; a ring has none.
+    there = (np.hypot(*(points - crossing).T) < _CORE_MM).sum() * PITCH_MM**2
+    if there < _CORE_SHARE * np.pi * _CORE_MM**2:
         return None
     return np.asarray(crossing)
 

@@ -73,15 +73,19 @@ class Openness:
     contrast: float
 
 
+def grid_for(sheet: Sheet) -> Grid:
+    """The grid of a sheet's place and ROUND_MM round it: the sheet's middle is a pixel's."""
+    across, down = (
+        ceil((side / 2 + ROUND_MM) / PITCH_MM) for side in (sheet.width_mm, sheet.height_mm)
+    )
+    return Grid(-across * PITCH_MM, down * PITCH_MM, (2 * down + 1, 2 * across + 1))
+
+
 def flatten(photo: Photo, camera: Camera, sheet: Sheet) -> Flat:
     """The sheet's place and ROUND_MM round it. Raises RefusedError where it is cut off."""
     from scipy.ndimage import map_coordinates
 
-    # An odd number each way, so that the sheet's middle is the middle pixel.
-    across, down = (
-        ceil((side / 2 + ROUND_MM) / PITCH_MM) for side in (sheet.width_mm, sheet.height_mm)
-    )
-    grid = Grid(-across * PITCH_MM, down * PITCH_MM, (2 * down + 1, 2 * across + 1))
+    grid = grid_for(sheet)
     x = (grid.left_mm + PITCH_MM * np.arange(grid.shape[1])).astype(np.float32)
     y = (grid.top_mm - PITCH_MM * np.arange(grid.shape[0])).astype(np.float32)
     points = np.stack(np.broadcast_arrays(x[None, :], y[:, None]), axis=-1)

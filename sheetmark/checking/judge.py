@@ -8,8 +8,7 @@ from math import hypot, nan, radians, tan
 import numpy as np
 
 from sheetmark.base.frames import SheetPoint
-from sheetmark.checking.camera import tilt_at
-from sheetmark.checking.look import Seen
+from sheetmark.checking.look import Found
 from sheetmark.checking.matching import CLEARLY, STRAIGHT, Pairing, Way, pair, ways
 from sheetmark.checking.openings import Opening
 from sheetmark.checking.result import (
@@ -35,11 +34,11 @@ _MARK_NEAR_MM = 3.0
 _CORNER_NEAR_MM = 5.0
 
 
-def judge(seen: Seen, wanted: Wanted, tolerance_mm: float) -> Check:
-    """The check of a sheet that was seen. Raises InputError for a tolerance outside its limits."""
+def judge(found: Found, wanted: Wanted, tolerance_mm: float) -> Check:
+    """The check of what was found. Raises InputError for a tolerance outside its limits."""
     check_tolerance(tolerance_mm)
-    faces = _faces(seen, wanted)
-    openings = _without_corner_hole(seen.openings, wanted, faces)
+    faces = _faces(found, wanted)
+    openings = _without_corner_hole(found.openings, wanted, faces)
     pairings = pair([hole.at for hole in wanted.holes], [o.at for o in openings], wanted.sheet)
     face = _face(faces, pairings)
     best = _most_likely(pairings, face)
@@ -48,16 +47,16 @@ def judge(seen: Seen, wanted: Wanted, tolerance_mm: float) -> Check:
     own = _own_frame(openings, lie)
     relative = _relative(best.way, lie)
     shift, turn = _whole(best, lie, wanted)
-    found = {index for index in best.found if index >= 0}
+    used = {index for index in best.found if index >= 0}
     holes = tuple(
-        _hole(seen, wanted, number, best, openings, own) for number in range(len(wanted.holes))
+        _hole(found, wanted, number, best, openings, own) for number in range(len(wanted.holes))
     )
     extra = tuple(
         _extra(own[index], opening, wanted, best, own)
         for index, opening in enumerate(openings)
-        if index not in found
+        if index not in used
     )
-    several = len(found) >= 3
+    several = len(used) >= 3
     return Check(
         wanted=wanted,
         tolerance_mm=tolerance_mm,
@@ -66,30 +65,30 @@ def judge(seen: Seen, wanted: Wanted, tolerance_mm: float) -> Check:
         laid=_laid(lie),
         pattern=relative,
         face_known=face is not None,
-        shift_mm=shift if found else None,
+        shift_mm=shift if used else None,
         turn_deg=turn if several else None,
-        tilt_deg=seen.page.tilt_deg,
-        sheet_size_mm=(seen.laid.width_mm, seen.laid.height_mm),
+        tilt_deg=found.tilt_deg(SheetPoint(0.0, 0.0)),
+        sheet_size_mm=found.sheet_size_mm,
     )
 
 
-def _faces(seen: Seen, wanted: Wanted) -> tuple[Way, ...]:
+def _faces(found: Found, wanted: Wanted) -> tuple[Way, ...]:
     """The ways in which the sheet may lie as its marks tell; none where they do not."""
     if wanted.corner_hole is not None:
-        marks, have, near = [wanted.corner_hole], [o.at for o in seen.openings], _CORNER_NEAR_MM
+        marks, have, near = [wanted.corner_hole], [o.at for o in found.openings], _CORNER_NEAR_MM
     elif wanted.dash is not None:
-        marks, have, near = [*wanted.dots, wanted.dash], list(seen.pen_marks), _MARK_NEAR_MM
+        marks, have, near = [*wanted.dots, wanted.dash], list(found.pen_marks), _MARK_NEAR_MM
     else:
         return ()
     if not have:
         return ()
-    found = []
+    fitting = []
     for way in ways(wanted.sheet):
         laid = way.laid(np.array(marks))
         gaps = np.linalg.norm(laid[:, None] - np.array(have)[None], axis=-1).min(axis=1)
         if (gaps < near).all():
-            found.append(way)
-    return tuple(found)
+            fitting.append(way)
+    return tuple(fitting)
 
 
 def _without_corner_hole(
@@ -148,7 +147,7 @@ def _whole(best: Pairing, lie: Way, wanted: Wanted) -> tuple[SheetPoint, float]:
 
 
 def _hole(
-    seen: Seen,
+    found: Found,
     wanted: Wanted,
     number: int,
     best: Pairing,
@@ -176,15 +175,15 @@ def _hole(
         at=at,
         off_mm=SheetPoint(at.x - hole.at.x, at.y - hole.at.y),
         own_mm=best.rest_mm[number] if several else None,
-        uncertain_mm=_uncertain(seen, opening),
+        uncertain_mm=_uncertain(found, opening),
         size=size,
         sizes_mm=sizes,
     )
 
 
-def _uncertain(seen: Seen, opening: Opening) -> float:
+def _uncertain(found: Found, opening: Opening) -> float:
     """What the picture leaves, and what the usual lift does at this angle of view, mm."""
-    lift = USUAL_LIFT_MM * tan(radians(tilt_at(seen.page.eye, opening.at)))
+    lift = USUAL_LIFT_MM * tan(radians(found.tilt_deg(opening.at)))
     return hypot(FLAT_UNCERTAIN_MM, lift)
 
 
@@ -192,7 +191,7 @@ def _size(
     opening: Opening, hole: WantedHole, punch_mm: Sequence[float]
 ) -> tuple[SizeVerdict, tuple[float, ...]]:
     """Whether the hole is of its size, and the punch holes that it may be of."""
-    if not opening.round:
+    if not opening.round or not opening.diameter_mm:
         return "cannot be told", ()
     may = tuple(mm for mm in punch_mm if abs(mm - opening.diameter_mm) <= SIZE_UNCERTAIN_MM)
     if hole.diameter_mm in may:

@@ -41,22 +41,29 @@ class Page:
     eye: Array
     flat: Flat
 
-    @property
-    def tilt_deg(self) -> float:
-        """How far off the vertical the sheet's middle was seen from, degrees."""
-        return tilt_at(self.eye, (0.0, 0.0))
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What is judged of a photograph: holes and pen marks in the sheet's frame as it lies, mm, how
+    large the sheet is by its edges, and where the lens was."""
+
+    openings: tuple[Opening, ...]
+    pen_marks: tuple[SheetPoint, ...]
+    sheet_size_mm: tuple[float, float]
+    eye_mm: tuple[float, float, float]
+
+    def tilt_deg(self, at: SheetPoint) -> float:
+        """How far off the vertical a point was seen from, degrees."""
+        return tilt_at(np.array(self.eye_mm), at)
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a photograph shows of a sheet on its check page; holes and marks in the sheet's frame
-    as it lies. `contrast` is paper over rubber."""
+    """A photograph of a sheet on its check page, and what was found in it."""
 
     page: Page
     laid: LaidSheet
-    openings: tuple[Opening, ...]
-    pen_marks: tuple[SheetPoint, ...]
-    contrast: float
+    found: Found
 
 
 def see_sheet(photo: Photo, layout: Layout, others: Sequence[Layout] = ()) -> Seen:
@@ -65,8 +72,14 @@ def see_sheet(photo: Photo, layout: Layout, others: Sequence[Layout] = ()) -> Se
     shown = openness(page.flat, layout.sheet)
     laid = find_edges(shown, layout.sheet)
     blur = page.registration.blur_mm
-    openings = find_openings(shown, laid, layout.sheet, blur)
-    return Seen(page, laid, openings, find_pen_marks(shown, laid, layout.sheet), shown.contrast)
+    eye = page.eye
+    found = Found(
+        openings=find_openings(shown, laid, layout.sheet, blur),
+        pen_marks=find_pen_marks(shown, laid, layout.sheet),
+        sheet_size_mm=(laid.width_mm, laid.height_mm),
+        eye_mm=(float(eye[0]), float(eye[1]), float(eye[2])),
+    )
+    return Seen(page, laid, found)
 
 
 def see_page(photo: Photo, layout: Layout, others: Sequence[Layout] = ()) -> Page:

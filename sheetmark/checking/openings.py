@@ -21,8 +21,8 @@ _LEAST_OPEN, _NOISE_TIMES = 0.2, 7.0
 LEAST_DIAMETER_MM = 0.35
 # Below this share of its length a hole is no longer round: torn, or two in one.
 ROUND_SHARE = 0.72
-# A hole from this size up must show the paper's own brightness in its middle.
-_PLAIN_MM, _PLAIN_OPEN = 1.3, 0.62
+# A hole from this size up must stand out clearly, even from a bright reflection.
+_PLAIN_MM, _PLAIN_OPEN = 1.3, 0.33
 _LEAST_CORE_MM = 0.35
 _SPREAD_FACTOR, _SPREAD_MM2 = 1.45, 0.03
 _MARK_TONE, _MARK_AREA_MM2 = 0.72, (0.8, 30.0)
@@ -31,7 +31,7 @@ _MARK_TONE, _MARK_AREA_MM2 = 0.72, (0.8, 30.0)
 @dataclass(frozen=True, slots=True)
 class Opening:
     """A place where paper shows: middle in the sheet's own frame, diameter of a circle of the
-    same area, mm, and how round it is (1 is a circle)."""
+    same area, mm (0 where a person added it), and how round it is (1 is a circle)."""
 
     at: SheetPoint
     diameter_mm: float
@@ -96,15 +96,15 @@ def _measured(
     columns = slice(max(0, box[1].start - ring), box[1].stop + ring)
     own = labels[rows, columns] == number
     other = (labels[rows, columns] > 0) & ~own
-    part = shown.open[rows, columns]
+    part = whole = shown.open[rows, columns]
     distance = ndimage.distance_transform_edt(~own)
     near = distance <= grow
     if other.any():
         near &= distance < ndimage.distance_transform_edt(~other)
     round_it = (distance > grow) & (distance <= ring) & ~ndimage.binary_dilation(other, None, 3)
-    level = float(np.median(part[round_it])) if round_it.sum() > 8 else 0.0
-    weight = np.where(near, np.clip(part - level, 0.0, 1.4), 0.0)
-    area = float((part - level)[near].sum()) * PITCH_MM**2
+    part = part - _level(part, round_it)
+    weight = np.where(near, np.clip(part, 0.0, 1.4), 0.0)
+    area = float(part[near].sum()) * PITCH_MM**2
     if area <= 0:
         return None
     diameter = 2 * (area / np.pi) ** 0.5
@@ -112,13 +112,17 @@ def _measured(
     r, c = np.nonzero(weight)
     w = weight[r, c] / total
     row, column = float((r * w).sum()), float((c * w).sum())
-    diameter /= _full(weight, (row, column), diameter, blur_mm, 1 - level) ** 0.5
+    # In a bright reflection a hole stands out less, and its area at half height tells its size.
+    half_high = 2 * (float(own.sum()) * PITCH_MM**2 / np.pi) ** 0.5
+    wide = max(diameter, half_high)
+    usual = 1 - float(np.median((whole - part)[own]))
+    diameter /= _full(weight, (row, column), wide, blur_mm, usual) ** 0.5
     spread = np.cov(np.stack([c, r]), aweights=w, ddof=0) * PITCH_MM**2
     small, large = np.linalg.eigvalsh(spread)
     own_blur = blur_mm**2 + PITCH_MM**2
     # A disc has a quarter of its radius squared along each axis, and the blur adds its own.
     wanted = diameter**2 / 16 + own_blur
-    peak = float(np.percentile(part[own] - level, 90))
+    peak = float(np.percentile(part[own], 90))
     roundness = float(max(small - 0.8 * own_blur, 1e-4) / max(large - 0.8 * own_blur, 1e-4)) ** 0.5
     if diameter < LEAST_DIAMETER_MM or (diameter > _PLAIN_MM and peak < _PLAIN_OPEN):
         return None
@@ -126,6 +130,22 @@ def _measured(
         return None
     at = shown.grid.point(columns.start + column, rows.start + row)
     return Opening(laid.to_sheet(*at), float(diameter), min(1.0, roundness))
+
+
+def _level(part: Floats, round_it: NDArray[np.bool_]) -> Floats:
+    """What the rubber round a hole would show in its place: a plane, since reflections slope."""
+    rows, columns = np.nonzero(round_it)
+    if len(rows) < 30:
+        return np.zeros_like(part)
+    terms = np.column_stack([np.ones(len(rows)), rows, columns])
+    values = part[rows, columns]
+    keep = np.ones(len(values), bool)
+    for _ in range(2):
+        plane = np.linalg.lstsq(terms[keep], values[keep], rcond=None)[0]
+        off = np.abs(values - terms @ plane)
+        keep = off <= max(3 * float(np.median(off)), 0.02)
+    every_row, every_column = np.indices(part.shape)
+    return np.asarray(plane[0] + plane[1] * every_row + plane[2] * every_column)
 
 
 def _full(
@@ -138,7 +158,7 @@ def _full(
         rows, columns = np.indices(weight.shape)
         inside = np.hypot(rows - middle[0], columns - middle[1]) * PITCH_MM < core
         usual = float(np.median(weight[inside]))
-    return float(np.clip(usual, 0.6, 1.15))
+    return float(np.clip(usual, 0.4, 1.15))
 
 
 def find_pen_marks(shown: Openness, laid: LaidSheet, sheet: Sheet) -> tuple[SheetPoint, ...]:

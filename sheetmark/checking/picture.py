@@ -35,7 +35,7 @@ def check_picture(seen: Seen, check: Check) -> bytes:
     for hole in check.holes:
         picture.ring(laid(hole.wanted.at), check.tolerance_mm)
         picture.word(laid(hole.wanted.at), check.wanted.written(hole.wanted.tooth))
-    for opening in seen.openings:
+    for opening in seen.found.openings:
         picture.ring(seen_at(seen, opening.at), opening.diameter_mm / 2 + 0.5)
     for extra in check.extra:
         picture.cross(laid(extra.at), 2.0)

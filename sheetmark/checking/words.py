@@ -30,9 +30,10 @@ def where(point: SheetPoint) -> str:
 def headline(check: Check) -> str:
     """The verdict in one sentence."""
     if check.good:
-        count = len(check.holes)
-        holes = "The hole is" if count == 1 else f"All {count} holes are"
-        return f"As planned: {holes} within {check.tolerance_mm:g} mm of its place."
+        within = f"within {check.tolerance_mm:g} mm of"
+        if len(check.holes) == 1:
+            return f"As planned: the hole is {within} its place."
+        return f"As planned: all {len(check.holes)} holes are {within} their places."
     if check.pattern == "wrong side":
         return "Wrong side: the holes are mirrored. Do not use this sheet."
     if check.pattern == "turned":
@@ -115,6 +116,8 @@ def size_words(hole: HoleCheck) -> str:
     """What the hole's size came to, in words."""
     if hole.found is None or hole.size is None:
         return "missing"
+    if not hole.found.diameter_mm:
+        return "cannot be told: added by hand"
     if not hole.found.round:
         return "not round: torn, or punched twice"
     others = [mm for mm in hole.sizes_mm if mm != hole.wanted.diameter_mm]

@@ -39,7 +39,7 @@ def check_photo(data: bytes, name: str, wanted: Wanted, tolerance_mm: float) -> 
     """The check of one photograph. Raises InputError for one that cannot be judged."""
     others = [check_layout(sheet) for sheet in STANDARD_SHEETS]
     seen = see_sheet(read_photo(data, name), check_layout(wanted.sheet), others)
-    return CheckedPhoto(seen, judge(seen, wanted, tolerance_mm))
+    return CheckedPhoto(seen, judge(seen.found, wanted, tolerance_mm))
 
 
 def render_check(done: CheckedPhoto, ending: str, practice: Practice) -> bytes:

@@ -23,6 +23,8 @@ import numpy as np
 from sheetmark.anatomy.teeth import read
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import Case
+from sheetmark.checking.drawn import mark_page
+from sheetmark.checking.exercise import Exercise, ExercisePage
 from sheetmark.checking.judge import judge
 from sheetmark.checking.layout import check_layout
 from sheetmark.checking.look import see_sheet
@@ -33,6 +35,7 @@ from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
 from tests.helpers.check_scenes import Hole, holes_of, scene_of
+from tests.helpers.drawn_pages import IGNORE, cross_at, digit_at, drawn_scene, ring_at
 from tests.helpers.photographs import RUBBERS, Camera, Light, Scene, photograph
 
 FILE = Path(__file__).parents[2] / "examples" / "guide" / "checking-figures.md"
@@ -114,20 +117,20 @@ def tried(number: int, change: Callable[[Scene], Scene] = lambda scene: scene) -
     try:
         photo = read_photo(photograph(scene), "made.jpg")
         seen = see_sheet(photo, check_layout(plan.sheet))
-        check = judge(seen, wanted, 2.0)
+        check = judge(seen.found, wanted, 2.0)
     except InputError as error:
         kind = error.kind if isinstance(error, RefusedError) else str(error)
         return Trial(number, scene, (), 0, Counter(), 0, 0, kind)
     truths, errors, within, used = list(holes), [], 0, set()
     sizes: Counter[str] = Counter()
     for x, y, diameter in truths:
-        gaps = [hypot(o.at.x - x, o.at.y - y) for o in seen.openings]
+        gaps = [hypot(o.at.x - x, o.at.y - y) for o in seen.found.openings]
         nearest = int(np.argmin(gaps)) if gaps else -1
         if nearest < 0 or gaps[nearest] > NEAR_MM or nearest in used:
             continue
         used.add(nearest)
         errors.append(gaps[nearest])
-        known = next((h for h in check.holes if h.found is seen.openings[nearest]), None)
+        known = next((h for h in check.holes if h.found is seen.found.openings[nearest]), None)
         if known is not None:
             within += gaps[nearest] <= known.uncertain_mm
             sizes[known.size or "missing"] += 1
@@ -139,7 +142,7 @@ def tried(number: int, change: Callable[[Scene], Scene] = lambda scene: scene) -
         within,
         sizes,
         len(truths) - len(used),
-        len(seen.openings) - len(used),
+        len(seen.found.openings) - len(used),
         "",
     )
 
@@ -249,6 +252,50 @@ def matrix(trials: Sequence[Trial]) -> list[str]:
     return [HEAD, *(row(name, groups[name]) for name in (first, *sorted(rest)))]
 
 
+def drawn_crosses(count: int) -> list[str]:
+    """Crosses of a hand on white paper, with digits and rings beside them."""
+    errors: list[float] = []
+    there = missed = false = other = 0
+    for number in range(count):
+        rng = np.random.default_rng(40_000 + number)
+        _, scene, _ = drawn(number)
+        plan = plan_for(str(rng.choice(TEETH)), small=False)
+        page = ExercisePage(code=1, name="1", notation="iso", holes=wanted_of(plan).holes)
+        exercise = Exercise(sheet=plan.sheet, pages=(page,), ignore_mm=IGNORE)
+        truths, strokes = [], []
+        for hole in page.holes:
+            at = (hole.at.x + rng.normal(0, 1.0), hole.at.y + rng.normal(0, 1.0))
+            truths.append(at)
+            strokes += cross_at(*at, rng)
+        for index in range(int(rng.integers(0, 6))):
+            at = (float(rng.uniform(25, 65)), float(rng.uniform(-65, -20)))
+            strokes += digit_at(*at) if index % 2 else ring_at(*at, float(rng.uniform(0.8, 2.0)))
+        made = drawn_scene(exercise, 1, strokes, camera=scene.camera, light=scene.light)
+        done = mark_page(read_photo(photograph(made), "made.jpg"), exercise)
+        crosses = [one.at for one in done.drawn if one.is_cross]
+        other += sum(not one.is_cross for one in done.drawn)
+        used = set()
+        for x, y in truths:
+            gaps = [hypot(at.x - x, at.y - y) for at in crosses]
+            nearest = int(np.argmin(gaps)) if gaps else -1
+            there += 1
+            if nearest < 0 or gaps[nearest] > NEAR_MM or nearest in used:
+                missed += 1
+                print("cross missed", number, x, y, file=sys.stderr, flush=True)
+                continue
+            used.add(nearest)
+            errors.append(gaps[nearest])
+        false += len(crosses) - len(used)
+    return [
+        "| pages | crosses | found % | false, of those found % | half within mm | 95 % within | "
+        "worst | other ink |",
+        "|---|---|---|---|---|---|---|---|",
+        f"| {count} | {there} | {100 * (there - missed) / there:.1f} | "
+        f"{100 * false / max(len(errors) + false, 1):.1f} | {percentile(errors, 0.5)} | "
+        f"{percentile(errors, 0.95)} | {percentile(errors, 1.0)} | {other} |",
+    ]
+
+
 def lifts(count: int) -> list[str]:
     """What a sheet that stands up costs, by the height and the angle."""
     lines = [
@@ -282,7 +329,7 @@ def speed() -> list[str]:
     walls, cpus = [], []
     for _ in range(4):
         wall, cpu = perf_counter(), process_time()
-        judge(see_sheet(read_photo(data, "made.jpg"), layout), wanted, 2.0)
+        judge(see_sheet(read_photo(data, "made.jpg"), layout).found, wanted, 2.0)
         walls.append(perf_counter() - wall)
         cpus.append(process_time() - cpu)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
@@ -297,6 +344,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--photographs", type=int, default=500)
     parser.add_argument("--spoiled", type=int, default=200)
+    parser.add_argument("--drawn", type=int, default=100)
     parser.add_argument("--lifted", type=int, default=10)
     options = parser.parse_args()
     trials = []
@@ -328,7 +376,8 @@ def main() -> None:
         "# How well made photographs are measured",
         "",
         f"Made by `python -m tests.benchmarks.check --photographs {options.photographs} "
-        f"--spoiled {options.spoiled} --lifted {options.lifted}`. No real photograph is in it.",
+        f"--spoiled {options.spoiled} --drawn {options.drawn} --lifted {options.lifted}`. "
+        "No real photograph is in it.",
         "",
         "## Flat sheets",
         "",
@@ -343,6 +392,10 @@ def main() -> None:
         "",
         *(f"- not so: {line}" for line in wrong),
         *([""] if wrong else []),
+        "## Drawn crosses",
+        "",
+        *(drawn_crosses(options.drawn) if options.drawn else ["Not run."]),
+        "",
         "## Sheets that stand up",
         "",
         *(lifts(options.lifted) if options.lifted else ["Not run."]),

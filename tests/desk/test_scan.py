@@ -74,7 +74,7 @@ def test_a_scan_may_be_larger_than_other_requests_but_is_bounded(client: TestCli
     assert client.post(PATH, params={"name": "a.stl"}, content=padded).status_code == 422
     answer = client.post("/api/printer", content=padded)
     assert answer.status_code == 413
-    too_large = b" " * (guard.MOST_SCAN_BYTES + 1)
+    too_large = b" " * (guard.MOST_LARGE_BYTES + 1)
     assert client.post(PATH, params={"name": "a.stl"}, content=too_large).status_code == 413
 
 

@@ -79,4 +79,4 @@ def seen_on(scene: Scene, sheet: Sheet) -> Seen:
 
 
 def checked(plan: Plan, scene: Scene, tolerance_mm: float = 2.0) -> Check:
-    return judge(seen_on(scene, plan.sheet), wanted_of(plan), tolerance_mm)
+    return judge(seen_on(scene, plan.sheet).found, wanted_of(plan), tolerance_mm)

@@ -1,4 +1,5 @@
-// The views, by address: `#/case?treat=26`, `#/day`, `#/arch`, `#/settings`.
+// The views, by address: `#/case?treat=26`, `#/day`, `#/arch`, `#/check`,
+// `#/settings`.
 
 import { element, problemList } from "./shared/elements.js";
 import { announce, byId, nameTab } from "./shared/page.js";
@@ -8,7 +9,7 @@ import { problemsIn } from "./shared/server.js";
  * A view fills its root. `follow` is called when Back, Forward or a typed address has changed
  * the view's own part of the address.
  * @typedef {{ show: (root: HTMLElement) => unknown, follow?: () => void }} View
- * @typedef {"case" | "day" | "arch" | "settings"} Name
+ * @typedef {"case" | "day" | "arch" | "check" | "settings"} Name
  */
 
 /** @type {{ [name in Name]: { title: string, load: () => Promise<View> } }} */
@@ -16,6 +17,7 @@ const VIEWS = {
   case: { title: "Case", load: () => import("./case/view.js") },
   day: { title: "Day's list", load: () => import("./day/view.js") },
   arch: { title: "Own arch", load: () => import("./arch/view.js") },
+  check: { title: "Check", load: () => import("./check/view.js") },
   settings: { title: "Settings", load: () => import("./settings/view.js") },
 };
 const NAMES = /** @type {Name[]} */ (Object.keys(VIEWS));

@@ -14,7 +14,17 @@ from sheetmark.base.extras import not_installed
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.stopping import StoppedError
 from sheetmark.base.version import __version__
-from sheetmark.desk.server import case_files, cases, day, glossary, own_arch, pages, practice, scan
+from sheetmark.desk.server import (
+    case_files,
+    cases,
+    check,
+    day,
+    glossary,
+    own_arch,
+    pages,
+    practice,
+    scan,
+)
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.findings import problems_shown
 from sheetmark.desk.server.guard import Guard
@@ -50,7 +60,7 @@ def make_app(desk: Desk) -> ASGIApp:
         responses=_PROBLEMS,
     )
     app.state.desk = desk
-    for part in (pages, cases, case_files, glossary, day, own_arch, scan, practice):
+    for part in (pages, cases, case_files, glossary, day, own_arch, scan, check, practice):
         app.include_router(part.router)
     app.add_exception_handler(InputError, _input_error)
     app.add_exception_handler(NoAnswerError, _no_answer)

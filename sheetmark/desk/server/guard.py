@@ -22,9 +22,9 @@ TOKEN_HEADER = "X-Sheetmark-Token"
 # Far more than a day's list or a form (assumptions).
 MOST_BYTES = 4 * 1024 * 1024
 MOST_SECONDS = 10.0
-# A scan is larger: binary, of 1.2 million triangles (assumption).
-SCAN_PATH = "/api/arch/scan"
-MOST_SCAN_BYTES = 64 * 1024 * 1024
+# A scan and a photograph are larger: 1.2 million triangles, 60 MB (assumptions).
+LARGE_PATHS = ("/api/arch/scan", "/api/check")
+MOST_LARGE_BYTES = 64 * 1024 * 1024
 MOST_ADDRESS_BYTES = 16 * 1024
 
 _POLICY = (
@@ -61,7 +61,7 @@ class Guard:
         if refusal:
             await _refuse(*refusal)(scope, receive, answer)
             return
-        most_bytes = MOST_SCAN_BYTES if scope["path"] == SCAN_PATH else MOST_BYTES
+        most_bytes = MOST_LARGE_BYTES if scope["path"] in LARGE_PATHS else MOST_BYTES
         try:
             async with asyncio.timeout(MOST_SECONDS):
                 body = await _whole(receive, most_bytes)

@@ -20,7 +20,7 @@ from sheetmark.desk.server.guard import query_of
 # As many may wait before the oldest is turned away (assumption).
 MOST_WAITING = 8
 # Whatever is posted there computes, or may: a list holds up to a thousand cases.
-_POSTED = ("/api/day", "/api/arch")
+_POSTED = ("/api/day", "/api/arch", "/api/check")
 
 
 class LongWork:

@@ -84,6 +84,17 @@
  */
 
 /**
+ * @typedef {object} CheckedHole
+ * @property {string} tooth
+ * @property {string} off
+ * @property {string} where
+ * @property {string} own
+ * @property {string} place
+ * @property {string} hole
+ * @property {string} size
+ */
+
+/**
  * @typedef {object} Clamp
  * @property {string} anchor
  * @property {string} clamp
@@ -222,10 +233,32 @@
  */
 
 /**
+ * @typedef {object} FoundMark
+ * @property {number} x
+ * @property {number} y
+ * @property {number} [diameter_mm]
+ * @property {number} [roundness]
+ */
+
+/**
  * @typedef {object} HoleRow
  * @property {string} position
  * @property {string} diameter
  * @property {Array<string>} teeth
+ */
+
+/**
+ * @typedef {object} Judged
+ * @property {boolean} good
+ * @property {string} verdict
+ * @property {Array<string>} remarks
+ * @property {Array<CheckedHole>} rows
+ */
+
+/**
+ * @typedef {object} Marked
+ * @property {Array<FoundMark>} marks
+ * @property {SheetSeen} sheet
  */
 
 /**
@@ -243,6 +276,19 @@
  */
 
 /**
+ * @typedef {object} Photographed
+ * @property {string} picture
+ * @property {number} width
+ * @property {number} height
+ * @property {number} pixels_per_mm
+ * @property {number} tolerance
+ * @property {Array<PlannedPlace>} places
+ * @property {Array<FoundMark>} marks
+ * @property {SheetSeen} sheet
+ * @property {Judged} judged
+ */
+
+/**
  * @typedef {object} PickedMiddleTooth
  * @property {string} tooth
  * @property {[number, number]} middle
@@ -253,6 +299,13 @@
  * @property {string} tooth
  * @property {[number, number]} mesial
  * @property {[number, number]} distal
+ */
+
+/**
+ * @typedef {object} PlannedPlace
+ * @property {string} tooth
+ * @property {number} x
+ * @property {number} y
  */
 
 /**
@@ -350,6 +403,15 @@
  */
 
 /**
+ * @typedef {object} SheetSeen
+ * @property {[number, number]} middle
+ * @property {number} turn_deg
+ * @property {[number, number]} size
+ * @property {[number, number, number]} eye
+ * @property {Array<[number, number]>} pen_marks
+ */
+
+/**
  * @typedef {object} Sheets
  * @property {string} sheet
  * @property {number} count
@@ -422,6 +484,8 @@
  *   "/api/arch/fit": Fitted,
  *   "/api/arch/save": SavedModel,
  *   "/api/arch/scan": Scanned,
+ *   "/api/check": Photographed,
+ *   "/api/check/again": Judged,
  *   "/api/practice": Settings,
  *   "/api/printer": Stored,
  * }} Answers
@@ -435,6 +499,9 @@
  *   "/api/arch/fit": FitRequest,
  *   "/api/arch/save": SaveRequest,
  *   "/api/arch/scan": ArrayBuffer,
+ *   "/api/check": ArrayBuffer,
+ *   "/api/check/again": Marked,
+ *   "/api/check.pdf": Marked,
  *   "/api/practice": Change,
  *   "/api/printer": Measured,
  * }} Bodies
