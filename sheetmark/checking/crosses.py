@@ -28,6 +28,8 @@ _APART_DEG = 35.0
 _COVERED = 0.86  # the share of a cross's ink that its two strokes explain
 # Crosses that touch: looked at in a circle round each place, with arms of at most this length.
 _STEP_MM, _NEAR_MM, _LONGEST_MM = 0.3, 1.15, 4.0
+# Two crosses' arms may cross as well, near their ends.
+_LONG_ARM_MM, _APART_MM = 0.95, 3.2
 _CORE_MM, _CORE_SHARE = 0.3, 0.7
 _ARM_MM = 0.55  # how far each stroke goes beyond the crossing, both ways
 
@@ -110,10 +112,18 @@ def _drawn(own: NDArray[np.bool_], flat: Flat, box: tuple[slice, slice]) -> list
     if one is not None:
         return [_piece(middle + one, size, is_cross=True)]
     crossings, rest = _touching(points - middle)
-    found = [_piece(middle + crossing, size, is_cross=True) for crossing in crossings]
+    # Where arms of two crosses cross there seem to be three: which, a person must tell.
+    found = [
+        _piece(middle + at, size, is_cross=all(_far(at, other) for other in crossings))
+        for at in crossings
+    ]
     if len(rest):
         found.append(_piece(middle + rest.mean(axis=0), size, is_cross=False))
     return found
+
+
+def _far(at: Array, other: Array) -> bool:
+    return other is at or bool(np.hypot(*(at - other)) > _APART_MM)
 
 
 def _piece(at: Array, size: float, *, is_cross: bool) -> Drawn:
@@ -130,7 +140,7 @@ def _touching(points: Array) -> tuple[list[Array], Array]:
             continue
         at = centre + crossing
         near = points[np.hypot(*(points - at).T) < _NEAR_MM]
-        again, strokes = _crossing(near - at), _two_strokes(near - at)
+        again, strokes = _crossing(near - at, _LONG_ARM_MM), _two_strokes(near - at)
         if again is None or strokes is None or np.hypot(*again) > _STEP_MM / 2:
             continue
         if all(np.hypot(*(at + again - other)) > _NEAR_MM for other, _ in found):
@@ -144,7 +154,7 @@ def _touching(points: Array) -> tuple[list[Array], Array]:
     return [at for at, _ in found], rest if len(rest) > (1 - _COVERED) * len(points) else rest[:0]
 
 
-def _crossing(points: Array) -> Array | None:
+def _crossing(points: Array, arm_mm: float = _ARM_MM) -> Array | None:
     """Where two strokes cross; None where the ink is not two strokes that do."""
     strokes = _two_strokes(points)
     if strokes is None:
@@ -155,7 +165,7 @@ def _crossing(points: Array) -> Array | None:
     reaches = [
         (points[_off(points, stroke) <= _STROKE_MM] - crossing) @ stroke[1] for stroke in strokes
     ]
-    if any(reach.min() > -_ARM_MM or reach.max() < _ARM_MM for reach in reaches):
+    if any(reach.min() > -arm_mm or reach.max() < arm_mm for reach in reaches):
         return None
     # Strokes that cross have ink where they do; a ring has none.
     there = (np.hypot(*(points - crossing).T) < _CORE_MM).sum() * PITCH_MM**2

@@ -10,6 +10,8 @@ from sheetmark.typesetting.bullseyes import BullseyeKind, bullseyes_round
 
 # From the sheet's edge to the bullseyes' middles on the check page (ours).
 CHECK_GAP_MM = 10.0
+# The printer's test page: a square for a bank card, and the bullseyes round it (ours).
+CARD_SQUARE_MM, CARD_GAP_MM = 120.0, 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,3 +42,9 @@ def round_sheet(name: str, sheet: Sheet, gap_mm: float) -> Layout:
 def check_layout(sheet: Sheet) -> Layout:
     """The layout of the check page for one sheet."""
     return round_sheet(f"check page for a sheet of {sheet.name} mm", sheet, CHECK_GAP_MM)
+
+
+def card_layout() -> Layout:
+    """The layout of the printer's test page."""
+    square = Sheet(CARD_SQUARE_MM, CARD_SQUARE_MM)
+    return round_sheet("printer's test page", square, CARD_GAP_MM)

@@ -21,8 +21,10 @@ _LEAST_OPEN, _NOISE_TIMES = 0.2, 7.0
 LEAST_DIAMETER_MM = 0.35
 # Below this share of its length a hole is no longer round: torn, or two in one.
 ROUND_SHARE = 0.72
-# A hole from this size up must stand out clearly, even from a bright reflection.
+# A hole from this size up must stand out clearly, even from a bright reflection, and have a
+# steep rim.
 _PLAIN_MM, _PLAIN_OPEN = 1.3, 0.33
+_STEEP, _STEEP_IF_LONG = 0.5, 0.85
 _LEAST_CORE_MM = 0.35
 _SPREAD_FACTOR, _SPREAD_MM2 = 1.45, 0.03
 _MARK_TONE, _MARK_AREA_MM2 = 0.72, (0.8, 30.0)
@@ -124,12 +126,23 @@ def _measured(
     wanted = diameter**2 / 16 + own_blur
     peak = float(np.percentile(part[own], 90))
     roundness = float(max(small - 0.8 * own_blur, 1e-4) / max(large - 0.8 * own_blur, 1e-4)) ** 0.5
-    if diameter < LEAST_DIAMETER_MM or (diameter > _PLAIN_MM and peak < _PLAIN_OPEN):
+    if diameter < LEAST_DIAMETER_MM:
+        return None
+    steep = _STEEP if roundness >= ROUND_SHARE else _STEEP_IF_LONG
+    if wide > _PLAIN_MM and (peak < _PLAIN_OPEN or _steepness(part, near, peak) < steep):
         return None
     if (small * large) ** 0.5 > _SPREAD_FACTOR * wanted + _SPREAD_MM2:
         return None
     at = shown.grid.point(columns.start + column, rows.start + row)
     return Opening(laid.to_sheet(*at), float(diameter), min(1.0, roundness))
+
+
+def _steepness(part: Floats, near: NDArray[np.bool_], peak: float) -> float:
+    """The steepest slope of the rim, in heights of the middle over mm."""
+    from scipy import ndimage
+
+    down, across = np.gradient(ndimage.gaussian_filter(part, 0.7), PITCH_MM)
+    return float(np.percentile(np.hypot(down, across)[near], 95)) / max(peak, 1e-3)
 
 
 def _level(part: Floats, round_it: NDArray[np.bool_]) -> Floats:

@@ -17,6 +17,7 @@ RefusalKind = Literal[
     "no-sheet",
     "sheet-not-flat",
     "contrast",
+    "no-card",
 ]
 REFUSALS: tuple[RefusalKind, ...] = get_args(RefusalKind)
 

@@ -71,6 +71,10 @@ EXAMPLES: dict[str, tuple[str, str]] = {
         "sheetmark printer set --x 149,6 --y 149.8",
         "sheetmark printer set --x 149.6 --y 149.8 --name front-desk",
     ),
+    "printer card": (
+        "sheetmark printer card across.jpg down.jpg",
+        "sheetmark printer card across.jpg down.jpg --practice practice.toml",
+    ),
     "printer list": (
         "sheetmark printer list",
         "sheetmark printer list --practice practice.toml",

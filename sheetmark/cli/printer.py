@@ -143,3 +143,29 @@ def _change(path: Path, changed: Callable[[str], str]) -> None:
     with one_at_a_time(path):
         content = changed(read_text(path)).encode()
         write_all({path: content}, force=True)  # it was read as a practice file
+
+
+@app.command("card")
+@takes(*PRACTICE)
+def card(
+    photographs: Annotated[
+        list[str],
+        typer.Argument(metavar="PHOTO", help="Two photographs, the card turned by a quarter."),
+    ],
+    *,
+    choices: Choices,
+) -> None:
+    """Look for a wrong scale: photographs of the test page with a bank card in its square."""
+    if len(photographs) != 2:
+        raise InputError(
+            f"photographs: {len(photographs)} given; two are needed, the card across and down"
+        )
+    # Loaded here: numpy and SciPy are no part of the other commands.
+    from sheetmark.checking.card import both_scales, card_scale, scale_words
+    from sheetmark.checking.photo import read_photo
+    from sheetmark.jobs.check import read_file
+
+    one, other = (
+        card_scale(read_photo(read_file(Path(name)), Path(name).name)) for name in photographs
+    )
+    print(practice_chosen(choices).numerals(scale_words(*both_scales(one, other))))

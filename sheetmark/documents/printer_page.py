@@ -7,15 +7,17 @@ from __future__ import annotations
 
 from sheetmark.base.frames import PagePoint
 from sheetmark.base.version import __version__
+from sheetmark.checking.layout import CARD_GAP_MM, CARD_SQUARE_MM
 from sheetmark.documents.cautions import PRINTING_CAUTIONS, RESPONSIBILITY
 from sheetmark.practice.printer import TEST_BAR_MM
 from sheetmark.practice.settings import PAGE_MARGIN_LIMITS_MM, Paper
 from sheetmark.typesetting.bars import bar
+from sheetmark.typesetting.bullseyes import bullseyes_round
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon
 from sheetmark.typesetting.paragraphs import BODY_MM, SMALL_MM, Column, Paragraph, set_blocks
 
-SQUARE_MM = 120.0
+SQUARE_MM = CARD_SQUARE_MM
 _TITLE_MM = 5.6
 _LINE_MM = 0.3
 # From the bars' corner to the square, which stands in their middle.
@@ -77,7 +79,8 @@ def _heading(title: str, column: Column) -> tuple[list[Mark], float]:
 
 
 def _bars_and_square(left: float, bottom: float) -> list[Mark]:
-    """The bars as two sides of a square, and inside them the square with its diagonals."""
+    """The bars as two sides of a square, and inside them the square with its diagonals, with marks
+    round it for a photograph with a bank card."""
     right, top = left + TEST_BAR_MM, bottom + TEST_BAR_MM
     middle_x, middle_y = (left + right) / 2, (bottom + top) / 2
     length = f"this bar is {TEST_BAR_MM:g} mm"
@@ -87,7 +90,7 @@ def _bars_and_square(left: float, bottom: float) -> list[Mark]:
         *bar(PagePoint(left, bottom), PagePoint(right, bottom), "bar-x"),
         *bar(PagePoint(left, bottom), PagePoint(left, top), "bar-y"),
         lettered(
-            PagePoint(middle_x, bottom + _OFF_BAR_MM),
+            PagePoint(middle_x, bottom - _OFF_BAR_MM - CAP_HEIGHT * BODY_MM),
             f"x: {length}",
             BODY_MM,
             "bar-x-words",
@@ -106,4 +109,11 @@ def _bars_and_square(left: float, bottom: float) -> list[Mark]:
         ),
         Line(PagePoint(a, c), PagePoint(b, d), _LINE_MM, "diagonal"),
         Line(PagePoint(a, d), PagePoint(b, c), _LINE_MM, "diagonal"),
+        *(
+            mark
+            for bullseye in bullseyes_round(
+                PagePoint(middle_x, middle_y), SQUARE_MM, SQUARE_MM, CARD_GAP_MM
+            )
+            for mark in bullseye.marks
+        ),
     ]

@@ -37,7 +37,7 @@ STORED = {
     "printer set",
 }
 # They take long or serve until they are stopped; others test them.
-NOT_RUN = {"desk", "strain", "drawer", "arch coverage", "check", "check photo"}
+NOT_RUN = {"desk", "strain", "drawer", "arch coverage", "check", "check photo", "printer card"}
 
 
 def all_commands() -> dict[str, list[str]]:

@@ -312,7 +312,7 @@ def _lay(
     texture: Floats, rubber: Rubber, scene: Scene, view: _View, rng: np.random.Generator
 ) -> None:
     w, h = rubber.size_mm[0] / 2, rubber.size_mm[1] / 2
-    rows, columns, x, y = _grid(texture, scene.sheet_at_mm, (w + 6, h + 6))
+    rows, columns, x, y = _grid(texture, scene.sheet_at_mm, (max(w, h) + 6, max(w, h) + 6))
     x, y = np.broadcast_arrays(x, y)
     for _ in range(2):  # the height hangs on the place, and the place on the height
         sx, sy = _on_sheet(x, y, rubber)

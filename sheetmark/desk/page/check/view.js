@@ -14,7 +14,7 @@ const NEAR = 14;
 /** @type {{ query: URLSearchParams, photo: Photographed, marks: FoundMark[] } | null} */
 let opened = null;
 /** @type {AbortController | null} */
-let asked = null;
+let pending = null;
 
 /**
  * Fills the view.
@@ -85,20 +85,20 @@ function camera(take) {
  * @param {HTMLElement} result
  */
 async function open(file, query, result) {
-  asked?.abort();
+  pending?.abort();
   const own = new AbortController();
-  asked = own;
+  pending = own;
   opened = null;
   result.replaceChildren(element("p", {}, `Looking at ${file.name} …`));
   try {
     const body = await file.arrayBuffer();
     const photo = await fetchJson("/api/check", { query, body, signal: own.signal });
-    if (asked !== own) return;
+    if (pending !== own) return;
     opened = { query, photo, marks: photo.marks };
     fill(result, photo.judged);
     announce(photo.judged.verdict);
   } catch (error) {
-    if (asked === own) result.replaceChildren(problemList(problemsIn(error).lines));
+    if (pending === own) result.replaceChildren(problemList(problemsIn(error).lines));
   }
 }
 
@@ -149,13 +149,13 @@ function fill(result, judged) {
 function stage(result) {
   if (!opened) return null;
   const { photo, marks } = opened;
-  const svg = svgElement(
+  const picture = svgElement(
     "svg",
     {
       viewBox: `0 0 ${photo.width} ${photo.height}`,
       role: "img",
       "aria-label": `The sheet with ${photo.places.length} places and ${marks.length} holes found`,
-      onclick: (event) => clicked(event, svg, result),
+      onclick: (event) => clicked(event, result),
     },
     svgElement("image", { href: photo.picture, width: photo.width, height: photo.height }),
     photo.places.map(({ x, y, tooth }) => [
@@ -168,7 +168,7 @@ function stage(result) {
       ring(mark.x, mark.y, radiusOf(mark), "found"),
     ]),
   );
-  return element("div", { class: "check-stage" }, svg);
+  return element("div", { class: "check-stage" }, picture);
 }
 
 /**
@@ -187,14 +187,15 @@ function radiusOf(mark) {
 }
 
 /**
- * @param {MouseEvent} event
- * @param {SVGSVGElement} svg
+ * @param {MouseEvent} event on the picture
  * @param {HTMLElement} result
  */
-function clicked(event, svg, result) {
-  const matrix = svg.getScreenCTM();
-  if (!opened || !matrix) return;
-  const { x, y } = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse());
+function clicked(event, result) {
+  const picture = /** @type {SVGSVGElement} */ (event.currentTarget);
+  const back = picture.getScreenCTM()?.inverse();
+  if (!opened || !back) return;
+  const x = back.a * event.clientX + back.c * event.clientY + back.e;
+  const y = back.b * event.clientX + back.d * event.clientY + back.f;
   const hit = opened.marks.find((mark) => Math.hypot(mark.x - x, mark.y - y) <= NEAR);
   const added = { x: Math.max(0, x), y: Math.max(0, y), diameter_mm: 0, roundness: 1 };
   change(hit ? opened.marks.filter((mark) => mark !== hit) : [...opened.marks, added], result);
@@ -234,18 +235,18 @@ function removals(result) {
 async function change(marks, result) {
   if (!opened) return;
   const { query, photo } = opened;
-  asked?.abort();
+  pending?.abort();
   const own = new AbortController();
-  asked = own;
+  pending = own;
   try {
     const body = { marks, sheet: photo.sheet };
     const judged = await fetchJson("/api/check/again", { query, body, signal: own.signal });
-    if (asked !== own) return;
+    if (pending !== own) return;
     opened = { query, photo: { ...photo, judged }, marks };
     fill(result, judged);
     announce(judged.verdict);
   } catch (error) {
-    if (asked === own) result.append(problemList(problemsIn(error).lines));
+    if (pending === own) result.append(problemList(problemsIn(error).lines));
   }
 }
 
