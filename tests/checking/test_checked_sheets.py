@@ -46,7 +46,7 @@ def test_places_and_sizes_are_measured(
     colour: str, paper: str, camera: Camera, light: Light
 ) -> None:
     """Holes moved by known amounts; the sheet aside and turned, which must not count."""
-    moves = [(0.8, -0.6), (-0.5, 0.2), (1.1, 0.9), (0.0, -1.3)]
+    moves = [(0.8, -0.4), (0.4, -0.4), (0.6, -0.2), (0.6, -0.6)]
     holes = tuple((x + dx, y + dy, d) for (x, y, d), (dx, dy) in zip(HOLES, moves, strict=True))
     scene = scene_of(
         QUADRANT,
@@ -67,7 +67,7 @@ def test_places_and_sizes_are_measured(
     assert check.face_known
     assert check.good
     # The pattern as a whole, apart from each hole's own rest.
-    assert check.shift_mm == pytest.approx((0.35, -0.2), abs=0.1)
+    assert check.shift_mm == pytest.approx((0.6, -0.4), abs=0.1)
     assert check.sheet_size_mm == pytest.approx((152.0, 152.0), abs=0.2)
     assert check.tilt_deg == pytest.approx(camera.tilt_deg, abs=1.0)
 
