@@ -8,8 +8,8 @@ import pytest
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Case
-from sheetmark.checking.fiducials import identify, register
 from sheetmark.checking.candidates import find_candidates
+from sheetmark.checking.fiducials import identify, register
 from sheetmark.checking.layout import check_layout
 from sheetmark.checking.photo import grey, read_photo
 from sheetmark.plan.make import make_plan
