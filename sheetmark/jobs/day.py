@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import BinaryIO
 
@@ -90,7 +90,7 @@ class DayBook:
         """Write the whole PDF. Raises InputError for a day that must not be written."""
         # Loaded here so that a list that cannot be read needs no drawing library.
         from sheetmark.documents.correction import corrected_page
-        from sheetmark.documents.sets.day import TITLE, tray_pages
+        from sheetmark.documents.sets.day import TITLE, case_key, tray_pages
         from sheetmark.render.long_pdf import LongPdf
 
         paper, printer = PAPERS[self.practice.paper], self.practice.printer_in_use
@@ -99,7 +99,7 @@ class DayBook:
         pdf = LongPdf(file, size, TITLE, self.recipe, correction)
         first_pages, count = [], 0
         for case, pages in self._laid_out():
-            for page in pages:
+            for page in (replace(pages[0], key=case_key(case.row)), *pages[1:]):
                 pdf.add(corrected_page(page, self.practice))
             first_pages.append(count)
             count += len(pages)

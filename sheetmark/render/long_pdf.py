@@ -15,6 +15,7 @@ from reportlab.pdfbase import pdfdoc
 
 from sheetmark.base.frames import PagePoint
 from sheetmark.render.pdf import POINTS_PER_MM, begin_page, draw_mark, new_canvas
+from sheetmark.render.pdf_links import add_links, add_outline, begin_bookmark
 from sheetmark.typesetting.marks import BLACK, Disc, Mark, Page, Polygon, Ring
 
 # A form of fewer marks saves nothing; of more forms than these, few are used again.
@@ -48,12 +49,14 @@ class LongPdf:
         self._shared = _Shared()
         self._shapes: dict[Mark, str] = {}
         self._written: set[str] = set()
+        self._titles: list[tuple[str, str]] = []
         self._offset = 0
         self._put(b"".join(pdfdoc.PDFFile(self._doc._pdfVersion).strings))
 
     def add(self, page: Page) -> None:
         """Draw a page and write it to the file."""
         assert (page.width, page.height) == self._size, "one page size in one file"
+        self._titles.append(begin_bookmark(self._canvas, page, len(self._titles) + 1))
         form = self._shared.form_for(page.marks)
         marks = page.marks
         if form is not None:
@@ -75,6 +78,7 @@ class LongPdf:
         pages = doc.Pages.pages
         split = len(pages) - in_front
         pages[:] = [*pages[split:], *pages[:split]]
+        add_outline(self._canvas, [*self._titles[split:], *self._titles[:split]])
         # As ReportLab's own document does it before it formats all objects at once.
         for font in doc.delayedFonts:
             font.addObjects(doc)
@@ -108,6 +112,7 @@ class LongPdf:
                 draw_mark(canvas, mark)
         if form:
             canvas.doForm(form)
+        add_links(canvas, page, POINTS_PER_MM)
         canvas.showPage()
 
     def _placed(self, mark: Mark) -> Mark | _Placed:

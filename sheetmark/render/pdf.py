@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from io import BytesIO
 from math import cos, radians, sin
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.pdfdoc import PDFInfo
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from sheetmark.render.pdf_links import add_links, add_outline, begin_bookmark
 from sheetmark.typesetting.lettering import font_file
 from sheetmark.typesetting.marks import BLACK, Disc, Document, Line, Mark, Page, Polygon, Ring, Text
 
@@ -23,8 +26,11 @@ def render_pdf(document: Document) -> bytes:
     first = document.pages[0]
     buffer = BytesIO()
     canvas = new_canvas(buffer, first.width, first.height, document.title, document.recipe)
-    for page in document.pages:
+    titles = []
+    for number, page in enumerate(document.pages, start=1):
+        titles.append(begin_bookmark(canvas, page, number))
         draw_page(canvas, page, document.correction)
+    add_outline(canvas, titles)
     canvas.save()
     return buffer.getvalue()
 
@@ -45,7 +51,18 @@ def new_canvas(file: BinaryIO, width: float, height: float, title: str, recipe: 
     canvas.setCreator("sheetmark")
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setViewerPreference("DisplayDocTitle", "true")
+    # Nothing may come to lie on the back of a page that goes under a sheet, nor a key behind it.
+    canvas.setViewerPreference("Duplex", "Simplex")
+    canvas._doc.info.__class__ = _Info
     return canvas
+
+
+class _Info(PDFInfo):  # type: ignore[misc]
+    """What the file says of itself, without an author: ReportLab would name an anonymous one."""
+
+    def format(self, document: Any) -> bytes:
+        whole: bytes = super().format(document)
+        return re.sub(rb"/Author \([^)]*\)\s*", b"", whole, count=1)
 
 
 class _Canvas(Canvas):  # type: ignore[misc]  # ReportLab has no types
@@ -66,6 +83,7 @@ def draw_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> No
     begin_page(canvas, page, correction)
     for mark in page.marks:
         draw_mark(canvas, mark)
+    add_links(canvas, page, POINTS_PER_MM)
     canvas.showPage()
 
 

@@ -77,9 +77,10 @@ def lettered(
     align: Align = "left",
     bold: bool = False,
     angle: float = 0.0,
+    link: str = "",
 ) -> Text:
     """A Text mark with its measured width."""
-    return Text(at, text, size, text_width(text, size, bold), name, align, bold, angle)
+    return Text(at, text, size, text_width(text, size, bold), name, align, bold, angle, link)
 
 
 @lru_cache(maxsize=4096)  # the same cautions and steps stand on every page

@@ -63,7 +63,8 @@ class Polygon:
 @dataclass(frozen=True, slots=True)
 class Text:
     """One line of text; `at` is on the baseline, `size` the font size in mm, `width` its length
-    in mm as measured, `angle` in degrees anticlockwise."""
+    in mm as measured, `angle` in degrees anticlockwise. In a PDF a `link` leads to the page that
+    has this key."""
 
     at: PagePoint
     text: str
@@ -73,6 +74,7 @@ class Text:
     align: Align = "left"
     bold: bool = False
     angle: float = 0.0
+    link: str = ""
 
 
 Mark = Disc | Ring | Line | Polygon | Text
@@ -80,11 +82,13 @@ Mark = Disc | Ring | Line | Polygon | Text
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page of exactly `width` x `height` mm and its marks in drawing order."""
+    """A page of exactly `width` x `height` mm and its marks in drawing order; links find it by its
+    `key`."""
 
     width: float
     height: float
     marks: tuple[Mark, ...]
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,11 @@ _CLASHES = (0.1, 0.1, 0.12, 0.68)
 _CASES = (0.08, 0.1, 0.19, 0.18, 0.34, 0.11)
 
 
+def case_key(row: int) -> str:
+    """The key of the first page of a row's case, to which its line on the tray plan leads."""
+    return f"row-{row}"
+
+
 def case_pages(plan: Plan, *, card: bool = False) -> tuple[Page, ...]:
     """The overlay of one case, with its card behind it if `card`, or where its text does not fit.
 
@@ -114,6 +119,7 @@ def _blocks(day: DayPlan, numbers: Sequence[int]) -> Iterator[Block]:
             ("Row", "Time", "Reference", "Teeth", "Clamps", "Page"),
             [_case(visit, page) for visit, page in zip(day.visits, numbers, strict=True)],
             ticked=True,
+            links=[case_key(visit.row) for visit in day.visits],
         )
 
 
@@ -210,13 +216,15 @@ def _table(
     rows: Sequence[Sequence[str]],
     *,
     ticked: bool = False,
+    links: Sequence[str] = (),
 ) -> Iterator[Block]:
-    """A heading and rows; `ticked` rows begin with a box to tick."""
+    """A heading and rows; `ticked` rows begin with a box to tick, and lead to pages by `links`."""
     indent = _BOX_ROOM_MM if ticked else 0.0
     yield TableRow(tuple(shares), tuple(head), bold=True, with_next=True, indent_mm=indent)
-    for row in rows:
+    for number, row in enumerate(rows):
         cells = tuple(writable(cell) for cell in row)
-        yield TableRow(tuple(shares), cells, box=ticked, indent_mm=indent)
+        link = links[number] if links else ""
+        yield TableRow(tuple(shares), cells, box=ticked, indent_mm=indent, link=link)
 
 
 def _box(at: PagePoint) -> Polygon:
@@ -245,6 +253,8 @@ class TableRow:
     box: bool = False
     """Whether a box to tick stands in the indent."""
     indent_mm: float = 0.0
+    link: str = ""
+    """The key of the page that its last cell leads to."""
 
     def _lines(self, width: float) -> list[tuple[str, ...]]:
         rooms = [share * (width - self.indent_mm) - _BETWEEN_MM for share in self.shares]
@@ -266,11 +276,12 @@ class TableRow:
         width = column.width - self.indent_mm
         if self.box:
             marks.append(_box(PagePoint(column.left, column.top - FIRST_BASELINE * _CELL_MM)))
-        for share, lines in zip(self.shares, self._lines(column.width), strict=True):
+        links = [*[""] * (len(self.cells) - 1), self.link]
+        for share, lines, link in zip(self.shares, self._lines(column.width), links, strict=True):
             y = column.top
             for line in lines:
                 at = PagePoint(x, y - FIRST_BASELINE * _CELL_MM)
-                marks.append(lettered(at, line, _CELL_MM, "table-cell", bold=self.bold))
+                marks.append(lettered(at, line, _CELL_MM, "table-cell", bold=self.bold, link=link))
                 y -= _CELL_MM * LEADING
             x, lowest = x + share * width, min(lowest, y)
         y = lowest - 0.4

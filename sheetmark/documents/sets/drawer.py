@@ -76,7 +76,8 @@ def drawer(
     for number, situation in enumerate(found.situations, start=1):
         first_pages[number] = len(index) + len(pages) + 1
         count = f"sheet {number} of {len(found.situations)} · page {first_pages[number]}"
-        pages += _page(situation, count, both_notations=both_notations)
+        first, *more = _page(situation, count, both_notations=both_notations)
+        pages += [replace(first, key=_key(number)), *more]
     # Page numbers take no line of their own, so that the index has as many pages as before.
     index = _index(found, practice, command, first_pages)
     return Document("Drawer set", command, (*index, *pages)), found
@@ -139,6 +140,11 @@ def _facts(plan: Plan, *, both_notations: bool) -> list[Paragraph]:
     return [Paragraph(line, size=_FACTS_MM) for line in lines]
 
 
+def _key(number: int) -> str:
+    """The key of a sheet's first page, to which its picture leads."""
+    return f"sheet-{number}"
+
+
 def _index(
     found: DrawerSet, practice: Practice, command: str, first_pages: Mapping[int, int]
 ) -> list[Page]:
@@ -175,7 +181,7 @@ def _index(
             top = y - 2.0 - (place // across) * _CELL_MM[1]
             cell = Column(left=left, top=top, width=column.width / across, bottom=top - _CELL_MM[1])
             caption = f"sheet {number} · page {first_pages.get(number, number)}"
-            marks += _small(situation, caption, cell, named=several)
+            marks += _small(situation, caption, cell, named=several, link=_key(number))
         rest = rest[across * down :]
         pages.append(Page(paper.width_mm, paper.height_mm, tuple(marks)))
     return pages
@@ -225,7 +231,7 @@ def _square(centre: PagePoint, half: float) -> Mark:
     return Polygon(corners, 0.1, "anchor", filled=True)
 
 
-def _small(situation: Situation, head: str, cell: Column, *, named: bool) -> list[Mark]:
+def _small(situation: Situation, head: str, cell: Column, *, named: bool, link: str) -> list[Mark]:
     """The jaw with its row and roles; below it `head`, name and, where `named`, the model."""
     plan = situation.plan
     middle = cell.left + cell.width / 2
@@ -241,5 +247,5 @@ def _small(situation: Situation, head: str, cell: Column, *, named: bool) -> lis
         bold = line == 0
         # A long list of teeth in smaller type, rather than into the next picture.
         size = _CAPTION_MM * min(1.0, (cell.width - 1.0) / text_width(text, _CAPTION_MM, bold))
-        marks.append(lettered(at, text, size, "caption", "middle", bold=bold))
+        marks.append(lettered(at, text, size, "caption", "middle", bold=bold, link=link))
     return marks
