@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from sheetmark.base.findings import InputError
+from sheetmark.base.findings import Action, Choice, InputError
 
 Notation = Literal["iso", "universal", "palmer"]
 Jaw = Literal["upper", "lower"]
@@ -178,8 +178,11 @@ def read(text: str, notation: Notation) -> Tooth:
     name = text.strip().upper()
     tooth = _READ[notation].get(name.removeprefix("#") if notation == "universal" else name)
     if tooth is None:
+        others = {other: _READ[other][name] for other in NOTATIONS if name in _READ[other]}
+        meant = "".join(f"; in {other} it is the {name_of(t)}" for other, t in others.items())
         raise InputError(
-            f"tooth {text!r}: not a tooth in {notation} notation; use {_HINT[notation]}"
+            f"tooth {text!r}: not a tooth in {notation} notation; use {_HINT[notation]}{meant}",
+            actions=[Action(Choice.NOTATION, other) for other in others],
         )
     return tooth
 

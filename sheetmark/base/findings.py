@@ -38,6 +38,7 @@ class Choice(StrEnum):
     FOR = "for"
     FORCE = "force"
     JAW = "jaw"
+    NOTATION = "notation"
     PRESENT = "present"
     SHEET = "sheet"
     SIZING = "sizing"

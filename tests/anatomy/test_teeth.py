@@ -153,7 +153,34 @@ def test_bad_text_is_refused_with_the_hint_of_its_notation(notation: Notation, t
     assert "\n" not in problem
     assert problem.startswith(f"tooth {text!r}: ")
     assert f"{notation} notation" in problem
-    assert problem.endswith(f"use {HINT[notation]}")
+    use, _, meant = problem.partition("; in ")
+    assert use.endswith(f"use {HINT[notation]}")
+    assert not meant or any(meant.startswith(f"{other} it is the ") for other in NOTATIONS)
+
+
+@pytest.mark.parametrize(
+    ("text", "notation", "meant"),
+    [
+        ("19", "iso", {"universal": "lower left first molar"}),
+        ("ur6", "iso", {"palmer": "upper right first molar"}),
+        ("36", "universal", {"iso": "lower left first molar"}),
+        ("E", "iso", {"universal": "upper right primary central incisor"}),
+        (
+            "17",
+            "palmer",
+            {"iso": "upper right second molar", "universal": "lower left third molar"},
+        ),
+        ("99", "iso", {}),
+    ],
+)
+def test_a_refusal_says_in_which_notation_the_tooth_is_one(
+    text: str, notation: Notation, meant: dict[str, str]
+) -> None:
+    with pytest.raises(InputError) as refused:
+        read(text, notation)
+    _, *said = str(refused.value).split("; in ")
+    assert said == [f"{other} it is the {name}" for other, name in meant.items()]
+    assert [action.value for action in refused.value.actions] == list(meant)
 
 
 def test_a_list_with_one_bad_word_is_refused_by_that_word() -> None:

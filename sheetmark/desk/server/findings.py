@@ -22,6 +22,7 @@ FIELDS: dict[Choice, str] = {
     Choice.EXPOSE: "Only these come through",
     Choice.FOR: "Procedure",
     Choice.JAW: "Jaw",
+    Choice.NOTATION: "Numbers",
     Choice.PRESENT: "Stands here",
     Choice.SHEET: "Sheet",
     Choice.SIZING: "Settings, Sizing rule",
