@@ -15,21 +15,13 @@ from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import SETTINGS, Force, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.talk import note
+from sheetmark.documents.handouts.names import HANDOUTS
 from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.marks import Document
-
-HANDOUTS = {
-    "arch-map": "both jaws at true scale, every tooth numbered, the pitches written",
-    "numbering": "the three notations side by side",
-    "exercise": "invented cases: a blank sheet for each, and its key",
-    "why-the-middle-moves": "one case centred, by the rule, and where the pull is most even",
-    "hole-size": "the punch's holes, and the stretch each asks of the sheet",
-    "steps": "placing and taking off, winged and wingless, with drawings",
-}
 
 # Options that only some handouts have.
 _OWN = {"exercise": ("cases", "seed", "tolerance"), "why-the-middle-moves": ("tooth",)}

@@ -161,7 +161,7 @@ def test_the_focus_stays_on_a_choice_that_is_taken_back(
     open_case(page, desk, "treat=26")
     wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_text("More choices").click()
-    page.get_by_label(name).focus()
+    page.get_by_label(name, exact=True).focus()
     before = focused(page)
     page.keyboard.press("ArrowDown")
     assert not page.url.endswith("#/case?treat=26")
@@ -169,7 +169,7 @@ def test_the_focus_stays_on_a_choice_that_is_taken_back(
     page.wait_for_url("**/#/case?treat=26")
     let_draw(page)
     page.wait_for_selector(".view-case:not([aria-busy])")
-    assert page.get_by_label(name).evaluate("node => node === document.activeElement")
+    assert page.get_by_label(name, exact=True).evaluate("node => node === document.activeElement")
     assert focused(page) == before
 
 

@@ -107,7 +107,7 @@ def test_numbers_change_for_this_case_alone(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26")
     wait_for_sheet(page, TITLE)
     assert page.title() == f"{TITLE} · sheetmark"
-    page.get_by_label("Numbers").select_option("palmer")
+    page.get_by_label("Numbers", exact=True).select_option("palmer")
     wait_for_sheet(page, "UL6 (Palmer)")
     assert "UL6 (Palmer) upper left first molar" in page.locator(".hand").inner_text()
     assert page.title().startswith("UL6 (Palmer)")

@@ -168,11 +168,11 @@ def test_every_choice_reaches_the_sheet(page: Page, desk: Running) -> None:
     page.get_by_text("More choices").click()
     page.get_by_label("Arch", exact=True).select_option("adult-large")
     page.get_by_label("Sheet", exact=True).select_option("127x127")
-    page.get_by_label("Material").select_option("nitrile")
-    page.get_by_label("Access").select_option("tight")
+    page.get_by_label("Material", exact=True).select_option("nitrile")
+    page.get_by_label("Access", exact=True).select_option("tight")
     page.get_by_label("More teeth in front").fill("1")
     page.keyboard.press("Tab")
-    page.get_by_label("Middle of the sheet").select_option("none")
+    page.get_by_label("Middle of the sheet", exact=True).select_option("none")
     page.get_by_label("Reference").fill("room 2")
     page.keyboard.press("Tab")
     page.locator("code", has_text="room 2").wait_for(state="attached")
@@ -363,7 +363,7 @@ def test_no_file_of_the_sheet_before_is_opened_while_a_new_one_is_computed(
         "window.fetch = (...a) => new Promise((go) => { window.goOn = go; })"
         ".then(() => window.realFetch(...a)); }"
     )
-    page.get_by_label("Middle of the sheet").select_option("none")
+    page.get_by_label("Middle of the sheet", exact=True).select_option("none")
     page.locator(".busy", has_text="Computing").wait_for()
     page.get_by_role("button", name="Print").click()
     page.get_by_text("Please wait: the new sheet is being computed").wait_for()

@@ -6,8 +6,8 @@ import jsdoc from "eslint-plugin-jsdoc";
 const BROWSER = [
   "AbortController", "Blob", "DOMException", "DOMParser", "Element", "Error", "FormData",
   "HTMLElement", "HTMLInputElement", "Image", "ResizeObserver", "SVGElement", "URL",
-  "URLSearchParams", "clearTimeout", "document", "fetch", "history", "location", "navigator",
-  "setTimeout", "window",
+  "URLSearchParams", "clearInterval", "clearTimeout", "document", "fetch", "history", "location",
+  "navigator", "setInterval", "setTimeout", "window",
 ];
 
 export default [

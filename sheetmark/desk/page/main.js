@@ -1,15 +1,16 @@
-// The views, by address: `#/case?treat=26`, `#/day`, `#/arch`, `#/check`,
+// The views, by address: `#/case?treat=26`, `#/day`, `#/arch`, `#/check`, `#/sets`,
 // `#/settings`.
 
 import { element, problemList } from "./shared/elements.js";
 import { announce, byId, nameTab } from "./shared/page.js";
+import { endAll } from "./shared/progress.js";
 import { problemsIn } from "./shared/server.js";
 
 /**
  * A view fills its root. `follow` is called when Back, Forward or a typed address has changed
  * the view's own part of the address.
  * @typedef {{ show: (root: HTMLElement) => unknown, follow?: () => void }} View
- * @typedef {"case" | "day" | "arch" | "check" | "settings"} Name
+ * @typedef {"case" | "day" | "arch" | "check" | "sets" | "settings"} Name
  */
 
 /** @type {{ [name in Name]: { title: string, load: () => Promise<View> } }} */
@@ -18,6 +19,7 @@ const VIEWS = {
   day: { title: "Day's list", load: () => import("./day/view.js") },
   arch: { title: "Own arch", load: () => import("./arch/view.js") },
   check: { title: "Check", load: () => import("./check/view.js") },
+  sets: { title: "Sets", load: () => import("./sets/view.js") },
   settings: { title: "Settings", load: () => import("./settings/view.js") },
 };
 const NAMES = /** @type {Name[]} */ (Object.keys(VIEWS));
@@ -40,6 +42,7 @@ async function showView() {
   const { title, load } = VIEWS[name];
   const first = current === null;
   current = name;
+  endAll();
   for (const [other, link] of links) {
     if (other === name) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");

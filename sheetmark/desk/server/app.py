@@ -24,6 +24,7 @@ from sheetmark.desk.server import (
     pages,
     practice,
     scan,
+    sets,
 )
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.findings import problems_shown
@@ -60,7 +61,7 @@ def make_app(desk: Desk) -> ASGIApp:
         responses=_PROBLEMS,
     )
     app.state.desk = desk
-    for part in (pages, cases, case_files, glossary, day, own_arch, scan, check, practice):
+    for part in (pages, cases, case_files, glossary, sets, day, own_arch, scan, check, practice):
         app.include_router(part.router)
     app.add_exception_handler(InputError, _input_error)
     app.add_exception_handler(NoAnswerError, _no_answer)

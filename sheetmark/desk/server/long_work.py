@@ -21,6 +21,7 @@ from sheetmark.desk.server.guard import query_of
 MOST_WAITING = 8
 # Whatever is posted there computes, or may: a list holds up to a thousand cases.
 _POSTED = ("/api/day", "/api/arch", "/api/check")
+_COMPUTED = ("/api/drawer", "/api/handout", "/api/strain")
 
 
 class LongWork:
@@ -103,7 +104,8 @@ def _kind(scope: Scope) -> str | None:
     """Which long requests it waits for: those under the same path; None for a short one."""
     path = scope["path"].partition(".")[0]
     even = query_of(scope).get("shift") == ["even"]
-    if even or (scope["method"] == "POST" and path.startswith(_POSTED)):
+    posted = scope["method"] == "POST" and path.startswith(_POSTED)
+    if even or posted or path in _COMPUTED:
         return "/".join(path.split("/")[:3])
     return None
 

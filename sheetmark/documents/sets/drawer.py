@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.base.frames import MouthPoint, PagePoint
+from sheetmark.base.stopping import go_on
 from sheetmark.case.case import Procedure
 from sheetmark.documents.case.overlay import (
     facts,
@@ -74,6 +75,7 @@ def drawer(
     pages: list[Page] = []
     first_pages: dict[int, int] = {}
     for number, situation in enumerate(found.situations, start=1):
+        go_on()
         first_pages[number] = len(index) + len(pages) + 1
         count = f"sheet {number} of {len(found.situations)} · page {first_pages[number]}"
         first, *more = _page(situation, count, both_notations=both_notations)

@@ -2,6 +2,7 @@
 
 import { element, folded } from "../shared/elements.js";
 import { announce, download } from "../shared/page.js";
+import { withProgress } from "../shared/progress.js";
 import { nameOf, problemsIn, send } from "../shared/server.js";
 import { fileChoices } from "./address.js";
 import { state } from "./state.js";
@@ -15,6 +16,7 @@ const FORMS = [
   ["cut.svg", "Stencil, SVG"],
   ["dxf", "Stencil, DXF"],
 ];
+const STRAIN = "/api/strain.pdf";
 
 /**
  * What the files ask of the view.
@@ -26,19 +28,27 @@ const FORMS = [
 /** The files; `node` is hidden while there is no sheet. */
 export class CaseFiles {
   #actions;
+  #progress = element("div");
   #command = element("code", { tabindex: 0, "aria-label": "Command line" });
   #copy = element("button", { type: "button", onclick: () => this.#copied() }, "Copy");
 
   /** @param {Actions} actions */
   constructor(actions) {
     this.#actions = actions;
-    const buttons = FORMS.map(([form, label]) => {
-      const onclick = () => this.#save(form);
+    /** @type {(label: string, path: string) => HTMLElement} */
+    const button = (label, path) => {
+      const onclick = () => this.#save(label, path);
       return element("li", {}, element("button", { type: "button", onclick }, label));
-    });
+    };
     this.node = folded(
       "Files and command line",
-      element("ul", { class: "files" }, buttons),
+      element(
+        "ul",
+        { class: "files" },
+        FORMS.map(([form, label]) => button(label, `/api/case.${form}`)),
+        button("How it is stretched, PDF", STRAIN),
+      ),
+      this.#progress,
       element("div", { class: "row" }, this.#command, this.#copy),
     );
   }
@@ -51,13 +61,18 @@ export class CaseFiles {
     this.#copy.textContent = "Copy";
   }
 
-  /** @param {string} form */
-  async #save(form) {
-    if (!this.#actions.isReady()) return;
+  /**
+   * @param {string} label
+   * @param {string} path
+   */
+  async #save(label, path) {
+    if (!this.#actions.isReady() || this.#progress.childElementCount) return;
     try {
-      const answer = await send(`/api/case.${form}`, { query: fileChoices() });
-      download(await answer.blob(), nameOf(answer));
-      announce("Saved");
+      await withProgress(this.#progress, label, async (signal) => {
+        const answer = await send(path, { query: fileChoices(), signal });
+        download(await answer.blob(), nameOf(answer));
+        announce("Saved");
+      });
     } catch (error) {
       this.#actions.refuse(problemsIn(error).lines);
     }

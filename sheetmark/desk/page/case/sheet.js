@@ -17,28 +17,39 @@ const WHY_MOVED =
   "Dashed: the sheet placed otherwise. Its middle goes towards the teeth, so that it reaches " +
   "the frame on their side, as far as the rules for upper lip, nostrils and edges let it.";
 
+/**
+ * What the sheet asks of the view.
+ * @typedef {object} Actions
+ * @property {(name: string, value: string) => void} put takes a changed choice, "" for its default
+ * @property {(name: string, value: string) => void} take takes over a suggestion
+ * @property {() => void} cancel the answer is no longer wanted
+ */
+
 /** The sheet: `panel` to print and look at, `findings` to know, other `facts` about it. */
 export class SheetView {
   #print;
-  #put;
-  #take;
+  #actions;
   #title = element("h2", { id: "sheet-title" });
   #body = element("div");
 
   /**
    * @param {PrintRow} print
-   * @param {(name: string, value: string) => void} put takes a changed choice, "" for its default
-   * @param {(name: string, value: string) => void} take takes over a suggestion
+   * @param {Actions} actions
    */
-  constructor(print, put, take) {
-    this.#take = take;
+  constructor(print, actions) {
     this.#print = print;
-    this.#put = put;
+    this.#actions = actions;
     this.panel = element(
       "section",
       { class: "sheet", "aria-labelledby": "sheet-title" },
       this.#title,
       print.node,
+      element(
+        "div",
+        { class: "busy row" },
+        element("span", {}, "Computing, a few seconds …"),
+        element("button", { type: "button", onclick: () => actions.cancel() }, "Cancel"),
+      ),
       this.#body,
     );
     this.findings = element("div");
@@ -64,7 +75,7 @@ export class SheetView {
 
   /** @param {Suggestion} suggestion */
   #suggestion({ text, name, value }) {
-    const onclick = () => this.#take(name, value);
+    const onclick = () => this.#actions.take(name, value);
     return element(
       "p",
       { class: "suggestion" },
@@ -88,7 +99,6 @@ export class SheetView {
     const description = `${holesOf(sheet)}: ${teeth}. Middle: ${sheet.middle}.`;
     return [
       this.#viewSwitch(view),
-      element("p", { class: "busy" }, "Computing, a few seconds …"),
       svgPicture("picture", sheet.svg, description),
       element("p", { class: "hint" }, SIGNS, view === "arch" ? ` ${WHY_MOVED}` : null),
     ];
@@ -99,7 +109,7 @@ export class SheetView {
     /** @type {Array<[string, string]>} */
     const views = [["sheet", "on its own"], ["arch", "on the arch"]];
     const change = (/** @type {string} */ value) =>
-      this.#put("view", value === "sheet" ? "" : value);
+      this.#actions.put("view", value === "sheet" ? "" : value);
     const fields = group("Show the sheet", radios("view", views, view, change));
     fields.className = "switch";
     fields.firstElementChild?.classList.add("quiet");

@@ -2,6 +2,7 @@
 
 import { element } from "../shared/elements.js";
 import { announce, nameTab } from "../shared/page.js";
+import { endWithView } from "../shared/progress.js";
 import { fetchJson, isAbort, problemsIn } from "../shared/server.js";
 import { canUndo, changeChoices, choices, removeValue } from "./address.js";
 import { CalliperFields } from "./callipers.js";
@@ -68,9 +69,13 @@ class CaseView {
       printed: () => this.recent.add(state.answer.sheet?.title ?? ""),
       refuse: (lines) => this.sheet.refuse(lines),
     });
-    this.sheet = new SheetView(this.print, put, (name, value) => {
-      put(name, value);
-      this.controls.draw();
+    this.sheet = new SheetView(this.print, {
+      put,
+      take: (name, value) => {
+        put(name, value);
+        this.controls.draw();
+      },
+      cancel: () => this.#cancel(),
     });
     this.files = new CaseFiles({
       isReady: () => this.#isReady(),
@@ -124,6 +129,12 @@ class CaseView {
     );
   }
 
+  /** Takes back the change that takes so long to compute. */
+  #cancel() {
+    if (canUndo()) history.back();
+    else this.change((next) => next.delete("shift"));
+  }
+
   /** @returns {boolean} whether the sheet on screen is the one of the choices */
   #isReady() {
     if (this.#request) announce(WAIT);
@@ -156,6 +167,7 @@ class CaseView {
   async #fetch(request) {
     const differences = differencesInAddress();
     this.root.setAttribute("aria-busy", "true");
+    const done = endWithView(request);
     const slow = setTimeout(() => {
       this.root.classList.add("slow");
       announce("Computing, a few seconds");
@@ -170,6 +182,7 @@ class CaseView {
       state.answer = { ...state.answer, sheet: null, suggestions: [], problems: lines };
     } finally {
       clearTimeout(slow);
+      done();
       if (this.#request === request) {
         this.#request = null;
         this.root.removeAttribute("aria-busy");

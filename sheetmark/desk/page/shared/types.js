@@ -241,6 +241,12 @@
  */
 
 /**
+ * @typedef {object} Handout
+ * @property {string} name
+ * @property {string} shows
+ */
+
+/**
  * @typedef {object} HoleRow
  * @property {string} position
  * @property {string} diameter
@@ -478,6 +484,7 @@
  *   "/api/start": CaseStart,
  *   "/api/case": Shown,
  *   "/api/glossary": Array<TermShown>,
+ *   "/api/handouts": Array<Handout>,
  *   "/api/day/columns": Array<string>,
  *   "/api/day": Day,
  *   "/api/arch/start": ArchStart,
