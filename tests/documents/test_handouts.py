@@ -16,11 +16,11 @@ import pytest
 
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.cli.app import run
-from sheetmark.cli.handout import HANDOUTS as NAMES
 from sheetmark.documents.case.steps.place import place
 from sheetmark.documents.case.steps.sheet import prepare_sheet
 from sheetmark.documents.case.steps.take_off import take_off
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
+from sheetmark.documents.handouts.names import HANDOUTS as NAMES
 from tests.helpers import arch_by_hand as by_hand
 from tests.helpers.cases import LOWER, UPPER, json_of, plan_of
 from tests.helpers.commands import assert_refused
