@@ -5,6 +5,7 @@ Pixels are counted x to the right and y down from the middle of the upper left o
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
@@ -19,7 +20,7 @@ Floats = NDArray[np.floating[Any]]
 Bytes = NDArray[np.uint8]
 
 # Above this a file is no phone's photograph, and would fill the memory (assumption).
-MOST_MEGAPIXELS = 120.0
+MOST_MEGAPIXELS = 80.0
 MOST_BYTES = 60_000_000
 # Photographs are halved until the longer side is at most this; more brings nothing (by trials).
 WORKING_SIDE = 2900
@@ -59,7 +60,11 @@ def read_photo(data: bytes, name: str) -> Photo:
 
     _let_heic_in(name)
     try:
-        with Image.open(BytesIO(data), formats=_formats(name)) as image:
+        with warnings.catch_warnings():
+            # Pillow warns above our own bound, which names the size.
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            opened = Image.open(BytesIO(data), formats=_formats(name))
+        with opened as image:
             _check_size(image.size, name)
             focal = image.getexif().get_ifd(_EXIF_IFD).get(_FOCAL_35)
             longest = max(image.size)
