@@ -18,6 +18,8 @@ from typing import Annotated, Literal
 import msgspec
 
 from sheetmark.anatomy.curves import Curve
+from sheetmark.anatomy.placed import MeasuredRow, Placed, ToothWidth
+from sheetmark.anatomy.row_kind import Stretch, WorstHole
 from sheetmark.anatomy.teeth import JAWS, Jaw, read, tooth_of_slot
 from sheetmark.base.findings import InputError
 from sheetmark.base.sources import Flag, Sourced, Text, read_sourced
@@ -31,10 +33,8 @@ _NAME, _NAME_LIMIT = r"^[a-z0-9][a-z0-9-]*$", 40
 
 Slot = Literal["1", "2", "3", "4", "5", "6", "7", "8", "A", "B", "C", "D", "E"]
 # Bounds for a misplaced decimal point, not for anatomy (assumption).
-ToothWidth = Annotated[float, msgspec.Meta(ge=2, le=16)]
 ArchWidth = Annotated[float, msgspec.Meta(ge=10, le=90)]
 Spread = Annotated[float, msgspec.Meta(gt=0, le=10)]
-Coordinate = Annotated[float, msgspec.Meta(ge=-100, le=100)]
 
 
 class _Row(Sourced, frozen=True, kw_only=True):
@@ -70,30 +70,6 @@ class Space(Sourced, frozen=True, kw_only=True):
     note: str = ""
 
 
-class Placed(Sourced, frozen=True, kw_only=True):
-    """Where one tooth of a mouth that was measured stands: its gum-line centre in the arch's axes
-    (x to the patient's left, y backwards) and its mesiodistal width, mm.
-
-    `tooth` is by ISO 3950. The flag is `measured` where the tooth itself was seen; the place of any
-    other is predicted from what was measured.
-    """
-
-    tooth: Annotated[str, msgspec.Meta(pattern="^[1-8][1-8]$")]
-    x_mm: Coordinate
-    y_mm: Coordinate
-    width_mm: ToothWidth
-
-    @property
-    def label(self) -> str:
-        """The tooth, for messages."""
-        return f" (tooth {self.tooth})"
-
-    @property
-    def seen(self) -> bool:
-        """Whether the tooth itself was measured."""
-        return self.flag == "measured"
-
-
 class Crown(_Row, frozen=True, kw_only=True):
     """What else of a tooth is measured, mm: crown across, and the neck both ways."""
 
@@ -109,6 +85,7 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     which the teeth are then laid along as before, and the names of two widths in `solve_from`,
     which nothing needs now that all are carried. `placed` holds every tooth of a mouth that was
     measured, each on its own side; the other rows then say where teeth stand that it does not hold.
+    `worst_hole` says how far the holes of such a mouth may be off.
     """
 
     row: tuple[Slot, ...]
@@ -118,6 +95,13 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     curve: Curve | None = None
     solve_from: tuple[Slot, Slot] | None = None
     placed: tuple[Placed, ...] = ()
+    worst_hole: tuple[MeasuredRow, ...] = ()
+
+    def worst_hole_of(self, row: Stretch | None) -> WorstHole | None:
+        """How far the worst hole of such a row may be off; None where the file does not say."""
+        found = (one for one in self.worst_hole if one.row == row)
+        known = next(found, None)
+        return None if known is None else WorstHole(known.half_mm, known.most_mm)
 
     def space_after(self, slot: str) -> float:
         """The usual space behind a tooth, mm; 0 where there is none."""

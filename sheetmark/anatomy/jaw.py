@@ -12,11 +12,12 @@ from dataclasses import dataclass, replace
 from functools import cache
 from math import hypot
 
-from sheetmark.anatomy.arch_model import FIRST_MOLAR, ArchModel, Placed, crowns
+from sheetmark.anatomy.arch_model import FIRST_MOLAR, ArchModel, crowns
 from sheetmark.anatomy.chords import ArchPoint, lay_chords
 from sheetmark.anatomy.curves import Curve
 from sheetmark.anatomy.gum_line import Chain, RowTooth, lay_chain
 from sheetmark.anatomy.gum_line_table import Reference, reference
+from sheetmark.anatomy.placed import Placed
 from sheetmark.anatomy.teeth import SIDES, Jaw, Side, Tooth, in_arch_order, read, tooth_of_slot
 from sheetmark.base.frames import Direction, MouthPoint
 

@@ -129,6 +129,11 @@ def _show_places(jaw: JawModel) -> None:
     for one in jaw.placed:
         figures = f"{one.x_mm:<8.2f}{one.y_mm:<8.2f}{one.width_mm:<8.2f}"
         print(f"  {one.tooth:<7}{figures}{one.source}, {one.flag}")
+    if jaw.worst_hole:
+        print("  worst hole of a row off by up to, in half of such mouths and in 95 %")
+    for known in jaw.worst_hole:
+        figures = f"{known.half_mm:<8.2f}{known.most_mm:<8.2f}"
+        print(f"  {known.row:<15}{figures}{known.source}, {known.flag}")
 
 
 def _show_curve(curve: Curve) -> None:

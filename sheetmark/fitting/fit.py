@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from datetime import date
 from math import fsum, hypot
 
-from sheetmark.anatomy.arch_model import ArchModel, JawModel, Placed, model_names
+from sheetmark.anatomy.arch_model import ArchModel, JawModel, model_names
 from sheetmark.anatomy.jaw import Arch, SideRow
+from sheetmark.anatomy.placed import Placed
 from sheetmark.anatomy.teeth import (
     JAWS,
     SIDES,

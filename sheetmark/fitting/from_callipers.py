@@ -8,13 +8,16 @@ from dataclasses import replace
 import msgspec
 
 from sheetmark.anatomy.jaw import build_arch
+from sheetmark.anatomy.placed import MeasuredRow
 from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, write
 from sheetmark.fitting.figure import Figure
-from sheetmark.fitting.fit import JawFit, Origin, placed_rows, side_row, teeth_of
+from sheetmark.fitting.fit import PREDICTED_KEY, JawFit, Origin, placed_rows, side_row, teeth_of
+from sheetmark.fitting.how_far import measured_rows
 from sheetmark.fitting.measured import measure_arch
 from sheetmark.fitting.measures import DEFAULT_POINT, Measure
 from sheetmark.fitting.predict import Mouth, Prior, mouth_of
 from sheetmark.fitting.readings import row_depth, width_across
+from sheetmark.fitting.spread import Array
 
 # What a result always tells, measured or not: the widths at these places, and the depth.
 _TOLD_PLACES = (3, 6)
@@ -31,14 +34,26 @@ def fit_callipers(jaw: Jaw, measures: Sequence[Measure], origin: Origin) -> JawF
     own = base.jaw(jaw).row
     standing = tuple(tooth for tooth in held if tooth.slot in own)
     done = measure_arch(arch, base, measures, standing, origin.notation)
-    table = msgspec.structs.replace(base.jaw(jaw), placed=placed_rows(done.arch, (), origin))
     predicted = done.predicted
+    table = msgspec.structs.replace(
+        base.jaw(jaw),
+        placed=placed_rows(done.arch, (), origin),
+        worst_hole=rows_off(done.prior, predicted.mouth, predicted.errors, standing),
+    )
     others = told(done.prior, predicted.mouth, standing, origin.notation, measures)
     figures = (
         *done.figures,
         *(replace(figure, sd_mm=predicted.sd_mm(of)) for figure, of in others),
     )
     return JawFit(jaw, table, standing, figures, done.findings)
+
+
+def rows_off(
+    prior: Prior, mouth: Mouth, errors: Array, standing: Sequence[Tooth]
+) -> tuple[MeasuredRow, ...]:
+    """How far the holes of the jaw's usual rows may be off."""
+    numbers = {tooth: prior.at(tooth.along) for tooth in standing}
+    return measured_rows(mouth.centres, errors, numbers, PREDICTED_KEY)
 
 
 def told(

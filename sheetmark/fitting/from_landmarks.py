@@ -26,7 +26,7 @@ from sheetmark.fitting.fit import (
     side_row,
     teeth_of,
 )
-from sheetmark.fitting.from_callipers import told
+from sheetmark.fitting.from_callipers import rows_off, told
 from sheetmark.fitting.landmarks import CastPoint, Kind, Landmark
 from sheetmark.fitting.mouth import arch_with, prior_of
 from sheetmark.fitting.place_teeth import (
@@ -79,8 +79,13 @@ def fit_landmarks(landmarks: Sequence[Landmark], y_down: bool, origin: Origin) -
 
     done = arch_with(arch, found.mouth)
     row = _shared_row(own, held, seen)
-    table = msgspec.structs.replace(own, row=row, placed=placed_rows(done, seen, origin))
     standing = tuple(tooth for tooth in held if tooth in seen or tooth.slot in row)
+    table = msgspec.structs.replace(
+        own,
+        row=row,
+        placed=placed_rows(done, seen, origin),
+        worst_hole=rows_off(prior, found.mouth, found.errors, standing),
+    )
     return JawFit(
         jaw,
         table,

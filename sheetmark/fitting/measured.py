@@ -11,10 +11,12 @@ from dataclasses import dataclass
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import Arch
+from sheetmark.anatomy.row_kind import WorstHole
 from sheetmark.anatomy.teeth import Notation, Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, InputError
 from sheetmark.fitting.figure import Figure
+from sheetmark.fitting.how_far import worst_hole
 from sheetmark.fitting.measures import Measure
 from sheetmark.fitting.mouth import arch_with, prior_of
 from sheetmark.fitting.predict import (
@@ -43,6 +45,11 @@ class Measured:
     predicted: Predicted
     figures: tuple[Figure, ...]
     findings: tuple[Finding, ...]
+
+    def worst_hole(self, row: Sequence[Tooth]) -> WorstHole:
+        """How far the worst hole of these teeth may be off."""
+        numbers = [self.prior.at(tooth.along) for tooth in row]
+        return worst_hole(self.predicted.mouth.centres, self.predicted.errors, numbers)
 
 
 def measure_arch(

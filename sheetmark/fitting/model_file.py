@@ -29,7 +29,7 @@ def write_model(model: ArchModel, remarks: Iterable[str] = ()) -> str:
 
 def _jaw(jaw: JawModel, name: str) -> Iterable[str]:
     yield f"row = {_value(jaw.row)}  # from the midline outwards"
-    for key in ("mesiodistal", "spaces", "centre_widths", "placed"):
+    for key in ("mesiodistal", "spaces", "centre_widths", "placed", "worst_hole"):
         rows: tuple[msgspec.Struct, ...] = getattr(jaw, key)
         # Centre widths may be empty but never left out.
         if rows or key == "centre_widths":
@@ -49,7 +49,9 @@ def _jaw(jaw: JawModel, name: str) -> Iterable[str]:
 def _fields(row: msgspec.Struct) -> dict[str, Any]:
     """The row's fields, what identifies it first."""
     fields = {key: getattr(row, key) for key in row.__struct_fields__}
-    first = [key for key in ("tooth", "after", "a", "b", "mm", "sd_mm", "x_mm") if key in fields]
+    first = [
+        key for key in ("tooth", "after", "row", "a", "b", "mm", "sd_mm", "x_mm") if key in fields
+    ]
     return {key: fields[key] for key in first} | fields
 
 

@@ -61,6 +61,8 @@ class Found:
     """Every tooth in the arch's axes, the points of those seen, and how far off those are."""
 
     mouth: Mouth
+    errors: Array
+    """What centres and widths may be off by, as in `predict.Predicted`."""
     points: tuple[Array, ...]
     off: tuple[Off, ...]
 
@@ -102,6 +104,7 @@ def place_teeth(prior: Prior, seen: Sequence[Sighting], kind: Kind) -> Found:
     own_widths[at[wide]] = widths
     return Found(
         Mouth(result, own_widths),
+        _errors_left(prior, index, error, frame, inner),
         tuple(at_home(_turned(np.array(one.points), turn, shift)) for one in seen),
         _offs(prior, at, wide, inner, off),
     )
@@ -142,6 +145,20 @@ def _errors(prior: Prior, at: Array, share: float, widths: int) -> Array:
         pair = np.ix_([number, k + number], [number, k + number])
         error[pair] += np.outer(along, along)
     return error
+
+
+def _errors_left(prior: Prior, index: Array, error: Array, frame: Array, inner: Array) -> Array:
+    """What the holes are still off by: those of seen teeth by the errors of their own points, the
+    others by what the seen do not tell of them; the frame's own position left out."""
+    root = prior.printed_root
+    causes = np.hstack([root, np.zeros((len(root), len(error)))])
+    known = np.hstack([root[index], np.linalg.cholesky(error)])
+    weights = np.linalg.solve(inner, known)
+    errors: Array = prior.covariance[:, index] @ weights - causes
+    own = frame[:, 0] + frame[:, 1] > 0
+    home = frame[own] @ (_FREE**2 * frame.T @ weights)
+    errors[index[own]] = known[own] - home - causes[index[own]]
+    return errors
 
 
 def _frame(points: Array, quantities: int) -> Array:

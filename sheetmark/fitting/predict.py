@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetmark.anatomy.teeth import Jaw
-from sheetmark.fitting.spread import Array, loadings
+from sheetmark.fitting.spread import Array, loadings, spread
 
 # This many SDs from what mouths show, something is worth a word (assumption).
 UNUSUAL_SDS = 3.0
@@ -63,6 +63,12 @@ class Prior:
         covariance: Array = root @ root.T
         return covariance
 
+    @property
+    def printed_root(self) -> Array:
+        """The loadings with which a page says how far holes may be off."""
+        own_mm = spread().causes.own_printed_mm.value
+        return loadings(self.jaw, self.along, self.width_sd_mm, own_mm)
+
 
 @dataclass(frozen=True, slots=True)
 class Mouth:
@@ -87,6 +93,9 @@ class Predicted:
 
     mouth: Mouth
     covariance: Array
+    errors: Array
+    """What the state may be off by, a quantity to a row and an independent cause to a column, mm
+    for one SD of the cause."""
     missed_mm: tuple[float, ...]
     """Each reading less what it comes to in the predicted mouth."""
     surprise_sds: tuple[float, ...]
@@ -103,14 +112,15 @@ def predict(prior: Prior, readings: Sequence[Reading]) -> Predicted:
     """The mouth given its readings; without any it is the model's."""
     before, covariance = prior.state, prior.covariance
     if not readings:
-        return Predicted(mouth_of(before), covariance, (), ())
+        return Predicted(mouth_of(before), covariance, prior.printed_root, (), ())
 
     def values(state: Array) -> Array:
         mouth = mouth_of(state)
         return np.array([reading.of(mouth) for reading in readings])
 
     read = np.array([reading.mm for reading in readings])
-    noise = np.diag([reading.sd_mm**2 for reading in readings])
+    sd_mm = np.array([reading.sd_mm for reading in readings])
+    noise = np.diag(sd_mm**2)
     state, surprise = before, np.zeros(len(readings))
     for number in range(_ROUNDS):
         slopes = _slopes(values, state)
@@ -120,9 +130,11 @@ def predict(prior: Prior, readings: Sequence[Reading]) -> Predicted:
         if number == 0:
             surprise = off / np.sqrt(np.diag(inner))
         state = before + gain @ off
+    root = prior.printed_root
     return Predicted(
         mouth_of(state),
         covariance - gain @ slopes @ covariance,
+        np.hstack([root - gain @ (slopes @ root), gain * sd_mm]),
         tuple(map(float, read - values(state))),
         tuple(map(float, surprise)),
     )

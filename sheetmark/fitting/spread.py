@@ -10,7 +10,7 @@ from the patient's right to the left.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Annotated
 
@@ -65,6 +65,7 @@ class Causes(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     """What moves teeth, mm for one SD, and the share of excess width that lengthens a row."""
 
     own_mm: Value
+    own_printed_mm: Value
     takes_room: Value
     link_mm: Value
     lean_mm: Value
@@ -108,9 +109,17 @@ def spread() -> Spread:
     return found
 
 
-def loadings(jaw: Jaw, along: Sequence[int], tooth_mm: Array) -> Array:
-    """The loadings of a row's teeth; `along` is right negative, `tooth_mm` the SD of each width."""
-    known = spread()
+def loadings(jaw: Jaw, along: Sequence[int], tooth_mm: Array, own_mm: float | None = None) -> Array:
+    """The loadings of a row's teeth; `along` is right negative, `tooth_mm` the SD of each width,
+    `own_mm` another SD of each tooth's own place along each axis. Not to be written to."""
+    own = spread().causes.own_mm.value if own_mm is None else own_mm
+    return _loadings(jaw, tuple(along), tuple(tooth_mm), own)
+
+
+# A jaw is predicted again and again: at each change on the page, and for each drawn mouth.
+@lru_cache(maxsize=16)
+def _loadings(jaw: Jaw, along: tuple[int, ...], sds: tuple[float, ...], own: float) -> Array:
+    known, tooth_mm = spread(), np.array(sds)
     causes = known.causes
     teeth = len(along)
     places = np.array([abs(a) - 1 for a in along])
@@ -121,7 +130,6 @@ def loadings(jaw: Jaw, along: Sequence[int], tooth_mm: Array) -> Array:
         parts = [np.broadcast_to(np.asarray(part, float), (teeth,)) for part in (x, y, w)]
         columns.append(np.concatenate(parts))
 
-    own = causes.own_mm.value
     # What is each tooth's own is part of the published spread of the widths.
     half = np.sqrt(np.maximum((known.across_mm(jaw) / 2) ** 2 - own**2 / 2, 0.01))
     steps = np.arange(LAST_POSITION)
@@ -151,7 +159,9 @@ def loadings(jaw: Jaw, along: Sequence[int], tooth_mm: Array) -> Array:
         cause(y=causes.link_mm.value * (places >= place))
     cause(y=causes.lean_mm.value * np.array(_LEAN)[places])
     cause(y=causes.ahead_mm.value * side * places / (_AHEAD_PLACE - 1))
-    return np.stack(columns, axis=1)
+    stacked = np.stack(columns, axis=1)
+    stacked.flags.writeable = False
+    return stacked
 
 
 def _row_to(width: Array, places: NDArray[np.int_], side: Array) -> Array:

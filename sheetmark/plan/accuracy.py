@@ -1,34 +1,27 @@
-"""How far a page's worst hole may be off from the teeth, where they were not measured.
+"""How far a page's worst hole may be off from the teeth.
 
-The figures are those of drawn patients (see `accuracy.toml` and `studies.coverage`), not measured
-on patients. A single hole has none: the sheet is laid where its tooth is.
+The figures are those of drawn patients, not measured on patients: for an average arch from a table
+(see `accuracy.toml` and `studies.coverage`), for a mouth that was measured from what was measured
+(see `fitting.how_far`). A single hole has none: the sheet is laid where its tooth is.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import msgspec
 
+from sheetmark.anatomy.arch_model import ArchModel, model_names
+from sheetmark.anatomy.row_kind import RowKind, WorstHole, kind_of_row, stretch_of
 from sheetmark.anatomy.teeth import Jaw, Tooth
 from sheetmark.base.sources import Sourced, read_sourced
 
-RowKind = Literal["one-sided", "front", "full-arch"]
-FIRST_MOLAR = 6
-# A longer row on one side bends as a front does.
-LONGEST_ONE_SIDED = 5
-
-
-@dataclass(frozen=True, slots=True)
-class WorstHole:
-    """Half of the patients stand better than `half_mm`, 95 % better than `most_mm`."""
-
-    half_mm: float
-    most_mm: float
+if TYPE_CHECKING:
+    # numpy is no part of a plain overlay.
+    from sheetmark.fitting.measured import Measured
 
 
 class WorstHoleRow(Sourced, frozen=True, kw_only=True):
@@ -48,25 +41,25 @@ class WorstHoleTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     worst_hole: tuple[WorstHoleRow, ...]
 
 
-def kind_of_row(row: Sequence[Tooth]) -> RowKind | None:
-    """Of teeth from the patient's right to the left; None for a single one."""
-    if len(row) < 2:
-        return None
-    first, last = row[0], row[-1]
-    if first.side == last.side and len(row) <= LONGEST_ONE_SIDED:
-        return "one-sided"
-    if first.side != last.side and min(first.position, last.position) >= FIRST_MOLAR:
-        return "full-arch"
-    return "front"
-
-
-def worst_hole(model: str, row: Sequence[Tooth]) -> WorstHole | None:
-    """What is known of a page for these teeth on an arch model; None where nothing is."""
+def worst_hole(
+    model: ArchModel, row: Sequence[Tooth], measured: Measured | None = None
+) -> WorstHole | None:
+    """What is known of a page for these teeth, from the patient's right to the left, on an arch
+    model, or on what was measured of this mouth. None for a single hole, and where nothing is."""
     kind = kind_of_row(row)
+    if kind is None:
+        return None
+    jaw = row[0].jaw
+    if measured is not None:
+        return measured.worst_hole(row)
+    if model.jaw(jaw).placed:
+        return model.jaw(jaw).worst_hole_of(stretch_of(row))
+    if model.name not in model_names():
+        return None
     found = (
         known
         for known in _table()
-        if (known.model, known.jaw, known.row) == (model, row[0].jaw, kind)
+        if (known.model, known.jaw, known.row) == (model.name, jaw, kind)
     )
     known = next(found, None)
     return None if known is None else WorstHole(known.half_mm, known.most_mm)

@@ -18,6 +18,7 @@ from sheetmark.base.findings import Action, Choice, Finding, InputError
 from sheetmark.base.frames import MouthPoint, PagePoint, SheetPoint, mouth_to_sheet
 from sheetmark.base.sources import citation
 from sheetmark.case.case import Case, ToothState
+from sheetmark.plan.accuracy import worst_hole
 from sheetmark.plan.clamps import choose_clamps, choose_retractors
 from sheetmark.plan.dentition import dentition
 from sheetmark.plan.face import face_limits
@@ -62,7 +63,8 @@ def make_plan(
     practice = practice or Practice()
     ease_findings = _check_ease(practice.ease_mm)
     teeth = dentition(case, model)
-    arch, arch_findings = arch_of(case, model, teeth)
+    mouth = arch_of(case, model, teeth)
+    arch = mouth.arch
     usual = practice.origin.practice if practice.origin else Practice()
     isolation = isolate(
         case,
@@ -99,6 +101,7 @@ def make_plan(
         even=even_mm is not None,
         range_mm=placed.range_mm,
         margins=placed.margins,
+        worst_hole=worst_hole(model, isolation.row, mouth.measured),
         fold_line_mm=placed.fold_line_mm,
         isolation=isolation,
         holes=holes,
@@ -112,7 +115,7 @@ def make_plan(
         sheet_centre_on_page_mm=_sheet_on_page(paper, practice),
         findings=(
             *isolation.findings,
-            *arch_findings,
+            *mouth.findings,
             *predicted_places(case, arch, isolation.row),
             *remarks(case, isolation),
             *hole_findings,

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import Arch, build_arch
@@ -12,12 +14,26 @@ from sheetmark.base.findings import Finding
 from sheetmark.case.case import Case
 from sheetmark.plan.dentition import Dentition
 
+if TYPE_CHECKING:
+    # numpy is no part of a plain overlay.
+    from sheetmark.fitting.measured import Measured
 
-def arch_of(case: Case, model: ArchModel, teeth: Dentition) -> tuple[Arch, tuple[Finding, ...]]:
+
+@dataclass(frozen=True, slots=True)
+class MouthArch:
+    """The jaw of a case, what is worth saying of it, and what was measured of it for this case."""
+
+    arch: Arch
+    findings: tuple[Finding, ...]
+    measured: Measured | None
+
+
+def arch_of(case: Case, model: ArchModel, teeth: Dentition) -> MouthArch:
     """The jaw of the case. Raises InputError for a measure that no mouth has."""
     arch = build_arch(model, teeth.jaw, teeth.right, teeth.left)
     findings = (*_missed(case, arch), *_kept(case, arch))
     measures = [measure for measure in case.measures if measure.jaw == arch.jaw]
+    done = None
     others = [measure for measure in case.measures if measure.jaw != arch.jaw]
     if measures:
         # Loaded here: numpy is no part of a plain overlay.
@@ -30,7 +46,7 @@ def arch_of(case: Case, model: ArchModel, teeth: Dentition) -> tuple[Arch, tuple
         names = ", ".join(measure.text(case.notation) for measure in others)
         message = f"Measured in the other jaw: {names}. It changes nothing here."
         findings += (Finding(Code.OTHER_JAW, "info", message, field="measure"),)
-    return arch, findings
+    return MouthArch(arch, findings, done)
 
 
 def predicted_places(case: Case, arch: Arch, row: Sequence[Tooth]) -> tuple[Finding, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sheetmark.anatomy.jaw import Arch, Place
+from sheetmark.anatomy.row_kind import WorstHole
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import Finding
 from sheetmark.base.frames import (
@@ -60,6 +61,8 @@ class Plan:
     """Mouth frame: the x, then the y, of sheet middles that keep the preferred limits."""
     margins: Margins
     """Smallest distances from a hole's centre to the sheet's edges, mm."""
+    worst_hole: WorstHole | None
+    """How far the worst hole may be off from its tooth; None where that is not known."""
     fold_line_mm: float | None
     """Sheet frame: the y along which the upper edge is folded off the nostrils, where it must."""
     isolation: Isolation

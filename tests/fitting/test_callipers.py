@@ -244,7 +244,7 @@ def test_the_model_holds_every_place_beside_the_rows_of_its_base() -> None:
     model, _ = fitted("upper canines 33")
     base = load_model("adult-mean")
     assert model.lower == base.lower
-    assert msgspec.structs.replace(model.upper, placed=()) == base.upper
+    assert msgspec.structs.replace(model.upper, placed=(), worst_hole=()) == base.upper
     assert [row.tooth for row in model.upper.placed] == [
         *(f"1{p}" for p in range(8, 0, -1)),
         *(f"2{p}" for p in range(1, 9)),

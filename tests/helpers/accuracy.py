@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from sheetmark.anatomy.row_kind import RowKind, kind_of_row
 from sheetmark.anatomy.teeth import JAWS, Jaw
-from sheetmark.plan.accuracy import RowKind, kind_of_row
 from sheetmark.studies.coverage.study import Coverage
 
 

@@ -19,7 +19,7 @@ from sheetmark.fitting.landmarks import Kind
 from sheetmark.fitting.measures import Measure, MeasuringPoint
 from sheetmark.fitting.mouth import prior_of
 from sheetmark.fitting.place_teeth import Sighting, place_teeth
-from sheetmark.fitting.predict import Prior, predict
+from sheetmark.fitting.predict import Predicted, Prior, predict
 from sheetmark.fitting.readings import reading
 from tests.helpers.drawn_mouths import ALONG, Array, Mouths, worst
 
@@ -125,6 +125,14 @@ def measured_holes(
         holes.append(found.mouth.centres)
         surprise = max(surprise, *map(abs, found.surprise_sds), 0.0)
     return np.stack(holes), surprise
+
+
+def predicted_of(jaw: Jaw, mouths: Mouths, takes: Sequence[Take]) -> Predicted:
+    """The first mouth as it is predicted from those measures."""
+    arch, before = prior(jaw)
+    dice = np.random.default_rng(1)
+    measures = [take(mouths, 0, dice) for take in takes]
+    return predict(before, [reading(one, before, arch.teeth, "iso") for one in measures])
 
 
 def seen_holes(

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from sheetmark.anatomy.arch_model import load_model
+from sheetmark.anatomy.row_kind import kind_of_row
 from sheetmark.anatomy.teeth import read
-from sheetmark.plan.accuracy import kind_of_row, worst_hole
+from sheetmark.plan.accuracy import worst_hole
 from sheetmark.studies.coverage.study import study
 from tests.helpers.accuracy import rows
 from tests.helpers.cases import plan_of
@@ -38,12 +39,12 @@ def test_the_table_is_what_drawn_patients_give() -> None:
         other = "2" if jaw == "upper" else "3"
         ends = {"one-sided": f"{digit}7 {digit}6", "front": f"{digit}4 {other}4"}
         row = [read(tooth, "iso") for tooth in ends.get(kind, f"{digit}7 {other}7").split()]
-        known = worst_hole("adult-mean", row)
+        known = worst_hole(model, row)
         assert known is not None
         assert known.half_mm == pytest.approx(half_mm, abs=0.05)
         assert known.most_mm == pytest.approx(most_mm, abs=0.12)
 
 
 def test_nothing_is_known_of_a_child_s_row_or_a_single_hole() -> None:
-    assert worst_hole("age-8", plan_of("16", model="age-8").isolation.row) is None
-    assert worst_hole("adult-mean", plan_of("16", procedure="root-canal").isolation.row) is None
+    assert plan_of("16", model="age-8").worst_hole is None
+    assert plan_of("16", procedure="root-canal").worst_hole is None

@@ -41,6 +41,7 @@ GEOMETRY = (
     "anatomy.gum_line",
     "anatomy.gum_line_table",
     "anatomy.jaw",
+    "anatomy.placed",
 )
 # What a part must not reach though it stands above, directly or through others.
 UNKNOWN_TO = {

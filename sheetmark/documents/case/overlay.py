@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sheetmark.anatomy.arch_model import load_model, model_names
+from sheetmark.anatomy.row_kind import kind_of_row
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
@@ -21,7 +22,6 @@ from sheetmark.documents.parts import (
     title,
 )
 from sheetmark.documents.symbols import role_symbol, tooth_label
-from sheetmark.plan.accuracy import RowKind, kind_of_row, worst_hole
 from sheetmark.plan.clamps import together
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import BAR_STRIP_MM, Practice
@@ -66,6 +66,7 @@ _MARKS = {"two-dots": "both dots, dash", "corner-hole": "corner hole"}
 # 11-18, 21-28, 31 and 32 are teeth in two of the systems, so the page says which one is meant.
 _NOTATIONS: dict[Notation, str] = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}
 CHECK_EACH_HOLE = "Average arch: check each hole against the teeth before punching, or measure."
+CHECK_MEASURED = "Measured arch: check each hole against the teeth before punching."
 
 
 def overlay(plan: Plan, *, card: bool = True) -> Document:
@@ -238,27 +239,26 @@ def _to_do(plan: Plan) -> list[Paragraph]:
 
 
 def _check_each_hole(plan: Plan) -> list[Paragraph]:
-    """For rows that an average arch may miss by much; early, so that page one has it."""
-    if _row_on_average_arch(plan) in (None, "one-sided"):
+    """For rows that an arch may miss by much unless the teeth were seen; early, so that page one
+    has it."""
+    if kind_of_row(plan.isolation.row) in (None, "one-sided") or plan.arch.seen:
         return []
-    return [Paragraph(CHECK_EACH_HOLE, bold=True)]
+    if plan.measured:
+        return [Paragraph(CHECK_MEASURED, bold=True)]
+    return [Paragraph(CHECK_EACH_HOLE, bold=True)] if plan.arch.model in model_names() else []
 
 
 def _accuracy(plan: Plan) -> list[Paragraph]:
-    """How far the page may be off from teeth that were not measured."""
-    # The figures are those of mouths that nobody measured.
-    if _row_on_average_arch(plan) is None or plan.measured:
+    """How far the page may be off from the teeth."""
+    if kind_of_row(plan.isolation.row) is None:
         return []
-    known = worst_hole(plan.arch.model, plan.isolation.row)
-    if known is None:
+    off = plan.worst_hole
+    if off is None:
         return [Paragraph("How far holes are off on this arch is not known: check each.")]
-    text = f"Worst hole: within {known.half_mm:.1f} mm in half of mouths, "
-    return [Paragraph(plan.practice.numerals(f"{text}{known.most_mm:.1f} mm in 95 %."))]
-
-
-def _row_on_average_arch(plan: Plan) -> RowKind | None:
-    """The kind of row where the arch is one that ships; None for a clinic's own, or one hole."""
-    return kind_of_row(plan.isolation.row) if plan.arch.model in model_names() else None
+    text = (
+        f"Worst hole: within {off.half_mm:.1f} mm in half of mouths, {off.most_mm:.1f} mm in 95 %."
+    )
+    return [Paragraph(plan.practice.numerals(text))]
 
 
 def _ages(plan: Plan) -> str:

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from math import dist
 
 from sheetmark.anatomy.jaw import Place
+from sheetmark.anatomy.row_kind import kind_of_row
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.frames import MouthPoint, PagePoint, mouth_to_page
 from sheetmark.documents.case.sheet import tooth_outline
 from sheetmark.fitting.measures import Kind, Measure
-from sheetmark.plan.accuracy import kind_of_row
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
 from sheetmark.typesetting.marks import BLACK, FAINT, Document, Line, Mark, Page, Polygon
