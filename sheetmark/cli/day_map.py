@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections import Counter
-from collections.abc import Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated
 
@@ -18,11 +16,11 @@ from sheetmark.case.words import plain
 from sheetmark.cli.options import PRACTICE, takes
 from sheetmark.cli.practice_change import change_practice
 from sheetmark.cli.talk import note
-from sheetmark.day.columns import procedure_in
 from sheetmark.day.headings import column_of
 from sheetmark.day.list import MOST_BYTES, read_file_table
 from sheetmark.day.reading import Reading
 from sheetmark.day.tables import Table
+from sheetmark.day.words import taught, unknown_words
 from sheetmark.jobs.choices import practice_chosen
 from sheetmark.jobs.day import form_of
 from sheetmark.plan.option_records import Choices
@@ -71,7 +69,7 @@ def command(
     words = [
         ListWord(name, pick("meaning", means, LIST_MEANINGS)) for name, means in map(_pair, word)
     ]
-    practice = _taught(practice, headings, words)
+    practice = taught(practice, headings, words)
     if list_file is not None:
         how = Reading(practice=practice)
         content = read_file(Path(list_file), list_file, MOST_BYTES)
@@ -81,9 +79,9 @@ def command(
         found, _ = read_file_table(content, list_file, form, how)
         if sys.stdin.isatty() and sys.stderr.isatty():
             headings += _ask_headings(found, practice)
-            practice = _taught(practice, headings, words)
+            practice = taught(practice, headings, words)
             words += _ask_words(found, practice)
-            practice = _taught(practice, headings, words)
+            practice = taught(practice, headings, words)
         _show(found, practice)
     if headings or words:
         _store(practice, choices["practice"])
@@ -100,17 +98,6 @@ def _pair(text: str) -> tuple[str, str]:
     return name.strip(), value.strip().lower()
 
 
-def _taught(
-    practice: Practice, headings: Sequence[ListHeading], words: Sequence[ListWord]
-) -> Practice:
-    """The settings with these in place of what was known of the same heading or word."""
-    kept = {plain(known.heading): known for known in (*practice.list_headings, *headings)}
-    known_words = {plain(known.word): known for known in (*practice.list_words, *words)}
-    return replace(
-        practice, list_headings=tuple(kept.values()), list_words=tuple(known_words.values())
-    )
-
-
 def _show(found: Table, practice: Practice) -> None:
     own = {plain(known.heading) for known in practice.list_headings}
     width = max(len(heading) for heading in found.headings)
@@ -118,23 +105,8 @@ def _show(found: Table, practice: Practice) -> None:
         column = column_of(heading, practice.list_headings)
         where = " (your own)" if plain(heading) in own else ""
         print(f"{heading:<{width}}  {column or IGNORED}{where}")
-    for text, count in _unknown_words(found, practice).items():
+    for text, count in unknown_words(found, practice).items():
         print(f"procedure {text!r}, in {count} rows, is not known; teach it with --word")
-
-
-def _unknown_words(found: Table, practice: Practice) -> Counter[str]:
-    """What stands as procedure in rows with a tooth and is not understood, and how often."""
-    columns = [column_of(heading, practice.list_headings) for heading in found.headings]
-    unknown: Counter[str] = Counter()
-    for _, cells in found.rows:
-        row = dict(zip(columns, cells, strict=False))
-        text = row.get("procedure", "")
-        if text and row.get("teeth"):
-            try:
-                procedure_in(text, practice.list_words)
-            except InputError:
-                unknown[text] += 1
-    return unknown
 
 
 def _ask_headings(found: Table, practice: Practice) -> list[ListHeading]:
@@ -151,7 +123,7 @@ def _ask_headings(found: Table, practice: Practice) -> list[ListHeading]:
 
 def _ask_words(found: Table, practice: Practice) -> list[ListWord]:
     taught = []
-    for text in _unknown_words(found, practice):
+    for text in unknown_words(found, practice):
         means = typer.prompt(
             f"What is {text!r}: {', '.join(LIST_MEANINGS)} (empty: leave it)", default="", err=True
         )

@@ -71,7 +71,7 @@ def read_day(
         table, encoding = read_file_table(content, shown, form, how)
         day = read_table(table, shown, how)
     if encoding:
-        day = replace(day, notes=(f"read as {encoding}", *day.notes))
+        day = replace(day, notes=(f"in {encoding}", *day.notes))
     if not day.rows and not day.problems:
         below = "table [[case]]" if form == "toml" else "line below the column names"
         why = f" ({'; '.join(day.notes)})" if day.notes else ""

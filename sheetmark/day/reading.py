@@ -62,6 +62,7 @@ def read_table(table: Table, shown: str, how: Reading) -> DayList:
     return DayList(
         tuple(reader.rows),
         (*table.problems, *reader.problems),
+        tuple(reader.unusable),
         table.remark_lines,
         remarks=tuple(reader.remarks),
         notes=(
@@ -150,6 +151,7 @@ class _Reader:
         self._order, self._day = order, day
         self.rows: list[Row] = []
         self.problems: list[Problem] = []
+        self.unusable: list[Row] = []
         self.remarks: list[Problem] = []
         self.skipped: Counter[str] = Counter()
         self.ages = False
@@ -163,6 +165,9 @@ class _Reader:
             self._age(row, cells)
         except RowError as error:
             self.problems += error.problems
+            cells.pop("remark", None)
+            self._reference(row, cells)
+            self.unusable.append(row)
             return
         self._reference(row, cells)
         self._remark(row, cells)

@@ -71,6 +71,8 @@ class DayList:
     """The rows that could be read, in the order of the file."""
     problems: tuple[Problem, ...]
     """The problems of those that could not."""
+    unusable: tuple[Row, ...] = ()
+    """Those that could not be used but have cells, so that a person can put them right."""
     remark_lines: int = 0
     """How many lines above the heading were read as remarks."""
     remarks: tuple[Problem, ...] = ()

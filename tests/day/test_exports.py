@@ -98,7 +98,7 @@ def test_an_export_prints_and_no_page_holds_a_name(
 def test_what_is_not_read_is_counted_and_named() -> None:
     day = listed((LISTS / "tagesliste.csv").read_bytes())
     assert day.notes == (
-        "read as Windows-1252",
+        "in Windows-1252",
         "1 line above the column names passed over",
         "columns not read: Patient, Zimmer",
         "2 rows without a tooth skipped",

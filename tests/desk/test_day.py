@@ -324,7 +324,7 @@ def test_nothing_to_print_is_said_and_a_corrected_list_opens_again(
         "column teeth is missing, the headings are 'patient'; name it teeth, or map"
         in page.inner_text(".problems")
     )
-    assert page.locator("table").count() == 0
+    assert page.get_by_role("region", name="Rows").count() == 0
 
 
 def test_a_list_is_dropped_and_stays_while_another_view_is_looked_at(

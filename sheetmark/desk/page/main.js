@@ -58,6 +58,7 @@ async function showView() {
   main.replaceChildren(root);
   if (!first) {
     main.focus();
+    window.scrollTo(0, 0);
     announce(title);
   }
 }

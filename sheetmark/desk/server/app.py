@@ -19,6 +19,7 @@ from sheetmark.desk.server import (
     cases,
     check,
     day,
+    day_list,
     glossary,
     own_arch,
     pages,
@@ -61,7 +62,19 @@ def make_app(desk: Desk) -> ASGIApp:
         responses=_PROBLEMS,
     )
     app.state.desk = desk
-    for part in (pages, cases, case_files, glossary, sets, day, own_arch, scan, check, practice):
+    for part in (
+        pages,
+        cases,
+        case_files,
+        glossary,
+        sets,
+        day,
+        day_list,
+        own_arch,
+        scan,
+        check,
+        practice,
+    ):
         app.include_router(part.router)
     app.add_exception_handler(InputError, _input_error)
     app.add_exception_handler(NoAnswerError, _no_answer)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from io import BytesIO
 from typing import Annotated
 
@@ -13,6 +14,7 @@ from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.base.user_folder import default_path
 from sheetmark.day.columns import COLUMNS
 from sheetmark.day.list import read_day
+from sheetmark.day.reading import Reading
 from sheetmark.day.records import Problem, Row, shortened
 from sheetmark.day.rows import clock
 from sheetmark.day.tray import DayPlan, Visit
@@ -20,6 +22,7 @@ from sheetmark.desk.server.desk import Desk, DeskOf
 from sheetmark.desk.server.models import page_model
 from sheetmark.documents.sets.day import clash_words, writable
 from sheetmark.jobs.day import DayBook, form_of
+from sheetmark.jobs.day_rows import address_of
 from sheetmark.plan.recipe import day_line
 
 router = APIRouter()
@@ -30,6 +33,7 @@ MOST_BYTES = 1_000_000
 
 Name = Annotated[str, Query(max_length=255, description="Its ending tells the form")]
 Content = Annotated[bytes, Body(media_type="application/octet-stream")]
+On = Annotated[date | None, Query(description="The day whose rows are wanted")]
 Cards = Annotated[bool, Query(description="A case card behind each case")]
 
 
@@ -49,7 +53,9 @@ class Clamp(BaseModel):
 
 
 class RowShown(BaseModel):
-    """A row as it will be printed, or as it was read where it is left out."""
+    """A row as it will be printed, or as it was read where it is left out.
+
+    `cells` is the row by its columns, `address` the choices that open it as a case."""
 
     row: int
     done: bool
@@ -61,6 +67,8 @@ class RowShown(BaseModel):
     clamps: list[Clamp] = []
     problems: list[Trouble] = []
     remarks: list[Trouble] = []
+    cells: dict[str, str] = {}
+    address: dict[str, str] = {}
 
 
 class Sheets(BaseModel):
@@ -99,12 +107,14 @@ class Tray(BaseModel):
 
 
 class Day(BaseModel):
-    """The list in its own order. `cases` rows have a page, `left_out` have none; `remarks` counts
-    the lines above the heading that are none."""
+    """The list in its own order. `cases` rows have a page, `left_out` have none; `notes` say how
+    the list was read, and `day` is its day, empty where it names none."""
 
     cases: int
     left_out: int
-    remarks: str
+    notes: list[str]
+    doubts: list[str]
+    day: str
     rows: list[RowShown]
     tray: Tray
     command: str
@@ -117,16 +127,21 @@ def columns() -> list[str]:
 
 
 @router.post("/api/day")
-def day(desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False) -> Day:
+def day(
+    desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False, on: On = None
+) -> Day:
     """Every row planned and laid out, or with its problem; the tray of those that can be done."""
-    book = _book(desk, name, content, cards)
+    book = _book(desk, name, content, cards, on)
     book.lay_out()
     plan = book.day
-    rows = _rows(plan, {row.number: row for row in book.rows.rows})
+    rows = _rows(plan, {row.number: row for row in (*book.rows.rows, *book.rows.unusable)})
+    counted = remarks_counted(book.rows.remark_lines)
     return Day(
         cases=len(plan.visits),
         left_out=sum(not row.done for row in rows),
-        remarks=remarks_counted(book.rows.remark_lines),
+        notes=[*filter(None, [counted]), *book.rows.notes],
+        doubts=list(book.rows.doubts),
+        day=str(book.rows.day or ""),
         rows=rows,
         tray=_tray(plan),
         command=plan.command,
@@ -136,17 +151,21 @@ def day(desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False) 
 @router.post(
     "/api/day.pdf", response_class=Response, responses={200: {"content": {"application/pdf": {}}}}
 )
-def day_pdf(desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False) -> Response:
+def day_pdf(
+    desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False, on: On = None
+) -> Response:
     """The tray plan and a page for each row that can be done; refused where no row can."""
     pdf = BytesIO()
-    _book(desk, name, content, cards).write(pdf)
+    _book(desk, name, content, cards, on).write(pdf)
     headers = {"Content-Disposition": 'attachment; filename="day.pdf"'}
     return Response(pdf.getvalue(), media_type="application/pdf", headers=headers)
 
 
-def _book(desk: Desk, name: str, content: bytes, cards: bool) -> DayBook:
+def _book(desk: Desk, name: str, content: bytes, cards: bool, on: date | None) -> DayBook:
     shown = shortened(name)
-    rows = read_day(content, shown, form_of(name), MOST_BYTES)
+    practice = desk.practice()
+    how = Reading(practice=practice, on=on, today=date.today())
+    rows = read_day(content, shown, form_of(name), MOST_BYTES, how)
     count = len(rows.rows) + len(rows.problems)
     if count > MOST_ROWS:
         raise InputError(
@@ -155,11 +174,13 @@ def _book(desk: Desk, name: str, content: bytes, cards: bool) -> DayBook:
         )
     file = desk.practice_file
     named = desk.practice_text() is not None and file != default_path()
-    made = day_line(writable(name), {"practice": file.name if named else None}, cards=cards)
+    picked = str(rows.day) if rows.day else ""
+    chosen = {"practice": file.name if named else None}
+    made = day_line(writable(name), chosen, cards=cards, date=picked)
     return DayBook(
         shown,
         rows,
-        desk.practice(),
+        practice,
         made,
         cards=cards,
         take_model=page_model,  # a list from a browser names no file of this machine
@@ -176,6 +197,10 @@ def _rows(plan: DayPlan, read: dict[int, Row]) -> list[RowShown]:
         shown[problem.row].problems.append(_trouble(problem))
     for remark in plan.remarks:
         shown[remark.row].remarks.append(_trouble(remark))
+    for number, line in shown.items():
+        if number in read:
+            line.cells = dict(read[number].cells)
+            line.address = address_of(line.cells, plan.practice)
     return [row for _, row in sorted(shown.items())]
 
 

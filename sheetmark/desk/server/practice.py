@@ -112,7 +112,7 @@ def save(desk: DeskOf, change: Change) -> Settings | JSONResponse:
         return store_settings(text, change.values, name, unwritable)
 
     try:
-        return _shown(desk, _store(desk, changed))
+        return _shown(desk, change_file(desk, changed))
     except PracticeError as error:
         return _refused(problems_shown(error), map(_beside, error.found))
 
@@ -143,7 +143,7 @@ def printer(desk: DeskOf, measured: Measured) -> Stored | JSONResponse:
     known = Printer(measured.name, measured.x, measured.y)
     name = desk.practice_file.name
     try:
-        text = _store(desk, lambda before: store_printer(before, known, name, unwritable))
+        text = change_file(desk, lambda before: store_printer(before, known, name, unwritable))
     except PracticeError as error:
         return _refused(problems_shown(error), map(_beside, error.found))
     correction = desk.practice().numerals(f"{known.summary}; in use from now on. {known.effect}")
@@ -170,7 +170,7 @@ def _shown(desk: Desk, text: str | None) -> Settings:
     )
 
 
-def _store(desk: Desk, changed: Callable[[str | None], str]) -> str:
+def change_file(desk: Desk, changed: Callable[[str | None], str]) -> str:
     """Writes the file as changed, one change at a time; gives its new text."""
     path = desk.practice_file
     make_folder(path)

@@ -4,6 +4,7 @@ import { element } from "../shared/elements.js";
 import { announce, nameTab } from "../shared/page.js";
 import { endWithView } from "../shared/progress.js";
 import { fetchJson, isAbort, problemsIn } from "../shared/server.js";
+import { caseBar } from "../day/case-bar.js";
 import { canUndo, changeChoices, choices, removeValue } from "./address.js";
 import { CalliperFields } from "./callipers.js";
 import { JawChart } from "./chart.js";
@@ -87,6 +88,7 @@ class CaseView {
     root.addEventListener("click", (event) => this.#holdBack(event), true);
     root.addEventListener("auxclick", (event) => this.#holdBack(event), true);
     root.append(
+      ...caseBar(),
       this.#bar(),
       this.#mouth(),
       this.sheet.panel,

@@ -1,56 +1,60 @@
 // The day's list: a file in, its rows with their problems, the tray, and the PDF out.
 
-import { element, filePlace, folded, problemList, ticked } from "../shared/elements.js";
+import { element, filePlace, folded, labelled, problemList, ticked } from "../shared/elements.js";
 import { announce, download } from "../shared/page.js";
 import { fetchJson, Problems, problemsIn, send } from "../shared/server.js";
 import { counted } from "../shared/text.js";
+import { keepList, openedList, queryOf, readList } from "./list.js";
+import { mappingPart } from "./mapping.js";
 import { rowTable } from "./rows.js";
 import { trayPart } from "./tray.js";
 
 /** @import { Day } from "../shared/types.js" */
-/** @typedef {{ name: string, content: ArrayBuffer }} List the file that was opened */
+/** @import { List } from "./list.js" */
 
-const FILES = ".csv,.tsv,.txt,.toml,text/csv,text/plain";
+const FILES = ".csv,.tsv,.txt,.xlsx,.ics,.toml,text/csv,text/plain,text/calendar";
 const EXAMPLE = [
   "time;reference;teeth;procedure",
   "8:30;A-1;16 15;restoration",
   "9:00;A-2;36;root-canal",
 ].join("\n");
 
-// What was opened last, kept while another view is open.
-/** @type {File | null} */
+// What was asked for last: an answer to anything else is stale.
+/** @type {object | null} */
 let latest = null;
-/** @type {{ list: List, day: Day } | null} */
-let opened = null;
 let withCards = false;
+/** @type {string[]} */
+let columns = [];
 
 /**
  * Fills the view.
  * @param {HTMLElement} root
  */
 export async function show(root) {
-  const columns = await fetchJson("/api/day/columns");
+  columns = await fetchJson("/api/day/columns");
   const result = element("div", { class: "day-result" });
   const place = filePlace(
     "list",
     FILES,
     "Open a day's list, or drop it here",
-    "CSV or TOML, one row for each case. It goes only to the desk on this machine and is not kept.",
+    "CSV, spreadsheet, calendar or TOML, one row for each case. It goes only to the desk on this " +
+      "machine and is not kept.",
     (file) => open(file, result),
   );
-  root.append(element("h1", {}, "The day's list"), place, help(columns), result);
-  if (opened) fill(result, opened);
+  root.append(element("h1", {}, "The day's list"), place, help(), result);
+  const opened = openedList();
+  if (opened) fill(result, opened.list, opened.day);
 }
 
-/** @param {string[]} columns */
-function help(columns) {
+function help() {
   return folded(
     "What a list contains",
     element(
       "p",
       {},
-      `The first line names the columns, in any order: ${columns.join(", ")}. ` +
-        "Only the column teeth is required. Save a spreadsheet as CSV in UTF-8.",
+      `The first line names the columns, in any order: ${columns.join(", ")}. Only the column ` +
+        "teeth is required; other columns are not read. Usual names in German, French and " +
+        "Spanish are known, others can be taught once a list is open.",
     ),
     element("pre", {}, EXAMPLE),
   );
@@ -62,17 +66,13 @@ function help(columns) {
  */
 async function open(file, result) {
   latest = file;
-  opened = null;
+  keepList(null);
   result.replaceChildren(element("p", {}, `Reading ${file.name} …`));
   try {
-    const list = { name: file.name, content: await contentOf(file) };
-    const day = await fetchJson("/api/day", { query: queryFor(list), body: list.content });
-    if (latest !== file) return; // ignore stale answers
-    opened = { list, day };
-    fill(result, opened);
-    announce(summaryOf(day));
+    const content = await contentOf(file);
+    if (latest === file) await read({ name: file.name, content, on: "", changed: false }, result);
   } catch (error) {
-    if (latest === file) showProblems(error, result);
+    if (latest === file) result.replaceChildren(problemList(problemsIn(error).lines));
   }
 }
 
@@ -85,35 +85,83 @@ async function contentOf(file) {
   }
 }
 
-/** @param {List} list */
-function queryFor({ name }) {
-  return new URLSearchParams({ name, cards: String(withCards) });
+/**
+ * Reads a list and shows it, or what is wrong with it as a whole.
+ * @param {List} list
+ * @param {HTMLElement} result
+ */
+async function read(list, result) {
+  latest = list;
+  try {
+    const day = await readList(list, withCards);
+    if (latest !== list) return; // ignore stale answers
+    keepList({ list, day });
+    fill(result, list, day);
+    announce(summaryOf(day));
+  } catch (error) {
+    if (latest !== list) return;
+    const { lines } = problemsIn(error);
+    keepList(null);
+    result.replaceChildren(problemList(lines), dayField(list, result), mapping(list, result, true));
+  }
 }
 
 /**
- * @param {unknown} error
  * @param {HTMLElement} result
+ * @param {List} list
+ * @param {Day} day
  */
-function showProblems(error, result) {
-  const { lines } = problemsIn(error);
-  opened = null;
-  result.replaceChildren(problemList(lines));
-}
-
-/**
- * @param {HTMLElement} result
- * @param {{ list: List, day: Day }} content
- */
-function fill(result, { list, day }) {
-  const { cases } = day;
+function fill(result, list, day) {
+  const { cases, doubts, notes } = day;
   const hint = "Print at 100 % (actual size), never “fit to page”.";
+  const take = (/** @type {List} */ changed) => read(changed, result);
   result.replaceChildren(
     summary(day),
-    pdfRow(list, cases, result),
+    ...doubts.map((doubt) => element("p", { class: "warning" }, doubt)),
+    ...notesPart(notes),
+    buttons(list, cases, result),
     ...(cases ? [element("p", { class: "hint" }, hint)] : []),
-    rowTable(list.name, day),
+    rowTable(list.name, day, { columns, take }),
     ...(cases ? [trayPart(day)] : []),
+    dayField(list, result),
+    mapping(list, result, false),
   );
+}
+
+/**
+ * @param {List} list
+ * @param {HTMLElement} result
+ * @param {boolean} unfolded
+ */
+function mapping(list, result, unfolded) {
+  return list.name.endsWith(".toml")
+    ? element("div")
+    : mappingPart(list, unfolded, () => read(list, result));
+}
+
+/**
+ * The day whose rows are wanted, for a list of several.
+ * @param {List} list
+ * @param {HTMLElement} result
+ */
+function dayField(list, result) {
+  const day = openedList()?.day.day ?? "";
+  const input = element("input", {
+    id: "list-day",
+    type: "date",
+    value: list.on || day,
+    onchange: () => {
+      read({ ...list, on: input.value }, result);
+    },
+  });
+  const field = labelled("Day", input, "Of a list of several days, the rows of this one.");
+  return element("div", { class: "list-day" }, field);
+}
+
+/** @param {string[]} notes how the list was read */
+function notesPart(notes) {
+  const text = `How the list was read: ${notes.join("; ")}.`;
+  return notes.length ? [element("p", { class: "hint" }, text)] : [];
 }
 
 /** @param {Day} day */
@@ -121,7 +169,7 @@ function summary(day) {
   return element(
     "p",
     { id: "day-summary", class: day.left_out ? "summary some-left-out" : "summary" },
-    day.cases ? summaryOf(day) : "No row can be planned. Correct the list, then open it again.",
+    day.cases ? summaryOf(day) : "No row can be planned. Put the rows right below, or open a list.",
   );
 }
 
@@ -129,12 +177,11 @@ function summary(day) {
  * What will be printed and what not.
  * @param {Day} day
  */
-function summaryOf({ cases, left_out: leftOut, remarks }) {
-  const also = remarks ? ` ${remarks}.` : "";
+function summaryOf({ cases, left_out: leftOut }) {
   const printed = `${counted(cases, "case")} can be printed`;
-  if (!leftOut) return `${printed}. No row is left out.${also}`;
+  if (!leftOut) return `${printed}. No row is left out.`;
   const rows = counted(leftOut, "row is", "rows are");
-  return `${printed}. ${rows} left out and will have no page.${also}`;
+  return `${printed}. ${rows} left out and will have no page.`;
 }
 
 /**
@@ -142,16 +189,17 @@ function summaryOf({ cases, left_out: leftOut, remarks }) {
  * @param {number} cases
  * @param {HTMLElement} result
  */
-function pdfRow(list, cases, result) {
-  const save = async () => {
+function buttons(list, cases, result) {
+  const print = async () => {
     button.disabled = true;
     announce("Making the PDF of the day");
     try {
-      const pdf = await send("/api/day.pdf", { query: queryFor(list), body: list.content });
+      const query = queryOf(list, withCards);
+      const pdf = await send("/api/day.pdf", { query, body: list.content });
       download(await pdf.blob(), "day.pdf");
       announce("The PDF of the day is ready. Print it at 100 %.");
     } catch (error) {
-      showProblems(error, result);
+      result.prepend(problemList(problemsIn(error).lines));
     }
     button.disabled = false;
   };
@@ -161,7 +209,7 @@ function pdfRow(list, cases, result) {
       class: "main-action",
       disabled: cases === 0,
       "aria-describedby": "day-summary",
-      onclick: save,
+      onclick: print,
     },
     "PDF of the day",
   );
@@ -172,5 +220,16 @@ function pdfRow(list, cases, result) {
       withCards = cards.checked;
     },
   });
-  return element("div", { class: "row" }, button, ticked(cards, "Case card behind each sheet"));
+  const save = element(
+    "button",
+    { type: "button", onclick: () => download(new Blob([list.content]), list.name) },
+    "Save the changed list",
+  );
+  return element(
+    "div",
+    { class: "row" },
+    button,
+    ticked(cards, "Case card behind each sheet"),
+    ...(list.changed ? [save] : []),
+  );
 }

@@ -131,7 +131,9 @@
  * @typedef {object} Day
  * @property {number} cases
  * @property {number} left_out
- * @property {string} remarks
+ * @property {Array<string>} notes
+ * @property {Array<string>} doubts
+ * @property {string} day
  * @property {Array<RowShown>} rows
  * @property {Tray} tray
  * @property {string} command
@@ -247,6 +249,18 @@
  */
 
 /**
+ * @typedef {object} HeadingRead
+ * @property {string} heading
+ * @property {"ignored" | "time" | "date" | "reference" | "teeth" | "procedure" | "notation" | "age" | "born" | "arch" | "exceptions" | "remark" | "summary" | "access" | "sheet" | "measure"} column
+ */
+
+/**
+ * @typedef {object} HeadingShown
+ * @property {string} heading
+ * @property {string} column
+ */
+
+/**
  * @typedef {object} HoleRow
  * @property {string} position
  * @property {string} diameter
@@ -259,6 +273,19 @@
  * @property {string} verdict
  * @property {Array<string>} remarks
  * @property {Array<CheckedHole>} rows
+ */
+
+/**
+ * @typedef {object} Kept
+ * @property {string} file
+ */
+
+/**
+ * @typedef {object} ListHeadings
+ * @property {Array<HeadingShown>} headings
+ * @property {Array<string>} unknown
+ * @property {Array<string>} columns
+ * @property {Array<string>} meanings
  */
 
 /**
@@ -333,6 +360,12 @@
  */
 
 /**
+ * @typedef {object} RowCells
+ * @property {Record<string, string>} cells
+ * @property {Array<string>} lost
+ */
+
+/**
  * @typedef {object} RowShown
  * @property {number} row
  * @property {boolean} done
@@ -344,6 +377,8 @@
  * @property {Array<Clamp>} clamps
  * @property {Array<Trouble>} problems
  * @property {Array<Trouble>} remarks
+ * @property {Record<string, string>} cells
+ * @property {Record<string, string>} address
  */
 
 /**
@@ -354,6 +389,12 @@
  * @property {ScaleRequest} scale
  * @property {Array<PickedTooth | PickedMiddleTooth>} teeth
  * @property {boolean} [replace]
+ */
+
+/**
+ * @typedef {object} SavedList
+ * @property {Array<Record<string, string>>} rows
+ * @property {string | null} [day]
  */
 
 /**
@@ -449,6 +490,12 @@
  */
 
 /**
+ * @typedef {object} Taught
+ * @property {Array<HeadingRead>} [headings]
+ * @property {Array<WordRead>} [procedures]
+ */
+
+/**
  * @typedef {object} TermShown
  * @property {string} key
  * @property {string} title
@@ -479,6 +526,12 @@
  */
 
 /**
+ * @typedef {object} WordRead
+ * @property {string} word
+ * @property {"skipped" | "restoration" | "crown" | "root-canal" | "cervical" | "full-arch"} means
+ */
+
+/**
  * What each address answers, as JSON.
  * @typedef {{
  *   "/api/start": CaseStart,
@@ -487,6 +540,9 @@
  *   "/api/handouts": Array<Handout>,
  *   "/api/day/columns": Array<string>,
  *   "/api/day": Day,
+ *   "/api/day/headings": ListHeadings,
+ *   "/api/day/teach": Kept,
+ *   "/api/day/row": RowCells,
  *   "/api/arch/start": ArchStart,
  *   "/api/arch/fit": Fitted,
  *   "/api/arch/save": SavedModel,
@@ -503,6 +559,9 @@
  * @typedef {{
  *   "/api/day": ArrayBuffer,
  *   "/api/day.pdf": ArrayBuffer,
+ *   "/api/day/headings": ArrayBuffer,
+ *   "/api/day/teach": Taught,
+ *   "/api/day/list.csv": SavedList,
  *   "/api/arch/fit": FitRequest,
  *   "/api/arch/save": SaveRequest,
  *   "/api/arch/scan": ArrayBuffer,
