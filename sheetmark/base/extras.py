@@ -16,6 +16,7 @@ EXTRAS = {
     "openpyxl": "lists",
     "pillow_heif": "check",
     "pydantic": "desk",
+    "pypdfium2": "slides",
     "scipy": "compute",
     "shapely": "cut",  # whoever computes misses numpy first
     "starlette": "desk",

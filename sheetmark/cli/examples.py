@@ -21,7 +21,10 @@ EXAMPLES: dict[str, tuple[str, str]] = {
         "sheetmark drawer -o drawer.pdf",
         "sheetmark drawer --for crown --sheet 127 -o crowns.pdf",
     ),
-    "handout": ("sheetmark handout list", "sheetmark handout steps -o steps.pdf"),
+    "handout": (
+        "sheetmark handout steps -o steps.pdf",
+        "sheetmark handout exercise -o exercise.pdf",
+    ),
     "desk": ("sheetmark desk", "sheetmark desk --port 0 --no-browser"),
     "strain": (
         "sheetmark strain 16 -o strain.pdf",

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
-from sheetmark.base.files import pdf_path, write_all
+from sheetmark.base.files import listed, outputs, pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import SETTINGS, Force, takes
@@ -21,10 +21,28 @@ from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import Practice
-from sheetmark.typesetting.marks import Document
+
+if TYPE_CHECKING:
+    from sheetmark.documents.handouts.exercise import ExerciseSet
+    from sheetmark.documents.handouts.lesson import Lesson
 
 # Options that only some handouts have.
-_OWN = {"exercise": ("cases", "seed", "tolerance"), "why-the-middle-moves": ("tooth",)}
+_OWN = {
+    "exercise": (
+        "cases",
+        "seed",
+        "tolerance",
+        "topic",
+        "level",
+        "find-faults",
+        "case",
+        "list",
+        "key",
+    ),
+    "why-the-middle-moves": ("tooth",),
+}
+_PICTURES = (".pdf", ".svg", ".png")
+_FOR_CHECK = ".json"
 
 
 @takes(replace(*options("arch"), usual=DEFAULT_MODEL), *SETTINGS)
@@ -38,9 +56,15 @@ def command(
         ),
     ],
     output: Annotated[
-        str | None,
-        typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf."),
-    ] = None,
+        list[str],
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help=f"File to write: {listed(_PICTURES)}, of an exercise also .json; repeatable. "
+            "Pictures are a file a page.",
+        ),
+    ] = [],  # noqa: B006  typer wants a list and never changes it
     cases: Annotated[
         int | None, typer.Option(metavar="COUNT", help="exercise: how many cases (default 3).")
     ] = None,
@@ -54,6 +78,35 @@ def command(
             metavar="MM",
             help="exercise: radius of the key's rings, mm (default 2).",
         ),
+    ] = None,
+    topic: Annotated[
+        str | None,
+        typer.Option(
+            metavar="TOPIC", help="exercise: usual (default), fronts, gaps, bridge or children."
+        ),
+    ] = None,
+    level: Annotated[
+        int | None,
+        typer.Option(
+            metavar="NUMBER",
+            help="exercise: 1 easy to 3 hard (default 2); of --find-faults how many faults.",
+        ),
+    ] = None,
+    find_faults: Annotated[
+        bool | None,
+        typer.Option("--find-faults", help="exercise: sheets with faults, named in the key."),
+    ] = None,
+    case: Annotated[
+        list[str],
+        typer.Option(metavar="FILE.toml", help="exercise: an own case file; repeatable."),
+    ] = [],  # noqa: B006
+    list_file: Annotated[
+        str | None,
+        typer.Option("--list", metavar="LIST", help="exercise: own cases, a list as of `day`."),
+    ] = None,
+    key: Annotated[
+        str | None,
+        typer.Option(metavar="FILE.pdf", help="exercise: the key here, not behind the questions."),
     ] = None,
     tooth: Annotated[
         str | None,
@@ -72,31 +125,125 @@ def command(
         return
     if name not in HANDOUTS:
         raise InputError(f"handout {name!r}: unknown; use {', '.join(HANDOUTS)}")
-    own: dict[str, Any] = {"cases": cases, "seed": seed, "tolerance": tolerance, "tooth": tooth}
-    own = {key: value for key, value in own.items() if value is not None}
+    own = _typed(
+        name,
+        {
+            "cases": cases,
+            "seed": seed,
+            "tolerance": tolerance,
+            "topic": topic,
+            "level": level,
+            "find-faults": find_faults,
+            "case": case or None,
+            "list": list_file,
+            "key": key,
+            "tooth": tooth,
+        },
+    )
+    if not output:
+        raise InputError(f"handout {name}: no file to write; add -o {name}.pdf")
+    endings = (*_PICTURES, *([_FOR_CHECK] if name == "exercise" else []))
+    files = outputs(output, endings)
+    practice = practice_chosen(choices)
+    lesson = _lesson(name, choices["arch"], practice, own)
+    if name == "exercise":
+        title, contents = _exercise(lesson, files, own, choices["arch"])
+    else:
+        title, contents = _plain(name, lesson, files, own)
+    read = [*files_read(choices), *map(Path, case), *([Path(list_file)] if list_file else [])]
+    write_all(contents, read=read, force=force)
+    note(title)
+    for path in contents:
+        note(f"wrote {path}")
+
+
+def _typed(name: str, typed: dict[str, Any]) -> dict[str, Any]:
+    """What was typed, by the options' names. Raises InputError for one of another handout."""
+    own = {key: value for key, value in typed.items() if value is not None}
     for key in own:
         if key not in _OWN.get(name, ()):
             raise InputError(f"--{key}: has no meaning for the handout {name}; leave it out")
-    if output is None:
-        raise InputError(f"handout {name}: no file to write; add -o {name}.pdf")
-    path = pdf_path(output)
-    practice = practice_chosen(choices)
-    document = _drawn(name, choices["arch"], practice, own)
-    from sheetmark.documents.correction import corrected
-    from sheetmark.render.pdf import render_pdf
-
-    content = render_pdf(corrected(document, practice))
-    write_all({path: content}, read=files_read(choices), force=force)
-    note(f"{document.title}, pages: {len(document.pages)}")
-    note(f"wrote {path}")
+    if ("case" in own or "list" in own) and (clash := {"cases", "topic"} & own.keys()):
+        raise InputError(f"--{min(clash)}: has no meaning beside own cases; leave it out")
+    return own
 
 
-def _drawn(name: str, arch: str, practice: Practice, own: dict[str, Any]) -> Document:
-    options = {key: str(value) for key, value in own.items()}
-    options["arch"] = Path(arch).name if arch != DEFAULT_MODEL else ""
-    from sheetmark.documents.handouts.all import draw_handout
+def _lesson(name: str, arch: str, practice: Practice, own: dict[str, Any]) -> Lesson:
+    """What the handout is made from; its recipe leaves out the folders of files."""
     from sheetmark.documents.handouts.lesson import Lesson
 
-    lesson = Lesson(load_model(arch), practice, document_line(["handout", name], options, practice))
+    told = dict(own)
+    if "case" in told:
+        told["case"] = [Path(file).name for file in told["case"]]
+    told |= {option: Path(told[option]).name for option in ("list", "key") if option in told}
+    written = {
+        key: value if isinstance(value, bool | list) else str(value) for key, value in told.items()
+    }
+    written["arch"] = Path(arch).name if arch != DEFAULT_MODEL else ""
+    made = document_line(["handout", name], written, practice)
+    return Lesson(load_model(arch), practice, made)
+
+
+def _plain(
+    name: str, lesson: Lesson, files: dict[Path, str], own: dict[str, Any]
+) -> tuple[str, dict[Path, bytes]]:
+    from sheetmark.documents.handouts.all import draw_handout
+    from sheetmark.jobs.teaching import render_handout
+
     with working(f"drawing {name}"):
-        return draw_handout(name, lesson, **own)
+        document = draw_handout(name, lesson, **own)
+    contents: dict[Path, bytes] = {}
+    for path, ending in files.items():
+        contents |= render_handout(document, path, ending, lesson.practice)
+    return f"{document.title}, pages: {len(document.pages)}", contents
+
+
+def _exercise(
+    lesson: Lesson, files: dict[Path, str], own: dict[str, Any], arch: str
+) -> tuple[str, dict[Path, bytes]]:
+    from sheetmark.checking.exercise import exercise_json
+    from sheetmark.jobs.teaching import render_handout
+
+    made = _made(lesson, own, arch)
+    key = pdf_path(own["key"]) if "key" in own else None
+    if key in files:
+        raise InputError(f"--key {key}: the questions go there too; name another file")
+    document = made.question_document if key else made.whole
+    contents: dict[Path, bytes] = {}
+    for path, ending in files.items():
+        if ending == _FOR_CHECK:
+            contents[path] = exercise_json(made.for_check)
+        else:
+            contents |= render_handout(document, path, ending, lesson.practice)
+    if key:
+        contents |= render_handout(made.key_document, key, ".pdf", lesson.practice)
+    return f"{document.title}, pages: {len(document.pages)}", contents
+
+
+def _made(lesson: Lesson, own: dict[str, Any], arch: str) -> ExerciseSet:
+    from sheetmark.documents.handouts.exercise import Wish, exercise_set
+    from sheetmark.documents.handouts.exercise_cases import TOPICS
+    from sheetmark.jobs.teaching import own_plans
+
+    topic = own.get("topic", "usual")
+    if topic not in TOPICS:
+        raise InputError(f"topic {topic!r}: unknown; use {', '.join(TOPICS)}")
+    plans = own_plans(
+        own.get("case", ()),
+        own.get("list"),
+        None if arch == DEFAULT_MODEL else lesson.model,
+        lesson.practice,
+    )
+    usual = Wish()
+    return exercise_set(
+        lesson,
+        Wish(
+            count=own.get("cases", usual.count),
+            seed=own.get("seed", usual.seed),
+            tolerance_mm=own.get("tolerance", usual.tolerance_mm),
+            topic=topic,
+            level=own.get("level", usual.level),
+            find_faults=own.get("find-faults", False),
+            own=plans,
+        ),
+    )

@@ -7,6 +7,7 @@ from typing import Any
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.documents.handouts.all import draw_handout
+from sheetmark.documents.handouts.exercise import Wish
 from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
@@ -37,6 +38,8 @@ def handout_pdf(name: str, practice: Practice | None = None, **options: Any) -> 
     words = [f"--{key} {value}" for key, value in options.items()]
     command = " ".join(["sheetmark handout", name, *words])
     lesson = Lesson(load_model("adult-mean"), practice or Practice(), command)
+    if name == "exercise":
+        options = {"wish": Wish(count=options["cases"], seed=options["seed"])}
     return render_pdf(draw_handout(name, lesson, **options))
 
 

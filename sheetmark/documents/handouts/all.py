@@ -5,12 +5,7 @@ from __future__ import annotations
 from sheetmark.anatomy.teeth import read
 from sheetmark.base.findings import InputError
 from sheetmark.documents.handouts.arch_map import arch_map
-from sheetmark.documents.handouts.exercise import (
-    DEFAULT_COUNT,
-    DEFAULT_SEED,
-    DEFAULT_TOLERANCE_MM,
-    exercise,
-)
+from sheetmark.documents.handouts.exercise import Wish, exercise_set
 from sheetmark.documents.handouts.hole_size import hole_size
 from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.documents.handouts.middle import DEFAULT_TOOTH, middle
@@ -20,13 +15,7 @@ from sheetmark.typesetting.marks import Document
 
 
 def draw_handout(
-    name: str,
-    lesson: Lesson,
-    *,
-    cases: int = DEFAULT_COUNT,
-    seed: int = DEFAULT_SEED,
-    tolerance: float = DEFAULT_TOLERANCE_MM,
-    tooth: str | None = None,
+    name: str, lesson: Lesson, *, wish: Wish | None = None, tooth: str | None = None
 ) -> Document:
     """The handout of that name. `tooth` is written in the practice's notation.
 
@@ -38,7 +27,7 @@ def draw_handout(
         case "numbering":
             return numbering(lesson)
         case "exercise":
-            return exercise(lesson, cases, seed, tolerance)
+            return exercise_set(lesson, wish or Wish()).whole
         case "why-the-middle-moves":
             treat = DEFAULT_TOOTH if tooth is None else read(tooth, lesson.practice.notation)
             return middle(lesson, treat)

@@ -1,50 +1,167 @@
-"""Invented cases to plan by hand: a blank sheet for each, and its key on the page behind it.
+"""Exercises for a class: questions, an overview of the answers, and a key for each question.
 
-Both pages have the sheet in the same place, so that a tutor lays one over the other.
+Questions come first, keys on papers of their own behind them: printed on both sides, no key ever
+stands on the back of a question.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from random import Random
 
-from sheetmark.anatomy.jaw import build_arch
-from sheetmark.anatomy.teeth import JAWS, Tooth
 from sheetmark.base.findings import InputError
-from sheetmark.case.case import Case, Procedure
-from sheetmark.documents.case.overlay import hole_table
-from sheetmark.documents.case.sheet import blank_sheet, draw_sheet
-from sheetmark.documents.handouts.lesson import Lesson
+from sheetmark.checking.exercise import Exercise, ExercisePage
+from sheetmark.checking.wanted import wanted_of
+from sheetmark.documents.handouts.exercise_cases import (
+    LEVEL_LIMITS,
+    Topic,
+    case_line,
+    case_title,
+    invented,
+)
+from sheetmark.documents.handouts.exercise_faults import plant
+from sheetmark.documents.handouts.exercise_find import find_key, find_question
+from sheetmark.documents.handouts.exercise_pages import (
+    LEAST_FOR_PHOTO_MM,
+    NO_PATIENT,
+    for_photo,
+    ignored,
+    key,
+    question,
+    rules,
+)
+from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson
 from sheetmark.documents.parts import GAP_MM
-from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
-from sheetmark.plan.rows import SECOND_MOLAR
-from sheetmark.typesetting.marks import Document, Mark, Page
-from sheetmark.typesetting.paragraphs import Paragraph, set_blocks
+from sheetmark.typesetting.bullseyes import CODE_LIMITS
+from sheetmark.typesetting.marks import Document, Page
+from sheetmark.typesetting.paragraphs import Block, Paragraph, flow, set_blocks
 
 TITLE = "Exercise"
 COUNT_LIMITS = (1, 50)
 DEFAULT_COUNT = 3
 SEED_LIMITS = (0, 2**32 - 1)
 DEFAULT_SEED = 1
+DEFAULT_LEVEL = 2
 # How far off a hole marked by hand may be (assumption).
 DEFAULT_TOLERANCE_MM = 2.0
 TOLERANCE_LIMITS_MM = (1.5, 5.0)
-# Restorations more often than the rest; a case in three has a gap (both ours, for variety).
-_PROCEDURES: tuple[Procedure, ...] = ("restoration", "restoration", "root-canal", "full-arch")
-_TRIES = 200
-_INVENTED = ("Invented case, of no patient; the rules: common practice, no source",)
+_OVERVIEW_MM = 3.4
 
 
-def exercise(lesson: Lesson, count: int, seed: int, tolerance_mm: float) -> Document:
-    """Two pages a case. Raises InputError for figures outside their limits."""
-    _check("cases", count, COUNT_LIMITS, "")
-    _check("seed", seed, SEED_LIMITS, "")
-    _check("tolerance", tolerance_mm, TOLERANCE_LIMITS_MM, " mm")
-    pages: list[Page] = []
-    for number, plan in enumerate(invented(lesson, count, seed), start=1):
-        title = f"{TITLE} {number} of {count} · {case_line(plan)}"
-        pages += [_blank(lesson, plan, title), _key(lesson, plan, title, tolerance_mm)]
-    return Document(f"{TITLE} · {count} cases, seed {seed}", lesson.command, tuple(pages))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What a teacher asks for. `own` are cases of the teacher's; else `count` are invented."""
+
+    count: int = DEFAULT_COUNT
+    seed: int = DEFAULT_SEED
+    tolerance_mm: float = DEFAULT_TOLERANCE_MM
+    topic: Topic = "usual"
+    level: int = DEFAULT_LEVEL
+    find_faults: bool = False
+    own: tuple[Plan, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """One question: its right plan, and the one with faults, where faults are to be found."""
+
+    plan: Plan
+    title: str
+    code: int
+    shown: Plan
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExerciseSet:
+    """The pages apart, so that they can go into one file or two, and what was asked."""
+
+    title: str
+    recipe: str
+    questions: tuple[Page, ...]
+    keys: tuple[Page, ...]
+    empty: Page
+    asked: tuple[Asked, ...]
+    wish: Wish
+
+    @property
+    def question_document(self) -> Document:
+        """The questions alone."""
+        return Document(self.title, self.recipe, self.questions)
+
+    @property
+    def key_document(self) -> Document:
+        """The overview and the keys alone."""
+        return Document(f"Key · {self.title}", self.recipe, self.keys)
+
+    @property
+    def whole(self) -> Document:
+        """The keys behind the questions, beginning on a paper of their own."""
+        between = (self.empty,) if len(self.questions) % 2 else ()
+        pages = (*self.questions, *between, *self.keys)
+        return Document(self.title, self.recipe, pages)
+
+    @property
+    def for_check(self) -> Exercise:
+        """What a program needs that marks photographs of the pages.
+
+        Raises InputError for a sheet without room for bullseyes, and for faults to find.
+        """
+        if self.wish.find_faults:
+            raise InputError(
+                "exercise: faults are written in words, so no photograph of them can be marked; "
+                "leave out --find-faults or the .json"
+            )
+        plans = [asked.plan for asked in self.asked]
+        if not all(map(for_photo, plans)):
+            raise InputError(
+                f"exercise: a photograph can be marked of a sheet from {LEAST_FOR_PHOTO_MM:g} x "
+                f"{LEAST_FOR_PHOTO_MM:g} mm; take a larger sheet, or leave out the .json"
+            )
+        return Exercise(
+            sheet=plans[0].sheet,
+            pages=tuple(
+                ExercisePage(
+                    code=asked.code,
+                    name=asked.title,
+                    notation=asked.plan.case.notation,
+                    holes=wanted_of(asked.plan).holes,
+                )
+                for asked in self.asked
+            ),
+            ignore_mm=ignored(plans),
+            tolerance_mm=self.wish.tolerance_mm,
+        )
+
+
+def exercise_set(lesson: Lesson, wish: Wish) -> ExerciseSet:
+    """Questions and keys. Raises InputError for figures outside their limits."""
+    _check("cases", wish.count, COUNT_LIMITS, "")
+    _check("seed", wish.seed, SEED_LIMITS, "")
+    _check("tolerance", wish.tolerance_mm, TOLERANCE_LIMITS_MM, " mm")
+    _check("level", wish.level, LEVEL_LIMITS, "")
+    plans = wish.own or tuple(invented(lesson, wish.count, wish.seed, wish.topic, wish.level))
+    if len(plans) > COUNT_LIMITS[1]:
+        raise InputError(f"exercise: {len(plans)} cases; at most {COUNT_LIMITS[1]} in one exercise")
+    asked = [_asked(plan, number, len(plans), wish) for number, plan in enumerate(plans, start=1)]
+    if wish.find_faults:
+        questions = [find_question(lesson, one.shown, one.title) for one in asked]
+        keys = [find_key(lesson, one.plan, one.title, one.faults) for one in asked]
+    else:
+        questions = [question(lesson, one.plan, one.title, one.code) for one in asked]
+        keys = [key(lesson, one.plan, one.title, wish.tolerance_mm) for one in asked]
+    what = f"{len(plans)} own cases" if wish.own else f"{len(plans)} cases, seed {wish.seed}"
+    return ExerciseSet(
+        title=f"{TITLE} · {what}",
+        recipe=lesson.command,
+        questions=tuple(questions),
+        keys=(*_overview(lesson, asked), *keys),
+        empty=_empty(lesson),
+        asked=tuple(asked),
+        wish=wish,
+    )
 
 
 def _check(what: str, value: float, limits: tuple[float, float], unit: str) -> None:
@@ -53,129 +170,58 @@ def _check(what: str, value: float, limits: tuple[float, float], unit: str) -> N
         raise InputError(f"{what} {value:g}{unit}: must be {low:g} to {high:g}{unit}")
 
 
-def invented(lesson: Lesson, count: int, seed: int) -> list[Plan]:
-    """Plans of cases that can be done on this sheet, no two alike; the same ones for a seed."""
-    draw = Random(seed)
-    teeth = [
-        tooth
-        for jaw in JAWS
-        for tooth in build_arch(lesson.model, jaw).teeth
-        if tooth.position <= SECOND_MOLAR
-    ]
-    found: dict[Case, Plan] = {}
-    for _ in range(_TRIES * count):
-        if len(found) == count:
-            return list(found.values())
-        case = _case(draw, teeth, lesson)
-        try:
-            found.setdefault(case, make_plan(case, lesson.model, lesson.practice))
-        except InputError:
-            continue
-    if len(found) < count:
-        raise InputError(
-            f"exercise: {len(found)} of {count} cases can be done on a sheet of "
-            f"{lesson.practice.sheet.name} mm; take a larger sheet, or fewer cases"
-        )
-    return list(found.values())
-
-
-def _case(draw: Random, teeth: list[Tooth], lesson: Lesson) -> Case:
-    tooth = draw.choice(teeth)
-    procedure = draw.choice(_PROCEDURES)
-    near = [t for t in teeth if t.jaw == tooth.jaw and 0 < abs(t.along - tooth.along) <= 3]
-    gap = draw.choice(near)
-    with_gap = draw.random() < 1 / 3 and procedure != "root-canal"
-    missing = (gap,) if with_gap else ()
-    return Case(
-        treat=(tooth,), notation=lesson.practice.notation, procedure=procedure, missing=missing
+def _asked(plan: Plan, number: int, count: int, wish: Wish) -> Asked:
+    shown = plan
+    faults: tuple[str, ...] = ()
+    if wish.find_faults:
+        shown, faults = plant(plan, Random(wish.seed * COUNT_LIMITS[1] + number), wish.level)
+    return Asked(
+        plan=plan,
+        title=f"{TITLE} {number} of {count} · {case_title(plan)}",
+        # Pages of another seed have other codes, so that a key is not taken for that of another.
+        code=(wish.seed * COUNT_LIMITS[1] + number) % (CODE_LIMITS[1] + 1),
+        shown=shown,
+        faults=faults,
     )
 
 
-def case_line(plan: Plan) -> str:
-    """The case in a line: teeth, procedure, and what is missing."""
-    case = plan.case
-    named = f"{case.write(case.treat)}, {case.procedure.replace('-', ' ')}"
-    return f"{named}, {case.write(case.missing)} missing" if case.missing else named
-
-
-def _blank(lesson: Lesson, plan: Plan, title: str) -> Page:
-    marks, column = lesson.sheet_leaf(title, plan, _INVENTED)
-    paragraphs = [
-        lesson.paragraph(
-            f"Invented case: {case_line(plan)}. The cross is the sheet's middle. Where do the "
-            f"holes go? Mark each hole's centre, write its tooth outside the arch and its punch "
-            f"hole inside it, and draw a square round each anchor.",
-            after_mm=3.0,
-        ),
-        *(
-            lesson.paragraph(line, after_mm=3.4)
-            for line in (
-                "Teeth to isolate  " + 48 * "_",
-                "Anchor or anchors  " + 30 * "_",
-                "The sheet's middle lies, from the midline between the jaws: ______ mm to the "
-                "patient's ________ , ______ mm towards the ________ jaw.",
-                "Room from the outermost holes to the edge, mm: left ______  right ______  "
-                "upper ______  lower ______",
-            )
-        ),
-    ]
-    more, _, left_over = set_blocks(paragraphs, column)
-    _refuse_too_little_room(bool(left_over), lesson)
-    return lesson.page([*marks, *blank_sheet(plan), *more])
-
-
-def _key(lesson: Lesson, plan: Plan, title: str, tolerance_mm: float) -> Page:
-    sources = (
-        f"Tolerance ring of {lesson.practice.numerals(f'{tolerance_mm:g}')} mm: assumption",
-        "Invented case; row, anchors, middle towards the quadrant: common practice, no source",
-        *lesson.arch_sources[:2],
+def _empty(lesson: Lesson) -> Page:
+    """Between the last question and the keys, so that these begin on a paper of their own."""
+    marks, column = lesson.leaf("Left empty", NO_SCALE, NO_PATIENT)
+    more, _, _ = set_blocks(
+        [Paragraph("The keys begin on the next paper, never on the back of a question.")], column
     )
-    marks, column = lesson.sheet_leaf(f"Key · {title}", plan, sources)
-    table, y = hole_table(plan, column)
-    left, right = column.below(y).halves(GAP_MM)
-    answers: list[Paragraph] = [
-        lesson.paragraph(
-            f"Lay this page under or over the learner's: edges on edges. A hole is right when its "
-            f"centre lies in its ring ({tolerance_mm:g} mm)."
+    return lesson.page([*marks, *more])
+
+
+def _overview(lesson: Lesson, asked: Sequence[Asked]) -> list[Page]:
+    """All answers in short, as few pages as they need."""
+    told = rules(lesson, asked[0].plan)
+    rest: Sequence[Block] = [*told, *(block for one in asked for block in _answer(lesson, one))]
+    pages = []
+    while rest:
+        marks, column = lesson.leaf(f"Key · overview of {len(asked)}", NO_SCALE, NO_PATIENT)
+        more, _, rest = flow(rest, column.halves(GAP_MM))
+        pages.append(lesson.page([*marks, *more]))
+    return pages
+
+
+def _answer(lesson: Lesson, one: Asked) -> list[Block]:
+    plan, label = one.plan, one.plan.practice.punch.label
+    holes = ", ".join(
+        f"{plan.case.write([hole.tooth])}: {label(hole.hole.punch_position)}" for hole in plan.holes
+    )
+    number = one.title.removeprefix(f"{TITLE} ").partition(" ")[0]
+    anchors = plan.case.write(plan.isolation.anchors)
+    lines = one.faults or (f"Tooth and punch hole: {holes}. Anchors: {anchors}.",)
+    return [
+        Paragraph(
+            case_line(plan),
+            bold=True,
+            size=_OVERVIEW_MM,
+            lead=number,
+            indent_mm=7.0,
+            with_next=True,
         ),
-        lesson.paragraph(f"Isolated: {plan.case.write(plan.isolation.row)}"),
-        lesson.paragraph(f"Anchors: {plan.case.write(plan.isolation.anchors)}"),
+        *(lesson.paragraph(line, size=_OVERVIEW_MM, indent_mm=7.0, after_mm=0.8) for line in lines),
     ]
-    m = plan.margins
-    placed: list[Paragraph] = [
-        lesson.paragraph(f"The sheet's middle lies {shift_text(plan)}."),
-        lesson.paragraph(
-            f"Room to the edge, mm: left {m.left_mm:.0f}, right {m.right_mm:.0f}, "
-            f"upper {m.upper_mm:.0f}, lower {m.lower_mm:.0f}"
-        ),
-    ]
-    left_marks, _, over = set_blocks(answers, left)
-    two, _, other_over = set_blocks(placed, right)
-    _refuse_too_little_room(bool(over or other_over), lesson)
-    drawn = draw_sheet(plan, tolerance_mm=tolerance_mm)
-    body: list[Mark] = [*marks, *drawn, *table, *left_marks, *two]
-    return lesson.page(body)
-
-
-def shift_text(plan: Plan) -> str:
-    """Where the sheet's middle is in the mouth, in whole mm and plain words."""
-    x, y = (round(c) for c in plan.shift_mm)
-    across = "on the midline" if x == 0 else f"{abs(x)} mm to the patient's {_side(x)}"
-    up = "half way between the jaws" if y == 0 else f"{abs(y)} mm towards the {_jaw(y)} jaw"
-    return f"{across}, {up}"
-
-
-def _side(x: float) -> str:
-    return "left" if x > 0 else "right"
-
-
-def _jaw(y: float) -> str:
-    return "upper" if y > 0 else "lower"
-
-
-def _refuse_too_little_room(missing: bool, lesson: Lesson) -> None:
-    if missing:
-        raise InputError(
-            f"exercise: too little room for its words below a sheet of "
-            f"{lesson.practice.sheet.name} mm; take a smaller sheet, or A4 paper"
-        )

@@ -46,11 +46,14 @@ class Lesson:
         return [*marks, *head], room(self.practice).below(y).above(bottom)
 
     def sheet_leaf(
-        self, title: str, plan: Plan, sources: Sequence[str]
+        self, title: str, plan: Plan, sources: Sequence[str], strip_mm: float = 2.0
     ) -> tuple[list[Mark], Column]:
-        """Bars, title and foot of a page with a sheet at true scale, and the room below it."""
+        """Bars, title and foot of a page with a sheet at true scale, and the room below it.
+
+        `strip_mm` below the sheet stays free.
+        """
         marks, bottom = foot_of(self.practice, self.command, sources)
-        below = room(self.practice).below(sheet_bottom(plan) - 2.0).above(bottom)
+        below = room(self.practice).below(sheet_bottom(plan) - strip_mm).above(bottom)
         head, y = heading(title, below, Paragraph(TRUE_SCALE, name="scale"))
         return [*marks, *sheet_bars(plan), *head], below.below(y)
 
