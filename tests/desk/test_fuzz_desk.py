@@ -35,6 +35,7 @@ ENDPOINTS = [
     "GET /api/start",
     "GET /api/case",
     "GET /api/case.print",
+    "GET /api/case.row",
     "GET /api/case.{form}",
     "GET /api/glossary",
     "GET /api/handouts",

@@ -4,7 +4,7 @@ import js from "@eslint/js";
 import jsdoc from "eslint-plugin-jsdoc";
 
 const BROWSER = [
-  "AbortController", "Blob", "DOMException", "DOMParser", "Element", "Error", "FormData",
+  "AbortController", "Blob", "DOMException", "DOMParser", "Element", "Error", "File", "FormData",
   "HTMLElement", "HTMLInputElement", "Image", "ResizeObserver", "SVGElement", "URL",
   "URLSearchParams", "clearInterval", "clearTimeout", "document", "fetch", "history", "location",
   "navigator", "setInterval", "setTimeout", "window",

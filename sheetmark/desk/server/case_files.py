@@ -10,6 +10,7 @@ from pydantic import Field
 from sheetmark.case.file import write_case
 from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.desk.server.desk import DeskOf
+from sheetmark.jobs.day_cells import day_cells
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.jobs.printing import MOST_COPIES, Part, print_plan
 from sheetmark.plan.plan import Plan
@@ -39,6 +40,14 @@ def case_print(desk: DeskOf, query: Annotated[CasePrint, Query()]) -> Response:
     """The PDF for the printer: overlay, case card or both, each copy behind the one before."""
     plan = query.plan(desk)
     return _file(plan, "pdf", print_plan(plan, query.part, query.copies))
+
+
+@router.get("/api/case.row")
+def case_row(desk: DeskOf, query: Annotated[CaseQuery, Query()]) -> dict[str, str]:
+    """The case as a row of a day's list, by its columns."""
+    query.plan(desk)  # what cannot be planned is no row
+    practice = query.practice(desk)
+    return day_cells(query.case(practice), query.choices, practice)
 
 
 @router.get("/api/case.{form}", response_class=Response)

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from sheetmark.anatomy.arch_model import ArchModel, usual_model
 from sheetmark.anatomy.teeth import read_list
-from sheetmark.case.case import ToothState, check_age
+from sheetmark.case.case import Case, ToothState, check_age
 from sheetmark.case.exceptions import read_states
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.models import page_model
@@ -72,9 +72,13 @@ class CaseQuery(BaseModel):
         """What is different in this mouth, whether or not a tooth is to be treated yet."""
         return read_states(self.choices["with"], "iso")
 
+    def case(self, practice: Practice) -> Case:
+        """The case, its teeth written as the practice writes them. Raises InputError."""
+        treat = tuple(dict.fromkeys(read_list(self.treat, "iso")))
+        return case_with(treat, self.choices, "iso", practice.notation)
+
     def plan(self, desk: Desk) -> Plan:
         """The plan. Raises InputError for a case that cannot be done."""
         practice, model = self.practice(desk), self.model()
-        treat = tuple(dict.fromkeys(read_list(self.treat, "iso")))
-        case = case_with(treat, self.choices, "iso", practice.notation)
+        case = self.case(practice)
         return plan_chosen(case, model, practice, shift_chosen(self.choices))

@@ -16,6 +16,7 @@ import { PrintRow } from "./printing.js";
 import { RecentCases } from "./recent.js";
 import { SheetView } from "./sheet.js";
 import { jawOf, labelOf, state, toothOf } from "./state.js";
+import { ToList } from "./to-list.js";
 import { openToothMenu } from "./tooth-menu.js";
 
 /** @import { CaseStart, ChartTooth, Different } from "../shared/types.js" */
@@ -65,6 +66,7 @@ class CaseView {
     this.hand = new Hand((iso) => this.describe(iso));
     this.controls = new Controls(start, put);
     this.recent = new RecentCases();
+    this.toList = new ToList();
     this.print = new PrintRow(start.printer, start.copies_most, {
       isReady: () => this.#isReady(),
       printed: () => this.recent.add(state.answer.sheet?.title ?? ""),
@@ -99,6 +101,7 @@ class CaseView {
         this.callipers.node,
         this.differences.node,
         this.sheet.facts,
+        this.toList.node,
         this.files.node,
         this.recent.node,
       ),
@@ -195,8 +198,8 @@ class CaseView {
   }
 
   #draw() {
-    const { chart, hand, differences, callipers, sheet, files } = this;
-    for (const part of [chart, hand, differences, callipers, sheet, files]) part.draw();
+    const { chart, hand, differences, callipers, sheet, toList, files } = this;
+    for (const part of [chart, hand, differences, callipers, sheet, toList, files]) part.draw();
     this.undo.disabled = !canUndo();
     if (view === this || view === null) nameTab(state.answer.sheet?.title ?? "Case");
   }

@@ -4,6 +4,7 @@ import { element, filePlace, folded, labelled, problemList, ticked } from "../sh
 import { announce, download } from "../shared/page.js";
 import { fetchJson, Problems, problemsIn, send } from "../shared/server.js";
 import { counted } from "../shared/text.js";
+import { TodayEditor } from "./editor.js";
 import { keepList, openedList, queryOf, readList } from "./list.js";
 import { mappingPart } from "./mapping.js";
 import { rowTable } from "./rows.js";
@@ -41,7 +42,8 @@ export async function show(root) {
       "machine and is not kept.",
     (file) => open(file, result),
   );
-  root.append(element("h1", {}, "The day's list"), place, help(), result);
+  const today = new TodayEditor(columns, (file) => open(file, result));
+  root.append(element("h1", {}, "The day's list"), place, help(), today.node, result);
   const opened = openedList();
   if (opened) fill(result, opened.list, opened.day);
 }

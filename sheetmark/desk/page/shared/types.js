@@ -536,6 +536,7 @@
  * @typedef {{
  *   "/api/start": CaseStart,
  *   "/api/case": Shown,
+ *   "/api/case.row": Record<string, string>,
  *   "/api/glossary": Array<TermShown>,
  *   "/api/handouts": Array<Handout>,
  *   "/api/day/columns": Array<string>,
