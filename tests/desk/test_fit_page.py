@@ -117,6 +117,22 @@ def move(page: Page, start: Pixels, end: Pixels) -> Pixels:
     return goal
 
 
+def test_picked_points_survive_a_reload(page: Page, desk: Running) -> None:
+    open_picture(page, desk)
+    for point in RULER:
+        click(page, point)
+    enter_length(page)
+    (first, ends), *_ = picked_of().items()
+    click(page, ends["mesial"])
+    before = shown_points(page)
+    page.reload()
+    page.get_by_text("What you picked in cast.png is kept: open that picture again.").wait_for()
+    open_picture(page, desk)
+    assert next_point(page) == f"Now: {first}, distal"
+    assert shown_points(page) == before
+    assert page.get_by_role("textbox", name="Known length, mm").input_value() == "50"
+
+
 def test_by_keyboard_alone_from_the_picture_to_the_kept_model(page: Page, desk: Running) -> None:
     file: FilePayload = {"name": "cast.png", "mimeType": "image/png", "buffer": picture()}
     # Told before the page is there: a chooser asked for later is at times not seen.

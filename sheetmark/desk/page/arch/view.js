@@ -5,6 +5,7 @@
 import { element, filePlace, findingList, problemList } from "../shared/elements.js";
 import { announce } from "../shared/page.js";
 import { fetchJson, problemsIn } from "../shared/server.js";
+import { keepPicked, keptPicked, putBack } from "./kept.js";
 import { Picking } from "./picking.js";
 import { ModelPart } from "./model.js";
 import { state } from "./state.js";
@@ -38,8 +39,15 @@ export async function show(root) {
   const places = element("div", { class: "places" }, place, scanPlace);
   root.append(element("h1", {}, "An arch of your own"), places, work);
   if (start.problems.length) root.append(problemList(start.problems));
+  const before = keptPicked();
   if (state.picture) fill(work, start, state.picture);
+  else if (before) {
+    const text = `What you picked in ${before.name} is kept: open that picture again.`;
+    work.append(element("p", { class: "kept", role: "status" }, text));
+  }
 }
+
+window.addEventListener("pagehide", keepPicked);
 
 /**
  * Takes over the models to start from; the chosen one may no longer exist.
@@ -73,11 +81,12 @@ async function open(file, start, work) {
     return;
   }
   state.picked.begin(picture);
+  const back = putBack(picture) ? " What was picked in it is back." : "";
   state.zoom = 0;
   forgetResult();
   const { photo } = fill(work, start, picture);
   photo.pane.focus(); // and the page scrolls to it
-  announce(`${file.name} is open. ${state.picked.instruction}`);
+  announce(`${file.name} is open.${back} ${state.picked.instruction}`);
 }
 
 /**
