@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from sheetmark.case.case import ToothState as ToothState
     from sheetmark.case.exceptions import read_states as read_states
     from sheetmark.day.list import read_day as read_day
+    from sheetmark.day.reading import Reading as Reading
     from sheetmark.day.records import DayList as DayList
     from sheetmark.day.records import Problem as Problem
     from sheetmark.jobs.day import DayBook as DayBook
@@ -74,6 +75,7 @@ _HOMES = {
     "Practice": "practice.settings",
     "Problem": "day.records",
     "Punch": "practice.settings",
+    "Reading": "day.reading",
     "Run": "case.case",
     "Sheet": "practice.settings",
     "SheetPoint": "base.frames",

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from sheetmark.base.findings import InputError
 from sheetmark.base.remark_lines import below_remarks
 from sheetmark.day.columns import COLUMNS
-from sheetmark.day.records import Problem, shortened
+from sheetmark.day.records import Problem
 
 LINE_LIMIT = 10_000
 # Above its headings an export may have a title or two (assumption).
@@ -120,14 +120,18 @@ def _cells_or_none(line: str, separator: str) -> Sequence[str]:
 def _cell_too_many(
     number: int, headings: Sequence[str], cells: Sequence[str], separator: str
 ) -> Problem | None:
-    extra = [cell for name, cell in zip(headings, cells, strict=False) if not name and cell]
-    extra += [cell for cell in cells[len(headings) :] if cell]
-    if not extra:
+    """A problem where the cells of a row may stand below the wrong headings.
+
+    It names no value: what stands in no column may be a name. An empty cell too many counts: a
+    separator inside a name moves all behind it, a room number to the teeth.
+    """
+    below_none = any(cell and not name for name, cell in zip(headings, cells, strict=False))
+    if not below_none and len(cells) <= len(headings):
         return None
     comma = " (a decimal comma needs quotes or semicolons)" if separator == "," else ""
     return Problem(
         row=number,
         column="",
         value="",
-        advice=f"{shortened(extra[0])!r} stands in no column{comma}; correct that line",
+        advice=f"a cell stands in no column{comma}; correct that line",
     )

@@ -280,7 +280,8 @@ def test_a_number_with_a_sign_is_a_value_and_no_formula(value: str) -> None:
     [
         ('16;"A1', "close every quote on its own line"),
         ('16;"101"x', "close every quote on its own line"),
-        ("16;101;extra", "'extra' stands in no column; correct that line"),
+        ("16;101;extra", "a cell stands in no column; correct that line"),
+        ("16;101;", "a cell stands in no column; correct that line"),
     ],
 )
 def test_a_broken_line_costs_one_row_only(line: str, advice: str) -> None:
