@@ -23,11 +23,12 @@ from sheetmark.day.tray import Clash, Visit, Wish, find_clashes, plan_day
 from sheetmark.documents.case.overlay import overlay
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.documents.sets.day import tray_pages
+from sheetmark.jobs.day import DayBook
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.practice.settings import Practice
 from sheetmark.practice.tray import Clamp
 from sheetmark.render.long_pdf import LongPdf
-from sheetmark.typesetting.marks import Page
+from sheetmark.typesetting.marks import Page, Text
 from tests.helpers.page_check import check_page
 from tests.helpers.paths import ROOT
 from tests.helpers.readback import Drawing, read_first_page, read_pdf
@@ -512,3 +513,20 @@ def test_no_visits_make_no_tray(tmp_path: Path) -> None:
     assert (day.sheets, day.clamps, day.clashes) == ((), (), ())
     (page,) = tray_pages(day, [])
     assert [mark.name for mark in page.marks if mark.name == "tick-box"] == []
+
+
+def test_what_is_laid_out_has_a_box_to_tick_and_the_plan_its_day(tmp_path: Path) -> None:
+    """A box for each sheet, clamp and case, none for what is left out; a line for the date."""
+    text = "date;teeth\n2026-11-26;16\n2026-11-26;36\n2026-11-26;19\n"
+    for content, day in ((text, "Thursday, 26 November 2026 · 2 cases"), ("teeth\n16\n", "Date:")):
+        rows = read_day(content.encode(), "list", "csv")
+        book = DayBook("list", rows, Practice(), "sheetmark day list")
+        book.lay_out()
+        (page,) = tray_pages(book.day, [0] * len(book.visits))
+        boxes = [mark for mark in page.marks if mark.name == "tick-box"]
+        plan = book.day
+        assert len(boxes) == len(plan.sheets) + len(plan.clamps) + len(plan.visits)
+        texts = [mark for mark in page.marks if isinstance(mark, Text)]
+        assert any(mark.text.startswith(day) for mark in texts)
+        # 11 points are 3.9 mm.
+        assert {mark.size for mark in texts if mark.name == "table-cell"} == {3.9}
