@@ -164,7 +164,8 @@ class Case:
     def special(self) -> tuple[ToothState, ...]:
         """Every tooth that differs from the usual, in arch order."""
         teeth = {*self.missing, *self.present, *(state.tooth for state in self.states)}
-        return tuple(self.state(tooth) for tooth in in_arch_order(teeth))
+        states = (self.state(tooth) for tooth in in_arch_order(teeth))
+        return tuple(state for state in states if state != ToothState(state.tooth))
 
     @property
     def _exposed_singly(self) -> tuple[Tooth, ...]:

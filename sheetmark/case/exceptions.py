@@ -88,7 +88,10 @@ def _read_part(part: str, notation: Notation) -> list[ToothState]:
             state = _merged(state, replace(blank, **_PLAIN[word]), notation)
         elif word in _NUMBERED:
             field, sign = _NUMBERED[word]
-            change: dict[str, Any] = {field: sign * _number(next(rest, ""), word, part)}
+            number = _number(next(rest, ""), word, part)
+            if number == 0 and word != "gap":  # a gap of 0 is closed
+                raise InputError(f"{part.strip()!r}: {word} 0 changes nothing; leave it out")
+            change: dict[str, Any] = {field: sign * number}
             state = _merged(state, replace(blank, **change), notation)
         else:
             near = sorted(meant(word, known_words("state"))) or get_close_matches(word, TERMS, n=1)

@@ -18,7 +18,7 @@ from sheetmark.cli.talk import note
 from sheetmark.documents.handouts.names import HANDOUTS
 from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
-from sheetmark.plan.options import options
+from sheetmark.plan.options import SETTING_OPTIONS, options
 from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import Practice
 
@@ -43,6 +43,14 @@ _OWN = {
 }
 _PICTURES = (".pdf", ".svg", ".png")
 _FOR_CHECK = ".json"
+
+# Settings that some handouts show nothing of.
+_OF_SHEETS = ("sheet", "punch", "material", "row", "hold", "sizing", "ease", "shifted")
+_WITHOUT = {
+    "arch-map": _OF_SHEETS,
+    "numbering": _OF_SHEETS,
+    "hole-size": ("sheet", "row", "hold", "ease", "shifted"),
+}
 
 
 @takes(replace(*options("arch"), usual=DEFAULT_MODEL), *SETTINGS)
@@ -140,6 +148,7 @@ def command(
             "tooth": tooth,
         },
     )
+    _check_effect(name, choices)
     if not output:
         raise InputError(f"handout {name}: no file to write; add -o {name}.pdf")
     endings = (*_PICTURES, *([_FOR_CHECK] if name == "exercise" else []))
@@ -166,6 +175,15 @@ def _typed(name: str, typed: dict[str, Any]) -> dict[str, Any]:
     if ("case" in own or "list" in own) and (clash := {"cases", "topic"} & own.keys()):
         raise InputError(f"--{min(clash)}: has no meaning beside own cases; leave it out")
     return own
+
+
+def _check_effect(name: str, choices: Choices) -> None:
+    """Raises InputError for a setting of which the handout shows nothing."""
+    for key in _WITHOUT.get(name, ()):
+        if choices[key] is not None:
+            option = next(option for option in SETTING_OPTIONS if option.name == key)
+            flag = option.flag.replace("/", " or ") or f"--{key}"
+            raise InputError(f"{flag}: has no effect on the handout {name}; leave it out")
 
 
 def _lesson(name: str, arch: str, practice: Practice, own: dict[str, Any]) -> Lesson:

@@ -10,6 +10,7 @@ import typer
 
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.files import listed, outputs, write_all
+from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import CASE, Force, TeethArgument, takes
 from sheetmark.cli.progress import working
@@ -26,7 +27,7 @@ from sheetmark.jobs.choices import (
     practice_chosen,
     shift_chosen,
 )
-from sheetmark.jobs.outputs import ENDINGS, render_plans
+from sheetmark.jobs.outputs import ENDINGS, STENCIL_ENDINGS, render_plans
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.plan import Plan
 
@@ -44,19 +45,21 @@ def command(
         bool, typer.Option("--card", help="The case card alone, without the overlay.")
     ] = False,
     pen: Annotated[
-        float,
-        typer.Option(
-            parser=typed_number, metavar="MM", help="Stencil: diameter of the pen holes in mm."
-        ),
-    ] = PEN_MM,
-    kerf: Annotated[
-        float,
+        float | None,
         typer.Option(
             parser=typed_number,
             metavar="MM",
-            help="Stencil: width in mm that the cutter takes away.",
+            help=f"Stencil: diameter of the pen holes in mm (default {PEN_MM:g}).",
         ),
-    ] = 0.0,
+    ] = None,
+    kerf: Annotated[
+        float | None,
+        typer.Option(
+            parser=typed_number,
+            metavar="MM",
+            help="Stencil: width in mm that the cutter takes away (default 0).",
+        ),
+    ] = None,
     force: Force = False,
     *,
     choices: Choices,
@@ -66,6 +69,13 @@ def command(
     Teeth of both jaws make two sheets in one PDF, the upper jaw first.
     """
     files = outputs(output, ENDINGS)
+    typed = {"pen_mm": pen, "kerf_mm": kerf}
+    stencil = {name: mm for name, mm in typed.items() if mm is not None}
+    if stencil and not any(ending in STENCIL_ENDINGS for ending in files.values()):
+        option = "--pen" if pen is not None else "--kerf"
+        raise InputError(
+            f"{option}: has no effect without a stencil; leave it out, or add -o case.dxf"
+        )
     shift = shift_chosen(choices)
     practice = practice_chosen(choices)
     # Only these take longer than a second; the others must not wait for a bar to be loaded.
@@ -77,7 +87,7 @@ def command(
         ]
     write_all(
         {
-            path: render_plans(plans, ending[1:], card=card, pen_mm=pen, kerf_mm=kerf)
+            path: render_plans(plans, ending[1:], card=card, **stencil)
             for path, ending in files.items()
         },
         read=files_read(choices),

@@ -5,6 +5,9 @@ from __future__ import annotations
 import contextlib
 import io
 import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
 
 import pytest
 from hypothesis import event, given, settings
@@ -112,8 +115,10 @@ nearly_right = st.tuples(teeth, st.lists(pairs, max_size=3)).map(
 )
 
 
-def outcome(arguments: list[str]) -> tuple[int, str, str]:
-    """Exit code, stdout and stderr, with streams that encode as a terminal's do."""
+def outcome(
+    arguments: list[str], files: Mapping[str, bytes] = MappingProxyType({})
+) -> tuple[int, str, str]:
+    """Exit code, stdout and stderr, with streams that encode as a terminal's do, beside files."""
     out = io.TextIOWrapper(io.BytesIO(), "utf-8", "strict")
     err = io.TextIOWrapper(io.BytesIO(), "utf-8", "backslashreplace")
     with (
@@ -122,6 +127,8 @@ def outcome(arguments: list[str]) -> tuple[int, str, str]:
         contextlib.redirect_stdout(out),
         contextlib.redirect_stderr(err),
     ):
+        for name, content in files.items():
+            Path(name).write_bytes(content)
         code = run(arguments)
     texts = []
     for stream in (out, err):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -32,6 +32,9 @@ from sheetmark.desk.server.findings import problems_shown
 from sheetmark.desk.server.guard import Guard
 from sheetmark.desk.server.long_work import LongWork
 
+if TYPE_CHECKING:
+    from fastapi.telemetry import TelemetryConfig  # not in every version
+
 _UNUSABLE = 422
 _SHOWN_CHARACTERS = 60
 _PLAIN = {"int_parsing": "must be a whole number", "int_from_float": "must be a whole number"}
@@ -51,6 +54,16 @@ _PROBLEMS: dict[int | str, dict[str, Any]] = {
 }
 
 
+# An address holds a case; nobody is to hear of it, whatever an environment asks for.
+_NO_TELEMETRY: TelemetryConfig = {
+    "tracing": False,
+    "metrics": False,
+    "logs": False,
+    "operation_spans": False,
+    "auto_configure": False,
+}
+
+
 def make_app(desk: Desk) -> ASGIApp:
     """The whole desk. It stores nothing but the settings and arch models that a person saves."""
     app = FastAPI(
@@ -60,6 +73,7 @@ def make_app(desk: Desk) -> ASGIApp:
         docs_url=None,  # its pages come from elsewhere
         redoc_url=None,
         responses=_PROBLEMS,
+        telemetry=_NO_TELEMETRY,
     )
     app.state.desk = desk
     for part in (

@@ -32,13 +32,25 @@ _POLICY = (
     "font-src 'self'; connect-src 'self'; manifest-src 'self'; frame-src blob:; "
     "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 )
+# A browser shows a PDF by parts of its own, which the whole policy would forbid.
+_PDF_POLICY = "form-action 'none'; frame-ancestors 'none'; base-uri 'none'"
+# What a browser may offer a page and this page has no use for, as OWASP lists it.
+_UNUSED = (
+    *("accelerometer", "autoplay", "camera", "cross-origin-isolated", "display-capture"),
+    *("encrypted-media", "fullscreen", "geolocation", "gyroscope", "keyboard-map"),
+    *("magnetometer", "microphone", "midi", "payment", "picture-in-picture"),
+    *("publickey-credentials-get", "screen-wake-lock", "sync-xhr", "usb"),
+    "xr-spatial-tracking",
+)
 _ALWAYS = {
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
     "Referrer-Policy": "no-referrer",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
-    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+    "Cross-Origin-Embedder-Policy": "require-corp",
+    "X-Permitted-Cross-Domain-Policies": "none",
+    "Permissions-Policy": ", ".join(f"{name}=()" for name in _UNUSED),
     "Cache-Control": "no-store",
 }
 
@@ -159,9 +171,8 @@ def with_headers(send: Send) -> Send:
             headers = MutableHeaders(scope=message)
             for name, value in _ALWAYS.items():
                 headers.setdefault(name, value)
-            # A browser shows a PDF by parts of its own, which this would forbid.
-            if headers.get("content-type") != "application/pdf":
-                headers["Content-Security-Policy"] = _POLICY
+            is_pdf = headers.get("content-type") == "application/pdf"
+            headers["Content-Security-Policy"] = _PDF_POLICY if is_pdf else _POLICY
         await send(message)
 
     return answer
