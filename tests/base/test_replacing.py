@@ -93,9 +93,12 @@ def test_an_overlay_replaces_its_own_kind_only(name: str, folder: Path, capsys: 
     assert run(["overlay", "16", "-o", name]) == 0
 
 
-def commands(group: TyperGroup, before: str = "") -> Iterator[tuple[str, TyperCommand]]:
+def commands(
+    group: TyperGroup, before: str = ""
+) -> Iterator[tuple[str, TyperCommand | TyperGroup]]:
     for name, command in group.commands.items():
         if isinstance(command, TyperGroup):
+            yield before + name, command  # a group may do work of its own
             yield from commands(command, f"{before}{name} ")
         elif isinstance(command, TyperCommand):
             yield before + name, command
