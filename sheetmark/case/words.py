@@ -6,13 +6,14 @@ The table is `words.toml`; a practice adds words of its own in its file.
 from __future__ import annotations
 
 import re
+import tomllib
 import unicodedata
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Literal
 
-import msgspec
+from sheetmark.base.records import convert
 
 Kind = Literal["heading", "procedure", "state"]
 Meanings = Mapping[str, str]
@@ -61,4 +62,5 @@ def meant(text: str, words: Meanings) -> frozenset[str]:
 @cache
 def _table() -> Mapping[str, Mapping[str, Mapping[str, list[str]]]]:
     content = Path(__file__).with_name("words.toml").read_bytes()
-    return msgspec.toml.decode(content, type=dict[str, dict[str, dict[str, list[str]]]])
+    data = tomllib.loads(content.decode())
+    return convert(data, dict[str, dict[str, dict[str, list[str]]]])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 
-from tests.fuzz import GOOD, KINDS, check_file, damage, damaged
+from tests.helpers.damaged_files import GOOD, KINDS, check_file, damage, damaged
 
 Changes = list[tuple[float, int, bytes]]
 
