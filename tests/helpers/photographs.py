@@ -292,6 +292,18 @@ def _to_segment(
     return np.asarray(np.hypot(x - start[0] - along * dx, y - start[1] - along * dy))
 
 
+def _near(
+    x: Floats, y: Floats, ends: tuple[tuple[float, float], tuple[float, float]], width: float
+) -> tuple[slice, slice]:
+    """The rows and columns where a stroke is."""
+    (x0, x1), (y0, y1) = (sorted(end[i] for end in ends) for i in (0, 1))
+    inside = (x > x0 - width) & (x < x1 + width) & (y > y0 - width) & (y < y1 + width)
+    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
+    if not len(rows):
+        return slice(0), slice(0)
+    return slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
+
+
 def _strokes(
     flat: Floats,
     strokes: tuple[tuple[tuple[float, float], tuple[float, float], float], ...],
@@ -329,10 +341,11 @@ def _lay(
     surface = np.broadcast_to(sheet, below.shape).copy()
     shine = rng.standard_normal((x.shape[0] // 40 + 2, x.shape[1] // 40 + 2))
     surface *= 1 + 0.02 * _enlarged(shine, x.shape)[..., None]
+    seen = 1.0 if not rubber.face_down else 1 - rubber.opacity
     for start, end, width in rubber.pen:
-        share = _soft(_to_segment(sx, sy, start, end) - width / 2)[..., None]
-        seen = 1.0 if not rubber.face_down else 1 - rubber.opacity
-        surface += seen * share * (INK - surface)
+        near = _near(sx, sy, (start, end), width)
+        share = _soft(_to_segment(sx[near], sy[near], start, end) - width / 2)[..., None]
+        surface[near] += seen * share * (INK - surface[near])
     for _ in range(rubber.specks):
         at = rng.uniform(-0.9, 0.9, 2) * (w, h)
         radius = rng.uniform(0.1, 0.5)
