@@ -112,9 +112,11 @@ def _drawn(own: NDArray[np.bool_], flat: Flat, box: tuple[slice, slice]) -> list
     if one is not None:
         return [_piece(middle + one, size, is_cross=True)]
     crossings, rest = _touching(points - middle)
-    # Where arms of two crosses cross there seem to be three: which, a person must tell.
+    # Where arms of two crosses cross there seem to be three, and where ink is left over one may
+    # have been missed: which they are, a person must tell.
+    sure = not len(rest)
     found = [
-        _piece(middle + at, size, is_cross=all(_far(at, other) for other in crossings))
+        _piece(middle + at, size, is_cross=sure and all(_far(at, other) for other in crossings))
         for at in crossings
     ]
     if len(rest):
