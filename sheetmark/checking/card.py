@@ -9,7 +9,7 @@ lens's height.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import degrees
+from math import degrees, fsum
 from typing import Literal
 
 import numpy as np
@@ -66,7 +66,7 @@ def card_scale(photo: Photo) -> CardShot:
             f"the card lies {askew:.0f} degrees askew, at most {_ASKEW_DEG:g}; lay it straight "
             f"across, then straight down",
         )
-    seen = sum(_edge(unlike, page.flat, middle, way) for way in (direction, -direction))
+    seen = fsum(_edge(unlike, page.flat, middle, way) for way in (direction, -direction))
     length = seen * (1 - CARD_THICK_MM / float(page.eye[2]))
     axis: Axis = "down" if abs(angle - 90.0) < 45.0 else "across"
     return CardShot(axis, CARD_MM[0] / length)

@@ -7,12 +7,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import hypot
-from typing import Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import SheetPoint
-from sheetmark.checking.openings import Opening
 from sheetmark.checking.wanted import Wanted, WantedHole
+
+if TYPE_CHECKING:
+    # Needs numpy, which a plain install does not have; exercises do without.
+    from sheetmark.checking.openings import Opening
 
 # How far off its place a hole may be (assumption); a practice sets its own.
 DEFAULT_TOLERANCE_MM = 2.0
