@@ -16,6 +16,7 @@ from pdfminer.high_level import extract_text
 from pypdf import PdfReader
 from shapely import LinearRing, box
 from shapely import Point as ShapelyPoint
+from shapely import Polygon as Outline
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import NoAnswerError
@@ -31,7 +32,7 @@ from sheetmark.render.pdf import render_pdf
 from sheetmark.render.svg import render_svg
 from sheetmark.studies.membrane import report as report_module
 from sheetmark.studies.membrane.report import SOURCES, Placed, Report, report_on
-from sheetmark.typesetting.marks import Document, Polygon, Text
+from sheetmark.typesetting.marks import Document, Line, Polygon, Text
 from tests.helpers.commands import heavy_modules_loaded_by
 from tests.helpers.membrane_sheets import COARSE
 
@@ -327,3 +328,21 @@ def test_a_shift_that_is_none_or_two_is_refused(
 
 def test_a_plain_overlay_loads_none_of_it(tmp_path: Path) -> None:
     assert heavy_modules_loaded_by(["overlay", "16", "-o", str(tmp_path / "case.pdf")]) == set()
+
+
+@pytest.mark.parametrize("placed", get_args(Placed))
+def test_no_word_covers_the_holes(
+    report: Report, pictures: dict[Placed, Document], placed: Placed
+) -> None:
+    """Round the necks of the stretched sheet, where one looks; a line leads to each word."""
+    (page,) = pictures[placed].pages
+    grounds = [box(*min(m.points), *max(m.points)) for m in shapes(page.marks, "ground")]
+    necks = [
+        Outline(mark.points).centroid
+        for mark in page.marks
+        if isinstance(mark, Polygon) and mark.name.startswith("neck-")
+    ]
+    assert len(necks) == len(report.plan.holes)
+    assert all(ground.distance(neck) > 6.5 for ground in grounds for neck in necks)
+    leaders = [m for m in page.marks if isinstance(m, Line) and m.name.startswith("leader-")]
+    assert len(leaders) == 2 * len(necks)

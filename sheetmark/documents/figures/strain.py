@@ -40,6 +40,9 @@ _TITLE_MM = 5.6
 _SIDE_MM = 6.0
 _SIDES_UP = 0.33  # of the picture's height, above its middle
 _GAP_MM = 8.0
+# Round each hole no word covers what one looks at.
+_LOOK_MM = 7.0
+_LEADER_MM = 0.2
 _LEGEND_MM = 9.0
 _BELOW_MM = 48.0  # figures and limits, above the foot
 _NAMES: dict[Placed, str] = {
@@ -151,7 +154,7 @@ def _at_rest(report: Report, shown: Placed, middle: PagePoint, room: PagePoint) 
     rule = np.array(plan.shift_mm)
     for planned in plan.holes:
         centre = panel.at(np.array([np.array(planned.centre_mm) + rule - shift]))[0]
-        taken.discs.append((centre, panel.scale * planned.hole.diameter_mm / 2 + 0.3))
+        taken.discs.append((centre, _LOOK_MM))
     labels: list[Mark] = []
     for planned in plan.holes:
         centre = panel.at(np.array([np.array(planned.centre_mm) + rule - shift]))[0]
@@ -181,7 +184,7 @@ def _stretched(report: Report, shown: Placed, middle: PagePoint, room: PagePoint
     for name, neck in necks:
         outline = tuple(panel.at(scene.in_space(neck.outline(60))[:, :2]))
         marks.append(Polygon(outline, 0.25, f"neck-{name}"))
-        taken.add_outline(panel.at(scene.in_space(np.array([neck.centre]))[:, :2])[0], outline)
+        taken.discs.append((panel.at(scene.in_space(np.array([neck.centre]))[:, :2])[0], _LOOK_MM))
     labels: list[Mark] = []
     for planned in report.plan.holes:
         name = planned.tooth.iso
@@ -314,21 +317,42 @@ def _lines(report: Report, shown: Placed, positions: Floats, panel: _Panel) -> l
 def _contour_labels(
     report: Report, shown: Placed, positions: Floats, panel: _Panel, taken: Taken
 ) -> list[Mark]:
-    """Each line's stretch on a white ground, twice where there is room."""
+    """Each line's stretch on a white ground, up to three times where there is room; else beside
+    the holes, with a line to it."""
+    holes = [centre for centre, radius in taken.discs if radius == _LOOK_MM]
     marks: list[Mark] = []
     for level in LEVELS:
         word = report.plan.practice.numerals(f"{level:g}")
-        size = (text_width(word, LABEL_MM) + 0.6, CAP_HEIGHT * LABEL_MM + 0.8)
-        middles = _contour(report, shown, level, positions).mean(axis=1).reshape(-1, 2)
+        size = Size(text_width(word, LABEL_MM) + 0.6, CAP_HEIGHT * LABEL_MM + 0.8)
+        points = panel.at(_contour(report, shown, level, positions).mean(axis=1).reshape(-1, 2))
         placed: list[PagePoint] = []
-        for point in panel.at(middles):
+        for point in points:
             box = Box(point, *size)
             far = all(np.hypot(point[0] - x, point[1] - y) > 30.0 for x, y in placed)
             if len(placed) < 3 and far and taken.clear(box):
                 taken.boxes.append(box)
                 placed.append(point)
                 marks += _on_white(box, word, f"level-{level:g}")
-    return marks
+        if points and not placed:
+            marks += _led(points, holes, panel, taken, size, word, f"level-{level:g}")
+    return _leaders_first(marks)
+
+
+def _led(
+    points: list[PagePoint],
+    holes: list[PagePoint],
+    panel: _Panel,
+    taken: Taken,
+    size: Size,
+    word: str,
+    name: str,
+) -> list[Mark]:
+    """A line's word away from the holes, and a leader to the point of it that is farthest off."""
+    at = max(points, key=lambda point: min(dist(point, hole) for hole in holes))
+    away = PagePoint(panel.middle[0] - at[0], panel.middle[1] - at[1])
+    length = float(np.hypot(*away)) or 1.0
+    box = find_room(taken, at, Direction(away[0] / length, away[1] / length), 0.0, size)
+    return [Line(at, box.centre, _LEADER_MM, f"{name}-leader"), *_on_white(box, word, name)]
 
 
 def _on_white(box: Box, word: str, name: str, bold: bool = False) -> list[Mark]:
@@ -350,9 +374,9 @@ def _tooth_word(
 ) -> list[Mark]:
     word = report.plan.practice.numerals(write(read(iso, "iso"), report.plan.case.notation) + extra)
     size = Size(text_width(word, LABEL_MM, True) + 0.6, CAP_HEIGHT * LABEL_MM + 0.8)
-    box = find_room(taken, centre, facial, 1.2, size)
+    box = find_room(taken, centre, facial, _LOOK_MM, size)
     return [
-        Line(centre, box.centre, 0.15, f"leader-{iso}"),
+        Line(centre, box.centre, _LEADER_MM, f"leader-{iso}"),
         *_on_white(box, word, f"tooth-{iso}", True),
     ]
 

@@ -7,7 +7,7 @@ diagram of ours, two jaws and a bow round the crown it holds, of no real clamp's
 from __future__ import annotations
 
 from itertools import pairwise
-from math import cos, pi, sin
+from math import cos, dist, pi, sin
 
 from sheetmark.base.frames import MouthPoint, PagePoint
 from sheetmark.documents.handouts.lesson import arrow
@@ -19,9 +19,11 @@ from sheetmark.documents.handouts.pieces import (
     clamp,
     crown,
     field,
+    finger,
     floss,
     frame,
     hidden,
+    instrument,
     opening,
     small_sheet,
     through,
@@ -68,11 +70,11 @@ def look_at_holes(panel: Panel) -> list[Mark]:
         ]
     x, y = panel.box.centre
     far = panel.box.width / 2 - 3.0
-    return [
-        *marks,
-        *arrow(PagePoint(x - 8.0, y), PagePoint(x - far, y), "stretch"),
-        *arrow(PagePoint(x + 8.0, y), PagePoint(x + far, y), "stretch"),
-    ]
+    for side in (-1, 1):
+        at = PagePoint(x + side * (far - 7.0), y)
+        tip = PagePoint(at.x + side * 1.9, y)
+        marks += [*finger(at), *arrow(tip, PagePoint(x + side * far, y), "stretch")]
+    return marks
 
 
 def lubricate(panel: Panel) -> list[Mark]:
@@ -112,16 +114,13 @@ def slip_off_wings(panel: Panel) -> list[Mark]:
     """The sheet slipped off the wings, under them."""
     panel = panel.closer
     place, deep = panel.anchor, panel.anchor.size.labiolingual_mm / 2
-    arrows: list[Mark] = []
-    for side in (-1, 1):
-        start = panel.near(place, 1.8, side * (deep + WING_MM + 2.4))
-        arrows += arrow(start, panel.near(place, 1.8, side * (deep + 0.8)), "slip")
+    tip, end = (panel.near(place, 1.8, deep + off) for off in (0.8, WING_MM + 4.4))
     return [
         *field(panel),
         *hidden(panel, panel.others),
         *through(panel, [place]),
         *clamp(panel, winged=True),
-        *arrows,
+        *instrument(tip, end),
     ]
 
 
@@ -137,10 +136,9 @@ def draw_over(panel: Panel) -> list[Mark]:
     """The hole, stretched wide, over the whole clamp."""
     panel = panel.closer
     size = panel.anchor.size
-    along = size.mesiodistal_mm / 2 + BOW_MM / 2 + 2.2
+    along = size.mesiodistal_mm / 2 + BOW_MM / 2 + 1.2
     hole = opening(panel, along, size.labiolingual_mm / 2 + 2.4, BOW_MM / 2)
-    start = panel.near(panel.anchor, 0.0, size.labiolingual_mm / 2 + 6.0)
-    end = panel.near(panel.anchor, 0.0, size.labiolingual_mm / 2 + 2.0)
+    start, end = (panel.near(panel.anchor, 0.0, size.labiolingual_mm / 2 + o) for o in (2.4, 6.0))
     return [
         *field(panel),
         *hidden(panel, panel.others),
@@ -167,7 +165,7 @@ def slip_over_others(panel: Panel, *, winged: bool) -> list[Mark]:
 def put_frame_on(panel: Panel) -> list[Mark]:
     """The frame behind the sheet, which is stretched to both sides."""
     x, y = panel.box.centre
-    near, far = 0.44 * panel.square, 0.44 * panel.square + 5.5
+    near, far = 0.41 * panel.square, 0.41 * panel.square + 6.5
     return [
         *small_sheet(panel, 0.82),
         *frame(panel),
@@ -202,10 +200,10 @@ def hold_end(panel: Panel, *, winged: bool) -> list[Mark]:
 def turn_edges_in(panel: Panel, *, winged: bool) -> list[Mark]:
     """A second line close to each crown: the edge that goes under."""
     edges = [Polygon(crown(panel, place, 0.84), 0.25, "edge") for place in panel.others]
-    tip = panel.others[-1 if panel.others[0].tooth.side == "right" else 0]
-    reach = tip.size.labiolingual_mm / 2
-    tool = arrow(panel.near(tip, 0.0, reach + 8.0), panel.near(tip, 0.0, reach - 0.8), "tool")
-    return [*_sealed(panel, winged=winged), *edges, *tool]
+    place = panel.others[len(panel.others) // 2]
+    reach = place.size.labiolingual_mm / 2
+    tip, end = (panel.near(place, 0.0, reach + off) for off in (-0.8, 8.0))
+    return [*_sealed(panel, winged=winged), *edges, *instrument(tip, end)]
 
 
 def tie_ligature(panel: Panel, *, winged: bool) -> list[Mark]:
@@ -224,8 +222,8 @@ def last_look(panel: Panel) -> list[Mark]:
 def ligatures_off(panel: Panel, *, winged: bool) -> list[Mark]:
     """The ligature taken off."""
     place = min(panel.row, key=lambda p: p.tooth.position)
-    reach = place.size.labiolingual_mm / 2 + 5.0
-    away = arrow(panel.near(place, -2.0, reach), panel.near(place, -4.0, reach + 6.0), "away")
+    knot = place.size.labiolingual_mm / 2 + 0.7
+    away = arrow(panel.near(place, -0.6, knot), panel.near(place, -6.0, knot + 4.0), "away")
     return [*_sealed(panel, winged=winged), *tied(panel), *away]
 
 
@@ -257,8 +255,8 @@ def clamp_off(panel: Panel, *, winged: bool) -> list[Mark]:
 def frame_and_sheet_off(panel: Panel) -> list[Mark]:
     """Frame and sheet taken off together."""
     x, y = panel.box.centre
-    out = 0.46 * panel.square
-    lift = arrow(PagePoint(x + out, y - 6.0), PagePoint(x + out + 5.0, y + 8.0), "away")
+    out = 0.41 * panel.square
+    lift = arrow(PagePoint(x + out, y), PagePoint(x + out + 6.0, y + 5.0), "away")
     return [*small_sheet(panel, 0.82), *frame(panel), *lift]
 
 
@@ -298,14 +296,15 @@ def piece_missing(panel: Panel) -> list[Mark]:
 
 
 def look_at_gum(panel: Panel) -> list[Mark]:
-    """The anchor without its clamp, the gum as a line round it."""
+    """The anchor without its clamp, the gum as a line round it, a glass over its edge."""
     outlines: list[Mark] = [Polygon(crown(panel, place), 0.3, "crown") for place in panel.others]
     place = panel.anchor
-    start = panel.near(place, 0.0, place.size.labiolingual_mm / 2 + 9.0)
-    end = panel.near(place, 0.0, place.size.labiolingual_mm / 2 + 2.6)
+    reach = place.size.labiolingual_mm / 2
+    glass, grip, end = (panel.near(place, 0.0, reach + off) for off in (1.0, 3.6, 9.0))
     return [
         *outlines,
         Polygon(crown(panel, place), 0.5, "crown"),
         Polygon(crown(panel, place, 1.3), 0.3, "gum", grey=FAINT),
-        *arrow(start, end, "look"),
+        Ring(glass, 2 * dist(glass, grip), 0.5, "look"),
+        Line(grip, end, 1.2, "look"),
     ]

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import pi
 
 from sheetmark.anatomy.jaw import ToothSize, build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, ToothClass, write
 from sheetmark.base.findings import InputError
-from sheetmark.base.frames import PagePoint
+from sheetmark.base.frames import PagePoint, Size
 from sheetmark.base.sources import citation, cite
 from sheetmark.documents.handouts.lesson import TRUE_SCALE, Lesson, bars_along
 from sheetmark.documents.parts import room
@@ -23,7 +23,8 @@ from sheetmark.plan.holes import (
 from sheetmark.plan.rows import SECOND_MOLAR
 from sheetmark.practice.materials import materials
 from sheetmark.practice.settings import Practice
-from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered
+from sheetmark.typesetting.labels import CLEARANCE_MM, Box, Taken
+from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import FAINT, Disc, Document, Line, Mark, Polygon, Ring
 from sheetmark.typesetting.paragraphs import BODY_MM, Column, set_blocks
 
@@ -36,8 +37,9 @@ _AXIS_MM = 0.3
 _STRIP_MM = 17.0
 # Head and foot of the plot, and the words below it.
 _TEXT_MM = 38.0
-# A hole's label beside its dot, a little above or below, so that two near each other are read.
-_LABEL_UP_MM, _LABEL_DOWN_MM = 1.9, -3.7
+_RING_LINE_MM = 0.35
+_LABEL_SIZE_MM = 2.8
+_HAIR_MM = 0.05  # so that rounding never makes a free place a taken one
 _CLASSES: tuple[ToothClass, ...] = ("incisor", "canine", "premolar", "molar")
 
 
@@ -206,6 +208,7 @@ def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
         at_x = x_of(at) if at == limit else x_of(at) + 3.0
         shown = practice.numerals(text)
         marks.append(lettered((at_x, top + 2.6), shown, BODY_MM, "limit", align, bold=True))  # type: ignore[arg-type]
+    lines = [x_of(limit), *(x_of(whole) for whole in range(1, int(broken) + 1))]
     before = ""
     for number, row in enumerate(found):
         y = top - (number + 0.5) * step
@@ -226,7 +229,8 @@ def _plot(lesson: Lesson, column: Column) -> tuple[list[Mark], float]:
         marks.append(
             lettered(PagePoint(left - 1.5, y - CAP_HEIGHT * 3.0 / 2), names, 3.0, "tooth", "right")
         )
-        marks += _dots(row, y, x_of, broken, practice)
+        band = Box(PagePoint(left + wide / 2, y), wide + 6.0, step)
+        marks += _dots(row, band, x_of, lines, broken, practice)
     marks.append(
         Line(PagePoint(column.left, bottom), PagePoint(left + wide, bottom), _AXIS_MM, "axis")
     )
@@ -247,32 +251,65 @@ def _row_mm(column: Column, rows: int) -> float:
 
 
 def _dots(
-    row: Row, y: float, x_of: Callable[[float], float], broken: float, practice: Practice
+    row: Row,
+    band: Box,
+    x_of: Callable[[float], float],
+    lines: Sequence[float],
+    broken: float,
+    practice: Practice,
 ) -> list[Mark]:
-    """The dots of one tooth; each hole's label stands above and below in turn."""
+    """The dots of one tooth on the middle of its band, each with its hole's label beside it.
+
+    No label stands on a line at an x of `lines`, where there is room beside them.
+    """
+    y = band.centre.y
     marks: list[Mark] = []
-    for number, diameter in enumerate(practice.punch.ascending):
-        stretch = row.stretch(diameter)
-        if not 1 <= stretch <= broken:
-            continue
-        x, label = x_of(stretch), practice.punch.label(practice.punch.position(diameter))
-        marks.append(Disc(PagePoint(x, y), _DISC_MM, f"stretch-{row.tooth.iso}-{diameter:g}"))
-        side = _LABEL_UP_MM if number % 2 else _LABEL_DOWN_MM
-        marks.append(lettered(PagePoint(x, y + side), label, 2.8, "dot-label", "middle"))
+    reach: dict[float, float] = {}
+    for diameter in practice.punch.ascending:
+        if 1 <= row.stretch(diameter) <= broken:
+            reach[diameter] = _DISC_MM / 2
+            at = PagePoint(x_of(row.stretch(diameter)), y)
+            marks.append(Disc(at, _DISC_MM, f"stretch-{row.tooth.iso}-{diameter:g}"))
     for anchor in (False, True):
         chosen = row.chosen_mm(practice, anchor=anchor)
-        if not 1 <= row.stretch(chosen) <= broken:
+        if chosen not in reach:
             continue
-        x, name = x_of(row.stretch(chosen)), f"{'anchor' if anchor else 'chosen'}-{row.tooth.iso}"
-        if anchor:
-            a = _RING_MM / 2
-            corners = (
-                PagePoint(x - a, y - a),
-                PagePoint(x + a, y - a),
-                PagePoint(x + a, y + a),
-                PagePoint(x - a, y + a),
-            )
-            marks.append(Polygon(corners, 0.35, name))
-        else:
-            marks.append(Ring(PagePoint(x, y), _RING_MM, 0.35, name))
+        reach[chosen] = _RING_MM / 2 + _RING_LINE_MM
+        name = f"{'anchor' if anchor else 'chosen'}-{row.tooth.iso}"
+        marks.append(_shape(PagePoint(x_of(row.stretch(chosen)), y), name, square=anchor))
+    taken = Taken(band, discs=[(PagePoint(x_of(row.stretch(d)), y), r) for d, r in reach.items()])
+    for diameter in sorted(reach, reverse=True):  # from the left to the right
+        label = practice.punch.label(practice.punch.position(diameter))
+        size = Size(text_width(label, _LABEL_SIZE_MM), CAP_HEIGHT * _LABEL_SIZE_MM)
+        at = PagePoint(x_of(row.stretch(diameter)), y)
+        box = _beside(taken, at, reach[diameter], size, lines, first=diameter == max(reach))
+        start = PagePoint(box.centre.x, box.centre.y - size[1] / 2)
+        marks.append(lettered(start, label, _LABEL_SIZE_MM, "dot-label", "middle"))
     return marks
+
+
+def _beside(
+    taken: Taken, at: PagePoint, reach: float, size: Size, lines: Sequence[float], *, first: bool
+) -> Box:
+    """The room for a label, which is then taken: beside its dot, else above or below it."""
+    off = reach + CLEARANCE_MM + _HAIR_MM
+    across, up = off + size[0] / 2, off + size[1] / 2
+    offs = [(-across, 0.0), (across, 0.0), (0.0, up), (0.0, -up)]
+    if not first:
+        offs[:2] = offs[1::-1]
+    boxes = [Box(PagePoint(at.x + dx, at.y + dy), *size) for dx, dy in offs]
+    free = [box for box in boxes if taken.clear(box)]
+    off_lines = [box for box in free if all(abs(box.centre.x - x) > size[0] / 2 for x in lines)]
+    box = next(iter((*off_lines, *free, boxes[2])))
+    taken.boxes.append(box)
+    return box
+
+
+def _shape(at: PagePoint, name: str, *, square: bool) -> Mark:
+    """The ring round a tooth's own hole, or the square round its hole as the anchor."""
+    if not square:
+        return Ring(at, _RING_MM, _RING_LINE_MM, name)
+    a = _RING_MM / 2
+    signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    corners = tuple(PagePoint(at.x + a * x, at.y + a * y) for x, y in signs)
+    return Polygon(corners, _RING_LINE_MM, name)

@@ -98,20 +98,23 @@ def polyline(points: Sequence[PagePoint], width: float, name: str) -> list[Mark]
     return [Line(a, b, width, name) for a, b in pairwise(points)]
 
 
-def arrow(start: PagePoint, end: PagePoint, name: str, *, both: bool = False) -> list[Mark]:
-    """A line with a filled head at its end, or at both."""
-    marks: list[Mark] = [Line(start, end, 0.35, name), _head(start, end, name)]
-    return [*marks, _head(end, start, name)] if both else marks
+def arrow(
+    start: PagePoint, end: PagePoint, name: str, *, both: bool = False, times: float = 1.0
+) -> list[Mark]:
+    """A line with a filled head at its end, or at both; `times` as thick and its head as large."""
+    marks: list[Mark] = [Line(start, end, 0.35 * times, name), _head(start, end, name, times)]
+    return [*marks, _head(end, start, name, times)] if both else marks
 
 
-def _head(start: PagePoint, end: PagePoint, name: str) -> Mark:
+def _head(start: PagePoint, end: PagePoint, name: str, times: float) -> Mark:
     dx, dy = end[0] - start[0], end[1] - start[1]
     length = (dx * dx + dy * dy) ** 0.5
     ux, uy = dx / length, dy / length
-    back = (end[0] - 2.4 * ux, end[1] - 2.4 * uy)
+    long, half = 2.4 * times, 0.9 * times
+    back = (end[0] - long * ux, end[1] - long * uy)
     points = (
         end,
-        PagePoint(back[0] - 0.9 * uy, back[1] + 0.9 * ux),
-        PagePoint(back[0] + 0.9 * uy, back[1] - 0.9 * ux),
+        PagePoint(back[0] - half * uy, back[1] + half * ux),
+        PagePoint(back[0] + half * uy, back[1] - half * ux),
     )
     return Polygon(points, 0.1, name, filled=True)

@@ -139,7 +139,7 @@ def _rooms_row(
         height = factor * plan.sheet.height_mm
         to = PagePoint(third.left + third.width / 2, third.top - height / 2)
         bare = _bare(plan)
-        drawn = [*bare, *draw_rooms(plan, bare, _SMALL_FIGURE_MM / factor)]
+        drawn = [*bare, *draw_rooms(plan, bare, _SMALL_FIGURE_MM / factor, 0.7 / factor)]
         marks += scaled(drawn, factor, plan.sheet_centre_on_page_mm, to)
         paragraphs = [
             Paragraph(shown_sheet.name.capitalize(), bold=True, name="placement"),

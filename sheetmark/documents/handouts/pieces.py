@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import cos, pi, sin
+from math import cos, dist, pi, sin
 
 from sheetmark.anatomy.jaw import Place
 from sheetmark.base.frames import MouthPoint, PagePoint
@@ -17,11 +17,14 @@ from sheetmark.typesetting.scaled import scaled
 
 # Below the row, for the bow.
 ROOM_MM = 6.0
+# Above the row, so that no tooth touches the panel's frame, nor a thread tied to one.
+_ABOVE_MM = 5.0
 SHEET_GREY = 0.86
 WHITE = 1.0
 WING_MM = 2.6
 BOW_MM = 3.4
 BAR_MM = 0.8
+_BLADE_MM = 2.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,7 @@ class Panel:
         points = [point for place in shown for point in tooth_outline(place)]
         xs, ys = [x for x, _ in points], [y for _, y in points]
         # The bow stands below an upper row's last tooth.
-        low, high = min(ys) - ROOM_MM, max(ys) + (ROOM_MM if self.close_up else 1.0)
+        low, high = min(ys) - ROOM_MM, max(ys) + (ROOM_MM if self.close_up else _ABOVE_MM)
         times = self.box.height / (high - low)
         return PagePoint(
             self.box.centre[0] + times * (point[0] - (min(xs) + max(xs)) / 2),
@@ -215,12 +218,32 @@ def frame(panel: Panel) -> list[Mark]:
     return polyline([PagePoint(x - w, y + h), *curve, PagePoint(x + w, y + h)], 0.9, "frame")
 
 
+def instrument(tip: PagePoint, end: PagePoint) -> list[Mark]:
+    """A flat instrument: its handle, and its blade at the tip."""
+    length = dist(tip, end)
+    x, y = (end.x - tip.x) / length, (end.y - tip.y) / length
+    blade = PagePoint(tip.x + _BLADE_MM * x, tip.y + _BLADE_MM * y)
+    return [Line(blade, end, 1.0, "instrument"), Line(tip, blade, 1.8, "instrument")]
+
+
+def finger(at: PagePoint) -> list[Mark]:
+    """A finger's tip on the sheet."""
+    points = tuple(
+        PagePoint(at.x + 1.9 * cos(2 * pi * i / 24), at.y + 2.4 * sin(2 * pi * i / 24))
+        for i in range(24)
+    )
+    return [
+        Polygon(points, 0.1, "finger", grey=WHITE, filled=True),
+        Polygon(points, 0.35, "finger"),
+    ]
+
+
 def tied(panel: Panel) -> list[Mark]:
     """A loop round the foremost tooth, with two ends on its outer side."""
     place = min(panel.row, key=lambda p: p.tooth.position)
     knot = place.size.labiolingual_mm / 2 + 0.7
     ends: list[Mark] = [
-        Line(panel.near(place, 0.0, knot), panel.near(place, side * 1.8, knot + 5.0), 0.4, "tail")
+        Line(panel.near(place, 0.0, knot), panel.near(place, side * 1.8, knot + 3.0), 0.4, "tail")
         for side in (-1, 1)
     ]
     return [Polygon(crown(panel, place, 1.12), 0.5, "ligature"), *ends]

@@ -46,13 +46,15 @@ def room_lines(plan: Plan) -> list[tuple[PagePoint, PagePoint]]:
     ]
 
 
-def draw_rooms(plan: Plan, drawn: Sequence[Mark], figure_mm: float) -> list[Mark]:
-    """The arrows and their figures, which touch nothing that is drawn on the sheet.
+def draw_rooms(
+    plan: Plan, drawn: Sequence[Mark], figure_mm: float, times: float = 1.0
+) -> list[Mark]:
+    """The arrows, `times` as thick, and their figures, which touch nothing drawn on the sheet.
 
     Raises InputError where a figure finds no room.
     """
     named = list(zip(SIDES, room_lines(plan), strict=True))
-    arrows = [mark for side, ends in named for mark in arrow(*ends, f"margin-{side}")]
+    arrows = [mark for side, ends in named for mark in arrow(*ends, f"margin-{side}", times=times)]
     sheet = Box(plan.sheet_centre_on_page_mm, plan.sheet.width_mm, plan.sheet.height_mm)
     taken = _taken(sheet, [*drawn, *arrows])
     figures: list[Mark] = []
