@@ -55,7 +55,7 @@ def question(lesson: Lesson, plan: Plan, title: str, code: int) -> Page:
     if for_photo(plan):
         marks += _fiducials(plan, code)
     task = lesson.paragraph(
-        f"{case_line(plan)}. Draw a cross on the sheet at each hole's centre, nothing else. The "
+        f"{case_line(plan)}. Draw a cross of about 3 mm at each hole's centre, nothing else. The "
         f"cross printed there is the sheet's middle, moved by the rule. Fill in the table from the "
         f"patient's right to the left; write A under an anchor.",
         size=_SMALL_MM,
