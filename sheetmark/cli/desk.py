@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -32,10 +33,27 @@ def command(
             metavar="ADDRESS", help="Address to serve on; any but this machine's own is a risk."
         ),
     ] = _LOOPBACK,
+    save: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE",
+            help="Write the page as one .html file that needs no install; or into a folder, for a "
+            "server.",
+        ),
+    ] = None,
+    core: Annotated[
+        str,
+        typer.Option(
+            metavar="FOLDER", help="For --save: where the browser's Python was fetched to."
+        ),
+    ] = "core",
     *,
     choices: Choices,
 ) -> None:
     """Open the chairside page: click the tooth, see the sheet, print. Ctrl-C ends it."""
+    if save is not None:
+        _save(Path(save), Path(core))
+        return
     name = choices["practice"]
     path = practice_path(name) or default_path()
     if name is not None:
@@ -61,3 +79,10 @@ def command(
 
     serve(path, host, port, opened, named=name is not None, browser=not no_browser)
     print("desk closed", file=sys.stderr)
+
+
+def _save(target: Path, core: Path) -> None:
+    from sheetmark.desk.single.save import save
+
+    for path, size in save(target, core).items():
+        print(f"wrote {path} ({size / 1e6:.1f} MB)", file=sys.stderr)

@@ -37,7 +37,8 @@ function nameInAddress() {
   return NAMES.find((name) => name === given) ?? "case";
 }
 
-async function showView() {
+/** Shows the view that the address names, filled anew. */
+export async function showView() {
   const name = nameInAddress();
   const { title, load } = VIEWS[name];
   const first = current === null;

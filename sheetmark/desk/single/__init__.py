@@ -1,0 +1,1 @@
+"""The chairside page as one HTML file: the same application inside the browser, no server."""
