@@ -28,6 +28,7 @@ SCRIPT_CHECKS = {
         *("--config", str(SCRIPTS / "eslint.config.js")),
         *("--max-warnings", "0"),
         str(Path("sheetmark", "desk", "page")),
+        str(Path("sheetmark", "desk", "single", "page")),
     ],
     "tsc": [str(PACKAGES / "typescript" / "bin" / "tsc"), "--project", str(SCRIPTS)],
 }

@@ -17,9 +17,11 @@ from sheetmark.base.user_folder import default_path
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.serve import server_of
+from sheetmark.desk.single.save import save
 from tests.helpers.browser import CHROMIUM_ARGUMENTS, chromium_for_tests
 from tests.helpers.running_desk import TOKEN, Running
 from tests.helpers.settings_view import OWN, open_settings
+from tests.helpers.single_page import core_for_tests
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, ConsoleMessage, Page, Request
@@ -81,6 +83,15 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
         started = playwright.chromium.launch(executable_path=path, args=CHROMIUM_ARGUMENTS, env=own)
         yield started
         started.close()
+
+
+@pytest.fixture(scope="session")
+def single_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The page in one file."""
+    core = core_for_tests()
+    path = tmp_path_factory.mktemp("single") / "sheetmark.html"
+    save(path, core)
+    return path
 
 
 @pytest.fixture

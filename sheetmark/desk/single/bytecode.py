@@ -20,6 +20,7 @@ from sheetmark.desk.single.core import Core
 # Files that read their own source when they are imported.
 _KEPT = ("anyio/__init__.py",)
 _MOST_SECONDS = 300
+_MOST_LETTERS = 500
 
 
 def as_bytecode(core: Core, content: Mapping[str, bytes]) -> dict[str, bytes]:
@@ -61,5 +62,6 @@ def _run(command: list[str]) -> None:
     except (OSError, subprocess.TimeoutExpired) as error:
         raise InputError(f"node: cannot run the core ({error})") from error
     if done.returncode:
-        last = [line for line in done.stderr.splitlines() if line.strip()][-12:]
-        raise InputError(f"node: the core failed: {' '.join(last)[-600:]}")
+        # The core's own script is one line, and comes along.
+        lines = [line.strip() for line in done.stderr.splitlines() if 0 < len(line) < _MOST_LETTERS]
+        raise InputError(f"node: the core failed: {' '.join(lines)[:_MOST_LETTERS]}")

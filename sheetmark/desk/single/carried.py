@@ -9,6 +9,7 @@ from functools import cache
 from importlib.metadata import Distribution, PackageNotFoundError, distribution
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from pathlib import Path
 
 from sheetmark.anatomy.arch_model import data_folder
 from sheetmark.base.findings import InputError
@@ -78,7 +79,7 @@ def carried() -> Carried:
         for file in library.files or ():
             name = file.as_posix()
             if not name.startswith("../") and not _UNUSED.search(name):
-                found[name] = file.locate().read_bytes()  # type: ignore[union-attr]
+                found[name] = Path(file.locate()).read_bytes()
     own = _below(files("sheetmark"), "")
     found |= {f"sheetmark/{name}": data for name, data in own if not _UNUSED_OWN.search(name)}
     found |= {f"sheetmark/arch_models/{name}": data for name, data in _below(data_folder(), "")}
@@ -101,14 +102,13 @@ def licences(libraries: Sequence[Distribution]) -> str:
     parts = []
     for library in libraries:
         texts = [
-            file.locate().read_text("utf-8")  # type: ignore[union-attr]
+            Path(file.locate()).read_text("utf-8")
             for file in library.files or ()
-            if re.search(r"dist-info/(?:.*/)?(?:LICEN[CS]E|COPYING|NOTICE)", file.as_posix(), re.I)
+            if re.search(r"(?i)dist-info/(?:.*/)?(?:licen[cs]e|copying|notice)", file.as_posix())
         ]
-        about = library.metadata
-        kind = about.get("License-Expression") or about.get("License") or ""
-        head = f"{library.name} {library.version} {kind.splitlines()[0] if kind else ''}".strip()
-        parts.append("\n\n".join([head, *texts]))
+        about = library.metadata.json
+        kind = str(about.get("license_expression") or about.get("license") or "").partition("\n")[0]
+        parts.append("\n\n".join([f"{library.name} {library.version} {kind}".strip(), *texts]))
     return f"\n\n{'-' * 72}\n\n".join(parts)
 
 

@@ -22,18 +22,22 @@ _SHARED = "sheetmark/"
 _IMPORTS = re.compile(r'(\b(?:from|import)\s*\(?\s*)"(\.{1,2}/[^"]+)"')
 _ADDRESSES = re.compile(r'url\("/page/([^"]+)"\)')
 _STYLES = re.compile(r'<link rel="stylesheet" href="/page/([^"]+)">\n')
+_ICONS = re.compile(r'(<link rel="[a-z-]*icon" href=)"/page/([^"]+)"')
+_MANIFEST = re.compile(r'<link rel="manifest" [^>]*>\n')
 _MAIN = '<script type="module" src="/page/main.js"></script>\n'
 _TOKEN = '<meta name="token" content="TOKEN">\n'
-_FONTS = {"ttf": "font/ttf", "woff2": "font/woff2"}
+_KINDS = {
+    "png": "image/png",
+    "svg": "image/svg+xml",
+    "ttf": "font/ttf",
+    "woff2": "font/woff2",
+}
 # Where the core's loader would fetch from; it is given all it needs.
 _ELSEWHERE = re.compile(rb"https://[a-z.]+/pyodide/")
 
 
-def document(parts: Mapping[str, bytes], licences: str, *, served: bool) -> str:
-    """The whole page; `parts` are the core's files and those of Python's folder of packages.
-
-    `served`: it lies on a server and may be installed from there.
-    """
+def document(parts: Mapping[str, bytes], licences: str) -> str:
+    """The whole page; `parts` are the core's files and those of Python's folder of packages."""
     page = page_files()
     index = page["index.html"].decode()
     style = "\n".join(
@@ -42,16 +46,16 @@ def document(parts: Mapping[str, bytes], licences: str, *, served: bool) -> str:
     imports = json.dumps({"imports": _modules(page)})
     start = f'import "{_SHARED}single/page/start.js";'
     head = [
-        _policy(style=style, scripts=(imports, start), served=served),
-        '<link rel="manifest" href="manifest.webmanifest">' if served else "",
+        _policy(style, (imports, start)),
         f"<style>{style}</style>",
         f'<script type="importmap">{imports}</script>',
         f'<script type="module">{start}</script>',
     ]
-    text = _STYLES.sub("", index)
+    text = _MANIFEST.sub("", _STYLES.sub("", index))
+    text = _ICONS.sub(lambda icon: f'{icon[1]}"{_held(icon[2], page)}"', text)
     for old, new in (
         (_TOKEN, ""),
-        (_MAIN, "\n".join(filter(None, head)) + "\n"),
+        (_MAIN, "\n".join(head) + "\n"),
         ("</main>", '  <p id="starting" role="status">Starting …</p>\n</main>'),
         ("</footer>", '<div id="about"></div></footer>'),
         ("</body>", f"{_carried(parts, licences)}\n</body>"),
@@ -62,21 +66,21 @@ def document(parts: Mapping[str, bytes], licences: str, *, served: bool) -> str:
     return text
 
 
-def _policy(*, style: str, scripts: tuple[str, ...], served: bool) -> str:
-    """What the browser lets the page do: nothing that leaves it."""
-    here = " 'self'" if served else ""
+def _policy(style: str, scripts: tuple[str, ...]) -> str:
+    """What the browser lets the page do: nothing that leaves it. Its own server, where it has one,
+    is there to install it."""
     rules = {
         "default-src": "'none'",
         "script-src": f"{' '.join(map(_hash, scripts))} data: blob: 'wasm-unsafe-eval'",
         "style-src": _hash(style),
         "font-src": "data:",
-        "img-src": f"blob: data:{here}",
-        "worker-src": f"data:{here}",
+        "frame-src": "blob:",
+        "img-src": "blob: data: 'self'",
+        "manifest-src": "'self'",
+        "worker-src": "data: 'self'",
         "base-uri": "'none'",
         "form-action": "'none'",
     }
-    if served:
-        rules["manifest-src"] = "'self'"
     text = "; ".join(f"{name} {value}" for name, value in rules.items())
     return f'<meta http-equiv="Content-Security-Policy" content="{text}">'
 
@@ -103,11 +107,12 @@ def _renamed(name: str, text: str) -> str:
 
 
 def _with_fonts(style: str, page: Mapping[str, bytes]) -> str:
-    def inside(found: re.Match[str]) -> str:
-        name = found[1]
-        return f'url("{_address(page[name], _FONTS[name.rpartition(".")[2]])}")'
+    return _ADDRESSES.sub(lambda found: f'url("{_held(found[1], page)}")', style)
 
-    return _ADDRESSES.sub(inside, style)
+
+def _held(name: str, page: Mapping[str, bytes]) -> str:
+    """The address that holds one of the page's files."""
+    return _address(page[name], _KINDS[name.rpartition(".")[2]])
 
 
 def _carried(parts: Mapping[str, bytes], licences: str) -> str:

@@ -134,7 +134,9 @@ def _checked(name: str, content: bytes) -> tuple[str, str]:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise InputError(f"{name}: not UTF-8 text; open a practice file or an arch model") from error
+        raise InputError(
+            f"{name}: not UTF-8 text; open a practice file or an arch model"
+        ) from error
     if _JAWS & parse_text(text, name).keys():
         return _model_place(name, text), text
     check_text(text, name, unwritable)
@@ -160,4 +162,4 @@ def _run_in_place() -> None:
     async def run_sync(work: Callable[..., Any], *arguments: Any, **_: Any) -> Any:
         return work(*arguments)
 
-    anyio.to_thread.run_sync = run_sync
+    setattr(anyio.to_thread, "run_sync", run_sync)  # noqa: B010  of another type by intent

@@ -36,7 +36,7 @@ export class Keep {
     });
   }
 
-  /** The files as the worker takes them. */
+  /** @returns {string} the files as the worker takes them */
   get text() {
     return JSON.stringify(this.#files);
   }
@@ -64,7 +64,8 @@ export class Keep {
           "p",
           {},
           "They are kept in this browser, for this page at this place. Clearing the browser's " +
-            "data, or moving the page, loses them: save them as files too. Nothing else is kept.",
+            "data, or moving the page, loses them: save them as files too. Of cases, nothing is " +
+            "kept once this tab is closed.",
         ),
         this.list,
         element(
@@ -117,11 +118,13 @@ export class Keep {
 
   /** @param {File} file */
   async #open(file) {
+    const relay = this.#relay;
+    if (!relay) return;
     const content = new Uint8Array(await file.arrayBuffer());
     let replace = false;
     for (;;) {
-      const { taken, question, problems } =
-        await this.#relay?.call("take", [file.name, content, replace]);
+      const given = [file.name, content, replace];
+      const { taken, question, problems } = await relay.call("take", given);
       if (question && window.confirm(question)) {
         replace = true;
         continue;

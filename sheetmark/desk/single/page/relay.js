@@ -18,7 +18,7 @@ export class Relay {
   /** @type {Waiting[]} */
   #waiting = [];
   /** @type {Waiting | null} */
-  #asked = null;
+  #current = null;
   #count = 0;
   #stopped = false;
   #worker;
@@ -70,13 +70,13 @@ export class Relay {
   }
 
   #next() {
-    if (this.#asked) return;
+    if (this.#current) return;
     const next = this.#waiting.shift();
     if (!next) return;
     if (next.signal?.aborted) next.reject(new DOMException("aborted", "AbortError"));
     else if (this.#stopped) next.reject(new Error(STOPPED));
     else {
-      this.#asked = next;
+      this.#current = next;
       this.#worker.postMessage({ id: (this.#count += 1), call: next.call, given: next.given });
       return;
     }
@@ -85,12 +85,12 @@ export class Relay {
 
   /** @param {{ failed?: string, result?: unknown }} answer */
   #settle({ failed, result }) {
-    const answered = this.#asked;
+    const answered = this.#current;
     if (answered?.call === "start" && failed !== undefined) {
       answered.reject(new Error(failed)); // and nothing after it is ever answered
       return;
     }
-    this.#asked = null;
+    this.#current = null;
     if (answered?.signal?.aborted) answered.reject(new DOMException("aborted", "AbortError"));
     else if (failed !== undefined) answered?.reject(new Error(failed));
     else answered?.resolve(result);

@@ -17,7 +17,8 @@ const relay = new Relay(worker, {
 takeRequests(relay, download, (problem) => byId("main").prepend(problemList([problem])));
 keep.show(relay, byId("about"));
 byId("about").append(licences());
-const started = relay.call("start", [{ engine: textOf("engine"), rest: textOf("rest") }, keep.text]);
+const parts = { engine: textOf("engine"), rest: textOf("rest") };
+const started = relay.call("start", [parts, keep.text]);
 for (const id of ["engine", "rest"]) byId(id).remove(); // the worker has them
 started.catch((error) => {
   byId("main").replaceChildren(
@@ -29,8 +30,12 @@ started.catch((error) => {
 });
 // The first view asks its first question now, and has its answer when Python is ready.
 const views = import("../../page/main.js");
-if (document.querySelector('link[rel="manifest"]') && "serviceWorker" in navigator) {
-  void navigator.serviceWorker.register("offline.js");
+if (location.protocol.startsWith("http")) install();
+
+/** Lets the browser install the page, where its server has what that takes. */
+function install() {
+  document.head.append(element("link", { rel: "manifest", href: "manifest.webmanifest" }));
+  navigator.serviceWorker?.register("offline.js").catch(() => {});
 }
 
 /**

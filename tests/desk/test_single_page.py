@@ -1,0 +1,162 @@
+"""The page in one file, opened by a double-click: no server, no network, nothing beside it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from threading import Thread
+from typing import TYPE_CHECKING
+
+import pytest
+from starlette.testclient import TestClient
+
+from sheetmark.desk.single.save import installable
+from tests.helpers.settings_view import field, press_save
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request
+
+READY_MS = 120_000  # many tests at once on a small machine
+
+
+@pytest.fixture(scope="module")
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    """A browser without a network, in which nothing may go wrong or ask for anything."""
+    made = browser.new_context(
+        viewport={"width": 1280, "height": 800},
+        accept_downloads=True,
+        locale="en-GB",
+        offline=True,
+    )
+    wrong: list[str] = []
+
+    def check_request(request: Request) -> None:
+        # The browser's own viewer of PDFs is an extension of it.
+        if not request.url.startswith(("file:", "blob:", "data:", "chrome-extension:")):
+            wrong.append(f"requested {request.url}")
+
+    def check_message(message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning"):
+            wrong.append(message.text)
+
+    made.on("request", check_request)
+    made.on("console", check_message)
+    made.on("weberror", lambda error: wrong.append(str(error.error)))
+    yield made
+    made.close()
+    assert wrong == []
+
+
+@pytest.fixture(scope="module")
+def opened(context: BrowserContext, single_page: Path) -> Page:
+    """The page, ready. The tests of this module use it one after another."""
+    return open_page(context, single_page.as_uri())
+
+
+def open_page(context: BrowserContext, address: str) -> Page:
+    page = context.new_page()
+    page.goto(address, wait_until="commit")
+    page.wait_for_selector("#starting")  # something to see at once
+    page.wait_for_selector("#case-title", state="attached", timeout=READY_MS)
+    return page
+
+
+def go_to(page: Page, view: str) -> None:
+    page.get_by_role("link", name=view, exact=True).click()
+    page.wait_for_selector(f"nav a[aria-current]:text('{view[:3]}')")
+    page.wait_for_selector("main .view h1", state="attached")
+
+
+def test_a_tooth_is_clicked_and_its_sheet_is_printed(
+    opened: Page, client: TestClient, axe: Callable[[Page], None]
+) -> None:
+    go_to(opened, "Case")
+    opened.get_by_role("button", name=re.compile(r"^26\b")).click()
+    opened.wait_for_selector(".sheet svg.picture")
+    axe(opened)
+    wanted = client.get("/api/case.pdf?treat=26").content
+    with opened.expect_popup() as popup:
+        opened.click("a:text-is('Print')")
+    printed = popup.value
+    assert printed.url.startswith("blob:")
+    printed.close()
+    opened.click("summary:text-is('Files and command line')")
+    with opened.expect_download() as download:
+        opened.click("a:text-is('PDF')")
+    assert download.value.suggested_filename == "sheet-26.pdf"
+    assert Path(download.value.path()).read_bytes() == wanted
+
+
+def test_a_days_list_is_planned_from_a_file(opened: Page, axe: Callable[[Page], None]) -> None:
+    go_to(opened, "Day's list")
+    opened.get_by_label("Open a day's list").set_input_files(
+        {"name": "list.csv", "mimeType": "text/csv", "buffer": b"time,teeth\n9:00,16\n9:30,99\n"}
+    )
+    opened.wait_for_selector("text=1 case can be printed")
+    axe(opened)
+
+
+def test_settings_are_kept_saved_as_a_file_and_opened_again(
+    opened: Page, context: BrowserContext, single_page: Path, axe: Callable[[Page], None]
+) -> None:
+    go_to(opened, "Settings")
+    opened.wait_for_selector(".save-bar")
+    field(opened, "page.paper").select_option("letter")
+    press_save(opened)
+    reminder = opened.locator(".reminder")
+    reminder.get_by_role("button", name="Save practice.toml").wait_for()
+    axe(opened)
+    with opened.expect_download() as download:
+        reminder.get_by_role("button", name="Save practice.toml").click()
+    file = Path(download.value.path()).read_bytes()
+    assert b'paper = "letter"' in file
+    assert reminder.inner_text() == ""
+    again = open_page(context, single_page.as_uri())
+    go_to(again, "Settings")
+    again.wait_for_selector(".save-bar")
+    assert field(again, "page.paper").input_value() == "letter"
+    # Another file takes its place, after a question, and is in use at once.
+    again.once("dialog", lambda dialog: dialog.accept())
+    again.click(".kept summary")
+    a4 = file.replace(b'paper = "letter"', b'paper = "a4"')
+    again.set_input_files(
+        "#kept-file", {"name": "other.toml", "mimeType": "application/toml", "buffer": a4}
+    )
+    again.wait_for_selector("[id='f-page.paper'] option[value='a4']:checked", state="attached")
+    axe(again)
+    # What cannot be used is refused in words, and changes nothing.
+    again.set_input_files(
+        "#kept-file", {"name": "wrong.toml", "mimeType": "application/toml", "buffer": b"paper=3"}
+    )
+    again.wait_for_selector(".kept :text('wrong.toml')")
+    again.close()
+
+
+@pytest.fixture
+def served(single_page: Path, tmp_path: Path) -> Iterator[tuple[str, ThreadingHTTPServer]]:
+    """The page's folder on a server that only hands out files."""
+    for name, data in installable(single_page.read_bytes()).items():
+        (tmp_path / name).write_bytes(data)
+    handler = partial(SimpleHTTPRequestHandler, directory=str(tmp_path))
+    server = ThreadingHTTPServer(("127.0.0.1", 0), handler)
+    Thread(target=server.serve_forever, daemon=True).start()
+    yield f"http://127.0.0.1:{server.server_address[1]}/", server
+    server.shutdown()
+
+
+def test_from_a_server_it_is_installed_and_opens_without_it(
+    browser: Browser, served: tuple[str, ThreadingHTTPServer]
+) -> None:
+    address, server = served
+    context = browser.new_context()
+    page = open_page(context, address)
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    server.shutdown()
+    server.server_close()
+    again = open_page(context, address)
+    again.get_by_role("button", name=re.compile(r"^26\b")).click()
+    again.wait_for_selector(".sheet svg.picture")
+    context.close()
