@@ -77,17 +77,28 @@ def test_a_tooth_is_clicked_and_its_sheet_is_printed(
     opened.get_by_role("button", name=re.compile(r"^26\b")).click()
     opened.wait_for_selector(".sheet svg.picture")
     axe(opened)
-    wanted = client.get("/api/case.pdf?treat=26").content
     with opened.expect_popup() as popup:
-        opened.click("a:text-is('Print')")
-    printed = popup.value
-    assert printed.url.startswith("blob:")
-    printed.close()
-    opened.click("summary:text-is('Files and command line')")
+        opened.get_by_role("link", name="Open the PDF").click()
+    assert popup.value.url.startswith("blob:")
+    popup.value.close()
+    opened.get_by_text("Files and command line").click()
     with opened.expect_download() as download:
-        opened.click("a:text-is('PDF')")
+        opened.get_by_role("button", name="PDF", exact=True).click()
     assert download.value.suggested_filename == "sheet-26.pdf"
+    wanted = client.get("/api/case.pdf?treat=26").content
     assert Path(download.value.path()).read_bytes() == wanted
+
+
+def test_what_it_cannot_compute_is_hidden_and_named(opened: Page) -> None:
+    go_to(opened, "Case")
+    opened.get_by_text("More choices").click()
+    shift = opened.get_by_label("Middle of the sheet")
+    assert "even" not in shift.inner_text()
+    assert not opened.get_by_role("link", name="Check", exact=True).is_visible()
+    assert "how a sheet is stretched" in opened.inner_text("footer")
+    go_to(opened, "Own arch")
+    assert opened.get_by_label("Open a picture of the cast").is_visible()
+    assert not opened.get_by_label("Open a scan of one jaw").is_visible()
 
 
 def test_a_days_list_is_planned_from_a_file(opened: Page, axe: Callable[[Page], None]) -> None:
