@@ -88,7 +88,6 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
 @pytest.fixture(scope="session")
 def single_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The page in one file."""
-    if os.environ.get("DBG"): return Path("/tmp/pyo/sheetmark.html")
     core = core_for_tests()
     path = tmp_path_factory.mktemp("single") / "sheetmark.html"
     save(path, core)

@@ -92,7 +92,7 @@ def test_a_tooth_is_clicked_and_its_sheet_is_printed(
 def test_what_it_cannot_compute_is_hidden_and_named(opened: Page) -> None:
     go_to(opened, "Case")
     opened.get_by_text("More choices").click()
-    shift = opened.get_by_label("Middle of the sheet")
+    shift = opened.get_by_label("Middle of the sheet", exact=True)
     assert "even" not in shift.inner_text()
     assert not opened.get_by_role("link", name="Check", exact=True).is_visible()
     assert "how a sheet is stretched" in opened.inner_text("footer")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 from base64 import b64decode
 from pathlib import Path
 
@@ -66,6 +68,17 @@ def test_it_carries_the_application_and_what_that_imports() -> None:
     assert not [name for name in files if name.endswith((".so", ".pyd"))]
     assert is_used("asyncio/tasks.py")
     assert not is_used("unittest/mock.py")
+
+
+def test_the_application_opens_without_what_only_some_pages_need() -> None:
+    program = (
+        "import sys; import sheetmark.desk.server.app; "
+        "print(*sorted({'numpy', 'scipy', 'trimesh', 'shapely'} & sys.modules.keys()))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.split() == []
 
 
 def test_it_carries_the_licence_of_each_library() -> None:

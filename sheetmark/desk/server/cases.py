@@ -28,8 +28,8 @@ from sheetmark.desk.server.findings import FindingShown, findings_shown, problem
 from sheetmark.documents.case.order import punching_order
 from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
 from sheetmark.documents.figures.callipers import calliper_picture, callipers
-from sheetmark.documents.handouts.exercise_pages import shift_text
 from sheetmark.documents.parts import check_reference, title
+from sheetmark.documents.shift_text import shift_text
 from sheetmark.jobs.printing import MOST_COPIES
 from sheetmark.jobs.suggestions import smaller_sheet
 from sheetmark.plan.make import make_plan

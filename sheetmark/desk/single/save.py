@@ -61,7 +61,10 @@ def installable(page: bytes) -> dict[str, bytes]:
     """The page and what a browser needs beside it, to install it and open it without the server."""
     own = page_files()
     script = (files("sheetmark.desk.single") / "page" / "offline.js").read_text("utf-8")
-    manifest = json.loads(own[f"{_ICONS}/manifest.webmanifest"]) | {"start_url": "./", "scope": "./"}
+    manifest = json.loads(own[f"{_ICONS}/manifest.webmanifest"]) | {
+        "start_url": "./",
+        "scope": "./",
+    }
     return {
         "index.html": page,
         "offline.js": script.replace("VERSION", sha256(page).hexdigest()[:16]).encode(),

@@ -15,6 +15,7 @@ from sheetmark.documents.case.sheet import blank_sheet, draw_sheet
 from sheetmark.documents.handouts.exercise_cases import case_line
 from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.documents.parts import GAP_MM, cell
+from sheetmark.documents.shift_text import shift_text
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.bullseyes import (
     BULLSEYE_CLEAR_MM,
@@ -222,22 +223,6 @@ def _range(low: float, high: float, plus: str, minus: str) -> str:
     if first >= 0:
         return f"{first} to {last} mm {plus}"
     return f"{abs(first)} mm {minus} to {last} mm {plus}"
-
-
-def shift_text(plan: Plan) -> str:
-    """Where the sheet's middle is in the mouth, in whole mm and plain words."""
-    x, y = (round(c) for c in plan.shift_mm)
-    across = "on the midline" if x == 0 else f"{abs(x)} mm to the patient's {_side(x)}"
-    up = "half way between the jaws" if y == 0 else f"{abs(y)} mm towards the {_jaw(y)} jaw"
-    return f"{across}, {up}"
-
-
-def _side(x: float) -> str:
-    return "left" if x > 0 else "right"
-
-
-def _jaw(y: float) -> str:
-    return "upper" if y > 0 else "lower"
 
 
 def refuse_too_little_room(missing: bool, lesson: Lesson) -> None:

@@ -16,9 +16,9 @@ from sheetmark.base.frames import PagePoint
 from sheetmark.base.sources import cite, cite_short
 from sheetmark.case.case import Case
 from sheetmark.documents.case.sheet import draw_sheet
-from sheetmark.documents.handouts.exercise_pages import shift_text
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson, polyline
 from sheetmark.documents.handouts.rooms import SIDES, draw_rooms, room_lines, rooms
+from sheetmark.documents.shift_text import shift_text
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon, Ring
