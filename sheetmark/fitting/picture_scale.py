@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from sheetmark.anatomy.teeth import Notation, Tooth, in_arch_order, write
 from sheetmark.base.findings import InputError
-from sheetmark.fitting.landmarks import CastPoint, Landmark
+from sheetmark.fitting.landmarks import CastPoint, Kind, Landmark
 
 # A click is off by a pixel or so at each end: over 100 pixels that is 1 to 2 % (assumption).
 LEAST_PIXELS = 100.0
@@ -79,8 +79,17 @@ class PickedMiddle:
     middle: PixelPoint
 
 
+@dataclass(frozen=True, slots=True)
+class PickedGum:
+    """A tooth, and where its gum margin is on both sides in the picture, in pixels."""
+
+    tooth: Tooth
+    facial: PixelPoint
+    lingual: PixelPoint
+
+
 def picture_landmarks(
-    picked: Sequence[Picked | PickedMiddle], scale: Scale, notation: Notation
+    picked: Sequence[Picked | PickedMiddle | PickedGum], scale: Scale, notation: Notation
 ) -> tuple[Landmark, ...]:
     """The teeth of one jaw in mm, y down, from the patient's right to the left.
 
@@ -105,24 +114,25 @@ def picture_landmarks(
         )
         problems.append(f"teeth of both jaws, such as {first} and {last}; fit one jaw at a time")
     if len({landmark.kind for landmark in found.values()}) > 1:
-        problems.append("teeth with their middle and teeth with two points; use one way for all")
+        problems.append("teeth with points of different kinds; use one kind for all")
     if problems:
         raise InputError(*problems)
     return tuple(found[tooth] for tooth in teeth)
 
 
-def _landmark(name: str, picked: Picked | PickedMiddle, mm: float) -> Landmark:
+def _landmark(name: str, picked: Picked | PickedMiddle | PickedGum, mm: float) -> Landmark:
+    kind: Kind
     if isinstance(picked, PickedMiddle):
-        _check_pixels(name, picked.middle)
-        x, y = picked.middle
-        return Landmark(picked.tooth, (CastPoint(x * mm, y * mm),), "middle")
-    for point in (picked.mesial, picked.distal):
+        kind, pixels, ends = "middle", [picked.middle], ""
+    elif isinstance(picked, PickedGum):
+        kind, pixels, ends = "gum line", [picked.facial, picked.lingual], "facial and lingual"
+    else:
+        kind, pixels, ends = "contacts", [picked.mesial, picked.distal], "mesial and distal"
+    for point in pixels:
         _check_pixels(name, point)
-    if picked.mesial == picked.distal:
-        raise InputError(f"{name}: its mesial and distal points are the same; pick both again")
-    (x1, y1), (x2, y2) = picked.mesial, picked.distal
-    points = (CastPoint(x1 * mm, y1 * mm), CastPoint(x2 * mm, y2 * mm))
-    return Landmark(picked.tooth, points)
+    if len(set(pixels)) < len(pixels):
+        raise InputError(f"{name}: its {ends} points are the same; pick both again")
+    return Landmark(picked.tooth, tuple(CastPoint(x * mm, y * mm) for x, y in pixels), kind)
 
 
 def _check_pixels(what: str, point: PixelPoint) -> None:

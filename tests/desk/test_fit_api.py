@@ -16,6 +16,7 @@ from sheetmark.anatomy.arch_model import data_folder, load_model
 from sheetmark.anatomy.teeth import Jaw
 from sheetmark.base.user_folder import models_folder
 from sheetmark.cli.app import run
+from sheetmark.fitting.landmarks import COLUMNS, Kind
 from tests.helpers.fit_view import PIXELS_A_MM, Pixels, centre_errors, fit_request, picked_of
 
 if TYPE_CHECKING:
@@ -57,6 +58,31 @@ def test_exact_points_give_back_the_model_that_they_were_drawn_from(
     assert offs == sorted(offs, reverse=True)
     assert fitted["worst"].endswith(f"{fitted['residuals'][0]['name']}, {offs[0]:.1f} mm.")
     assert fitted["picture"].startswith("<?xml")
+
+
+@pytest.mark.parametrize("kind", ["middle", "gum line"])
+def test_other_points_give_back_the_model_too(
+    client: TestClient, tmp_path: Path, kind: Kind
+) -> None:
+    fitted = client.post("/api/arch/fit", json=fit_request(picked_of(kind=kind))).json()
+    path = tmp_path / "our-arch.toml"
+    path.write_text(fitted["model"], "utf-8")
+    assert max(centre_errors(load_model(str(path)))) < 0.1
+    assert fitted["landmarks"].splitlines()[0] == ",".join(COLUMNS[kind])
+
+
+def test_a_fit_has_points_of_one_kind(client: TestClient) -> None:
+    mixed = {**picked_of(), **dict(list(picked_of(kind="gum line").items())[:3])}
+    answer = client.post("/api/arch/fit", json=fit_request(mixed))
+    assert answer.status_code == 422
+    assert answer.json()["problems"] == [
+        "teeth with points of different kinds; use one kind for all"
+    ]
+    same = {"16": {"facial": (5.0, 5.0), "lingual": (5.0, 5.0)}}
+    answer = client.post("/api/arch/fit", json=fit_request(same))
+    assert answer.json()["problems"] == [
+        "tooth 16: its facial and lingual points are the same; pick both again"
+    ]
 
 
 def test_the_points_and_the_recipe_make_the_same_model_again(

@@ -16,6 +16,7 @@ from PIL import Image, ImageDraw
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import Jaw, Tooth
+from sheetmark.fitting.landmarks import Kind
 from tests.helpers.casts import cast
 from tests.helpers.running_desk import Running
 
@@ -30,12 +31,17 @@ TURNED_DEG = 7.0
 RULER = ((320.0, 1240.0), (1320.0, 1240.0))  # 50 mm
 SEVEN = "1234567"
 Pixels = tuple[float, float]
+ENDS: dict[Kind, tuple[str, ...]] = {
+    "contacts": ("mesial", "distal"),
+    "middle": ("middle",),
+    "gum line": ("facial", "lingual"),
+}
 Picked = dict[str, dict[str, Pixels]]
 
 
-def picked_of(jaw: Jaw = "upper", model: str = MODEL) -> Picked:
+def picked_of(jaw: Jaw = "upper", model: str = MODEL, kind: Kind = "contacts") -> Picked:
     """Where each tooth's points are in the picture, by ISO number."""
-    marks = cast(model, jaw, slots=SEVEN)
+    marks = cast(model, jaw, slots=SEVEN, kind=kind)
     ys = [y for mark in marks for _, y in mark.points]
     middle = (min(ys) + max(ys)) / 2
     c, s = cos(radians(TURNED_DEG)), sin(radians(TURNED_DEG))
@@ -48,7 +54,7 @@ def picked_of(jaw: Jaw = "upper", model: str = MODEL) -> Picked:
         )
 
     return {
-        mark.tooth.iso: dict(zip(("mesial", "distal"), map(in_picture, mark.points), strict=True))
+        mark.tooth.iso: dict(zip(ENDS[kind], map(in_picture, mark.points), strict=True))
         for mark in marks
     }
 

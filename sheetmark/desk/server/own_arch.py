@@ -19,6 +19,7 @@ from sheetmark.fitting.landmarks import write_landmarks
 from sheetmark.fitting.picture_scale import (
     LENGTH_LIMITS_MM,
     Picked,
+    PickedGum,
     PickedMiddle,
     PixelPoint,
     Scale,
@@ -61,14 +62,27 @@ class PickedMiddleTooth(_Strict):
     middle: Pixels
 
 
+class PickedGumTooth(_Strict):
+    """A tooth (ISO 3950) and its gum margin on both sides in pixels, counted to the right and
+    downwards."""
+
+    tooth: Short
+    facial: Pixels
+    lingual: Pixels
+
+
 def _which_points(tooth: object) -> str:
     """Which points a tooth of a request has, so that a wrong one is refused once, as that kind."""
-    middle = "middle" in tooth if isinstance(tooth, dict) else hasattr(tooth, "middle")
-    return "middle" if middle else "ends"
+    names = tooth if isinstance(tooth, dict) else dir(tooth)
+    if "middle" in names:
+        return "middle"
+    return "gum" if "facial" in names or "lingual" in names else "ends"
 
 
 AnyPicked = Annotated[
-    Annotated[PickedTooth, Tag("ends")] | Annotated[PickedMiddleTooth, Tag("middle")],
+    Annotated[PickedTooth, Tag("ends")]
+    | Annotated[PickedMiddleTooth, Tag("middle")]
+    | Annotated[PickedGumTooth, Tag("gum")],
     Discriminator(_which_points),
 ]
 
@@ -230,8 +244,12 @@ def _fitted(practice: Practice, request: FitRequest) -> tuple[ArchFit, str]:
     return done, write_landmarks(landmarks, notation)
 
 
-def _picked(point: PickedTooth | PickedMiddleTooth) -> Picked | PickedMiddle:
+def _picked(
+    point: PickedTooth | PickedMiddleTooth | PickedGumTooth,
+) -> Picked | PickedMiddle | PickedGum:
     tooth = read(point.tooth, "iso")
+    if isinstance(point, PickedGumTooth):
+        return PickedGum(tooth, PixelPoint(*point.facial), PixelPoint(*point.lingual))
     if isinstance(point, PickedMiddleTooth):
         return PickedMiddle(tooth, PixelPoint(*point.middle))
     return Picked(tooth, PixelPoint(*point.mesial), PixelPoint(*point.distal))

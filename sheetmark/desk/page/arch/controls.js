@@ -3,7 +3,20 @@
 import { choice, element, group, labelled, radios, table } from "../shared/elements.js";
 
 /** @import { ToothName } from "../shared/types.js" */
-/** @import { PickedPoints, Target } from "./points.js" */
+/** @import { Kind, PickedPoints, Target } from "./points.js" */
+
+/** @type {Map<Kind, string>} */
+const KINDS = new Map([
+  ["contacts", "two: where it touches its neighbours"],
+  ["middle", "one: the middle of the crown"],
+  ["gum", "two: the gum on both sides (surest)"],
+]);
+/** @type {Record<Kind, string>} */
+const KIND_HELP = {
+  contacts: "Mesial is the side towards the midline, distal the other.",
+  middle: "Half way across and along the crown, seen from above. The quickest.",
+  gum: "The middle of the gum margin: facial on the side of lip or cheek, lingual on the tongue's.",
+};
 
 /**
  * @param {PickedPoints} picked
@@ -28,6 +41,17 @@ export function baseChoice(picked, setBase) {
   for (const { value, label: title } of picked.bases) bases.set(value, `${value} · ${title}`);
   const select = choice(bases, picked.base, setBase);
   return labelled("Start from", select, "Supplies what is not picked. For a child, choose by age.");
+}
+
+/**
+ * Which points each tooth of a picture gets.
+ * @param {PickedPoints} picked
+ * @param {(kind: Kind) => void} setKind
+ * @returns {HTMLElement}
+ */
+export function kindChoice(picked, setKind) {
+  const select = choice(KINDS, picked.kind, (kind) => setKind(/** @type {Kind} */ (kind)));
+  return labelled("Points of each tooth", select, KIND_HELP[picked.kind]);
 }
 
 /**
@@ -102,13 +126,25 @@ export function pointTable(picked, actions) {
     );
   }
   return table(
-    `Points, in pixels: ${picked.complete.length} teeth with both`,
-    ["What", "Mesial, or first", "Distal, or second", ""],
+    `Points, in pixels: ${picked.complete.length} teeth complete`,
+    ["What", ...heads(picked), ""],
     [
       ["Length", cell({ scale: 0 }), cell({ scale: 1 }), ""],
-      ...begun.map(({ tooth, name }) => [name, ...cells(tooth), deletion(tooth, name)]),
+      ...begun.map(({ tooth, name }) => {
+        const [first, second] = cells(tooth);
+        return [name, first ?? "", second ?? "", deletion(tooth, name)];
+      }),
     ],
   );
+}
+
+/**
+ * Headings above the points of the teeth and both ends of the length.
+ * @param {PickedPoints} picked
+ */
+function heads(picked) {
+  const [first, second] = picked.ends.map((end) => end[0]?.toUpperCase() + end.slice(1));
+  return [`${first}, or first`, second ? `${second}, or second` : "Second"];
 }
 
 /**

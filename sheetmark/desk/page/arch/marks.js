@@ -60,19 +60,19 @@ function lengthMarks(first, second) {
 }
 
 /**
- * Mesial a circle, distal a square, so that nothing depends on colour.
+ * The first point a circle, the second a square, so that nothing depends on colour.
  * @param {string} name
- * @param {Point | null} mesial
- * @param {Point | null} distal
+ * @param {Point | null} first
+ * @param {Point | null} second
  */
-function toothMarks(name, mesial, distal) {
-  const drawn = mesial && distal ? line(mesial, distal) : [];
-  if (mesial) drawn.push(...haloed("circle", { cx: mesial[0], cy: mesial[1], r: 5 }));
-  if (distal) {
-    const [x, y] = distal;
+function toothMarks(name, first, second) {
+  const drawn = first && second ? line(first, second) : [];
+  if (first) drawn.push(...haloed("circle", { cx: first[0], cy: first[1], r: 5 }));
+  if (second) {
+    const [x, y] = second;
     drawn.push(...haloed("rect", { x: x - 4.5, y: y - 4.5, width: 9, height: 9 }));
   }
-  const [from, to] = [mesial ?? distal, distal ?? mesial];
+  const [from, to] = [first ?? second, second ?? first];
   if (!from || !to) return [];
   const [x, y] = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
   drawn.push(svgElement("text", { x, y: y - 9 }, name));

@@ -2,7 +2,7 @@
 
 import { element, group, labelled } from "../shared/elements.js";
 import { announce } from "../shared/page.js";
-import { baseChoice, jawChoice, pointTable, toothChoice } from "./controls.js";
+import { baseChoice, jawChoice, kindChoice, pointTable, toothChoice } from "./controls.js";
 import { Photo } from "./photo.js";
 import { state } from "./state.js";
 
@@ -22,7 +22,7 @@ const TURNS = [
 const KEYS =
   "Click or tap to place the point. By keyboard: arrows move the cross by 1 pixel, with " +
   "Shift by 10, Home, End, Page Up and Page Down by 100; Enter places; Backspace " +
-  "undoes; + and − zoom. Mesial is the side towards the midline, distal the other.";
+  "undoes; + and − zoom.";
 
 /** The picture and the controls about it; `parts` are its elements. */
 export class Picking {
@@ -51,6 +51,7 @@ export class Picking {
       state.picked.setJaw(jaw);
       this.#pointsChanged();
     });
+    this.kind = element("div");
     this.tooth = element("div");
     this.points = element("div", { class: "points" });
     this.parts = [this.#fields(lengthLimits), this.#picture()];
@@ -80,6 +81,7 @@ export class Picking {
         ? group("Scan", element("div", { class: "row" }, turns))
         : labelled("Known length, mm", length, `A stretch of a ruler, ${least} to ${most} mm.`),
       this.jaw,
+      this.#scan ? null : this.kind,
       baseChoice(state.picked, (base) => {
         state.picked.setBase(base);
         this.#pointsChanged();
@@ -113,6 +115,12 @@ export class Picking {
     /** @type {HTMLInputElement | null} */
     const jaw = this.jaw.querySelector(`[value="${picked.jaw}"]`);
     if (jaw) jaw.checked = true;
+    const kind = kindChoice(picked, (chosen) => {
+      picked.setKind(chosen);
+      this.#pointsChanged();
+      announce(picked.instruction);
+    });
+    this.kind.replaceChildren(kind);
     this.tooth.replaceChildren(toothChoice(picked, (tooth) => this.chooseTooth(tooth)));
     this.points.replaceChildren(pointTable(picked, this));
     this.photo.draw();

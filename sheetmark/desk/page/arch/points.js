@@ -1,10 +1,11 @@
 // The points picked on the picture of the cast, which point comes next, and undo.
 
-/** @import { Base, PickedMiddleTooth, PickedTooth } from "../shared/types.js" */
+/** @import { Base, PickedGumTooth, PickedMiddleTooth, PickedTooth } from "../shared/types.js" */
 /** @import { ProposedTooth, Scanned, ToothName } from "../shared/types.js" */
 
 /** @typedef {[number, number]} Point in pixels of the picture, to the right and downwards */
-/** @typedef {"mesial" | "distal" | "middle"} End */
+/** @typedef {"mesial" | "distal" | "middle" | "facial" | "lingual"} End */
+/** @typedef {"contacts" | "middle" | "gum"} Kind which points each tooth gets */
 
 /**
  * What a point is of: an end of the known length, or an end of a tooth (ISO number) or its middle.
@@ -18,10 +19,8 @@
  * @typedef {{ target: Target | null, moving?: boolean, undo: () => void }} Step
  */
 
-/** @type {readonly End[]} the points of a tooth on a picture of the cast */
-const PICTURE_ENDS = ["mesial", "distal"];
-/** @type {readonly End[]} and on a scan seen from above */
-const SCAN_ENDS = ["middle"];
+/** @type {Record<Kind, readonly End[]>} the points of a tooth */
+const ENDS = { contacts: ["mesial", "distal"], middle: ["middle"], gum: ["facial", "lingual"] };
 
 /** @type {(target: ToothTarget) => string} */
 const keyOf = ({ tooth, end }) => `${tooth} ${end}`;
@@ -37,8 +36,8 @@ export class PickedPoints {
   jaw = "upper";
   /** @type {Point} width and height of the picture */
   size = [0, 0];
-  /** @type {readonly End[]} the points that each tooth has */
-  ends = PICTURE_ENDS;
+  /** @type {Kind} the points that each tooth has; a scan seen from above has middles */
+  kind = "contacts";
   /** @type {number | null} pixels for each mm, where the picture says so itself */
   pixelsPerMm = null;
   /** @type {Map<string, ProposedTooth>} teeth proposed in a scan that nobody has moved since */
@@ -64,7 +63,7 @@ export class PickedPoints {
    */
   begin({ width, height }) {
     this.size = [width, height];
-    this.ends = PICTURE_ENDS;
+    this.kind = "contacts";
     this.pixelsPerMm = null;
     this.proposed = new Map();
     this.scale = [null, null];
@@ -82,7 +81,7 @@ export class PickedPoints {
    */
   beginScan(scanned) {
     this.begin(scanned);
-    this.ends = SCAN_ENDS;
+    this.kind = "middle";
     this.pixelsPerMm = scanned.pixels_per_mm;
     this.jaw = scanned.jaw;
     for (const proposal of scanned.teeth) {
@@ -95,6 +94,11 @@ export class PickedPoints {
   }
 
   // ---- what is picked ----
+
+  /** @returns {readonly End[]} */
+  get ends() {
+    return ENDS[this.kind];
+  }
 
   /** @returns {ToothName[]} the teeth of the jaw, from the patient's right to the left */
   get teeth() {
@@ -118,7 +122,7 @@ export class PickedPoints {
   }
 
   /**
-   * The points of a tooth: mesial and distal, or its middle alone.
+   * The points of a tooth of the kind that is picked.
    * @param {string} tooth
    * @returns {(Point | null)[]}
    */
@@ -126,14 +130,19 @@ export class PickedPoints {
     return this.ends.map((end) => this.pointOf({ tooth, end }));
   }
 
-  /** @returns {(PickedTooth | PickedMiddleTooth)[]} the teeth of the jaw with all their points */
+  /**
+   * The teeth of the jaw with all their points.
+   * @returns {(PickedTooth | PickedMiddleTooth | PickedGumTooth)[]}
+   */
   get complete() {
-    /** @type {(tooth: ToothName) => (PickedTooth | PickedMiddleTooth)[]} */
+    /** @type {(tooth: ToothName) => (PickedTooth | PickedMiddleTooth | PickedGumTooth)[]} */
     const points = ({ tooth }) => {
       const [first, second] = this.pointsOf(tooth);
       if (!first) return [];
-      if (this.ends === SCAN_ENDS) return [{ tooth, middle: first }];
-      return second ? [{ tooth, mesial: first, distal: second }] : [];
+      if (this.kind === "middle") return [{ tooth, middle: first }];
+      if (!second) return [];
+      if (this.kind === "gum") return [{ tooth, facial: first, lingual: second }];
+      return [{ tooth, mesial: first, distal: second }];
     };
     return this.teeth.flatMap(points);
   }
@@ -201,10 +210,11 @@ export class PickedPoints {
    * @param {Target | null} target
    */
   #nextAfter(target) {
-    if (target && "tooth" in target && target.end === "mesial") {
+    const [first, second] = this.ends;
+    if (second && target && "tooth" in target && target.end === first) {
       /** @type {Target} */
-      const distal = { tooth: target.tooth, end: "distal" };
-      if (!this.pointOf(distal)) return distal;
+      const other = { tooth: target.tooth, end: second };
+      if (!this.pointOf(other)) return other;
     }
     const all = this.#targets();
     const place = all.findIndex((other) => isSame(other, target));
@@ -304,7 +314,7 @@ export class PickedPoints {
     for (const end of this.ends) {
       if (this.pointOf({ tooth, end })) this.#set({ tooth, end }, null);
     }
-    if (this.ends === SCAN_ENDS) {
+    if (this.pixelsPerMm) {
       this.skipped.add(tooth);
       this.goOn();
     } else this.choose({ tooth, end: this.#firstEnd });
@@ -320,6 +330,19 @@ export class PickedPoints {
       },
     });
     this.jaw = jaw;
+    this.goOn();
+  }
+
+  /** @param {Kind} kind points of another kind are kept for when it is chosen again */
+  setKind(kind) {
+    const { kind: before, target } = this;
+    this.past.push({
+      target,
+      undo: () => {
+        this.kind = before;
+      },
+    });
+    this.kind = kind;
     this.goOn();
   }
 

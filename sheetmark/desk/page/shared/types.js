@@ -167,7 +167,7 @@
  * @property {string} date
  * @property {string} [base]
  * @property {ScaleRequest} scale
- * @property {Array<PickedTooth | PickedMiddleTooth>} teeth
+ * @property {Array<PickedTooth | PickedMiddleTooth | PickedGumTooth>} teeth
  */
 
 /**
@@ -322,6 +322,13 @@
  */
 
 /**
+ * @typedef {object} PickedGumTooth
+ * @property {string} tooth
+ * @property {[number, number]} facial
+ * @property {[number, number]} lingual
+ */
+
+/**
  * @typedef {object} PickedMiddleTooth
  * @property {string} tooth
  * @property {[number, number]} middle
@@ -387,7 +394,7 @@
  * @property {string} date
  * @property {string} [base]
  * @property {ScaleRequest} scale
- * @property {Array<PickedTooth | PickedMiddleTooth>} teeth
+ * @property {Array<PickedTooth | PickedMiddleTooth | PickedGumTooth>} teeth
  * @property {boolean} [replace]
  */
 
