@@ -53,8 +53,10 @@ def test_the_jaw_can_be_named_and_the_scan_be_turned(client: TestClient) -> None
     other = scanned(client, jaw="lower")
     assert other["jaw"] == "lower"
     assert "scan-jaw" in [finding["code"] for finding in other["findings"]]
+    usual = scanned(client)
+    assert scanned(client, turn=["front-down"])["picture"] != usual["picture"]
     whole_turn = scanned(client, turn=["left", "left", "right", "right"])
-    assert whole_turn["teeth"] == scanned(client)["teeth"]
+    assert whole_turn["teeth"] == usual["teeth"]
     over = client.post(PATH, params={"name": "a.stl", "turn": ["over"]}, content=FILE)
     codes = [f["code"] for f in over.json().get("findings", [])]
     assert over.status_code == 422 or "scan-inside-out" in codes
@@ -163,6 +165,46 @@ def test_two_teeth_are_corrected_and_the_arch_used_for_a_case(
     assert set(model.upper.seen) == {tooth.iso for tooth in SCAN.centres}
     page.get_by_role("link", name="Use it for a case").click()
     page.wait_for_url("**/#/case?arch=our-arch*")
+
+
+def test_a_finger_drags_a_tooth_and_pans_beside_it(page: Page, desk: Running) -> None:
+    open_scan(page, desk)
+    page.locator(".photo").scroll_into_view_if_needed()
+    before = shown_middles(page)
+    x, y = middle_of(page, "12")
+    swipe(page, (x, y), (x + 14, y - 9))
+    after = shown_middles(page)
+    assert after["12"][1] == "by hand"
+    moved = [float(n) for n in after["12"][0].split(", ")]
+    was = [float(n) for n in before["12"][0].split(", ")]
+    assert moved[0] > was[0]
+    assert moved[1] < was[1]
+    assert {n: v for n, v in after.items() if n != "12"} == {
+        n: v for n, v in before.items() if n != "12"
+    }
+    # Beside the teeth the finger scrolls the picture, and nothing is placed.
+    for _ in range(4):
+        page.get_by_role("button", name="Larger").click()
+    page.locator(".photo").scroll_into_view_if_needed()
+    scroll = "document.querySelector('.photo').scrollTop"
+    at = page.evaluate(scroll)
+    box = page.locator(".photo").bounding_box()
+    assert box is not None
+    middle = box["x"] + box["width"] / 2
+    swipe(page, (middle, box["y"] + box["height"] - 60), (middle, box["y"] + 60))
+    page.wait_for_function(f"{scroll} > {at} + 100")
+    assert shown_middles(page) == after
+
+
+def swipe(page: Page, start: tuple[float, float], end: tuple[float, float]) -> None:
+    """One finger from a place of the window to another, as a touch screen sends it."""
+    session = page.context.new_cdp_session(page)
+    for step in range(9):
+        x, y = (a + (b - a) * step / 8 for a, b in zip(start, end, strict=True))
+        kind = "touchMove" if step else "touchStart"
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y}]})
+    session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    session.detach()
 
 
 def test_a_scan_is_turned_and_named_by_buttons(page: Page, desk: Running) -> None:

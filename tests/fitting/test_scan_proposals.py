@@ -10,10 +10,12 @@ import pytest
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth
 from sheetmark.base.codes import Code
 from sheetmark.fitting.scan.frame import find_frame
+from sheetmark.fitting.scan.jaw import _TURNS
 from sheetmark.fitting.scan.mesh import Mesh
 from sheetmark.fitting.scan.plausible import checked_jaw
 from sheetmark.fitting.scan.propose import Proposals, propose
 from sheetmark.fitting.scan.remarks import SURE_TEETH, scan_remarks
+from sheetmark.fitting.scan.turns import Turn
 from tests.helpers.scan_files import drawn
 from tests.helpers.scans import DrawnScan, Recipe
 
@@ -101,6 +103,25 @@ def test_what_is_not_sure_is_warned_about_by_name() -> None:
     assert set(remarks) == {Code.SCAN_JAW, Code.SCAN_UP, Code.SCAN_FRONT, Code.SCAN_TEETH}
     assert all(finding.severity == "warning" for finding in remarks.values())
     assert "(50% sure)" in remarks[Code.SCAN_TEETH].message
+
+
+TILTS: dict[Turn, tuple[int, float]] = {
+    "front-down": (1, -1.0),
+    "front-up": (1, 1.0),
+    "left-down": (0, 1.0),
+    "right-down": (0, -1.0),
+}
+
+
+@pytest.mark.parametrize("turn", list(TILTS))
+def test_a_tilt_by_hand_moves_that_side_by_three_degrees(turn: Turn) -> None:
+    axis, way = TILTS[turn]
+    before = find_frame(drawn(USUAL["upper"]).mesh)
+    after = before.turned(*_TURNS[turn])
+    # A point to the picture's right (0) or at its front (1), seen from the tilted frame.
+    height = float(before.axes[axis] @ after.axes[2])
+    assert height == pytest.approx(way * np.sin(np.radians(3.0)))
+    assert np.linalg.det(after.axes) == pytest.approx(1.0)
 
 
 def test_a_frame_is_turned_by_hand() -> None:

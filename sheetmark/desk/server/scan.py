@@ -50,7 +50,7 @@ def scan(
     content: Content,
     name: Annotated[str, Query(max_length=200)],
     jaw: Jaw | None = None,
-    turn: Annotated[list[Turn], Query(max_length=8)] = [],  # noqa: B006  FastAPI copies it
+    turn: Annotated[list[Turn], Query(max_length=40)] = [],  # noqa: B006  FastAPI copies it
 ) -> Scanned:
     """The teeth of a scan; `turn` are turns by hand, in their order, from the position found."""
     # Loaded here so that the page opens without them.

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from sheetmark.anatomy.teeth import Jaw, Notation, write
 from sheetmark.base.findings import Finding
@@ -16,10 +17,19 @@ from sheetmark.fitting.scan.plausible import checked_jaw
 from sheetmark.fitting.scan.propose import Proposal, Proposals, propose
 from sheetmark.fitting.scan.read import read_scan
 from sheetmark.fitting.scan.remarks import scan_remarks
-from sheetmark.fitting.scan.turns import Turn
+from sheetmark.fitting.scan.turns import TILT_DEG, Turn
 
-# What turns the view's picture to the left turns its frame the other way.
-_TURNS_DEG = {"left": -90.0, "right": 90.0}
+# The axis of the frame, and how far about it, degrees. What turns the view's picture to the left
+# turns its frame the other way.
+_TURNS: Mapping[Turn, tuple[Literal["x", "y", "z"], float]] = {
+    "over": ("y", 180.0),
+    "left": ("z", -90.0),
+    "right": ("z", 90.0),
+    "front-down": ("x", TILT_DEG),
+    "front-up": ("x", -TILT_DEG),
+    "left-down": ("y", TILT_DEG),
+    "right-down": ("y", -TILT_DEG),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +56,7 @@ def scanned_jaw(
     mesh, left_out = checked_jaw(read_scan(content, name), name)
     frame = find_frame(mesh)
     for turn in turns:
-        frame = frame.upside_down() if turn == "over" else frame.turned("z", _TURNS_DEG[turn])
+        frame = frame.turned(*_TURNS[turn])
     proposals = propose(mesh, jaw, frame)
     return ScannedJaw(mesh, proposals, (*left_out, *scan_remarks(proposals, notation)))
 

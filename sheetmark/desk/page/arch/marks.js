@@ -35,7 +35,8 @@ export function marks(picked, zoom) {
       const [first, second] = picked.pointsOf(tooth).map(onScreen);
       if (!picked.pixelsPerMm) return toothMarks(name, first ?? null, second ?? null);
       const unsure = picked.proposed.get(tooth)?.unsure ?? false;
-      return first ? middleMarks(name, unsure, first) : [];
+      const moved = picked.isMoved({ tooth, end: "middle" });
+      return first ? middleMarks(name, unsure, moved, first) : [];
     }),
     ...(cross ? crossMarks(cross, picked.moving) : []),
   ];
@@ -83,14 +84,15 @@ function toothMarks(name, first, second) {
  * A circle about the middle of a tooth; dashed and with a question mark while it is not sure.
  * @param {string} name
  * @param {boolean} unsure
+ * @param {boolean} moved its name then stands clear of the cross
  * @param {Point} point
  */
-function middleMarks(name, unsure, [x, y]) {
+function middleMarks(name, unsure, moved, [x, y]) {
   /** @type {Record<string, string>} */
   const dashed = unsure ? { "stroke-dasharray": "4 3" } : {};
   const circle = haloed("circle", { cx: x, cy: y, r: 7, ...dashed });
   const dot = svgElement("circle", { cx: x, cy: y, r: 1.5, class: "dot" });
-  return [...circle, dot, svgElement("text", { x, y: y - 12 }, unsure ? `${name}?` : name)];
+  return [...circle, dot, svgElement("text", { x, y: y - (moved ? 26 : 12) }, unsure ? `${name}?` : name)];
 }
 
 /**

@@ -19,6 +19,13 @@ const TURNS = [
   ["right", "Turn right"],
   ["over", "Turn over"],
 ];
+/** By 3 degrees, for a scan whose chewing surfaces do not face the reader. */
+const TILTS = [
+  ["front-down", "Front down"],
+  ["front-up", "Front up"],
+  ["left-down", "Left down"],
+  ["right-down", "Right down"],
+];
 const KEYS =
   "Click or tap to place the point. By keyboard: arrows move the cross by 1 pixel, with " +
   "Shift by 10, Home, End, Page Up and Page Down by 100; Enter places; Backspace " +
@@ -71,17 +78,24 @@ export class Picking {
         this.#changed();
       },
     });
-    const turns = TURNS.map(([turn, label]) =>
-      element("button", { onclick: () => this.#seeAnew({ turn }) }, label),
-    );
+    /** @type {(turns: string[][]) => HTMLElement} */
+    const row = (turns) =>
+      element(
+        "div",
+        { class: "row" },
+        turns.map(([turn, label]) =>
+          element("button", { onclick: () => this.#seeAnew({ turn }) }, label),
+        ),
+      );
+    const tilts = group("Tilt by 3 degrees", row(TILTS));
     return element(
       "div",
       { class: "fields before" },
       this.#scan
-        ? group("Scan", element("div", { class: "row" }, turns))
+        ? group("Scan", row(TURNS))
         : labelled("Known length, mm", length, `A stretch of a ruler, ${least} to ${most} mm.`),
       this.jaw,
-      this.#scan ? null : this.kind,
+      this.#scan ? tilts : this.kind,
       baseChoice(state.picked, (base) => {
         state.picked.setBase(base);
         this.#pointsChanged();
