@@ -18,7 +18,7 @@ COMMANDS = {
     ("arch", "coverage", "nosuch"): (".pdf", ".svg", ".json"),
     ("day", "nosuch.csv"): (".pdf",),
     ("drawer", "--arch", "nosuch"): (".pdf",),
-    ("handout", "steps", "--arch", "nosuch"): (".pdf",),
+    ("handout", "steps", "--arch", "nosuch"): (".pdf", ".svg", ".png"),
     ("printer", "page", "--practice", "nosuch.toml"): (".pdf",),
     ("practice", "init", "--paper", "a3"): (".toml",),
     ("arch", "fit", "--date", "today"): (".toml",),

@@ -182,7 +182,14 @@ def test_no_address_reaches_the_disk(client: TestClient, name: str) -> None:
 
 
 def test_each_file_of_the_page_has_its_type(client: TestClient) -> None:
-    types = {".js": "text/javascript", ".css": "text/css", ".ttf": "font/ttf"}
+    types = {
+        ".js": "text/javascript",
+        ".css": "text/css",
+        ".ttf": "font/ttf",
+        ".svg": "image/svg+xml",
+        ".png": "image/png",
+        ".webmanifest": "application/manifest+json",
+    }
     served = [name for name in page_files() if not name.endswith(".html")]
     assert {"main.js", "case/view.js", "shared/style.css", "bold.ttf"} <= set(served)
     for name in served:

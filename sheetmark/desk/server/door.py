@@ -20,7 +20,13 @@ from sheetmark.desk.server.guard import query_of, with_headers
 from sheetmark.desk.server.pages import page_files
 
 # What computes and keeps nothing, though it is posted.
-COMPUTES_ONLY = frozenset({"/api/day", "/api/day.pdf", "/api/arch/fit", "/api/arch/scan"})
+COMPUTES_ONLY = frozenset(
+    {
+        *("/api/day", "/api/day.pdf", "/api/day/headings", "/api/day/list.csv"),
+        *("/api/arch/fit", "/api/arch/scan"),
+        *("/api/check", "/api/check/again", "/api/check.pdf"),
+    }
+)
 UNLOCK_PATH = "/unlock"
 # Letters and figures that are not taken for each other; eight of 31 make 40 bits.
 _SIGNS = "23456789abcdefghjkmnpqrstuvwxyz"

@@ -112,7 +112,7 @@ class ExerciseSet:
         if self.wish.find_faults:
             raise InputError(
                 "exercise: faults are written in words, so no photograph of them can be marked; "
-                "leave out --find-faults or the .json"
+                "leave out the faults to find or the .json"
             )
         plans = [asked.plan for asked in self.asked]
         if not all(map(for_photo, plans)):
