@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from sheetmark.base.user_folder import default_path, practice_path
-from sheetmark.cli.options import PRACTICE, takes
+from sheetmark.cli.options import PRACTICE, Force, takes
 from sheetmark.plan.option_records import Choices
 
 _PORT = 8152
@@ -47,12 +47,13 @@ def command(
             metavar="FOLDER", help="For --save: where the browser's Python was fetched to."
         ),
     ] = "core",
+    force: Force = False,
     *,
     choices: Choices,
 ) -> None:
     """Open the chairside page: click the tooth, see the sheet, print. Ctrl-C ends it."""
     if save is not None:
-        _save(Path(save), Path(core))
+        _save(Path(save), Path(core), force=force)
         return
     name = choices["practice"]
     path = practice_path(name) or default_path()
@@ -81,8 +82,8 @@ def command(
     print("desk closed", file=sys.stderr)
 
 
-def _save(target: Path, core: Path) -> None:
+def _save(target: Path, core: Path, *, force: bool) -> None:
     from sheetmark.desk.single.save import save
 
-    for path, size in save(target, core).items():
+    for path, size in save(target, core, force=force).items():
         print(f"wrote {path} ({size / 1e6:.1f} MB)", file=sys.stderr)

@@ -19,7 +19,7 @@ _LIBRARY = "python_stdlib.zip"
 _ICONS = "icons"
 
 
-def save(target: Path, core_folder: Path) -> dict[Path, int]:
+def save(target: Path, core_folder: Path, *, force: bool = False) -> dict[Path, int]:
     """Write the page to a file that ends in .html, or into a folder that is there, for a server to
     hand out and browsers to install. Gives the size of each file, bytes.
 
@@ -32,7 +32,7 @@ def save(target: Path, core_folder: Path) -> dict[Path, int]:
     contents = {target: page}
     if served:
         contents = {target / name: data for name, data in installable(page).items()}
-    write_all(contents)
+    write_all(contents, force=force)
     return {path: len(data) for path, data in contents.items()}
 
 
