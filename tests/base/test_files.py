@@ -48,7 +48,7 @@ UNWRITABLE: list[tuple[str, str]] = [
     ("missing/case.pdf", f"cannot be written (No such file or directory); {HINT}"),
     ("old.pdf/case.pdf", f"cannot be written (Not a directory); {HINT}"),
     ("n" * 300 + ".pdf", f"cannot be written (File name too long); {HINT}"),
-    ("case\x00.pdf", "case\\x00.pdf': not a file name; check the path"),
+    ("case\x00.pdf", "': not a file name; check the path"),
 ]
 
 
