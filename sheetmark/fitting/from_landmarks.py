@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from math import dist, hypot
 from typing import cast
 
 import msgspec
@@ -43,6 +44,9 @@ from sheetmark.fitting.predict import UNUSUAL_SDS, Mouth, Prior
 TEETH_NEEDED = 2
 # Distances over the base's: not in mm at all, or worth a look (assumptions).
 SCALE_LIMITS, SCALE_USUAL = (0.7, 1.4), (0.88, 1.12)
+# Neighbours of a crowded mouth: one may stand this far past the other, along the arch, but not in
+# its place (assumptions; the narrowest pitch is about 5, so two exchanged names are further past).
+OVERLAP_MM, ONE_PLACE_MM = 2.5, 1.0
 # Points that fit the mirror image better by this much are mirrored; where they fit it as well
 # within this much, nobody can tell (assumption).
 MIRROR_MM = 1.0
@@ -75,7 +79,7 @@ def fit_landmarks(landmarks: Sequence[Landmark], y_down: bool, origin: Origin) -
     scale = _scale(prior, sightings, kind, origin)
     sightings, mirrored = _right_way_round(prior, sightings, kind, y_down)
     found = place_teeth(prior, sightings, kind)
-    _check_order(found.mouth, prior, seen, origin)
+    _check_order(found.mouth, prior, landmarks, origin)
 
     done = arch_with(arch, found.mouth)
     row = _shared_row(own, held, seen)
@@ -166,12 +170,17 @@ def _right_way_round(
     return seen, [finding]
 
 
-def _check_order(mouth: Mouth, prior: Prior, seen: Sequence[Tooth], origin: Origin) -> None:
-    """Refuses teeth that lie along the arch in another order than they are named."""
-    for one, other in pairwise(in_arch_order(seen)):
+def _check_order(mouth: Mouth, prior: Prior, landmarks: Sequence[Landmark], origin: Origin) -> None:
+    """Refuses neighbours that lie along the arch in another order than they are named, or in one
+    place; where teeth crowd, one may stand behind the other."""
+    middles = {landmark.tooth: landmark.middle for landmark in landmarks}
+    for one, other in pairwise(in_arch_order(middles)):
         at = [prior.at(one.along), prior.at(other.along)]
         (there, step) = (points[at[1]] - points[at[0]] for points in (mouth.centres, prior.centres))
-        if there @ step <= 0:
+        if (
+            there @ step < -OVERLAP_MM * hypot(*step)
+            or dist(middles[one], middles[other]) < ONE_PLACE_MM
+        ):
             raise InputError(
                 f"landmarks: teeth {origin.write(one)} and {origin.write(other)} lie along the "
                 f"arch in the other order, or in one place; correct their names"

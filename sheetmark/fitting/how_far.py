@@ -15,7 +15,7 @@ from sheetmark.anatomy.row_kind import Stretch, WorstHole, stretch_of
 from sheetmark.anatomy.teeth import Tooth, in_arch_order
 from sheetmark.fitting.spread import Array
 
-_MOUTHS = 4000
+_MOUTHS = 2000
 # The share of mouths, %, that `most_mm` holds for.
 _MOST = 95.0
 # The usual rows of a mouth: four teeth on one side, a front to the first premolars, all but the
