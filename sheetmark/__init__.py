@@ -42,6 +42,18 @@ if TYPE_CHECKING:
     from sheetmark.day.reading import Reading as Reading
     from sheetmark.day.records import DayList as DayList
     from sheetmark.day.records import Problem as Problem
+    from sheetmark.fitting.fit import JawFit as JawFit
+    from sheetmark.fitting.fit import Origin as Origin
+    from sheetmark.fitting.fit import own_model as own_model
+    from sheetmark.fitting.from_callipers import fit_callipers as fit_callipers
+    from sheetmark.fitting.from_landmarks import fit_landmarks as fit_landmarks
+    from sheetmark.fitting.landmarks import Landmark as Landmark
+    from sheetmark.fitting.landmarks import read_landmarks as read_landmarks
+    from sheetmark.fitting.measures import Measure as Measure
+    from sheetmark.fitting.measures import read_measures as read_measures
+    from sheetmark.fitting.model_file import write_model as write_model
+    from sheetmark.fitting.scan.jaw import scan_landmarks as scan_landmarks
+    from sheetmark.fitting.scan.jaw import scanned_jaw as scanned_jaw
     from sheetmark.jobs.day import DayBook as DayBook
     from sheetmark.jobs.outputs import render_plan as render_plan
     from sheetmark.plan.holes import PlannedHole as PlannedHole
@@ -56,7 +68,8 @@ if TYPE_CHECKING:
     from sheetmark.practice.settings import read_sheet as read_sheet
     from sheetmark.practice.tray import Clamp as Clamp
 
-# Where each name lives; what a program needs to plan, render, read findings and run a day.
+# Where each name lives; what a program needs to plan, render, read findings, run a day and fit an
+# arch.
 _HOMES = {
     "Action": "base.findings",
     "ArchModel": "anatomy.arch_model",
@@ -67,8 +80,12 @@ _HOMES = {
     "DayList": "day.records",
     "Finding": "base.findings",
     "InputError": "base.findings",
+    "JawFit": "fitting.fit",
+    "Landmark": "fitting.landmarks",
+    "Measure": "fitting.measures",
     "MouthPoint": "base.frames",
     "NoAnswerError": "base.findings",
+    "Origin": "fitting.fit",
     "PagePoint": "base.frames",
     "Plan": "plan.plan",
     "PlannedHole": "plan.holes",
@@ -82,17 +99,25 @@ _HOMES = {
     "StockSheet": "practice.settings",
     "Tooth": "anatomy.teeth",
     "ToothState": "case.case",
+    "fit_callipers": "fitting.from_callipers",
+    "fit_landmarks": "fitting.from_landmarks",
     "load_model": "anatomy.arch_model",
     "make_plan": "plan.make",
     "model_for_age": "anatomy.arch_model",
     "model_names": "anatomy.arch_model",
+    "own_model": "fitting.fit",
     "plan_json": "plan.plan_json",
     "read_day": "day.list",
+    "read_landmarks": "fitting.landmarks",
     "read_list": "anatomy.teeth",
+    "read_measures": "fitting.measures",
     "read_punch": "practice.settings",
     "read_sheet": "practice.settings",
     "read_states": "case.exceptions",
     "render_plan": "jobs.outputs",
+    "scan_landmarks": "fitting.scan.jaw",
+    "scanned_jaw": "fitting.scan.jaw",
+    "write_model": "fitting.model_file",
 }
 __all__ = ["__version__", *_HOMES]  # noqa: PLE0604  the names are the keys above
 

@@ -7,10 +7,14 @@ import subprocess
 import sys
 import tarfile
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from sheetmark.anatomy.arch_model import load_model
 from tests.helpers.paths import ROOT
+from tests.helpers.scan_files import as_file, drawn
+from tests.helpers.scans import Recipe
 
 GUIDES = sorted(
     [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "examples").rglob("*.md")],
@@ -76,6 +80,13 @@ def test_the_examples_of_the_python_guide_run(
     )
     assert len(blocks) >= 3
     monkeypatch.chdir(tmp_path)
-    names: dict[str, object] = {}
+    Path("landmarks.csv").write_bytes((ROOT / "examples/landmarks.csv").read_bytes())
+    names: dict[str, Any] = {}
     for block in blocks:  # each goes on where the one before ended
         exec(compile(block, "python.md", "exec"), names)
+    Path("mine.toml").write_text(names["toml"], "utf-8")
+    assert load_model("mine.toml") == names["mine"]
+    assert {tooth.jaw for tooth in names["upper"].teeth} == {"upper"}
+    scan = drawn(Recipe("upper", 7000, triangles=3_000))
+    Path("scan.ply").write_bytes(as_file(scan.mesh, "ply"))
+    assert len(names["from_scan"](Path("scan.ply")).seen) == len(scan.centres)
