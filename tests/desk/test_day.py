@@ -198,9 +198,10 @@ def test_the_pdf_of_a_good_list_holds_each_case(client: TestClient) -> None:
     assert "tray plan" in front.text
     with_cards = post_list(client, text, path="/api/day.pdf", cards=True)
     _, *carded = read_pdf(with_cards.content)
-    assert len(carded) == len(pages) + len(plans)
     cards = ["case card" in page.text for page in carded]
     assert cards.count(False) == len(plans)
+    # A long card takes two pages.
+    assert len(plans) <= cards.count(True) <= 2 * len(plans)
     assert all(cards[at + 1] for at, card in enumerate(cards) if not card)
 
 

@@ -43,6 +43,12 @@ def asset(name: str) -> Response:
     return Response(content, media_type=_TYPES[_ending(name)])
 
 
+@router.get("/favicon.ico")
+def icon() -> Response:
+    """Asked for by a browser that shows a PDF on its own."""
+    return Response(page_files()["icons/icon.svg"], media_type=_TYPES["svg"])
+
+
 @cache
 def page_files() -> dict[str, bytes]:
     """Content by path, such as `case/view.js`."""
