@@ -6,7 +6,8 @@ import asyncio
 import threading
 import time
 import urllib.request
-from collections.abc import Callable, MutableMapping
+from collections.abc import Callable, Coroutine, MutableMapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from statistics import median
 from typing import Any
@@ -70,6 +71,12 @@ class Asked:
         return asyncio.ensure_future(self.work(scope, receive, send)), left.set
 
 
+def play(scene: Callable[[], Coroutine[Any, Any, None]]) -> None:
+    """In a thread of its own: the browser of other tests keeps this one's loop running."""
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(lambda: asyncio.run(scene())).result()
+
+
 async def settle() -> None:
     for _ in range(10):
         await asyncio.sleep(0.002)
@@ -90,7 +97,7 @@ def test_one_runs_at_a_time_and_the_newest_is_next() -> None:
         await asyncio.gather(*tasks)
         assert [status for _, status in asked.answered] == [200, 200, 200]
 
-    asyncio.run(scene())
+    play(scene)
 
 
 @pytest.mark.parametrize(
@@ -109,7 +116,7 @@ def test_a_short_request_waits_for_nobody(path: str, query: bytes, method: str) 
         with pytest.raises(StoppedError):
             await long
 
-    asyncio.run(scene())
+    play(scene)
 
 
 def test_another_kind_does_not_wait_either() -> None:
@@ -122,7 +129,7 @@ def test_another_kind_does_not_wait_either() -> None:
             asked.finish[name].set()
         await asyncio.gather(*tasks)
 
-    asyncio.run(scene())
+    play(scene)
 
 
 def test_a_client_that_has_gone_is_not_computed() -> None:
@@ -144,7 +151,7 @@ def test_a_client_that_has_gone_is_not_computed() -> None:
         await after
         assert asked.answered == [(b"after", 200)]
 
-    asyncio.run(scene())
+    play(scene)
 
 
 def test_of_too_many_that_wait_the_oldest_is_turned_away() -> None:
@@ -159,7 +166,7 @@ def test_of_too_many_that_wait_the_oldest_is_turned_away() -> None:
         await asyncio.gather(*tasks)
         assert asked.begun == [b"0", *reversed(names[2:])]
 
-    asyncio.run(scene())
+    play(scene)
 
 
 def test_a_computation_stops_at_its_next_step() -> None:
