@@ -34,8 +34,9 @@ def context(browser: Browser) -> Iterator[BrowserContext]:
     wrong: list[str] = []
 
     def check_request(request: Request) -> None:
-        # The browser's own viewer of PDFs is an extension of it.
-        if not request.url.startswith(("file:", "blob:", "data:", "chrome-extension:")):
+        # The browser's own viewer of PDFs is an extension of it, with files of the browser's.
+        own = ("file:", "blob:", "data:", "chrome-extension:", "chrome:")
+        if not request.url.startswith(own):
             wrong.append(f"requested {request.url}")
 
     def check_message(message: ConsoleMessage) -> None:
@@ -97,7 +98,7 @@ def test_what_it_cannot_compute_is_hidden_and_named(opened: Page) -> None:
     assert not opened.get_by_role("link", name="Check", exact=True).is_visible()
     assert "how a sheet is stretched" in opened.inner_text("footer")
     go_to(opened, "Own arch")
-    assert opened.get_by_label("Open a picture of the cast").is_visible()
+    opened.get_by_label("Open a picture of the cast").wait_for()
     assert not opened.get_by_label("Open a scan of one jaw").is_visible()
 
 

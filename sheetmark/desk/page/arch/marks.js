@@ -92,7 +92,8 @@ function middleMarks(name, unsure, moved, [x, y]) {
   const dashed = unsure ? { "stroke-dasharray": "4 3" } : {};
   const circle = haloed("circle", { cx: x, cy: y, r: 7, ...dashed });
   const dot = svgElement("circle", { cx: x, cy: y, r: 1.5, class: "dot" });
-  return [...circle, dot, svgElement("text", { x, y: y - (moved ? 26 : 12) }, unsure ? `${name}?` : name)];
+  const label = svgElement("text", { x, y: y - (moved ? 26 : 12) }, unsure ? `${name}?` : name);
+  return [...circle, dot, label];
 }
 
 /**
