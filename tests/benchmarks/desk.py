@@ -46,22 +46,34 @@ def bare() -> list[float]:
 
 @contextmanager
 def desk() -> Iterator[str]:
-    """A desk on a free port; its host and port."""
+    """A desk on a free port; its address with the code that opens it."""
     words = [sys.executable, "-m", "sheetmark", "desk", "--no-browser", "--port", "0"]
     process = subprocess.Popen(words, stderr=subprocess.PIPE, text=True)
     assert process.stderr is not None
     try:
-        yield urlsplit(process.stderr.readline().split()[3]).netloc
+        yield process.stderr.readline().split()[3]
     finally:
         process.terminate()
         process.wait(10)
 
 
-def ask(connection: http.client.HTTPConnection, tooth: Tooth) -> float:
+class Client:
+    """A connection, and the cookie that it got for the code in the address."""
+
+    def __init__(self, address: str) -> None:
+        parts = urlsplit(address)
+        self.connection = http.client.HTTPConnection(parts.netloc, timeout=60)
+        self.connection.request("GET", f"/?{parts.query}")
+        answer = self.connection.getresponse()
+        answer.read()
+        self.headers = {"Cookie": (answer.headers["Set-Cookie"] or "").partition(";")[0]}
+
+
+def ask(client: Client, tooth: Tooth) -> float:
     """Seconds for one preview. Raises RuntimeError for any answer but a sheet."""
     start = time.perf_counter()
-    connection.request("GET", f"/api/case?treat={tooth.iso}")
-    answer = connection.getresponse()
+    client.connection.request("GET", f"/api/case?treat={tooth.iso}", headers=client.headers)
+    answer = client.connection.getresponse()
     body = answer.read()
     seconds = time.perf_counter() - start
     if answer.status != 200 or b'"svg"' not in body:
@@ -70,9 +82,9 @@ def ask(connection: http.client.HTTPConnection, tooth: Tooth) -> float:
 
 
 def one_client(at: str) -> list[float]:
-    connection = http.client.HTTPConnection(at, timeout=60)
-    times = [ask(connection, tooth) for _ in range(ROUNDS) for tooth in TEETH]
-    connection.close()
+    client = Client(at)
+    times = [ask(client, tooth) for _ in range(ROUNDS) for tooth in TEETH]
+    client.connection.close()
     return times[len(TEETH) :]
 
 
@@ -83,16 +95,16 @@ def many_clients(at: str) -> tuple[list[float], list[str]]:
     end = time.monotonic() + SECONDS
 
     def work(first: int) -> None:
-        connection = http.client.HTTPConnection(at, timeout=60)
+        client = Client(at)
         number = first
         while time.monotonic() < end:
             try:
-                times.append(ask(connection, TEETH[number % len(TEETH)]))
+                times.append(ask(client, TEETH[number % len(TEETH)]))
             except (OSError, RuntimeError, http.client.HTTPException) as error:
                 failed.append(repr(error))
                 return
             number += 1
-        connection.close()
+        client.connection.close()
 
     clients = [threading.Thread(target=work, args=(number,)) for number in range(CLIENTS)]
     for client in clients:
