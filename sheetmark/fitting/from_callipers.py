@@ -13,11 +13,11 @@ from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, write
 from sheetmark.fitting.figure import Figure
 from sheetmark.fitting.fit import PREDICTED_KEY, JawFit, Origin, placed_rows, side_row, teeth_of
 from sheetmark.fitting.how_far import measured_rows
+from sheetmark.fitting.matrix import Matrix
 from sheetmark.fitting.measured import measure_arch
 from sheetmark.fitting.measures import DEFAULT_POINT, Measure
 from sheetmark.fitting.predict import Mouth, Prior, mouth_of
 from sheetmark.fitting.readings import row_depth, width_across
-from sheetmark.fitting.spread import Array
 
 # What a result always tells, measured or not: the widths at these places, and the depth.
 _TOLD_PLACES = (3, 6)
@@ -49,7 +49,7 @@ def fit_callipers(jaw: Jaw, measures: Sequence[Measure], origin: Origin) -> JawF
 
 
 def rows_off(
-    prior: Prior, mouth: Mouth, errors: Array, standing: Sequence[Tooth]
+    prior: Prior, mouth: Mouth, errors: Matrix, standing: Sequence[Tooth]
 ) -> tuple[MeasuredRow, ...]:
     """How far the holes of the jaw's usual rows may be off."""
     numbers = {tooth: prior.at(tooth.along) for tooth in standing}

@@ -29,6 +29,7 @@ from sheetmark.fitting.fit import (
 )
 from sheetmark.fitting.from_callipers import rows_off, told
 from sheetmark.fitting.landmarks import CastPoint, Kind, Landmark
+from sheetmark.fitting.matrix import dot
 from sheetmark.fitting.mouth import arch_with, prior_of
 from sheetmark.fitting.place_teeth import (
     UNUSUAL_PLACE_SDS,
@@ -38,7 +39,7 @@ from sheetmark.fitting.place_teeth import (
     place_teeth,
     times_as_far,
 )
-from sheetmark.fitting.predict import UNUSUAL_SDS, Mouth, Prior
+from sheetmark.fitting.predict import UNUSUAL_SDS, ArchPoint, Mouth, Prior
 
 # Two teeth give the plane its direction.
 TEETH_NEEDED = 2
@@ -88,7 +89,7 @@ def fit_landmarks(landmarks: Sequence[Landmark], y_down: bool, origin: Origin) -
         own,
         row=row,
         placed=placed_rows(done, seen, origin),
-        worst_hole=rows_off(prior, found.mouth, found.errors, standing),
+        worst_hole=rows_off(prior, found.mouth, found.left.errors, standing),
     )
     return JawFit(
         jaw,
@@ -103,14 +104,16 @@ def fit_landmarks(landmarks: Sequence[Landmark], y_down: bool, origin: Origin) -
 def _sighting(landmark: Landmark, prior: Prior, up: float) -> Sighting:
     """The landmark with y as the arch has it: seen from the biting side the arch's y, backwards,
     runs up in the lower jaw and down in the upper one."""
-    points = tuple((x, up * y) for x, y in landmark.points)
+    points = tuple(ArchPoint(x, up * y) for x, y in landmark.points)
     x, y = landmark.middle
-    return Sighting(prior.at(landmark.tooth.along), (x, up * y), landmark.width_mm, points)
+    middle = ArchPoint(x, up * y)
+    return Sighting(prior.at(landmark.tooth.along), middle, landmark.width_mm, points)
 
 
 def _mirrored(one: Sighting) -> Sighting:
     x, y = one.middle
-    return replace(one, middle=(-x, y), points=tuple((-px, py) for px, py in one.points))
+    points = tuple(ArchPoint(-px, py) for px, py in one.points)
+    return replace(one, middle=ArchPoint(-x, y), points=points)
 
 
 def _scale(prior: Prior, seen: Sequence[Sighting], kind: Kind, origin: Origin) -> list[Finding]:
@@ -176,9 +179,11 @@ def _check_order(mouth: Mouth, prior: Prior, landmarks: Sequence[Landmark], orig
     middles = {landmark.tooth: landmark.middle for landmark in landmarks}
     for one, other in pairwise(in_arch_order(middles)):
         at = [prior.at(one.along), prior.at(other.along)]
-        (there, step) = (points[at[1]] - points[at[0]] for points in (mouth.centres, prior.centres))
+        there, step = (
+            points[at[1]].plus(points[at[0]], -1.0) for points in (mouth.centres, prior.centres)
+        )
         if (
-            there @ step < -OVERLAP_MM * hypot(*step)
+            dot(there, step) < -OVERLAP_MM * hypot(*step)
             or dist(middles[one], middles[other]) < ONE_PLACE_MM
         ):
             raise InputError(
@@ -266,7 +271,9 @@ def _seen(
     seen = [
         Seen(
             landmark.tooth,
-            tuple(CastPoint(*map(float, p)) for p in points - found.mouth.centres[one.number]),
+            tuple(
+                CastPoint(*point.plus(found.mouth.centres[one.number], -1.0)) for point in points
+            ),
             landmark.width_mm,
             off.facial_mm,
             off.mesial_mm,

@@ -7,15 +7,19 @@ and turned onto each row as best it fits.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-
-import numpy as np
+from functools import lru_cache
+from operator import mul
+from random import Random
 
 from sheetmark.anatomy.placed import MeasuredRow
 from sheetmark.anatomy.row_kind import Stretch, WorstHole, stretch_of
 from sheetmark.anatomy.teeth import Tooth, in_arch_order
-from sheetmark.fitting.spread import Array
+from sheetmark.fitting.matrix import Matrix, cholesky, product, transposed
+from sheetmark.fitting.predict import ArchPoint
 
 _MOUTHS = 2000
+# Teeth that were seen may be off in fewer ways than they have coordinates; far below any error.
+_NOTHING_MM2 = 1e-9
 # The share of mouths, %, that `most_mm` holds for.
 _MOST = 95.0
 # The usual rows of a mouth: four teeth on one side, a front to the first premolars, all but the
@@ -23,24 +27,51 @@ _MOST = 95.0
 _ON_ONE_SIDE, _FRONT_PLACE, _LAST_PLACE = 4, 4, 7
 
 
-def worst_hole(centres: Array, errors: Array, numbers: Sequence[int]) -> WorstHole:
-    """Of the row of these teeth. `centres`: a tooth to a row, x and y; `errors`: every x, then
-    every y, a row each, and a cause to a column (see `predict.Predicted`)."""
-    dice = np.random.Generator(np.random.PCG64(1))
-    causes = dice.standard_normal((errors.shape[1], _MOUTHS))
-    x, y = (errors[[axis * len(centres) + n for n in numbers]] @ causes for axis in (0, 1))
-    holes = (centres[numbers, 0] + 1j * centres[numbers, 1])[:, None]
-    teeth = holes - x - 1j * y
-    holes, teeth = holes - holes.mean(axis=0), teeth - teeth.mean(axis=0)
-    turn = (holes.conj() * teeth).sum(axis=0)
-    off = np.abs(teeth - holes * turn / np.abs(turn)).max(axis=0)
-    half, most = np.percentile(off, (50.0, _MOST))
-    return WorstHole(float(half), float(most))
+def worst_hole(centres: Sequence[ArchPoint], errors: Matrix, numbers: Sequence[int]) -> WorstHole:
+    """Of the row of these teeth. `errors`: every x, then every y, a row each, and a cause to a
+    column (see `predict.Predicted`)."""
+    own = [errors[axis * len(centres) + n] for axis in (0, 1) for n in numbers]
+    spread = product(own, transposed(own))
+    for at, row in enumerate(spread):
+        row[at] += _NOTHING_MM2
+    # As many causes as quantities say the same, and are sooner drawn.
+    root = [row[: at + 1] for at, row in enumerate(cholesky(spread))]
+    middle = sum(complex(*centres[n]) for n in numbers) / len(numbers)
+    holes = [complex(*centres[n]) - middle for n in numbers]
+    offs = sorted(
+        _off(holes, [sum(map(mul, row, dice)) for row in root]) for dice in _dice(len(own))
+    )
+    return WorstHole(_percentile(offs, 50.0), _percentile(offs, _MOST))
+
+
+def _off(holes: Sequence[complex], error: Sequence[float]) -> float:
+    """The worst hole of one mouth, mm, when its teeth are off by these."""
+    k = len(holes)
+    teeth = [hole - complex(error[at], error[k + at]) for at, hole in enumerate(holes)]
+    middle = sum(teeth) / k
+    turn = sum(
+        hole.conjugate() * (tooth - middle) for hole, tooth in zip(holes, teeth, strict=True)
+    )
+    turn /= abs(turn)
+    return max(abs(tooth - middle - hole * turn) for hole, tooth in zip(holes, teeth, strict=True))
+
+
+@lru_cache(maxsize=4)  # rows of one length follow each other
+def _dice(count: int) -> list[list[float]]:
+    """That many independent causes, of each mouth."""
+    draw = Random(1).gauss
+    return [[draw(0.0, 1.0) for _ in range(count)] for _ in range(_MOUTHS)]
+
+
+def _percentile(ordered: Sequence[float], percent: float) -> float:
+    at = percent / 100 * (len(ordered) - 1)
+    low = int(at)
+    return ordered[low] + (at - low) * (ordered[min(low + 1, len(ordered) - 1)] - ordered[low])
 
 
 def measured_rows(
-    centres: Array,
-    errors: Array,
+    centres: Sequence[ArchPoint],
+    errors: Matrix,
     numbers: Mapping[Tooth, int],
     source: str,
 ) -> tuple[MeasuredRow, ...]:

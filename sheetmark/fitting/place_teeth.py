@@ -9,12 +9,25 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-
-import numpy as np
+from math import fsum, sqrt
 
 from sheetmark.fitting.landmarks import Kind
-from sheetmark.fitting.predict import UNUSUAL_SDS, Mouth, Prior, mouth_of
-from sheetmark.fitting.spread import Array, spread
+from sheetmark.fitting.matrix import (
+    Matrix,
+    Vector,
+    block,
+    cholesky,
+    dot,
+    inverse,
+    less,
+    product,
+    solution,
+    solved,
+    times,
+    transposed,
+)
+from sheetmark.fitting.predict import UNUSUAL_SDS, ArchPoint, Mouth, Prior, mouth_of
+from sheetmark.fitting.spread import spread
 
 # How far a landmark of each kind lies from the gum-line centre towards the contact middle. A click
 # in the middle of a tooth as seen from above lies half way (assumption).
@@ -33,9 +46,9 @@ class Sighting:
     tell it, and the points; mm, in a plane of their own with y as the arch has it."""
 
     number: int
-    middle: tuple[float, float]
+    middle: ArchPoint
     width_mm: float | None
-    points: tuple[tuple[float, float], ...]
+    points: tuple[ArchPoint, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,55 +70,90 @@ class Off:
 
 
 @dataclass(frozen=True, slots=True)
+class Left:
+    """What the points of the teeth that were seen leave open, by the numbers of their quantities,
+    with their errors, their frame, and the spread of all of it."""
+
+    prior: Prior
+    index: Sequence[int]
+    error: Matrix
+    frame: Matrix
+    inner: Matrix
+
+    @property
+    def errors(self) -> Matrix:
+        """What centres and widths may be off by, as in `predict.Predicted`: those of seen teeth by
+        the errors of their own points, the others by what the seen do not tell of them; the
+        frame's own position left out."""
+        root = self.prior.printed_root
+        none = [0.0] * len(self.error)
+        causes = [[*row, *none] for row in root]
+        own_errors = cholesky(self.error)
+        known = [[*root[at], *own] for at, own in zip(self.index, own_errors, strict=True)]
+        weights = solved(self.inner, known)
+        open_ = block(self.prior.covariance, range(len(root)), self.index)
+        errors = less(product(open_, weights), causes)
+        moved = [
+            [_FREE**2 * value for value in row] for row in product(transposed(self.frame), weights)
+        ]
+        home = product(self.frame, moved)
+        for at, row, placed, number in zip(self.frame, known, home, self.index, strict=True):
+            if at[0] or at[1]:
+                (errors[number],) = less(less([row], [placed]), [causes[number]])
+        return errors
+
+
+@dataclass(frozen=True, slots=True)
 class Found:
     """Every tooth in the arch's axes, the points of those seen, and how far off those are."""
 
     mouth: Mouth
-    errors: Array
-    """What centres and widths may be off by, as in `predict.Predicted`."""
-    points: tuple[Array, ...]
+    left: Left
+    points: tuple[tuple[ArchPoint, ...], ...]
     off: tuple[Off, ...]
 
 
 def place_teeth(prior: Prior, seen: Sequence[Sighting], kind: Kind) -> Found:
     """Where all teeth of the row stand, from two or more that were seen."""
-    at = np.array([one.number for one in seen])
-    middles = np.array([one.middle for one in seen])
-    wide = [number for number, one in enumerate(seen) if one.width_mm is not None]
-    n = len(prior.along)
-    share = TOWARDS_CONTACT[kind]
-    lift = share * prior.to_contact[at]
-    index = np.concatenate([at, n + at, 2 * n + at[wide]]).astype(int)
+    n, share = len(prior.along), TOWARDS_CONTACT[kind]
+    at = [sight.number for sight in seen]
+    lift = [prior.to_contact[tooth] for tooth in at]
+    widths = {sight.number: mm for sight in seen if (mm := sight.width_mm) is not None}
+    wide = [number for number, tooth in enumerate(at) if tooth in widths]
+    index = [*at, *(n + tooth for tooth in at), *(2 * n + tooth for tooth in widths)]
     before, covariance = prior.state, prior.covariance
     error = _errors(prior, at, share, len(wide))
-    widths = np.array([seen[number].width_mm for number in wide], float)
     centres = prior.centres
     for _ in range(_ROUNDS):
-        turn, shift = _onto(middles, centres[at] + lift)
-        placed = _turned(middles, turn, shift) - lift
+        wanted = [centres[tooth].plus(up, share) for tooth, up in zip(at, lift, strict=True)]
+        move = _onto([sight.middle for sight in seen], wanted)
+        placed = [
+            move.of(sight.middle).plus(up, -share) for sight, up in zip(seen, lift, strict=True)
+        ]
         frame = _frame(placed, len(index))
-        inner = covariance[np.ix_(index, index)] + error + _FREE**2 * frame @ frame.T
-        off = np.concatenate([placed.T.ravel(), widths]) - before[index]
-        weights = np.linalg.solve(inner, off)
-        mouth = mouth_of(before + covariance[:, index] @ weights)
+        inner = _sum(block(covariance, index, index), error, _unknown(frame))
+        measured = [*(p.x for p in placed), *(p.y for p in placed), *widths.values()]
+        off = [mm - before[number] for mm, number in zip(measured, index, strict=True)]
+        weights = solution(inner, off)
+        change = times(block(covariance, range(len(before)), index), weights)
+        mouth = mouth_of([was + on for was, on in zip(before, change, strict=True)])
         centres = mouth.centres
     # Those seen keep their own points; all move together into the frame of those predicted.
-    left = _FREE**2 * frame.T @ weights
-    middle = placed.mean(axis=0)
+    left = [_FREE**2 * number for number in times(transposed(frame), weights)]
+    middle = _middle(placed)
 
-    def at_home(points: Array) -> Array:
-        from_middle = points - middle
-        across = np.stack([-from_middle[:, 1], from_middle[:, 0]], axis=1)
-        home: Array = points - left[:2] - left[2] * across
-        return home
+    def at_home(point: ArchPoint) -> ArchPoint:
+        across = point.plus(middle, -1.0).turned
+        return point.plus(ArchPoint(left[0], left[1]), -1.0).plus(across, -left[2])
 
-    result, own_widths = centres.copy(), mouth.widths_mm.copy()
-    result[at] = at_home(placed)
-    own_widths[at[wide]] = widths
+    own = {tooth: at_home(point) for tooth, point in zip(at, placed, strict=True)}
     return Found(
-        Mouth(result, own_widths),
-        _errors_left(prior, index, error, frame, inner),
-        tuple(at_home(_turned(np.array(one.points), turn, shift)) for one in seen),
+        Mouth(
+            tuple(own.get(tooth, centre) for tooth, centre in enumerate(mouth.centres)),
+            tuple(widths.get(tooth, mm) for tooth, mm in enumerate(mouth.widths_mm)),
+        ),
+        Left(prior, index, error, frame, inner),
+        tuple(tuple(at_home(move.of(point)) for point in sight.points) for sight in seen),
         _offs(prior, at, wide, inner, off),
     )
 
@@ -113,65 +161,74 @@ def place_teeth(prior: Prior, seen: Sequence[Sighting], kind: Kind) -> Found:
 def misfit_mm(prior: Prior, seen: Sequence[Sighting], kind: Kind) -> float:
     """How far the points lie from the model's, RMS after the best move and turn."""
     wanted = _landmarks(prior, seen, kind)
-    middles = np.array([one.middle for one in seen])
-    left = _turned(middles, *_onto(middles, wanted)) - wanted
-    return float(np.sqrt((left**2).sum(axis=1).mean()))
+    move = _onto([sight.middle for sight in seen], wanted)
+    left = [move.of(s.middle).plus(place, -1.0) for s, place in zip(seen, wanted, strict=True)]
+    return sqrt(fsum(x * x + y * y for x, y in left) / len(left))
 
 
 def times_as_far(prior: Prior, seen: Sequence[Sighting], kind: Kind) -> float:
     """How far apart the teeth were seen, over the same of the model."""
-    middles = np.array([one.middle for one in seen])
-    return float(_reach(middles) / _reach(_landmarks(prior, seen, kind)))
+    middles = [sight.middle for sight in seen]
+    return _reach(middles) / _reach(_landmarks(prior, seen, kind))
 
 
-def _landmarks(prior: Prior, seen: Sequence[Sighting], kind: Kind) -> Array:
+def _landmarks(prior: Prior, seen: Sequence[Sighting], kind: Kind) -> list[ArchPoint]:
     """Where the model has the same landmarks."""
-    at = [one.number for one in seen]
-    points: Array = prior.centres[at] + TOWARDS_CONTACT[kind] * prior.to_contact[at]
-    return points
+    share = TOWARDS_CONTACT[kind]
+    return [prior.centres[s.number].plus(prior.to_contact[s.number], share) for s in seen]
 
 
-def _reach(points: Array) -> float:
-    return float(np.sqrt(((points - points.mean(axis=0)) ** 2).sum()))
+def _middle(points: Sequence[ArchPoint]) -> ArchPoint:
+    xs, ys = zip(*points, strict=True)
+    return ArchPoint(fsum(xs) / len(points), fsum(ys) / len(points))
 
 
-def _errors(prior: Prior, at: Array, share: float, widths: int) -> Array:
+def _reach(points: Sequence[ArchPoint]) -> float:
+    middle = _middle(points)
+    return sqrt(fsum((x - middle.x) ** 2 + (y - middle.y) ** 2 for x, y in points))
+
+
+def _errors(prior: Prior, at: Sequence[int], share: float, widths: int) -> Matrix:
     """The errors of the points; an offset is uncertain along the facial direction only."""
     k, point = len(at), spread().errors.point_mm.value
+    size = 2 * k + widths
     # A width is the distance of two points, each off by as much as a middle or more.
-    error = np.diag(np.full(2 * k + widths, point**2 / 2))
-    for number, i in enumerate(at):
-        along = share * prior.contact_sd_mm[i] * prior.facial[i]
-        pair = np.ix_([number, k + number], [number, k + number])
-        error[pair] += np.outer(along, along)
+    error = [
+        [point**2 / 2 if row == other else 0.0 for other in range(size)] for row in range(size)
+    ]
+    for number, tooth in enumerate(at):
+        along = [share * prior.contact_sd_mm[tooth] * part for part in prior.facial[tooth]]
+        pair = (number, k + number)
+        for row, one in zip(pair, along, strict=True):
+            for column, other in zip(pair, along, strict=True):
+                error[row][column] += one * other
     return error
 
 
-def _errors_left(prior: Prior, index: Array, error: Array, frame: Array, inner: Array) -> Array:
-    """What the holes are still off by: those of seen teeth by the errors of their own points, the
-    others by what the seen do not tell of them; the frame's own position left out."""
-    root = prior.printed_root
-    causes = np.hstack([root, np.zeros((len(root), len(error)))])
-    known = np.hstack([root[index], np.linalg.cholesky(error)])
-    weights = np.linalg.solve(inner, known)
-    errors: Array = prior.covariance[:, index] @ weights - causes
-    own = frame[:, 0] + frame[:, 1] > 0
-    home = frame[own] @ (_FREE**2 * frame.T @ weights)
-    errors[index[own]] = known[own] - home - causes[index[own]]
-    return errors
-
-
-def _frame(points: Array, quantities: int) -> Array:
+def _frame(points: Sequence[ArchPoint], quantities: int) -> Matrix:
     """What a shift along each axis and a small turn about the middle do to the quantities."""
-    k, from_middle = len(points), points - points.mean(axis=0)
-    frame = np.zeros((quantities, 3))
-    frame[:k, 0] = frame[k : 2 * k, 1] = 1.0
-    frame[:k, 2], frame[k : 2 * k, 2] = -from_middle[:, 1], from_middle[:, 0]
-    return frame
+    middle = _middle(points)
+    across = [point.plus(middle, -1.0).turned for point in points]
+    return [
+        *([1.0, 0.0, x] for x, _ in across),
+        *([0.0, 1.0, y] for _, y in across),
+        *([0.0, 0.0, 0.0] for _ in range(quantities - 2 * len(points))),
+    ]
+
+
+def _unknown(frame: Matrix) -> Matrix:
+    """The covariance of quantities whose frame is not known at all."""
+    return [[_FREE**2 * value for value in row] for row in product(frame, transposed(frame))]
+
+
+def _sum(*matrices: Matrix) -> list[list[float]]:
+    return [
+        [fsum(values) for values in zip(*rows, strict=True)] for rows in zip(*matrices, strict=True)
+    ]
 
 
 def _offs(
-    prior: Prior, at: Array, wide: Sequence[int], inner: Array, off: Array
+    prior: Prior, at: Sequence[int], wide: Sequence[int], inner: Matrix, off: Vector
 ) -> tuple[Off, ...]:
     """How far each tooth is from what the others say of it.
 
@@ -190,10 +247,10 @@ def _offs(
 
 def _leave_one_out(
     prior: Prior,
-    at: Array,
+    at: Sequence[int],
     wide: Sequence[int],
-    inner: Array,
-    off: Array,
+    inner: Matrix,
+    off: Vector,
     kept: Sequence[int],
 ) -> dict[int, Off]:
     """Each tooth kept against the others kept, in closed form."""
@@ -202,35 +259,47 @@ def _leave_one_out(
         number: [number, k + number, *([2 * k + wide.index(number)] if number in wide else [])]
         for number in kept
     }
-    used = [row for block in blocks.values() for row in block]
-    inverse = np.linalg.inv(inner[np.ix_(used, used)])
-    weights = inverse @ off[used]
+    used = [row for rows in blocks.values() for row in rows]
+    inverted = inverse(block(inner, used, used))
+    weights = times(inverted, [off[row] for row in used])
     offs = {}
     for number, rows in blocks.items():
-        block = [used.index(row) for row in rows]
-        covariance = np.linalg.inv(inverse[np.ix_(block, block)])
-        left = covariance @ weights[block]
+        own = [used.index(row) for row in rows]
+        covariance = inverse(block(inverted, own, own))
+        left = times(covariance, [weights[row] for row in own])
+        place, of_place = left[:2], block(covariance, range(2), range(2))
         facial = prior.facial[at[number]]
-        mesial = -np.sign(prior.along[at[number]]) * np.array([-facial[1], facial[0]])
+        side = 1.0 if prior.along[at[number]] > 0 else -1.0
+        width_mm = left[2] if len(own) > 2 else 0.0
         offs[number] = Off(
-            float(left[:2] @ facial),
-            float(left[:2] @ mesial),
-            float(np.sqrt(left[:2] @ np.linalg.solve(covariance[:2, :2], left[:2]))),
-            float(left[2]) if len(block) > 2 else 0.0,
-            float(left[2] / np.sqrt(covariance[2, 2])) if len(block) > 2 else 0.0,
+            dot(place, facial),
+            -side * dot(place, facial.turned),
+            sqrt(dot(place, solution(of_place, place))),
+            width_mm,
+            width_mm / sqrt(covariance[2][2]) if len(own) > 2 else 0.0,
         )
     return offs
 
 
-def _onto(points: Array, wanted: Array) -> tuple[complex, complex]:
-    """The turn and then the shift, neither scaled nor mirrored, that bring points nearest to those
-    wanted, as complex numbers."""
-    p, q = (at[:, 0] + 1j * at[:, 1] for at in (points, wanted))
-    turn = np.vdot(p - p.mean(), q - q.mean())
+@dataclass(frozen=True, slots=True)
+class _Move:
+    """A turn and then a shift, as complex numbers."""
+
+    turn: complex
+    shift: complex
+
+    def of(self, point: ArchPoint) -> ArchPoint:
+        moved = complex(*point) * self.turn + self.shift
+        return ArchPoint(moved.real, moved.imag)
+
+
+def _onto(points: Sequence[ArchPoint], wanted: Sequence[ArchPoint]) -> _Move:
+    """What brings points nearest to those wanted, neither scaled nor mirrored."""
+    here, there = complex(*_middle(points)), complex(*_middle(wanted))
+    parts = [
+        (complex(*one) - here).conjugate() * (complex(*other) - there)
+        for one, other in zip(points, wanted, strict=True)
+    ]
+    turn = complex(fsum(part.real for part in parts), fsum(part.imag for part in parts))
     turn /= abs(turn)
-    return complex(turn), complex(q.mean() - p.mean() * turn)
-
-
-def _turned(points: Array, turn: complex, shift: complex) -> Array:
-    moved = (points[:, 0] + 1j * points[:, 1]) * turn + shift
-    return np.stack([moved.real, moved.imag], axis=1)
+    return _Move(turn, there - here * turn)

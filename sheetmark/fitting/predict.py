@@ -11,11 +11,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-
-import numpy as np
+from functools import lru_cache
+from math import sqrt
+from typing import NamedTuple
 
 from sheetmark.anatomy.teeth import Jaw
-from sheetmark.fitting.spread import Array, loadings, spread
+from sheetmark.fitting.matrix import (
+    Matrix,
+    Vector,
+    dot,
+    less,
+    product,
+    solved,
+    times,
+    transposed,
+)
+from sheetmark.fitting.spread import loadings, spread
 
 # This many SDs from what mouths show, something is worth a word (assumption).
 UNUSUAL_SDS = 3.0
@@ -23,28 +34,41 @@ _ROUNDS = 3
 _STEP_MM = 1e-4
 
 
+class ArchPoint(NamedTuple):
+    """A point or a direction in the arch's own axes: x to the patient's left, y backwards; mm."""
+
+    x: float
+    y: float
+
+    def plus(self, other: ArchPoint, share: float = 1.0) -> ArchPoint:
+        """This point moved along a share of the other."""
+        return ArchPoint(self.x + share * other.x, self.y + share * other.y)
+
+    @property
+    def turned(self) -> ArchPoint:
+        """The direction a quarter of a turn on, from x to y."""
+        return ArchPoint(-self.y, self.x)
+
+
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """A jaw as the model has it, from the patient's right to the left; arch axes, mm.
-
-    Points and directions have a tooth to a row, x and y to a column.
-    """
+    """A jaw as the model has it, from the patient's right to the left; arch axes, mm."""
 
     jaw: Jaw
     """Which jaw."""
     along: tuple[int, ...]
     """The teeth by place from the midline, right negative."""
-    centres: Array
+    centres: tuple[ArchPoint, ...]
     """Gum-line centres."""
-    facial: Array
+    facial: tuple[ArchPoint, ...]
     """Unit vectors out of the mouth."""
-    to_contact: Array
+    to_contact: tuple[ArchPoint, ...]
     """From the gum-line centre to the contact middle."""
-    contact_sd_mm: Array
+    contact_sd_mm: tuple[float, ...]
     """The SD of that along the facial direction."""
-    widths_mm: Array
+    widths_mm: tuple[float, ...]
     """Mesiodistal widths."""
-    width_sd_mm: Array
+    width_sd_mm: tuple[float, ...]
     """The SD of each width among mouths."""
 
     def at(self, along: int) -> int:
@@ -52,30 +76,34 @@ class Prior:
         return self.along.index(along)
 
     @property
-    def state(self) -> Array:
+    def state(self) -> list[float]:
         """The quantities in the order of `spread.loadings`."""
-        return np.concatenate([self.centres.T.ravel(), self.widths_mm])
+        return state_of(Mouth(self.centres, self.widths_mm))
 
     @property
-    def covariance(self) -> Array:
+    def covariance(self) -> Matrix:
         """How mouths differ from it, mm squared."""
-        root = loadings(self.jaw, self.along, self.width_sd_mm)
-        covariance: Array = root @ root.T
-        return covariance
+        return _covariance(self.jaw, self.along, self.width_sd_mm)
 
     @property
-    def printed_root(self) -> Array:
+    def printed_root(self) -> Matrix:
         """The loadings with which a page says how far holes may be off."""
         own_mm = spread().causes.own_printed_mm.value
         return loadings(self.jaw, self.along, self.width_sd_mm, own_mm)
 
 
+@lru_cache(maxsize=16)  # the same row, click after click
+def _covariance(jaw: Jaw, along: tuple[int, ...], width_sd_mm: tuple[float, ...]) -> Matrix:
+    root = loadings(jaw, along, width_sd_mm)
+    return product(root, transposed(root))
+
+
 @dataclass(frozen=True, slots=True)
 class Mouth:
-    """Gum-line centres, arch axes, a tooth to a row, and mesiodistal widths; mm."""
+    """Gum-line centres, arch axes, and mesiodistal widths, of each tooth; mm."""
 
-    centres: Array
-    widths_mm: Array
+    centres: tuple[ArchPoint, ...]
+    widths_mm: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +120,8 @@ class Predicted:
     """The mouth as predicted, the covariance of its state, and how the readings went with it."""
 
     mouth: Mouth
-    covariance: Array
-    errors: Array
+    covariance: Matrix
+    errors: Matrix
     """What the state may be off by, a quantity to a row and an independent cause to a column, mm
     for one SD of the cause."""
     missed_mm: tuple[float, ...]
@@ -103,9 +131,8 @@ class Predicted:
 
     def sd_mm(self, of: Callable[[Mouth], float]) -> float:
         """How sure a measure of the predicted mouth is: its SD, mm."""
-        state = np.concatenate([self.mouth.centres.T.ravel(), self.mouth.widths_mm])
-        slope = _slopes(lambda at: np.array([of(mouth_of(at))]), state)[0]
-        return float(np.sqrt(max(slope @ self.covariance @ slope, 0.0)))
+        slope = _slope(of, state_of(self.mouth))
+        return sqrt(max(dot(slope, times(self.covariance, slope)), 0.0))
 
 
 def predict(prior: Prior, readings: Sequence[Reading]) -> Predicted:
@@ -114,43 +141,57 @@ def predict(prior: Prior, readings: Sequence[Reading]) -> Predicted:
     if not readings:
         return Predicted(mouth_of(before), covariance, prior.printed_root, (), ())
 
-    def values(state: Array) -> Array:
+    def missed(state: Vector) -> list[float]:
         mouth = mouth_of(state)
-        return np.array([reading.of(mouth) for reading in readings])
+        return [reading.mm - reading.of(mouth) for reading in readings]
 
-    read = np.array([reading.mm for reading in readings])
-    sd_mm = np.array([reading.sd_mm for reading in readings])
-    noise = np.diag(sd_mm**2)
-    state, surprise = before, np.zeros(len(readings))
+    state, surprise = before, list[float]()
     for number in range(_ROUNDS):
-        slopes = _slopes(values, state)
-        inner = slopes @ covariance @ slopes.T + noise
-        gain = np.linalg.solve(inner, slopes @ covariance).T
-        off = read - values(state) + slopes @ (state - before)
+        slopes = [_slope(reading.of, state) for reading in readings]
+        spreads = product(slopes, covariance)
+        inner = product(spreads, transposed(slopes))
+        for at, reading in enumerate(readings):
+            inner[at][at] += reading.sd_mm**2
+        moved = [now - was for now, was in zip(state, before, strict=True)]
+        off = [left + on for left, on in zip(missed(state), times(slopes, moved), strict=True)]
         if number == 0:
-            surprise = off / np.sqrt(np.diag(inner))
-        state = before + gain @ off
+            surprise = [left / sqrt(inner[at][at]) for at, left in enumerate(off)]
+        gain = transposed(solved(inner, spreads))
+        state = [was + on for was, on in zip(before, times(gain, off), strict=True)]
     root = prior.printed_root
+    left = less(root, product(gain, product(slopes, root)))
+    noise = [[on * known.sd_mm for on, known in zip(row, readings, strict=True)] for row in gain]
     return Predicted(
         mouth_of(state),
-        covariance - gain @ slopes @ covariance,
-        np.hstack([root - gain @ (slopes @ root), gain * sd_mm]),
-        tuple(map(float, read - values(state))),
-        tuple(map(float, surprise)),
+        less(covariance, product(gain, spreads)),
+        [[*row, *own] for row, own in zip(left, noise, strict=True)],
+        tuple(missed(state)),
+        tuple(surprise),
     )
 
 
-def mouth_of(state: Array) -> Mouth:
+def mouth_of(state: Vector) -> Mouth:
     """The state's quantities, sorted."""
     teeth = len(state) // 3
-    return Mouth(state[: 2 * teeth].reshape(2, teeth).T, state[2 * teeth :])
+    points = zip(state[:teeth], state[teeth : 2 * teeth], strict=True)
+    return Mouth(tuple(ArchPoint(x, y) for x, y in points), tuple(state[2 * teeth :]))
 
 
-def _slopes(values: Callable[[Array], Array], state: Array) -> Array:
+def state_of(mouth: Mouth) -> list[float]:
+    """The quantities of a mouth, in the order of `spread.loadings`."""
+    return [
+        *(centre.x for centre in mouth.centres),
+        *(centre.y for centre in mouth.centres),
+        *mouth.widths_mm,
+    ]
+
+
+def _slope(of: Callable[[Mouth], float], state: Vector) -> list[float]:
     """Central differences; every measure here is smooth on the scale of a millimetre."""
-    columns = []
+    slope = []
     for number in range(len(state)):
-        step = np.zeros_like(state)
-        step[number] = _STEP_MM
-        columns.append((values(state + step) - values(state - step)) / (2 * _STEP_MM))
-    return np.stack(columns, axis=1)
+        more, less = list(state), list(state)
+        more[number] += _STEP_MM
+        less[number] -= _STEP_MM
+        slope.append((of(mouth_of(more)) - of(mouth_of(less))) / (2 * _STEP_MM))
+    return slope

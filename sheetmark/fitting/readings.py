@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
-from math import hypot, sqrt
-
-import numpy as np
+from collections.abc import Callable, Collection, Sequence
+from math import dist, fsum, hypot, sqrt
 
 from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, tooth_at, write
 from sheetmark.base.findings import Action, Choice, InputError
 from sheetmark.fitting.measures import Measure
-from sheetmark.fitting.predict import Mouth, Prior, Reading
-from sheetmark.fitting.spread import Array, spread
+from sheetmark.fitting.predict import ArchPoint, Mouth, Prior, Reading
+from sheetmark.fitting.spread import spread
 
 # The part of a tooth's offset to its contacts that two teeth of one mouth do not share, where a
 # length runs from one to the other (assumption).
@@ -74,9 +72,9 @@ def _wider(
     if measure.point == "centres":
         return 0.0, 0.0
     if measure.point == "contacts":
-        moved = prior.centres + prior.to_contact
-        sds = prior.facial[ends, 0] * prior.contact_sd_mm[ends]
-        return _apart(moved, ends) - _apart(prior.centres, ends), float(np.abs(sds).sum())
+        contacts = [prior.centres[end].plus(prior.to_contact[end]) for end in ends]
+        sds = (abs(prior.facial[end].x * prior.contact_sd_mm[end]) for end in ends)
+        return dist(*contacts) - _apart(prior.centres, ends), fsum(sds)
     place = abs(prior.along[ends[0]])
     return _cusp_tips(measure, prior.jaw, place, notation)
 
@@ -98,10 +96,12 @@ def _depth(measure: Measure, prior: Prior, ends: list[int]) -> Reading:
     contacts = measure.point == "contacts"
 
     def of(mouth: Mouth) -> float:
-        points = _ends(prior, mouth, -1.0) if contacts else mouth.centres
-        return float(points[back, 1].mean() - points[front, 1].mean())
+        def y(end: int) -> float:
+            return (_end(prior, mouth, end, -1.0) if contacts else mouth.centres[end]).y
 
-    sd_mm = float(prior.contact_sd_mm[front].mean()) if contacts else 0.0
+        return (fsum(map(y, back)) - fsum(map(y, front))) / 2
+
+    sd_mm = fsum(prior.contact_sd_mm[end] for end in front) / 2 if contacts else 0.0
     return Reading(measure.mm, of, _with_callipers(sd_mm))
 
 
@@ -109,34 +109,32 @@ def _row(measure: Measure, prior: Prior, ends: list[int]) -> Reading:
     along = [prior.along[end] for end in ends]
     across_midline = along[0] * along[1] < 0
     inner, outer = sorted(ends, key=lambda end: abs(prior.along[end]))
-    sds = [_OWN_OFFSET * float(prior.contact_sd_mm[end]) for end in ends]
+    sds = [_OWN_OFFSET * prior.contact_sd_mm[end] for end in ends]
+    towards = 1.0 if across_midline else -1.0
 
     def of(mouth: Mouth) -> float:
-        distal = _ends(prior, mouth, 1.0)
-        other = distal if across_midline else _ends(prior, mouth, -1.0)
-        return float(hypot(*(distal[outer] - other[inner])))
+        return dist(_end(prior, mouth, outer, 1.0), _end(prior, mouth, inner, towards))
 
     return Reading(measure.mm, of, _with_callipers(*sds))
 
 
 def _teeth(measure: Measure, ends: list[int]) -> Reading:
     def of(mouth: Mouth) -> float:
-        return float(mouth.widths_mm[ends].sum())
+        return fsum(mouth.widths_mm[end] for end in ends)
 
     return Reading(measure.mm, of, _with_callipers() * sqrt(len(ends)))
 
 
-def _ends(prior: Prior, mouth: Mouth, towards: float) -> Array:
-    """Every tooth's contact point: its distal one (1) or its mesial one (-1)."""
-    side = np.sign(np.array(prior.along, float))[:, None]
-    distal = np.stack([-prior.facial[:, 1], prior.facial[:, 0]], axis=1) * side
-    half = mouth.widths_mm[:, None] / 2
-    points: Array = mouth.centres + prior.to_contact + towards * half * distal
-    return points
+def _end(prior: Prior, mouth: Mouth, tooth: int, towards: float) -> ArchPoint:
+    """A tooth's contact point: its distal one (1) or its mesial one (-1)."""
+    side = 1.0 if prior.along[tooth] > 0 else -1.0
+    half = mouth.widths_mm[tooth] / 2
+    contact = mouth.centres[tooth].plus(prior.to_contact[tooth])
+    return contact.plus(prior.facial[tooth].turned, towards * half * side)
 
 
-def _apart(points: Array, ends: list[int]) -> float:
-    return float(hypot(*(points[ends[1]] - points[ends[0]])))
+def _apart(points: Sequence[ArchPoint], ends: list[int]) -> float:
+    return dist(points[ends[1]], points[ends[0]])
 
 
 def width_across(ends: list[int]) -> Callable[[Mouth], float]:
@@ -147,4 +145,9 @@ def width_across(ends: list[int]) -> Callable[[Mouth], float]:
 def row_depth(prior: Prior) -> Callable[[Mouth], float]:
     """From between the central incisors to the line of the first molars, at the gum line."""
     front, back = ([prior.at(-place), prior.at(place)] for place in (1, 6))
-    return lambda mouth: float(mouth.centres[back, 1].mean() - mouth.centres[front, 1].mean())
+
+    def of(mouth: Mouth) -> float:
+        behind, ahead = (fsum(mouth.centres[end].y for end in ends) for ends in (back, front))
+        return (behind - ahead) / 2
+
+    return of

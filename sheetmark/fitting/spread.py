@@ -12,18 +12,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cache, lru_cache
 from importlib.resources import files
+from math import fsum, sqrt
 from typing import Annotated
 
 import msgspec
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from sheetmark.anatomy.gum_line_table import LAST_POSITION, Position
 from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.findings import InputError
 from sheetmark.base.sources import Sourced, read_sourced
-
-Array = NDArray[np.float64]
+from sheetmark.fitting.matrix import Vector, cholesky, transposed
 
 # How much of the front's lean a tooth takes, by place: 0 stays, 1 moves back (assumption).
 _LEAN = (0.0, 0.25, 0.7, 1.0, 1.0, 1.0, 1.0, 1.0)
@@ -90,10 +88,10 @@ class Spread(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     causes: Causes
     errors: Errors
 
-    def across_mm(self, jaw: Jaw) -> Array:
+    def across_mm(self, jaw: Jaw) -> list[float]:
         """The SDs of the widths across by place, mm."""
         rows = self.upper if jaw == "upper" else self.lower
-        return np.array([row.sd_mm for row in rows.across])
+        return [row.sd_mm for row in rows.across]
 
 
 @cache
@@ -109,68 +107,64 @@ def spread() -> Spread:
     return found
 
 
-def loadings(jaw: Jaw, along: Sequence[int], tooth_mm: Array, own_mm: float | None = None) -> Array:
+@lru_cache(maxsize=16)  # a jaw is predicted again and again: at each change on the page
+def loadings(
+    jaw: Jaw, along: tuple[int, ...], tooth_mm: tuple[float, ...], own_mm: float | None = None
+) -> list[list[float]]:
     """The loadings of a row's teeth; `along` is right negative, `tooth_mm` the SD of each width,
     `own_mm` another SD of each tooth's own place along each axis. Not to be written to."""
-    own = spread().causes.own_mm.value if own_mm is None else own_mm
-    return _loadings(jaw, tuple(along), tuple(tooth_mm), own)
-
-
-# A jaw is predicted again and again: at each change on the page, and for each drawn mouth.
-@lru_cache(maxsize=16)
-def _loadings(jaw: Jaw, along: tuple[int, ...], sds: tuple[float, ...], own: float) -> Array:
-    known, tooth_mm = spread(), np.array(sds)
+    known = spread()
     causes = known.causes
-    teeth = len(along)
-    places = np.array([abs(a) - 1 for a in along])
-    side = np.sign(np.array(along, float))
-    columns: list[Array] = []
+    own = causes.own_mm.value if own_mm is None else own_mm
+    teeth = range(len(along))
+    places = [abs(at) - 1 for at in along]
+    side = [1.0 if at > 0 else -1.0 for at in along]
+    none = [0.0 for _ in teeth]
+    columns: list[list[float]] = []
 
-    def cause(x: ArrayLike = 0.0, y: ArrayLike = 0.0, w: ArrayLike = 0.0) -> None:
-        parts = [np.broadcast_to(np.asarray(part, float), (teeth,)) for part in (x, y, w)]
-        columns.append(np.concatenate(parts))
+    def cause(*, x: Vector = none, y: Vector = none, w: Vector = none) -> None:
+        columns.append([*x, *y, *w])
 
     # What is each tooth's own is part of the published spread of the widths.
-    half = np.sqrt(np.maximum((known.across_mm(jaw) / 2) ** 2 - own**2 / 2, 0.01))
-    steps = np.arange(LAST_POSITION)
-    correlation = known.correlations.neighbours.value ** np.abs(steps[:, None] - steps)
-    root = np.linalg.cholesky(correlation) * half[:, None]
-    for number in range(LAST_POSITION):
-        cause(x=side * root[places, number])
+    half = [sqrt(max((sd / 2) ** 2 - own**2 / 2, 0.01)) for sd in known.across_mm(jaw)]
+    steps, near = range(LAST_POSITION), known.correlations.neighbours.value
+    root = cholesky([[near ** abs(one - other) for other in steps] for one in steps])
+    for number in steps:
+        cause(x=[side[at] * half[places[at]] * root[places[at]][number] for at in teeth])
 
-    def longer(width: Array) -> Array:
-        """How far further back each tooth stands when the teeth of its side are wider."""
-        return causes.takes_room.value * _row_to(width, places, side)
+    def wider(width: Vector, x: Vector = none) -> None:
+        """These teeth are wider, and those behind them stand further back."""
+        row = _row_to(width, places, side)
+        cause(x=x, y=[causes.takes_room.value * reach for reach in row], w=width)
 
     two, pair = known.correlations.teeth.value, known.correlations.pair.value
     # All teeth large: wider arches a little, and longer rows.
-    size = tooth_mm * two**0.5
-    cause(side * half[places] * known.correlations.tooth_arch.value / two**0.5, longer(size), size)
-    for place in range(LAST_POSITION):
-        both = np.where(places == place, tooth_mm, 0.0) * (pair - two) ** 0.5
-        cause(0.0, longer(both), both)
-    for number in range(teeth):
-        here = np.arange(teeth) == number
-        alone = np.where(here, tooth_mm, 0.0) * (1 - pair) ** 0.5
-        cause(0.0, longer(alone), alone)
-        cause(x=here * own)
-        cause(y=here * own)
+    arch = known.correlations.tooth_arch.value / two**0.5
+    wider([mm * two**0.5 for mm in tooth_mm], [side[at] * half[places[at]] * arch for at in teeth])
+    for place in steps:
+        wider([tooth_mm[at] * (pair - two) ** 0.5 * (places[at] == place) for at in teeth])
+    for number in teeth:
+        here = [float(at == number) for at in teeth]
+        wider([mm * (1 - pair) ** 0.5 * at for mm, at in zip(tooth_mm, here, strict=True)])
+        cause(x=[own * at for at in here])
+        cause(y=[own * at for at in here])
     for place in range(1, LAST_POSITION):
-        cause(y=causes.link_mm.value * (places >= place))
-    cause(y=causes.lean_mm.value * np.array(_LEAN)[places])
-    cause(y=causes.ahead_mm.value * side * places / (_AHEAD_PLACE - 1))
-    stacked = np.stack(columns, axis=1)
-    stacked.flags.writeable = False
-    return stacked
+        cause(y=[causes.link_mm.value * (at >= place) for at in places])
+    cause(y=[causes.lean_mm.value * _LEAN[at] for at in places])
+    ahead = causes.ahead_mm.value / (_AHEAD_PLACE - 1)
+    cause(y=[ahead * side[at] * places[at] for at in teeth])
+    return transposed(columns)
 
 
-def _row_to(width: Array, places: NDArray[np.int_], side: Array) -> Array:
+def _row_to(width: Vector, places: Sequence[int], side: Vector) -> list[float]:
     """From each side's first tooth to each of its teeth, middle to middle, as the widths have it;
     the midline's own half of a central incisor carries nothing backwards."""
-    reach = np.zeros(len(width))
+    reach = []
     for number, place in enumerate(places):
-        if place:
-            before = (side == side[number]) & (places < place)
-            ends = np.where(places == 0, 0.5, 1.0)
-            reach[number] = (width * ends)[before].sum() + width[number] / 2
+        before = (
+            width[at] * (0.5 if other == 0 else 1.0)
+            for at, other in enumerate(places)
+            if side[at] == side[number] and other < place
+        )
+        reach.append(fsum(before) + width[number] / 2 if place else 0.0)
     return reach

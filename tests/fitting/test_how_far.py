@@ -20,7 +20,7 @@ from sheetmark.fitting.landmarks import CastPoint, Kind, Landmark
 from sheetmark.fitting.measures import read_measures
 from sheetmark.fitting.model_file import write_model
 from sheetmark.fitting.place_teeth import Sighting, place_teeth
-from sheetmark.fitting.predict import Reading, mouth_of, predict
+from sheetmark.fitting.predict import ArchPoint, Reading, mouth_of, predict
 from sheetmark.fitting.readings import row_depth, width_across
 from sheetmark.plan.accuracy import worst_hole as known_worst_hole
 from sheetmark.plan.make import make_plan
@@ -56,9 +56,9 @@ def check(holes: Array, teeth: Array, numbers: range, known: WorstHole) -> None:
 def drawn_states(jaw: Jaw) -> Array:
     """Mouths just as the program takes them to differ where it says how far holes may be off."""
     before = prior(jaw)[1]
-    root = before.printed_root
+    root = np.array(before.printed_root)
     dice = np.random.default_rng(17)
-    states: Array = before.state + dice.standard_normal((COUNT, root.shape[1])) @ root.T
+    states: Array = np.array(before.state) + dice.standard_normal((COUNT, root.shape[1])) @ root.T
     return states
 
 
@@ -97,21 +97,23 @@ def test_as_many_seen_mouths_stay_within_the_figures(kind: Kind, along: tuple[in
     teeth, holes = [], []
     for state in drawn_states("upper"):
         centres = mouth_of(state).centres
-        facial = before.contact_sd_mm * dice.standard_normal(len(centres))
-        middles = centres + share * (before.to_contact + facial[:, None] * before.facial)
+        facial = np.array(before.contact_sd_mm) * dice.standard_normal(len(centres))
+        to_contact, out = np.array(before.to_contact), np.array(before.facial)
+        middles = np.array(centres) + share * (to_contact + facial[:, None] * out)
         middles = middles + POINT_MM / np.sqrt(2) * dice.standard_normal(middles.shape)
         found = place_teeth(before, sightings(middles, along), kind)
         teeth.append(centres)
         holes.append(found.mouth.centres)
+    errors = found.left.errors
     for numbers in rows():
-        known = worst_hole(found.mouth.centres, found.errors, numbers)
+        known = worst_hole(found.mouth.centres, errors, numbers)
         check(np.array(holes), np.array(teeth), numbers, known)
 
 
 def sightings(middles: Array, along: tuple[int, ...]) -> list[Sighting]:
     before = prior("upper")[1]
     numbers = [before.at(one) for one in along]
-    points = [(float(middles[n, 0]), float(middles[n, 1])) for n in numbers]
+    points = [ArchPoint(*map(float, middles[n])) for n in numbers]
     return [Sighting(n, p, None, (p,)) for n, p in zip(numbers, points, strict=True)]
 
 
@@ -137,8 +139,9 @@ def test_other_mouths_that_were_seen_do_too() -> None:
     mouths = draw("upper", COUNT, seed=23)
     holes = seen_holes("upper", mouths, "middle", seed=24)
     found = place_teeth(prior("upper")[1], sightings(mouths.centres[0], ALONG), "middle")
+    errors = found.left.errors
     for numbers in rows():
-        known = worst_hole(found.mouth.centres, found.errors, numbers)
+        known = worst_hole(found.mouth.centres, errors, numbers)
         off = worst(holes[:, numbers], mouths.centres[:, numbers])
         assert (off <= known.most_mm).mean() >= MOST_HOLDS
 

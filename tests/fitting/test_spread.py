@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from sheetmark.anatomy.teeth import JAWS, Jaw
-from sheetmark.fitting.spread import Array, loadings, spread
+from sheetmark.fitting.spread import loadings, spread
+
+Array = NDArray[np.float64]
 
 ALONG = (*range(-8, 0), *range(1, 9))
 # Published SDs of the widths across at the gum line, and correlations.
@@ -14,7 +17,7 @@ ACROSS = {
     "upper": {3: 1.92, 4: 2.04, 5: 3.01, 6: 2.36, 7: 3.15},
     "lower": {3: 2.11, 4: 2.13, 5: 2.99, 6: 2.77, 7: 3.28},
 }
-TOOTH_MM = np.full(16, 0.5)
+TOOTH_MM = (0.5,) * 16
 N = len(ALONG)
 
 
@@ -23,7 +26,7 @@ def at(along: int) -> int:
 
 
 def covariance(jaw: Jaw) -> Array:
-    root = loadings(jaw, ALONG, TOOTH_MM)
+    root = np.array(loadings(jaw, ALONG, TOOTH_MM))
     found: Array = root @ root.T
     return found
 
@@ -68,7 +71,7 @@ def test_correlations_are_the_published_ones(jaw: Jaw) -> None:
 @pytest.mark.parametrize("jaw", JAWS)
 def test_each_tooth_has_a_place_of_its_own(jaw: Jaw) -> None:
     """What no other tooth shares is 0.55 in both axes together, and each width its own SD."""
-    root = loadings(jaw, ALONG, TOOTH_MM)
+    root = np.array(loadings(jaw, ALONG, TOOTH_MM))
     alone = [c for c in root.T if np.count_nonzero(c[: 2 * N]) == 1 and not c[2 * N :].any()]
     for n in range(N):
         own = sum(c[n] ** 2 + c[N + n] ** 2 for c in alone)

@@ -19,7 +19,7 @@ from sheetmark.fitting.landmarks import Kind
 from sheetmark.fitting.measures import Measure, MeasuringPoint
 from sheetmark.fitting.mouth import prior_of
 from sheetmark.fitting.place_teeth import Sighting, place_teeth
-from sheetmark.fitting.predict import Predicted, Prior, predict
+from sheetmark.fitting.predict import ArchPoint, Predicted, Prior, predict
 from sheetmark.fitting.readings import reading
 from tests.helpers.drawn_mouths import ALONG, Array, Mouths, worst
 
@@ -146,7 +146,7 @@ def seen_holes(
     noisy = middles + POINT_MM / np.sqrt(2) * dice.standard_normal(middles.shape)
     holes = []
     for mouth in noisy:
-        points = {one: (float(mouth[at(one), 0]), float(mouth[at(one), 1])) for one in along}
+        points = {one: ArchPoint(*map(float, mouth[at(one)])) for one in along}
         seen = [Sighting(before.at(one), point, None, (point,)) for one, point in points.items()]
         holes.append(place_teeth(before, seen, kind).mouth.centres)
     return np.stack(holes)
@@ -163,4 +163,4 @@ def worst_by_row(holes: Array, mouths: Mouths) -> dict[str, Array]:
 
 def average_holes(jaw: Jaw, mouths: Mouths) -> Array:
     """Where the holes go when nothing is measured."""
-    return np.repeat(prior(jaw)[1].centres[None], len(mouths), axis=0)
+    return np.repeat(np.array(prior(jaw)[1].centres)[None], len(mouths), axis=0)
