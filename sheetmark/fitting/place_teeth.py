@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import fsum, sqrt
+from math import fsum, hypot, sqrt
 
 from sheetmark.fitting.landmarks import Kind
 from sheetmark.fitting.matrix import (
@@ -301,5 +301,5 @@ def _onto(points: Sequence[ArchPoint], wanted: Sequence[ArchPoint]) -> _Move:
         for one, other in zip(points, wanted, strict=True)
     ]
     turn = complex(fsum(part.real for part in parts), fsum(part.imag for part in parts))
-    turn /= abs(turn)
+    turn /= hypot(turn.real, turn.imag)
     return _Move(turn, there - here * turn)

@@ -15,7 +15,7 @@ from sheetmark.case.case import Case
 from sheetmark.plan.dentition import Dentition
 
 if TYPE_CHECKING:
-    # numpy is no part of a plain overlay.
+    # Measuring is no part of a plain overlay.
     from sheetmark.fitting.measured import Measured
 
 
@@ -36,7 +36,7 @@ def arch_of(case: Case, model: ArchModel, teeth: Dentition) -> MouthArch:
     done = None
     others = [measure for measure in case.measures if measure.jaw != arch.jaw]
     if measures:
-        # Loaded here: numpy is no part of a plain overlay.
+        # Loaded here: measuring is no part of a plain overlay.
         from sheetmark.fitting.measured import measure_arch
 
         standing = [tooth for tooth in arch.teeth if not case.state(tooth).missing]

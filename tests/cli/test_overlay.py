@@ -264,12 +264,15 @@ def test_a_full_disk_under_stdout_is_said(capsys: Output, monkeypatch: pytest.Mo
     )
 
 
-def test_a_plain_overlay_loads_nothing_heavy(tmp_path: Path) -> None:
+@pytest.mark.parametrize("measured", [[], ["--measure", "upper canines 35"]])
+def test_a_plain_or_measured_overlay_loads_nothing_heavy(
+    tmp_path: Path, measured: list[str]
+) -> None:
     """Nor the other commands: an assistant waits for each."""
     path = str(tmp_path / "case.pdf")
     script = (
         "import sys; from sheetmark.cli.app import run; "
-        f"assert run(['overlay', '16', '-o', {path!r}]) == 0; "
+        f"assert run(['overlay', '16', '-o', {path!r}, *{measured!r}]) == 0; "
         "print('loaded', *sorted(sys.modules))"
     )
     done = subprocess.run(

@@ -10,6 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.helpers.corpus import mouths
+from tests.helpers.fit_view import fit_request
 from tests.helpers.paths import ROOT
 from tests.helpers.single_page import Answer, Figures, Request, ask, query_of
 
@@ -27,6 +28,11 @@ WRONG = (
     "treat=16&unknown=1",
     "treat=11&missing=11",
 )
+MEASURED = (
+    "treat=16&measure=row+14-17+35.2&measure=upper+molars+47",
+    "treat=31&treat=41&measure=lower+canines+26&measure=lower+depth+25",
+    "treat=26&measure=upper+canines+90",
+)
 # Of every page, seconds of processor time until ready over those of the bare core (measured 2.7 to
 # 3.3), and the size of the file, MB (measured 16.2).
 MOST_READY = 4.5
@@ -40,6 +46,9 @@ def requests() -> list[Request]:
     reads += [f"/api/case?{query}" for query in (*queries, *WRONG)]
     reads += [f"/api/case.pdf?{query}" for query in (*queries, *WRONG)]
     reads += [f"/api/case.{form}?{query}" for form in FORMS for query in queries[::7]]
+    reads += [
+        f"/api/case{form}?{measured}" for measured in MEASURED for form in ("", ".pdf", ".json")
+    ]
     reads += [f"/api/case?{query}&view=arch" for query in queries[::9]]
     change = {"fingerprint": "", "values": {"notation": "universal", "page.paper": "letter"}}
     bars = {"name": "front desk", "x": 149.4, "y": 150.2}
@@ -48,6 +57,9 @@ def requests() -> list[Request]:
         ("POST", "/api/day?name=day.csv", LIST, DAY),
         ("POST", "/api/day.pdf?name=day.csv&cards=true", LIST, DAY),
         ("POST", "/api/day?name=day.csv", LIST, "time,teeth\n9:00,99\n"),
+        ("POST", "/api/arch/fit", JSON, json.dumps(fit_request())),
+        ("POST", "/api/arch/save", JSON, json.dumps(fit_request())),
+        ("GET", "/api/case.pdf?treat=16&arch=our-arch", "", ""),
         ("POST", "/api/practice", JSON, json.dumps(change)),
         ("POST", "/api/practice", JSON, json.dumps(change)),
         ("POST", "/api/printer", JSON, json.dumps(bars)),

@@ -15,6 +15,7 @@ from sheetmark.desk.server.findings import FindingShown, findings_shown
 from sheetmark.desk.server.models import page_model, unusable
 from sheetmark.fitting.figure import Figure
 from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
+from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import write_landmarks
 from sheetmark.fitting.picture_scale import (
     LENGTH_LIMITS_MM,
@@ -226,9 +227,6 @@ def save(desk: DeskOf, request: SaveRequest) -> SavedModel:
 
 def _fitted(practice: Practice, request: FitRequest) -> tuple[ArchFit, str]:
     """The fit, and its landmarks as the file that the recipe names."""
-    # Loaded here: the desk's other pages need no numpy.
-    from sheetmark.fitting.from_landmarks import fit_landmarks
-
     name, notation = read_name(request.name), practice.notation
     origin = Origin(page_model(request.base), read_day(request.date), notation)
     scale = Scale(
