@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import signal
 import sys
-from threading import Timer
+from threading import Timer, main_thread
 from types import FrameType
 
 # Until the callback is left in which an exception counts for nothing (assumption).
@@ -39,4 +39,13 @@ def _once_more(lost: sys.UnraisableHookArgs) -> None:
         return
     number = lost.exc_value.number
     signal.signal(number, raise_stopped)
-    Timer(_SOON_SECONDS, signal.raise_signal, [number]).start()
+    Timer(_SOON_SECONDS, _give, [number]).start()
+
+
+def _give(number: int) -> None:
+    ident = main_thread().ident
+    if sys.platform == "win32" or ident is None:
+        signal.raise_signal(number)
+    else:
+        # Given to this thread, it would not wake the main one from a wait.
+        signal.pthread_kill(ident, number)

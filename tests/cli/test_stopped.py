@@ -124,7 +124,7 @@ def test_where_python_drops_the_exception(
         capture_output=True,
         text=True,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
-        timeout=30,
+        timeout=10,  # the program waits for 20 s, and is woken
         check=False,
     )
     assert (done.returncode, done.stderr) == (100 + int(number), "")
