@@ -15,17 +15,23 @@ from sheetmark.typesetting.lettering import FAMILY
 from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Polygon, Ring, Text
 
 _DIGITS = 4  # of a mm: a tenth of a micrometre
+# Some viewers have neither our font nor `textLength`: letters in a file are smaller by this, so
+# that Arial, whose figures are 12 % wider (measured), keeps to the room of each word.
+_SLACK = 1.12
+# The narrow fonts of most machines first; some viewers show no word without a font they know.
+_FAMILIES = f"{FAMILY}, Arial, Liberation Sans, Helvetica, DejaVu Sans Condensed, DejaVu Sans"
 
 
 def render_svg(document: Document, *, inline: bool = False) -> bytes:
     """The document's first page as an SVG of its exact size.
 
-    `inline` leaves the paper's size out, for a picture within a page that has its own.
+    `inline` is for a picture within a page: that has our font and a paper's size of its own.
     """
     page = document.pages[0]
     drawing = svgwrite.Drawing(
         size=(f"{page.width:g}mm", f"{page.height:g}mm"),
         viewBox=f"0 0 {page.width:g} {page.height:g}",
+        font_family=f"{_FAMILIES}, sans-serif",
         debug=False,
     )
     drawing.set_desc(title=document.title, desc=document.recipe)
@@ -34,14 +40,14 @@ def render_svg(document: Document, *, inline: bool = False) -> bytes:
         paper = f"@page {{ size: {page.width:g}mm {page.height:g}mm; margin: 0 }}"
         drawing.add(drawing.style(paper))
     for mark in page.marks:
-        element = _element(drawing, page, mark)
+        element = _element(drawing, page, mark, 1.0 if inline else _SLACK)
         element.attribs["data-name"] = mark.name
         drawing.add(element)
     xml: str = drawing.tostring()
     return f'<?xml version="1.0" encoding="utf-8"?>\n{xml}\n'.encode()
 
 
-def _element(drawing: svgwrite.Drawing, page: Page, mark: Mark) -> BaseElement:
+def _element(drawing: svgwrite.Drawing, page: Page, mark: Mark, slack: float) -> BaseElement:
     def at(point: PagePoint) -> PagePoint:
         """Page frame (y up) to SVG (y down)."""
         return PagePoint(round(point[0], _DIGITS), round(page.height - point[1], _DIGITS))
@@ -66,15 +72,14 @@ def _element(drawing: svgwrite.Drawing, page: Page, mark: Mark) -> BaseElement:
                 stroke_width=width,
             )
         case Text():
-            return _text(drawing, at(mark.at), mark)
+            return _text(drawing, at(mark.at), mark, slack)
 
 
-def _text(drawing: svgwrite.Drawing, at: PagePoint, mark: Text) -> BaseElement:
+def _text(drawing: svgwrite.Drawing, at: PagePoint, mark: Text, slack: float) -> BaseElement:
     element = drawing.text(
         mark.text,
         insert=at,
-        font_family=f"{FAMILY}, sans-serif",
-        font_size=round(mark.size, _DIGITS),
+        font_size=round(mark.size / slack, _DIGITS),
         font_weight="bold" if mark.bold else "normal",
         text_anchor={"left": "start", "middle": "middle", "right": "end"}[mark.align],
         # Another font than ours must not make a label longer than was measured.

@@ -100,7 +100,7 @@ def test_the_reader_turns_y_and_anchors_text() -> None:
     disc, word = drawing.found
     assert disc == Circle((10, 30), 4, filled=True, line=0, grey=0)
     assert isinstance(word, Word)
-    assert (word.text, word.bold, word.size) == ("ab", True, 4)
+    assert (word.text, word.bold, word.size) == ("ab", True, 4.48)
     assert word.start == pytest.approx((30, 7))
     assert word.end == pytest.approx((30, 13))
 
