@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import chain, pairwise, product
-from math import cos, dist, hypot, radians, sin
+from math import cos, dist, floor, hypot, radians, sin
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import Direction, PagePoint, Size
@@ -18,6 +18,7 @@ _LEADER_LEAST_MM = 0.8
 _STEP_MM = 0.4
 _STEPS = 50
 _GRID_MM = 2
+_CELL_MM = 4.0
 _TURNS_DEG = range(-180, 180, 20)
 
 
@@ -66,9 +67,27 @@ class Taken:
     """Room already taken on the sheet: discs, outlines as close points, and boxes."""
 
     sheet: Box
-    discs: list[tuple[PagePoint, float]] = field(default_factory=list)
+    discs: list[tuple[PagePoint, float]] = field(default_factory=list, init=False)
+    """Middles and radii; `add_disc` takes their room."""
     outlines: list[tuple[PagePoint, float, tuple[PagePoint, ...]]] = field(default_factory=list)
     boxes: list[Box] = field(default_factory=list)
+    _cells: dict[tuple[int, int], list[tuple[PagePoint, float]]] = field(
+        default_factory=dict, init=False
+    )
+    """The discs that come near each cell of a grid: few of them matter to a label."""
+
+    def add_disc(self, centre: PagePoint, radius: float) -> None:
+        """Take the room of a disc."""
+        disc = (centre, radius)
+        self.discs.append(disc)
+        reach = 2 * (radius + CLEARANCE_MM)
+        for cell in _cells_of(Box(centre, reach, reach)):
+            self._cells.setdefault(cell, []).append(disc)
+
+    def _discs_about(self, box: Box) -> Iterator[tuple[PagePoint, float]]:
+        """Every disc that may come within CLEARANCE_MM of the box; some twice."""
+        for cell in _cells_of(box):
+            yield from self._cells.get(cell, ())
 
     def add_outline(self, centre: PagePoint, points: tuple[PagePoint, ...]) -> None:
         """Take the room inside a closed outline; its points stand close together."""
@@ -84,7 +103,7 @@ class Taken:
         for i in range(steps + 1):
             x = start[0] + (end[0] - start[0]) * i / steps
             y = start[1] + (end[1] - start[1]) * i / steps
-            self.discs.append((PagePoint(x, y), width / 2 + 0.2))
+            self.add_disc(PagePoint(x, y), width / 2 + 0.2)
 
     def free(self, centre: PagePoint, points: tuple[PagePoint, ...]) -> bool:
         """Whether an outline keeps CLEARANCE_MM from the discs and boxes so far."""
@@ -93,7 +112,9 @@ class Taken:
             box.near(centre, reach) and any(box.near(p, CLEARANCE_MM) for p in points)
             for box in self.boxes
         ) and not any(
-            dist(p, middle) < radius + CLEARANCE_MM for middle, radius in self.discs for p in points
+            dist(p, middle) < radius + CLEARANCE_MM
+            for p in points
+            for middle, radius in self._discs_about(Box(p, 0.0, 0.0))
         )
 
     def leader(self, around: PagePoint, reach: float, box: Box) -> tuple[PagePoint, ...] | None:
@@ -113,8 +134,13 @@ class Taken:
                 around.x + share * (end.x - around.x), around.y + share * (end.y - around.y)
             )
 
-        others = [other for other in self.boxes if other != box]
-        discs = [disc for disc in self.discs if dist(disc[0], around) > reach]
+        way = Box(
+            PagePoint((around.x + end.x) / 2, (around.y + end.y) / 2),
+            abs(around.x - end.x),
+            abs(around.y - end.y),
+        )
+        others = [other for other in self.boxes if other != box and other.meets(way, CLEARANCE_MM)]
+        discs = {disc for disc in self._discs_about(way) if dist(disc[0], around) > reach}
         steps = max(1, round((last - first) / _LEADER_OFF_MM))
         for i in range(steps + 1):
             point = along(first + (last - first) * i / steps)
@@ -128,7 +154,9 @@ class Taken:
         """Whether the box lies on the sheet and keeps CLEARANCE_MM from everything so far."""
         return (
             self.sheet.holds(box, CLEARANCE_MM)
-            and not any(box.near(centre, radius + CLEARANCE_MM) for centre, radius in self.discs)
+            and not any(
+                box.near(centre, radius + CLEARANCE_MM) for centre, radius in self._discs_about(box)
+            )
             and not any(box.meets(other, CLEARANCE_MM) for other in self.boxes)
             and not any(
                 box.near(centre, reach + CLEARANCE_MM)
@@ -187,6 +215,13 @@ def _anywhere(sheet: Box, around: PagePoint) -> Iterator[PagePoint]:
     yield from sorted(
         (PagePoint(left + x, low + y) for x, y in grid), key=lambda at: dist(at, around)
     )
+
+
+def _cells_of(box: Box) -> product[tuple[int, int]]:
+    """The cells of the grid that the box touches."""
+    (x, y), w, h = box.centre, box.width / 2, box.height / 2
+    columns = range(floor((x - w) / _CELL_MM), floor((x + w) / _CELL_MM) + 1)
+    return product(columns, range(floor((y - h) / _CELL_MM), floor((y + h) / _CELL_MM) + 1))
 
 
 @cache

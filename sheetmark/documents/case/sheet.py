@@ -127,7 +127,7 @@ def _frame(plan: Plan, taken: Taken) -> list[Mark]:
 
     for dot in plan.orientation_marks_mm:
         marks.append(Disc(plan.to_page(dot), DOT_DIAMETER_MM, "dot"))
-        taken.discs.append((plan.to_page(dot), DOT_DIAMETER_MM / 2))
+        taken.add_disc(plan.to_page(dot), DOT_DIAMETER_MM / 2)
     if plan.side_dash_mm is not None:
         start, end = map(plan.to_page, plan.side_dash_mm)
         marks.append(Line(start, end, DASH_LINE_MM, "side-dash"))
@@ -260,11 +260,11 @@ def _holes(plan: Plan, taken: Taken, tolerance_mm: float | None) -> list[Mark]:
         marks.append(Disc(centre, planned.hole.diameter_mm, f"hole-{iso}"))
         if tolerance_mm is not None:
             marks.append(Ring(centre, 2 * tolerance_mm, TOLERANCE_LINE_MM, f"tolerance-{iso}"))
-            taken.discs.append((centre, tolerance_mm + TOLERANCE_LINE_MM / 2))
+            taken.add_disc(centre, tolerance_mm + TOLERANCE_LINE_MM / 2)
             continue
         marks += role_symbol(centre, unit, anchor=anchor, treated=planned.treated, name=iso)
         reach = symbol_reach(unit, anchor=anchor, treated=planned.treated)
-        taken.discs.append((centre, reach))
+        taken.add_disc(centre, reach)
     return marks
 
 

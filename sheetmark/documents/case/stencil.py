@@ -137,8 +137,10 @@ def _engraving(plan: Plan) -> Iterable[Shape]:
 def _numbers(plan: Plan) -> Iterable[Shape]:
     """Tooth numbers outside the arch, punch positions inside it, clear of all pen holes."""
     sheet = Box(PagePoint(0.0, 0.0), plan.sheet.width_mm, plan.sheet.height_mm)
-    taken = Taken(sheet, discs=[(_on_plate(planned.centre_mm), PEN_MM) for planned in plan.holes])
+    taken = Taken(sheet)
     rivals = [_on_plate(planned.centre_mm) for planned in plan.holes]
+    for centre in rivals:
+        taken.add_disc(centre, PEN_MM)
     taken.boxes.append(Box(PagePoint(0.0, 0.0), 2 * CROSS_HALF_MM, 2 * CROSS_HALF_MM))
     for planned in plan.holes:
         facial, iso = planned.facial, planned.tooth.iso

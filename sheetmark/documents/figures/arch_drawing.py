@@ -108,7 +108,7 @@ def _points(fit: JawFit, arch: Arch, view: View, taken: Taken) -> list[Mark]:
         if tooth in odd:
             marks.append(Ring(at, ODD_MM, _ODD_LINE_MM, f"odd-{name}"))
             reach = ODD_MM + _ODD_LINE_MM
-        taken.discs.append((at, reach / 2))
+        taken.add_disc(at, reach / 2)
     return marks
 
 

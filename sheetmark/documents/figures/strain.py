@@ -154,7 +154,7 @@ def _at_rest(report: Report, shown: Placed, middle: PagePoint, room: PagePoint) 
     rule = np.array(plan.shift_mm)
     for planned in plan.holes:
         centre = panel.at(np.array([np.array(planned.centre_mm) + rule - shift]))[0]
-        taken.discs.append((centre, _LOOK_MM))
+        taken.add_disc(centre, _LOOK_MM)
     labels: list[Mark] = []
     for planned in plan.holes:
         centre = panel.at(np.array([np.array(planned.centre_mm) + rule - shift]))[0]
@@ -184,7 +184,7 @@ def _stretched(report: Report, shown: Placed, middle: PagePoint, room: PagePoint
     for name, neck in necks:
         outline = tuple(panel.at(scene.in_space(neck.outline(60))[:, :2]))
         marks.append(Polygon(outline, 0.25, f"neck-{name}"))
-        taken.discs.append((panel.at(scene.in_space(np.array([neck.centre]))[:, :2])[0], _LOOK_MM))
+        taken.add_disc(panel.at(scene.in_space(np.array([neck.centre]))[:, :2])[0], _LOOK_MM)
     labels: list[Mark] = []
     for planned in report.plan.holes:
         name = planned.tooth.iso
@@ -205,7 +205,7 @@ def _taken(
     for rim in report.sheets[shown].laid.hook_rims:
         around = panel.at(positions[rim, :2])
         middle = PagePoint(fmean(x for x, _ in around), fmean(y for _, y in around))
-        taken.discs.append((middle, max(dist(middle, point) for point in around)))
+        taken.add_disc(middle, max(dist(middle, point) for point in around))
     return taken
 
 

@@ -277,7 +277,9 @@ def _dots(
         reach[chosen] = _RING_MM / 2 + _RING_LINE_MM
         name = f"{'anchor' if anchor else 'chosen'}-{row.tooth.iso}"
         marks.append(_shape(PagePoint(x_of(row.stretch(chosen)), y), name, square=anchor))
-    taken = Taken(band, discs=[(PagePoint(x_of(row.stretch(d)), y), r) for d, r in reach.items()])
+    taken = Taken(band)
+    for diameter, radius in reach.items():
+        taken.add_disc(PagePoint(x_of(row.stretch(diameter)), y), radius)
     for diameter in sorted(reach, reverse=True):  # from the left to the right
         label = practice.punch.label(practice.punch.position(diameter))
         size = Size(text_width(label, _LABEL_SIZE_MM), CAP_HEIGHT * _LABEL_SIZE_MM)

@@ -94,9 +94,9 @@ def _taken(sheet: Box, marks: Sequence[Mark]) -> Taken:
     for mark in marks:
         match mark:
             case Disc(centre, diameter):
-                taken.discs.append((centre, diameter / 2))
+                taken.add_disc(centre, diameter / 2)
             case Ring(centre, diameter, width):
-                taken.discs.append((centre, (diameter + width) / 2))
+                taken.add_disc(centre, (diameter + width) / 2)
             case Line(start, end, width):
                 taken.add_line(start, end, width)
             case Polygon(points):
