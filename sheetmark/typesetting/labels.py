@@ -140,12 +140,12 @@ class Taken:
             abs(around.y - end.y),
         )
         others = [other for other in self.boxes if other != box and other.meets(way, CLEARANCE_MM)]
-        discs = {disc for disc in self._discs_about(way) if dist(disc[0], around) > reach}
         steps = max(1, round((last - first) / _LEADER_OFF_MM))
         for i in range(steps + 1):
             point = along(first + (last - first) * i / steps)
             if any(other.near(point, _LEADER_OFF_MM) for other in others) or any(
-                dist(point, middle) < radius + _LEADER_OFF_MM for middle, radius in discs
+                dist(point, middle) < radius + _LEADER_OFF_MM and dist(middle, around) > reach
+                for middle, radius in self._discs_about(Box(point, 0.0, 0.0))
             ):
                 return None
         return along(first), along(last)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import combinations
 
 from PIL import ImageFont
@@ -57,6 +57,7 @@ def ink(text: str, bold: bool) -> tuple[float, float]:
     return -top / _UNITS, -bottom / _UNITS
 
 
+@lru_cache(maxsize=50_000)  # pages share most of their words and lines
 def covered(mark: Mark) -> Geometry:
     """The area of paper that the mark blackens; for text the upright box of its letters."""
     match mark:
