@@ -2,8 +2,9 @@
 
     python -m tests.fuzz --rounds 20000
 
-runs that many argument lists, half as many files, and a five-hundredth as many starts of the desk
-with all requests at once and runs that are stopped at a random moment. Each outcome is done, bad
+runs that many argument lists, half as many files, a tenth as many requests to the page, and a
+five-hundredth as many starts of the desk with all requests at once and runs that are stopped at a
+random moment. Each outcome is done, bad
 input in one line a problem, or stopped; anything else ends it with what was asked. The suite runs
 a few hundred of the same.
 """
@@ -27,6 +28,7 @@ from sheetmark.base.files import PART_ENDING
 from tests.helpers.damaged_files import GOOD, KINDS, check_file, damage, damaged
 from tests.helpers.many_starts import MANY_SERVERS, codes
 from tests.helpers.wild_arguments import after_a_command, aimed, chaos, check, nearly_right
+from tests.helpers.wild_requests import WAYS, described, request_endpoint
 
 
 def stop_at_random(rounds: int) -> None:
@@ -67,6 +69,12 @@ def rounds_of(count: int, first: int) -> list[tuple[str, Callable[[], None]]]:
 
         many(st.tuples(st.sampled_from(sorted(KINDS)), damage), 2, one)  # type: ignore[arg-type]
 
+    def requests() -> None:
+        for endpoint, mode in WAYS:
+            with tempfile.TemporaryDirectory() as folder:
+                schema = described(Path(folder, "practice.toml"))
+                request_endpoint(schema, endpoint, mode, max(1, count // 10 // len(WAYS)))
+
     def servers() -> None:
         starts = max(1, count // 500)
         with tempfile.TemporaryDirectory() as folder:
@@ -78,6 +86,7 @@ def rounds_of(count: int, first: int) -> list[tuple[str, Callable[[], None]]]:
         ("a case nearly right", lambda: many(nearly_right, 4, check)),
         ("one odd value", lambda: many(aimed, 4, lambda more: check(["overlay", "16", *more]))),
         ("files", files),
+        ("requests to the page", requests),
         ("starts of the desk", servers),
         ("stops", lambda: stop_at_random(max(1, count // 500))),
     ]

@@ -1,5 +1,5 @@
 """Every endpoint, asked what its own description allows and what it does not: never a failure of
-ours, and never an answer that the description does not know."""
+ours, and never an answer that the description does not know. `python -m tests.fuzz` asks more."""
 
 from __future__ import annotations
 
@@ -10,109 +10,34 @@ import pytest
 import schemathesis
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from schemathesis.checks import not_a_server_error
 from schemathesis.generation import GenerationMode
-from schemathesis.specs.openapi.checks import (
-    content_type_conformance,
-    response_schema_conformance,
-    status_code_conformance,
-)
 from starlette.testclient import TestClient
 
 from sheetmark.case.case import ACCESSES, PROCEDURES
 from sheetmark.case.exceptions import TERMS
-from sheetmark.desk.server.app import make_app
-from sheetmark.desk.server.desk import Desk
-from tests.helpers.running_desk import TOKEN
-
-CHECKS = [
-    not_a_server_error,
-    status_code_conformance,
-    content_type_conformance,
-    response_schema_conformance,
-]
-ENDPOINTS = [
-    "GET /api/start",
-    "GET /api/case",
-    "GET /api/case.print",
-    "GET /api/case.row",
-    "GET /api/case.{form}",
-    "GET /api/glossary",
-    "GET /api/handouts",
-    "GET /api/drawer.pdf",
-    "GET /api/handout.pdf",
-    "GET /api/strain.pdf",
-    "GET /api/day/columns",
-    "POST /api/day",
-    "POST /api/day.pdf",
-    "POST /api/day/headings",
-    "POST /api/day/teach",
-    "GET /api/day/row",
-    "POST /api/day/list.csv",
-    "GET /api/arch/start",
-    "POST /api/arch/fit",
-    "POST /api/arch/save",
-    "POST /api/arch/scan",
-    "POST /api/check",
-    "POST /api/check/again",
-    "POST /api/check.pdf",
-    "GET /api/practice",
-    "POST /api/practice",
-    "GET /api/printer-page.pdf",
-    "POST /api/printer",
-]
-NOTHING_TO_SAY = [
-    "GET /api/start",
-    "GET /api/glossary",
-    "GET /api/handouts",
-    "GET /api/drawer.pdf",
-    "GET /api/day/columns",
-    "GET /api/arch/start",
-    "GET /api/practice",
-    "GET /api/printer-page.pdf",
-]
+from tests.helpers.wild_requests import (
+    ENDPOINTS,
+    WAYS,
+    described,
+    operations,
+    request_endpoint,
+)
 
 
 @pytest.fixture
 def schema(own_folder: Path) -> schemathesis.BaseSchema:
-    desk = Desk(own_folder / "practice.toml", TOKEN, frozenset({"localhost", "testserver"}))
-    return schemathesis.openapi.from_asgi("/api/openapi.json", make_app(desk))
-
-
-def operations(schema: schemathesis.BaseSchema) -> dict[str, Any]:
-    found: list[Any] = [one.ok() for one in schema.get_all_operations()]  # type: ignore[union-attr]
-    return {operation.label: operation for operation in found}
+    return described(own_folder / "practice.toml")
 
 
 def test_no_endpoint_is_left_out(schema: schemathesis.BaseSchema) -> None:
     assert list(operations(schema)) == ENDPOINTS
 
 
-@pytest.mark.parametrize(
-    ("endpoint", "mode"),
-    [
-        (endpoint, mode)
-        for endpoint in ENDPOINTS
-        for mode in GenerationMode
-        if mode.is_positive or endpoint not in NOTHING_TO_SAY
-    ],
-)
+@pytest.mark.parametrize(("endpoint", "mode"), WAYS)
 def test_no_request_makes_the_desk_fail(
     schema: schemathesis.BaseSchema, endpoint: str, mode: GenerationMode
 ) -> None:
-    operation, asked = operations(schema)[endpoint], []
-
-    @settings(
-        max_examples=40, derandomize=True, deadline=None, suppress_health_check=list(HealthCheck)
-    )
-    @given(operation.as_strategy(generation_mode=mode))
-    def ask(case: Any) -> None:
-        answer = case.call(headers={"X-Sheetmark-Token": TOKEN})
-        asked.append(answer.status_code)
-        case.validate_response(answer, checks=CHECKS)
-
-    ask()
-    assert asked
+    request_endpoint(schema, endpoint, mode, 12)
 
 
 ISOS = st.sampled_from([f"{q}{p}" for q in range(1, 9) for p in range(1, 9)])
@@ -144,7 +69,7 @@ def test_odd_cases_are_planned_or_refused_in_words(client: TestClient) -> None:
     planned, refused = [], []
 
     @settings(
-        max_examples=150, derandomize=True, deadline=None, suppress_health_check=list(HealthCheck)
+        max_examples=100, derandomize=True, deadline=None, suppress_health_check=list(HealthCheck)
     )
     @given(asked=ASKED)
     def ask(asked: dict[str, Any]) -> None:
