@@ -183,6 +183,7 @@ def run(arguments: list[str] | None = None) -> int:
 
 def _failed(error: BaseException) -> int:
     """Write what went wrong, a line for each problem; the exit code."""
+    error = _stop_behind(error) or error
     match error:
         case BrokenPipeError() | SystemExit():  # the reader has gone; typer may make it an exit
             _drop_output()
@@ -209,6 +210,14 @@ def _failed(error: BaseException) -> int:
             if is_verbose():
                 print_exception(error)
     return DEFECT
+
+
+def _stop_behind(error: BaseException) -> Stopped | None:
+    """The stop that a library took for a failure of its own, and raised as another error."""
+    before: BaseException | None = error
+    while before is not None and not isinstance(before, Stopped):
+        before = before.__context__
+    return before
 
 
 def _defect(error: BaseException) -> str:

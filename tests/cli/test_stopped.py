@@ -130,6 +130,21 @@ def test_where_python_drops_the_exception(
     assert (done.returncode, done.stderr) == (100 + int(number), "")
 
 
+@every_signal
+def test_where_a_library_takes_it_for_an_error_of_its_own(
+    number: signal.Signals, code: int, tmp_path: Path
+) -> None:
+    """As ReportLab does while it opens a font."""
+    (tmp_path / "reportlab.py").write_text(
+        f"import os\ntry:\n    os.kill(os.getpid(), {int(number)})\n    open('never')\n"
+        "except:\n    raise ValueError('cannot open the file')\n"
+    )
+    with started(tmp_path, {"PYTHONPATH": f"{tmp_path}{os.pathsep}{ROOT}"}) as running:
+        _, err = running.communicate(timeout=10)
+    assert (running.returncode, err) == (code, LINE)
+    assert (tmp_path / "day.pdf").read_bytes() == OLD
+
+
 @pytest.mark.parametrize("name", ["SIGHUP", "SIGINT"])
 def test_a_signal_that_is_ignored_from_the_start_stays_so(name: str, tmp_path: Path) -> None:
     """As `nohup` starts a program, and a shell a job in the background."""
