@@ -1,8 +1,9 @@
 """Makes the examples again: `python examples/make.py`, or with a folder to write to.
 
 Each invented case goes through the command line to PDF, SVG and JSON; the picture is the PDF's
-first page. The guide's pictures of callipers are those of the chairside page. A test remakes them
-and compares: run this after a change that is meant to show.
+first page. The guide's pictures of callipers are those of the chairside page. The schemas are what
+`sheetmark schema` prints. A test remakes them and compares: run this after a change that is meant
+to show.
 """
 
 from __future__ import annotations
@@ -13,9 +14,11 @@ from pathlib import Path
 import pypdfium2
 
 from sheetmark.anatomy.teeth import Tooth
+from sheetmark.base.json_files import json_bytes, schema_name
 from sheetmark.case.case import Case, Procedure
 from sheetmark.cli.app import run
 from sheetmark.documents.figures.callipers import calliper_picture, callipers
+from sheetmark.jobs.schemas import SCHEMAS, json_schema
 from sheetmark.plan.make import make_plan
 from sheetmark.render.svg import render_svg
 
@@ -50,6 +53,9 @@ def main(arguments: list[str]) -> int:
         plan = make_plan(Case(treat=(tooth,), procedure=procedure))
         picture = calliper_picture(plan, callipers(plan))
         (folder / "guide" / f"{name}.svg").write_bytes(render_svg(picture, inline=True))
+    (folder / "schemas").mkdir(exist_ok=True)
+    for name, (_, _, form) in SCHEMAS.items():
+        (folder / "schemas" / schema_name(form)).write_bytes(json_bytes(json_schema(name)))
     return 0
 
 

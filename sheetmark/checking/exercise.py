@@ -1,19 +1,7 @@
 """An exercise on paper: where the holes of each page belong, and how its file is written.
 
-```json
-{
-  "format": "sheetmark-exercise/1",
-  "sheet_mm": [152, 152],
-  "ignore_mm": [[-6, -6, 6, 6]],
-  "tolerance_mm": 2.0,
-  "pages": [{"code": 1, "name": "1 of 3: 16, restoration", "notation": "iso",
-             "holes": [{"tooth": "16", "x_mm": -12.4, "y_mm": 20.1}]}]
-}
-```
-
 Lengths are in the sheet frame, mm. Bullseyes stand EXERCISE_GAP_MM outside the sheet; the page's
-code stands in the strip below it, CODE_LEFT_MM from the sheet's middle. `ignore_mm` are rectangles
-(left, lower, right, upper) in which the page itself has ink. Teeth are in ISO 3950.
+code stands in the strip below it, CODE_LEFT_MM from the sheet's middle.
 """
 
 from __future__ import annotations
@@ -21,24 +9,57 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from math import isfinite
-from typing import Any
+from typing import Annotated, Any, Literal, NotRequired, TypedDict
+
+from msgspec import Meta
 
 from sheetmark.anatomy.teeth import NOTATIONS, Notation, read
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import SheetPoint
+from sheetmark.base.json_files import Length, Point, Schemed, json_bytes, schema_name
 from sheetmark.checking.layout import Layout, round_sheet
 from sheetmark.checking.result import DEFAULT_TOLERANCE_MM, TOLERANCE_LIMITS_MM
 from sheetmark.checking.wanted import WantedHole
+from sheetmark.plan.plan_file import Iso
 from sheetmark.practice.settings import SHEET_LIMITS_MM, Sheet
 from sheetmark.typesetting.bullseyes import CODE_LIMITS
 
-FORMAT = "sheetmark-exercise/1"
+FORMAT: Literal["sheetmark-exercise/1"] = "sheetmark-exercise/1"
 # In the middle of the strip that an overlay keeps for its bars.
 EXERCISE_GAP_MM = 5.0
 _MOST_PAGES = CODE_LIMITS[1] + 1
 
 Rectangle = tuple[float, float, float, float]
 """Left, lower, right, upper, sheet frame, mm."""
+
+
+class HoleRow(TypedDict):
+    """Where a hole belongs. A diameter of 0 stands for a drawn cross."""
+
+    tooth: Iso
+    x_mm: float
+    y_mm: float
+    diameter_mm: NotRequired[float]
+
+
+class PageRow(TypedDict):
+    """One page to draw on, with the number that is printed on it."""
+
+    code: Annotated[int, Meta(ge=CODE_LIMITS[0], le=CODE_LIMITS[1])]
+    name: str
+    notation: Notation
+    holes: Annotated[list[HoleRow], Meta(min_length=1)]
+
+
+class ExerciseFile(Schemed):
+    """An exercise. `ignore_mm` are rectangles (left, lower, right, upper) in which the page itself
+    has ink."""
+
+    format: Literal["sheetmark-exercise/1"]
+    sheet_mm: Point
+    ignore_mm: list[Annotated[list[float], Meta(min_length=4, max_length=4)]]
+    tolerance_mm: Length
+    pages: Annotated[list[PageRow], Meta(min_length=1)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +89,8 @@ class Exercise:
 
 def exercise_json(exercise: Exercise) -> bytes:
     """The exercise's file."""
-    data = {
+    data: ExerciseFile = {
+        "$schema": schema_name(FORMAT),
         "format": FORMAT,
         "sheet_mm": [exercise.sheet.width_mm, exercise.sheet.height_mm],
         "ignore_mm": [list(rectangle) for rectangle in exercise.ignore_mm],
@@ -91,7 +113,7 @@ def exercise_json(exercise: Exercise) -> bytes:
             for page in exercise.pages
         ],
     }
-    return (json.dumps(data, indent=1, ensure_ascii=False) + "\n").encode()
+    return json_bytes(data)
 
 
 def read_exercise(data: bytes, name: str) -> Exercise:

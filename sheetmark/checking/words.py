@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from math import hypot
-from typing import Any
+from typing import Any, Literal
 
 from sheetmark.base.frames import SheetPoint
+from sheetmark.base.json_files import schema_name
 from sheetmark.base.version import __version__
+from sheetmark.checking.check_file import CheckedHole, CheckFile
 from sheetmark.checking.result import Check, ExtraHole, HoleCheck
 
-FORMAT = "sheetmark-check/1"
+FORMAT: Literal["sheetmark-check/1"] = "sheetmark-check/1"
 # Less is not worth a word.
 _NOTHING_MM, _NOTHING_DEG = 0.15, 0.3
 # A sheet's own size by its edges: beyond this it stands up, or the page is off scale (assumption).
@@ -138,10 +140,11 @@ def place_words(check: Check, hole: HoleCheck) -> str:
     return "in place" if hole.distance_mm <= check.tolerance_mm else "out of place"
 
 
-def check_json(check: Check) -> dict[str, Any]:
+def check_json(check: Check) -> CheckFile:
     """The check as numbers, text, lists and dicts; places in the sheet frame, mm."""
     shift = check.shift_mm
     return {
+        "$schema": schema_name(FORMAT),
         "format": FORMAT,
         "sheetmark": __version__,
         "case": check.wanted.name,
@@ -170,9 +173,9 @@ def check_json(check: Check) -> dict[str, Any]:
     }
 
 
-def _hole_json(check: Check, hole: HoleCheck) -> dict[str, Any]:
+def _hole_json(check: Check, hole: HoleCheck) -> CheckedHole:
     wanted = hole.wanted
-    data: dict[str, Any] = {
+    data: CheckedHole = {
         "tooth": wanted.tooth.iso,
         "planned": {
             "x_mm": _tidy(wanted.at.x),

@@ -37,6 +37,7 @@ COMMANDS = (
     "practice",
     "printer",
     "check",
+    "schema",
     "help",
 )
 
@@ -132,6 +133,10 @@ def _add_one_of_many(app: typer.Typer, name: str) -> None:
             from sheetmark.cli import check
 
             _add_group(app, name, check.app)
+        case "schema":
+            from sheetmark.cli import schema
+
+            _add_command(app, name, schema.command)
         case "help":
             from sheetmark.cli import help as help_
 

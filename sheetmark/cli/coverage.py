@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -12,6 +11,7 @@ import typer
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
 from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
+from sheetmark.base.json_files import json_bytes
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import Force, takes
 from sheetmark.cli.progress import working
@@ -137,7 +137,7 @@ def command(
 
 def _render(done: Coverage, ending: str, paper: Paper) -> bytes:
     if ending == ".json":
-        return (json.dumps(done.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
+        return json_bytes(done.as_json())
     from sheetmark.documents.figures.coverage import coverage_page
 
     document = coverage_page(done, paper)

@@ -11,7 +11,7 @@ from typing import Annotated, Any
 
 import typer
 
-from sheetmark.base.files import pdf_path, read_file, write_each
+from sheetmark.base.files import listed, outputs, read_file, write_each
 from sheetmark.base.findings import InputError
 from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.cli import day_map, day_template
@@ -27,7 +27,7 @@ from sheetmark.day.records import Row
 from sheetmark.day.rows import clock
 from sheetmark.day.tray import DayPlan
 from sheetmark.jobs.choices import files_read, practice_chosen
-from sheetmark.jobs.day import DayBook, form_of
+from sheetmark.jobs.day import ENDINGS, DayBook, form_of
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.recipe import day_line
 
@@ -73,9 +73,14 @@ def plan(
         ),
     ],
     output: Annotated[
-        str | None,
-        typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf."),
-    ] = None,
+        list[str],
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help=f"File to write: {listed(ENDINGS)}, the tray plan for programs; repeatable.",
+        ),
+    ] = [],  # noqa: B006  typer wants a list and never changes it
     date: Annotated[
         str | None,
         typer.Option(metavar="DATE", help="The day, such as 2026-11-26; picks its rows."),
@@ -91,7 +96,7 @@ def plan(
     choices: Choices,
 ) -> None:
     """Plan the day's list."""
-    path = None if output is None else pdf_path(output)
+    files = outputs(output, ENDINGS)
     practice = practice_chosen(choices)
     form, content = form_of(list_file), read_file(Path(list_file), list_file, MOST_BYTES)
     how = Reading(practice=practice, on=_day(date), today=_today())
@@ -102,12 +107,12 @@ def plan(
     picked = str(rows.day) if rows.day else ""
     made = day_line(Path(list_file).name, choices, cards=cards, date=picked)
     book = DayBook(list_file, rows, practice, made, strict, cards, watch=_progress)
-    if path is None:
+    if files:
+        read = (Path(list_file), *files_read(choices))
+        write_each(book.writers(files), read=read, force=force)
+    else:
         book.plan()
         book.check()
-    else:
-        read = (Path(list_file), *files_read(choices))
-        write_each({path: book.write}, read=read, force=force)
     day = book.day
     _report(day)
     for doubt in rows.doubts:
@@ -115,9 +120,9 @@ def plan(
     _some([f"left out: {list_file}, {problem.plain}" for problem in day.left_out], _warn)
     for line in (*filter(None, [remarks_counted(rows.remark_lines)]), *rows.notes):
         note(f"{list_file}: {line}")
-    if path:
+    for path in files:
         note(f"wrote {path}")
-    else:
+    if not files:
         _warn("no file written; add -o day.pdf")
     if day.left_out:
         raise typer.Exit(ROWS_FAILED)

@@ -61,6 +61,7 @@ EXAMPLES: dict[str, tuple[str, str]] = {
         "sheetmark practice schema",
         "sheetmark practice schema > practice-schema.json",
     ),
+    "schema": ("sheetmark schema plan", "sheetmark schema day > sheetmark-day-plan-1.schema.json"),
     "help": ("sheetmark help anchor", "sheetmark help"),
     "printer": (
         "sheetmark printer page -o test.pdf",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 import sys
 from dataclasses import fields, replace
@@ -14,6 +13,7 @@ from sheetmark.anatomy.teeth import read, write
 from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.base.findings import InputError
+from sheetmark.base.json_files import json_bytes
 from sheetmark.base.numbers import read_number
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import CASE, Force, TeethArgument, takes
@@ -154,7 +154,7 @@ def _number(what: str, text: str, usage: str) -> float:
 
 def _render(report: Report, shown: Placed, ending: str) -> bytes:
     if ending == ".json":
-        return (json.dumps(report.as_json(), indent=1, ensure_ascii=False) + "\n").encode()
+        return json_bytes(report.as_json())
     from sheetmark.documents.figures.strain import strain_picture
 
     document = strain_picture(report, shown)

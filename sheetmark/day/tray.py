@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from sheetmark.anatomy.teeth import Tooth
 from sheetmark.day.records import Problem
 from sheetmark.day.rows import DayCase
 from sheetmark.plan.clamps import Choice, together
@@ -27,6 +28,8 @@ class Wish:
 
     anchor: str
     """The tooth, or the teeth that one clamp serves, in the case's notation."""
+    isos: tuple[str, ...]
+    """The same in ISO 3950."""
     labels: tuple[str, ...]
     """Labels of the clamps that fit, best first; empty where none does."""
 
@@ -43,6 +46,8 @@ class Visit:
     """The clinic's own reference, never a name; empty without one."""
     teeth: str
     """The treated teeth in the case's notation."""
+    isos: tuple[str, ...]
+    """The same in ISO 3950."""
     procedure: str
     """What is done to them, in words."""
     sheet: str
@@ -61,6 +66,8 @@ class Clash:
     """When the case begins, in minutes after midnight."""
     anchor: str
     """The tooth in the case's notation."""
+    isos: tuple[str, ...]
+    """The same in ISO 3950, or the teeth that the clamp is to serve."""
     label: str
     """The clamp that is wanted."""
     count: int
@@ -121,6 +128,7 @@ def visit_of(case: DayCase) -> Visit:
         minute=case.minute,
         reference=plan.case.reference,
         teeth=plan.case.write(plan.isolation.treated),
+        isos=tuple(tooth.iso for tooth in plan.isolation.treated),
         procedure=plan.case.procedure.replace("-", " "),
         sheet=plan.practice.stock_sheet.name,
         wishes=_wishes(plan),
@@ -130,12 +138,16 @@ def visit_of(case: DayCase) -> Visit:
 def _wishes(plan: Plan) -> tuple[Wish, ...]:
     """Those of the anchors in turn, then of the lesions that take a clamp and no ligature."""
     anchors = sorted(plan.clamps, key=lambda clamps: clamps.turn)
-    wishes = [Wish(plan.case.write([one.tooth]), _labels(one.choices)) for one in anchors]
+    wishes = [_wish(plan, [one.tooth], _labels(one.choices)) for one in anchors]
     for lesions in together(r for r in plan.retractors if r.choices):
         first, *others = (_labels(lesion.choices) for lesion in lesions)
         shared = tuple(label for label in first if all(label in other for other in others))
-        wishes.append(Wish(plan.case.write(lesion.tooth for lesion in lesions), shared))
+        wishes.append(_wish(plan, [lesion.tooth for lesion in lesions], shared))
     return tuple(wishes)
+
+
+def _wish(plan: Plan, teeth: Sequence[Tooth], labels: tuple[str, ...]) -> Wish:
+    return Wish(plan.case.write(teeth), tuple(tooth.iso for tooth in teeth), labels)
 
 
 def _labels(choices: Iterable[Choice]) -> tuple[str, ...]:
@@ -213,6 +225,7 @@ def find_clashes(
                     row=visit.row,
                     minute=minute,
                     anchor=wish.anchor,
+                    isos=wish.isos,
                     label=label,
                     count=count[label],
                     back=back,

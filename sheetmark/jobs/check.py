@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.json_files import json_bytes
 from sheetmark.checking.judge import judge
 from sheetmark.checking.layout import check_layout
 from sheetmark.checking.look import Seen, see_sheet
@@ -45,7 +45,7 @@ def check_photo(data: bytes, name: str, wanted: Wanted, tolerance_mm: float) -> 
 def render_check(done: CheckedPhoto, ending: str, practice: Practice) -> bytes:
     """The check as `.pdf`, `.json` or `.png`; the PNG is the sheet as photographed, with marks."""
     if ending == ".json":
-        return (json.dumps(check_json(done.check), indent=1, ensure_ascii=False) + "\n").encode()
+        return json_bytes(check_json(done.check))
     if ending == ".png":
         from sheetmark.checking.picture import check_picture
 

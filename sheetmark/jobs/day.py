@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field, replace
 from functools import cache
+from pathlib import Path
 from typing import BinaryIO
 
 from sheetmark.anatomy.arch_model import load_model
-from sheetmark.base.files import ending_of
+from sheetmark.base.files import Writer, ending_of
 from sheetmark.base.findings import InputError
+from sheetmark.base.json_files import json_bytes
+from sheetmark.day.day_json import day_json
 from sheetmark.day.list import Form, repeated_references
 from sheetmark.day.records import DayList, Problem, Row, RowError
 from sheetmark.day.rows import DayCase, TakeModel, blamed, plan_row
@@ -26,6 +29,8 @@ _FORMS: dict[str, Form] = {
     ".ics": "ics",
     ".toml": "toml",
 }
+
+ENDINGS = (".pdf", ".json")
 
 Watch = Callable[[Sequence[Row]], AbstractContextManager[Iterable[Row]]]
 
@@ -86,6 +91,13 @@ class DayBook:
         for case, _ in self._laid_out():
             self.visits.append(visit_of(case))
 
+    def writers(self, files: Mapping[Path, str]) -> dict[Path, Writer]:
+        """How to write each file, by its ending of ENDINGS; the rows are done once for all."""
+        how: dict[str, Writer] = {".pdf": self.write, ".json": self._write_json}
+        # Pages first: a row that no page can hold is left out of the tray plan as well.
+        first = sorted(files, key=lambda path: files[path] != ".pdf")
+        return {path: how[files[path]] for path in first}
+
     def write(self, file: BinaryIO) -> None:
         """Write the whole PDF. Raises InputError for a day that must not be written."""
         # Loaded here so that a list that cannot be read needs no drawing library.
@@ -111,6 +123,12 @@ class DayBook:
             front += 1
         pdf.finish(in_front=front)
 
+    def _write_json(self, file: BinaryIO) -> None:
+        if not self.visits:
+            self.lay_out()
+            self.check()
+        file.write(json_bytes(day_json(self.day)))
+
     def check(self) -> None:
         """Raises InputError, a line for each problem, for a day that must not be written."""
         problems = sorted((*self.rows.problems, *self.failed), key=lambda problem: problem.row)
@@ -133,6 +151,8 @@ class DayBook:
 
     def _cases(self) -> Iterator[tuple[Row, DayCase]]:
         """The rows that can be planned, with their plans; the others go to `failed`."""
+        self.visits.clear()
+        self.failed.clear()
         with self.watch(self.rows.rows) as rows:
             for row in rows:
                 try:

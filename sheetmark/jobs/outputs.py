@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.json_files import json_bytes, schema_name
 from sheetmark.documents.case.stencil import PEN_MM, stencil
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import plan_json
@@ -36,7 +36,7 @@ def render_plan(
     Raises InputError for another format, and for text that the font cannot write.
     """
     if form == "json":
-        return (json.dumps(plan_json(plan), indent=1, ensure_ascii=False) + "\n").encode()
+        return json_bytes(plan_json(plan))
     if form not in FORMATS:
         raise InputError(f"format {form!r}: unknown; use {', '.join(FORMATS)}")
     if form in ("dxf", "cut.svg"):
@@ -67,8 +67,13 @@ def render_plans(
     if len(plans) == 1:
         return render_plan(plans[0], form, card=card, pen_mm=pen_mm, kerf_mm=kerf_mm)
     if form == "json":
-        data = {"format": PLANS_FORMAT, "plans": [plan_json(plan) for plan in plans]}
-        return (json.dumps(data, indent=1, ensure_ascii=False) + "\n").encode()
+        return json_bytes(
+            {
+                "$schema": schema_name(PLANS_FORMAT),
+                "format": PLANS_FORMAT,
+                "plans": [plan_json(plan) for plan in plans],
+            }
+        )
     if form != "pdf":
         teeth = " ".join(plan.case.write(plan.case.treat) for plan in plans)
         raise InputError(

@@ -7,22 +7,29 @@ Centres are gum-line centres, where holes go; contacts are contact middles, wher
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal, cast
 
 from sheetmark.anatomy.teeth import Tooth
+from sheetmark.base.json_files import schema_name
 from sheetmark.base.version import __version__
 from sheetmark.case.case import write_expose, write_run
 from sheetmark.case.exceptions import write_state
 from sheetmark.plan.clamps import AnchorClamps, Choice, Retractor
 from sheetmark.plan.plan import Plan
+from sheetmark.plan.plan_file import AnchorRow, ClampRow, PlanFile, RetractorRow
 
-FORMAT = "sheetmark-plan/1"
+FORMAT: Literal["sheetmark-plan/1"] = "sheetmark-plan/1"
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
     """The plan as numbers, text, lists and dicts; lengths are rounded to 1e-9 mm."""
+    return cast(dict[str, Any], _plan_file(plan))
+
+
+def _plan_file(plan: Plan) -> PlanFile:
     case = plan.case
     return {
+        "$schema": schema_name(FORMAT),
         "format": FORMAT,
         "sheetmark": __version__,
         "command": plan.command,
@@ -137,7 +144,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _clamps_json(clamps: AnchorClamps) -> dict[str, Any]:
+def _clamps_json(clamps: AnchorClamps) -> AnchorRow:
     return {
         "anchor": clamps.tooth.iso,
         "neck_mm": _tidy(clamps.neck_mm),
@@ -147,7 +154,7 @@ def _clamps_json(clamps: AnchorClamps) -> dict[str, Any]:
     }
 
 
-def _retractor_json(retractor: Retractor) -> dict[str, Any]:
+def _retractor_json(retractor: Retractor) -> RetractorRow:
     return {
         "tooth": retractor.tooth.iso,
         "neck_mm": _tidy(retractor.neck_mm),
@@ -156,7 +163,7 @@ def _retractor_json(retractor: Retractor) -> dict[str, Any]:
     }
 
 
-def _choices_json(choices: tuple[Choice, ...]) -> list[dict[str, Any]]:
+def _choices_json(choices: tuple[Choice, ...]) -> list[ClampRow]:
     return [
         {
             "rank": rank,

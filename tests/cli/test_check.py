@@ -22,6 +22,7 @@ from tests.helpers.check_scenes import holes_of, scene_of
 from tests.helpers.drawn_pages import IGNORE, cross_at, drawn_scene
 from tests.helpers.photographs import Camera, photograph
 from tests.helpers.readback import read_pdf
+from tests.helpers.schemas import check_schema
 
 Output = pytest.CaptureFixture[str]
 PLAN = make_plan(Case(treat=(Tooth(1, 6),)))
@@ -49,7 +50,7 @@ def test_the_check_is_printed_and_written(sheet: Path, tmp_path: Path, capsys: O
     assert err.splitlines() == [f"wrote {path}" for path in outputs]
 
     data = json.loads(outputs[1].read_text("utf-8"))
-    assert data["format"] == "sheetmark-check/1"
+    check_schema(data)
     assert data["good"] is False
     found = {hole["tooth"]: hole["found"] for hole in data["holes"]}
     assert found["17"] is None

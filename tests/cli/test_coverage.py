@@ -30,6 +30,7 @@ from sheetmark.studies.coverage.study import (
 )
 from tests.helpers.model_files import changed, shipped, written
 from tests.helpers.readback import Circle, Drawing, Line, Outline, Word, read_pdf, read_svg
+from tests.helpers.schemas import check_schema, wrong
 
 Capture = pytest.CaptureFixture[str]
 FEW = ("--patients", "400", "--seed", "5")
@@ -47,6 +48,8 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def data(files: Path) -> dict[str, Any]:
     found: dict[str, Any] = json.loads((files / "c.json").read_text("utf-8"))
+    check_schema(found)
+    assert wrong("coverage", found | {"share_missed": {"upper": 1.1}})
     return found
 
 

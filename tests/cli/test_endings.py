@@ -16,7 +16,7 @@ COMMANDS = {
     ("overlay", "99"): (".pdf", ".svg", ".json", ".dxf", ".cut.svg"),
     ("strain", "99"): (".pdf", ".svg", ".json"),
     ("arch", "coverage", "nosuch"): (".pdf", ".svg", ".json"),
-    ("day", "nosuch.csv"): (".pdf",),
+    ("day", "nosuch.csv"): (".pdf", ".json"),
     ("drawer", "--arch", "nosuch"): (".pdf",),
     ("handout", "steps", "--arch", "nosuch"): (".pdf", ".svg", ".png"),
     ("printer", "page", "--practice", "nosuch.toml"): (".pdf",),

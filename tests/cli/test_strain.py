@@ -35,6 +35,7 @@ from sheetmark.studies.membrane.report import SOURCES, Placed, Report, report_on
 from sheetmark.typesetting.marks import Document, Line, Polygon, Text
 from tests.helpers.commands import heavy_modules_loaded_by
 from tests.helpers.membrane_sheets import COARSE
+from tests.helpers.schemas import check_schema, wrong
 
 
 @pytest.fixture(scope="module")
@@ -66,6 +67,8 @@ def test_the_command_tells_and_writes_all_three_formats(
     assert "not clinical forces" in printed.err
     assert TWO_STRETCHES in printed.err
     data: dict[str, Any] = json.loads(paths[0].read_text("utf-8"))
+    check_schema(data)
+    assert wrong("strain", data | {"placements": {"rule": data["placements"]["rule"]}})
     assert data["format"] == "sheetmark-strain/1"
     assert data["command"] == "sheetmark strain 16"
     assert list(data["placements"]) == list(get_args(Placed))

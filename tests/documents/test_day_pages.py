@@ -212,7 +212,7 @@ def test_csv_and_toml_give_the_same_pages(tmp_path: Path) -> None:
 
 
 def wish(anchor: str, *labels: str) -> Wish:
-    return Wish(anchor, labels)
+    return Wish(anchor, (anchor,), labels)
 
 
 def visit(row: int, time: str, *wishes: Wish) -> Visit:
@@ -225,6 +225,7 @@ def visit(row: int, time: str, *wishes: Wish) -> Visit:
         minute=minute,
         reference="",
         teeth="16",
+        isos=("16",),
         procedure="restoration",
         sheet="152 x 152 mm, latex",
         wishes=wishes,

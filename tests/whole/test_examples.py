@@ -49,6 +49,14 @@ def test_the_guides_pictures_are_those_of_today(remade: Path) -> None:
         assert one.read_bytes() == other.read_bytes(), AGAIN
 
 
+def test_the_schemas_are_those_of_today(remade: Path) -> None:
+    kept, made = (
+        {path.name: path.read_bytes() for path in (folder / "schemas").iterdir()}
+        for folder in (EXAMPLES, remade)
+    )
+    assert kept == made, AGAIN
+
+
 def unpacked(path: Path) -> list[tuple[str, bytes]]:
     """Every object of a PDF, streams unpacked: their packed bytes differ from zlib to zlib."""
     reader = PdfReader(path)

@@ -7,8 +7,8 @@ the best rigid fit. A single isolated tooth always fits and is left out.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,9 +18,11 @@ from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw
 from sheetmark.base.findings import InputError
+from sheetmark.base.json_files import schema_name
 from sheetmark.base.sources import MEANING, Flag
 from sheetmark.base.version import __version__
 from sheetmark.plan.recipe import command_line
+from sheetmark.studies.coverage.coverage_file import CoverageFile, HalfAndMost, SituationRow
 from sheetmark.studies.coverage.fit import worst_holes, worst_pitches
 from sheetmark.studies.coverage.laying import Array
 from sheetmark.studies.coverage.patients import (
@@ -33,6 +35,7 @@ from sheetmark.studies.coverage.patients import (
 )
 from sheetmark.studies.coverage.situations import Situation, usual_situations
 
+FORMAT: Literal["sheetmark-coverage/1"] = "sheetmark-coverage/1"
 USUAL_MODELS = ("adult-small", "adult-mean", "adult-large", "adult-female", "adult-male")
 USUAL_PATIENTS = 100_000
 USUAL_SEED = 1
@@ -132,17 +135,24 @@ class Coverage:
             {name: str(value) for name, value, default in options if value != default},
         )
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> CoverageFile:
         """Everything as plain data; shares of patients are 0 to 1."""
         return {
-            "format": "sheetmark-coverage/1",
+            "$schema": schema_name(FORMAT),
+            "format": FORMAT,
             "sheetmark": __version__,
             "command": self.command,
             "population": self.population,
             "models": list(self.models),
             "patients": self.patients,
             "seed": self.seed,
-            "correlations": {**asdict(self.correlations), "flag": ASSUMED},
+            "correlations": {
+                "teeth": self.correlations.teeth,
+                "pair": self.correlations.pair,
+                "arch": self.correlations.arch,
+                "tooth_arch": self.correlations.tooth_arch,
+                "flag": ASSUMED,
+            },
             "own_displacement_mm": self.own_mm,
             "share_missed": self.missed,
             "limits_mm": list(LIMITS_MM),
@@ -176,12 +186,12 @@ class Coverage:
         }
 
 
-def _situation_json(situation: Situation) -> dict[str, Any]:
+def _situation_json(situation: Situation) -> SituationRow:
     teeth = [tooth.iso for tooth in situation.teeth]
     return {"situation": situation.name, "jaw": situation.jaw, "row": situation.row, "teeth": teeth}
 
 
-def _half_and_most_json(errors: tuple[float, float]) -> dict[str, float]:
+def _half_and_most_json(errors: tuple[float, float]) -> HalfAndMost:
     half, most = errors
     return {"half": half, "95 %": most}
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Any, Literal
+from typing import Literal
 
 from sheetmark.base.frames import MouthPoint
+from sheetmark.base.json_files import schema_name
 from sheetmark.base.sources import cite
 from sheetmark.base.version import __version__
 from sheetmark.plan.plan import Plan
@@ -36,8 +37,9 @@ from sheetmark.studies.membrane.strain import (
     stretch,
     tidy,
 )
+from sheetmark.studies.membrane.strain_file import JudgedRow, StrainFile
 
-FORMAT = "sheetmark-strain/1"
+FORMAT: Literal["sheetmark-strain/1"] = "sheetmark-strain/1"
 
 DEFAULT_DENSITY = Density()
 
@@ -99,11 +101,12 @@ class Report:
         """Stretch at break over the largest stretch: under 1 the model's sheet tears."""
         return self.stretch_at_break / self.strains[placed].largest_stretch
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> StrainFile:
         """The report as plain data; teeth in ISO 3950."""
         plan = self.plan
         strains = self.strains.values()
         return {
+            "$schema": schema_name(FORMAT),
             "format": FORMAT,
             "sheetmark": __version__,
             "command": self.command,
@@ -119,8 +122,9 @@ class Report:
             },
             "frame": {field.name: getattr(self.frame, field.name) for field in fields(Frame)},
             "placements": {
-                placed: as_json(strain) | {"margin_to_break": round(self.margin(placed), 6)}
-                for placed, strain in self.strains.items()
+                "centred": self._judged("centred"),
+                "rule": self._judged("rule"),
+                "best": self._judged("best"),
             },
             "solver": {
                 "free_nodes": max(strain.free_nodes for strain in strains),
@@ -132,6 +136,10 @@ class Report:
             "left_out": f"{LEFT_OUT} {PURPOSE}",
             "sources": list(SOURCES),
         }
+
+    def _judged(self, placed: Placed) -> JudgedRow:
+        margin = round(self.margin(placed), 6)
+        return {**as_json(self.strains[placed]), "margin_to_break": margin}
 
 
 def report_on(

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import fsum
-from typing import Any
 
 import numpy as np
 from scipy.interpolate import LinearNDInterpolator
@@ -38,6 +37,7 @@ from sheetmark.studies.membrane.mesh import (
 )
 from sheetmark.studies.membrane.scene import Scene, columns_of, rim_target
 from sheetmark.studies.membrane.solve import TOLERANCE, Equilibrium, Mask, Problem, equilibrium
+from sheetmark.studies.membrane.strain_file import PlacementRow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -341,7 +341,7 @@ def _facing(
     return np.asarray(at[nearest] + share * (at[second] - at[nearest]))
 
 
-def as_json(strain: Strain) -> dict[str, Any]:
+def as_json(strain: Strain) -> PlacementRow:
     """One placement as plain data."""
     return {
         "shift_mm": [_tidy(strain.shift_mm[0]), _tidy(strain.shift_mm[1])],
