@@ -18,10 +18,10 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.frames import SheetPoint
 from sheetmark.base.json_files import Length, Point, Schemed, json_bytes, schema_name
 from sheetmark.checking.layout import Layout, round_sheet
-from sheetmark.checking.result import DEFAULT_TOLERANCE_MM, TOLERANCE_LIMITS_MM
 from sheetmark.checking.wanted import WantedHole
 from sheetmark.plan.plan_file import Iso
 from sheetmark.practice.settings import SHEET_LIMITS_MM, Sheet
+from sheetmark.practice.tolerance import DEFAULT_TOLERANCE_MM, TOLERANCE_LIMITS_MM
 from sheetmark.typesetting.bullseyes import CODE_LIMITS
 
 FORMAT: Literal["sheetmark-exercise/1"] = "sheetmark-exercise/1"

@@ -18,9 +18,9 @@ from sheetmark.checking.result import (
     Laid,
     Pattern,
     SizeVerdict,
-    check_tolerance,
 )
 from sheetmark.checking.wanted import Wanted, WantedHole
+from sheetmark.practice.tolerance import check_tolerance
 
 # Of a place on a flat sheet, 95 of 100 (from the made photographs: examples/guide/checking.md).
 FLAT_UNCERTAIN_MM = 0.10

@@ -9,17 +9,12 @@ from dataclasses import dataclass
 from math import hypot
 from typing import TYPE_CHECKING, Literal, get_args
 
-from sheetmark.base.findings import InputError
 from sheetmark.base.frames import SheetPoint
 from sheetmark.checking.wanted import Wanted, WantedHole
 
 if TYPE_CHECKING:
     # Needs numpy, which a plain install does not have; exercises do without.
     from sheetmark.checking.openings import Opening
-
-# How far off its place a hole may be (assumption); a practice sets its own.
-DEFAULT_TOLERANCE_MM = 2.0
-TOLERANCE_LIMITS_MM = (0.5, 5.0)
 
 SizeVerdict = Literal["right", "wrong", "cannot be told"]
 Laid = Literal["straight", "turned", "face down"]
@@ -123,10 +118,3 @@ class Check:
             or self.pattern != "straight"
             or not (self.face_known or self.laid == "straight")
         )
-
-
-def check_tolerance(tolerance_mm: float) -> None:
-    """Raises InputError for a tolerance outside TOLERANCE_LIMITS_MM."""
-    low, high = TOLERANCE_LIMITS_MM
-    if not low <= tolerance_mm <= high:
-        raise InputError(f"tolerance {tolerance_mm:g} mm: must be {low:g} to {high:g} mm")

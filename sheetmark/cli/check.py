@@ -28,13 +28,13 @@ from sheetmark.jobs.choices import (
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 from sheetmark.practice.settings import PAPERS, Practice
+from sheetmark.practice.tolerance import check_tolerance
 
 if TYPE_CHECKING:
     from sheetmark.checking.result import Check
     from sheetmark.checking.wanted import Wanted
 
 _ENDINGS = (".pdf", ".json", ".png")
-_TOLERANCE_MM = 2.0
 
 _PHOTO = "photo"
 
@@ -92,13 +92,13 @@ def photo(
         typer.Option(metavar="FILE.json", help="Mark drawn exercises by the exercise's file."),
     ] = None,
     tolerance: Annotated[
-        float,
+        float | None,
         typer.Option(
             parser=typed_number,
             metavar="MM",
-            help="How far off its place a hole may be, mm (an assumption).",
+            help="How far off its place a hole may be, mm (default: the practice's, usually 2).",
         ),
-    ] = _TOLERANCE_MM,
+    ] = None,
     output: Annotated[
         list[str],
         typer.Option(
@@ -116,19 +116,24 @@ def photo(
     if exercise is not None:
         if teeth or plan or choices.get("case"):
             raise InputError(f"exercise {exercise}: it has its own teeth; leave out teeth and plan")
+        if tolerance is not None:
+            raise InputError(
+                f"exercise {exercise}: it has its own tolerance; leave out --tolerance, or make "
+                f"the exercise with another"
+            )
         _mark_exercises(Path(photograph), Path(exercise), output, force=force)
         return
     files = outputs(output, _ENDINGS)
     practice = practice_chosen(choices)
     wanted = _wanted(teeth, plan, choices, practice)
     # Loaded here: numpy and SciPy are no part of a plain overlay, nor of bad input.
-    from sheetmark.checking.result import check_tolerance
     from sheetmark.jobs.check import check_photo, read_file, render_check
 
-    check_tolerance(tolerance)
+    within = practice.tolerance_mm if tolerance is None else tolerance
+    check_tolerance(within)
     path = Path(photograph)
     with working("reading the photograph"):
-        done = check_photo(read_file(path), path.name, wanted, tolerance)
+        done = check_photo(read_file(path), path.name, wanted, within)
     read = [path, *files_read(choices), *([Path(plan)] if plan else [])]
     write_all(
         {out: render_check(done, ending, practice) for out, ending in files.items()},

@@ -84,7 +84,7 @@ def command(
         typer.Option(
             parser=typed_number,
             metavar="MM",
-            help="exercise: radius of the key's rings, mm (default 2).",
+            help="exercise: how far off a hole may be, mm (default: the practice's, usually 2).",
         ),
     ] = None,
     topic: Annotated[
@@ -189,8 +189,9 @@ def _check_effect(name: str, choices: Choices) -> None:
 def _lesson(name: str, arch: str, practice: Practice, own: dict[str, Any]) -> Lesson:
     """What the handout is made from; its recipe leaves out the folders of files."""
     from sheetmark.documents.handouts.lesson import Lesson
+    from sheetmark.jobs.teaching import set_by_practice
 
-    told = dict(own)
+    told = {**own, **set_by_practice(name, practice), **own}
     if "case" in told:
         told["case"] = [Path(file).name for file in told["case"]]
     told |= {option: Path(told[option]).name for option in ("list", "key") if option in told}

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.documents.correction import corrected
+from sheetmark.jobs.teaching import set_by_practice
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import Practice
@@ -26,7 +27,8 @@ def handout_pdf(name: str, practice: Practice) -> bytes:
     from sheetmark.documents.handouts.all import draw_handout
     from sheetmark.documents.handouts.lesson import Lesson
 
-    made = document_line(["handout", name], {"arch": ""}, practice)
+    options = {"arch": "", **set_by_practice(name, practice)}
+    made = document_line(["handout", name], options, practice)
     lesson = Lesson(load_model(DEFAULT_MODEL), practice, made)
     return render_pdf(corrected(draw_handout(name, lesson), practice))
 

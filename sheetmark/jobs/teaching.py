@@ -18,9 +18,18 @@ from sheetmark.documents.correction import corrected
 from sheetmark.jobs.day import form_of
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
+from sheetmark.plan.recipe import Written
 from sheetmark.practice.settings import Practice
+from sheetmark.practice.tolerance import DEFAULT_TOLERANCE_MM
 from sheetmark.render.pdf import render_pdf
 from sheetmark.typesetting.marks import Document
+
+
+def set_by_practice(name: str, practice: Practice) -> Written:
+    """What the recipe of a handout repeats of the practice beside the settings of a plan."""
+    if name != "exercise" or practice.tolerance_mm == DEFAULT_TOLERANCE_MM:
+        return {}
+    return {"tolerance": f"{practice.tolerance_mm:g}"}
 
 
 def own_plans(

@@ -19,6 +19,7 @@ from sheetmark.base.numbers import read_number
 from sheetmark.base.row_rules import DEFAULT_HOLD, DEFAULT_ROW, Hold, RowRule
 from sheetmark.practice.list_words import ListHeading, ListWord
 from sheetmark.practice.printer import Printer
+from sheetmark.practice.tolerance import DEFAULT_TOLERANCE_MM
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 
 PaperName = Literal["a4", "letter"]
@@ -114,8 +115,6 @@ SHEET_LIMITS_MM = (80.0, 300.0)
 # Wider than ISO 16635-1:2013 (0.5 to 2.6, catalogue summary, seen in print) for older punches;
 # outside it a typing error is likelier than a punch (assumption).
 PUNCH_LIMITS_MM = (0.3, 5.0)
-
-
 EASE_LIMIT_MM = 5.0  # beyond it the row no longer fits the teeth (assumption)
 
 
@@ -253,6 +252,7 @@ class Practice:
     cutter: CutterColours = field(default_factory=CutterColours)
     # Frame first: Sturdevant (from memory).
     frame: FrameOrder = "frame-first"
+    tolerance_mm: float = DEFAULT_TOLERANCE_MM
     tray: tuple[Clamp, ...] = DEFAULT_TRAY
     # From the time at which a clamp is wanted until it is sterilised and ready (assumption).
     tray_turn_round_min: int = 60

@@ -18,7 +18,7 @@ from sheetmark.checking.wanted import wanted_of
 from sheetmark.cli.app import run
 from sheetmark.documents.cautions import CAUTIONS, RESPONSIBILITY
 from sheetmark.plan.make import make_plan
-from tests.helpers.check_scenes import holes_of, scene_of
+from tests.helpers.check_scenes import holes_of, scene_of, see_once
 from tests.helpers.drawn_pages import IGNORE, cross_at, drawn_scene
 from tests.helpers.photographs import Camera, photograph
 from tests.helpers.readback import read_pdf
@@ -27,6 +27,12 @@ from tests.helpers.schemas import check_schema
 Output = pytest.CaptureFixture[str]
 PLAN = make_plan(Case(treat=(Tooth(1, 6),)))
 SMALL = Camera(height_mm=290.0, megapixels=1.2, tilt_deg=4.0)
+
+
+@pytest.fixture(autouse=True)
+def looked_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is seen in a photograph does not hang on what is asked of it afterwards."""
+    monkeypatch.setattr("sheetmark.jobs.check.see_sheet", see_once)
 
 
 @pytest.fixture(scope="module")
@@ -90,6 +96,19 @@ def test_a_plans_file_takes_the_place_of_teeth(sheet: Path, tmp_path: Path, caps
     assert "name either a plan, or teeth" in capsys.readouterr().err
 
 
+def test_the_tolerance_is_the_practices_until_another_is_typed(
+    sheet: Path, tmp_path: Path, capsys: Output
+) -> None:
+    """14 lies 2.5 mm off."""
+    practice = tmp_path / "practice.toml"
+    practice.write_text('format = "sheetmark-practice/1"\n[check]\ntolerance_mm = 3\n')
+    typed = ["check", str(sheet), "16", "--practice", str(practice)]
+    assert run(typed) == 0
+    assert capsys.readouterr().out.startswith("Not as planned: 17 missing; 1 too many.\n")
+    assert run([*typed, "--tolerance", "2"]) == 0
+    assert "14 out of place" in capsys.readouterr().out
+
+
 def test_another_sheet_than_the_pages_is_refused(sheet: Path, capsys: Output) -> None:
     assert run(["check", str(sheet), "16", "--sheet", "127"]) == 2
     err = capsys.readouterr().err
@@ -108,6 +127,7 @@ def test_another_sheet_than_the_pages_is_refused(sheet: Path, capsys: Output) ->
         (["text.jpg", "--plan", "text.jpg"], "no JSON"),
         (["text.jpg", "16", "--tolerance", "9"], "tolerance 9 mm: must be 0.5 to 5 mm"),
         (["text.jpg", "16", "--exercise", "text.jpg"], "it has its own teeth"),
+        (["x.jpg", "--exercise", "x.json", "--tolerance", "2"], "it has its own tolerance"),
         (["text.jpg", "--exercise", "text.jpg", "-o", "m.pdf"], "must end in .csv"),
         (["text.jpg", "16", "-o", "report.svg"], "must end in .pdf, .json or .png"),
     ],

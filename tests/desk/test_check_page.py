@@ -12,7 +12,7 @@ from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Case
 from sheetmark.plan.make import make_plan
 from tests.helpers.case_view import open_case, tooth
-from tests.helpers.check_scenes import holes_of, scene_of
+from tests.helpers.check_scenes import holes_of, scene_of, see_once
 from tests.helpers.photographs import Camera, photograph
 from tests.helpers.readback import read_pdf
 from tests.helpers.running_desk import Running
@@ -21,11 +21,18 @@ if TYPE_CHECKING:
     from playwright.sync_api import FilePayload, Page
 
 
+@pytest.fixture(autouse=True)
+def looked_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is seen in a photograph does not hang on what is asked of it afterwards."""
+    monkeypatch.setattr("sheetmark.jobs.check.see_sheet", see_once)
+
+
 @pytest.fixture(scope="module")
 def made() -> bytes:
-    """All holes of 16's row in place, and one too many."""
+    """All holes of 16's row within 2 mm, 14 off by 1.1, and one too many."""
     plan = make_plan(Case(treat=(Tooth(1, 6),)))
-    holes = (*holes_of(plan), (30.0, -25.0, 2.0))
+    *inner, (x, y, diameter) = holes_of(plan)
+    holes = (*inner, (x + 1.1, y, diameter), (30.0, -25.0, 2.0))
     camera = Camera(height_mm=290.0, megapixels=1.2, tilt_deg=3.0)
     return photograph(scene_of(plan, holes=holes, camera=camera))
 
@@ -75,6 +82,29 @@ def test_a_hole_too_many_is_taken_away_by_a_click_and_the_report_printed(
     page.mouse.click(place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
     page.locator(".verdict", has_text="As planned: all").wait_for()
     assert page.get_by_text("cannot be told: added by hand").count() == 1
+
+
+def test_the_tolerance_is_the_practices_until_another_is_typed(
+    page: Page, desk: Running, made: bytes
+) -> None:
+    desk.practice_file.write_text('format = "sheetmark-practice/1"\n[check]\ntolerance_mm = 0.8\n')
+    open_photograph(page, desk, made)
+    page.locator(".verdict").wait_for()
+    assert verdict(page) == "Not as planned: 14 out of place; 1 too many."
+    ring = page.locator(".check-stage circle.place").first
+    assert float(ring.get_attribute("r") or 0) == pytest.approx(0.8 / 0.15, abs=0.01)
+    field = page.get_by_label("Tolerance")
+    field.fill("1,5")
+    field.press("Tab")
+    page.locator(".verdict", has_text="planned: 1 too many").wait_for()
+    assert float(ring.get_attribute("r") or 0) == pytest.approx(10.0)
+    field.fill("9")
+    field.press("Tab")
+    page.locator(".problems", has_text="tolerance 9 mm: must be 0.5 to 5 mm").wait_for()
+    field.fill("")
+    field.press("Tab")
+    page.locator(".verdict", has_text="14 out of place").wait_for()
+    assert page.locator(".problems").count() == 0
 
 
 def test_a_photograph_that_cannot_be_judged_gives_its_reason(

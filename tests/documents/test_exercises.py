@@ -180,6 +180,23 @@ def _cross(at: PagePoint) -> list[Mark]:
     return [Line(start, end, 0.5, "cross") for start, end in ends]
 
 
+def test_the_tolerance_is_the_practices_until_another_is_asked_for() -> None:
+    strict = replace(LESSON, practice=Practice(tolerance_mm=1.6))
+    assert exercise_set(strict, Wish(count=1)).for_check.tolerance_mm == 1.6
+    assert exercise_set(strict, Wish(count=1, tolerance_mm=2.5)).for_check.tolerance_mm == 2.5
+    assert exercise_set(LESSON, Wish(count=1)).for_check.tolerance_mm == 2.0
+
+
+def test_the_recipe_repeats_the_practices_tolerance(tmp_path: Path) -> None:
+    practice = tmp_path / "practice.toml"
+    practice.write_text('format = "sheetmark-practice/1"\n[check]\ntolerance_mm = 1.6\n')
+    path, again = tmp_path / "x.pdf", tmp_path / "y.pdf"
+    typed = ["handout", "exercise", "--cases", "1", "-o"]
+    assert run([*typed, str(path), "--practice", str(practice)]) == 0
+    assert run([*typed, str(again), "--tolerance", "1.6"]) == 0
+    assert path.read_bytes() == again.read_bytes()
+
+
 def test_own_cases_come_from_files_without_their_references(tmp_path: Path) -> None:
     day = tmp_path / "day.csv"
     day.write_text("time,reference,teeth\n8:00,R-17,26\n9:00,R-18,46\n", "utf-8")

@@ -121,6 +121,7 @@ def practices(draw: st.DrawFn) -> Practice:
             draw(lengths(5, 14)),
         ),
         tray=tuple(draw(st.lists(clamps(), max_size=3, unique_by=lambda clamp: clamp.label))),
+        tolerance_mm=draw(lengths(0.5, 5)),
         tray_turn_round_min=draw(st.sampled_from([60, 1, 45, 1440])),
         printers=tuple(printers),
         printer=draw(st.sampled_from(["none", *(known.name for known in printers)])),

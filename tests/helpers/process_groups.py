@@ -15,6 +15,8 @@ GROUPS = {
     "the drawer's pages": ("documents/test_drawer.py",),
     "drawn patients": ("studies/test_coverage_patients.py", "studies/test_coverage_study.py"),
     "one run of the coverage": ("cli/test_coverage.py",),
+    "photographs of a sheet": ("cli/test_check.py",),
+    "photographs on the page": ("desk/test_check_page.py",),
     "the page in one file": ("desk/test_single_core.py", "desk/test_single_page.py"),
     "the installed package": ("whole/test_wheel.py",),
     "the remade examples": ("whole/test_examples.py",),

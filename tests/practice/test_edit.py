@@ -123,6 +123,7 @@ OTHERWISE: dict[str, Any] = {
     "marks.from_corner_edges_mm": 8,
     "cutter.cut": "#123456",
     "cutter.engrave": "#654321",
+    "check.tolerance_mm": 1.5,
     "card.frame": "septa-first",
 }
 LISTS = ("sheets", "tray", "printers")

@@ -66,7 +66,7 @@ def test_every_key_of_the_file_is_asked_for_once() -> None:
 def test_every_field_has_words_of_its_own() -> None:
     form = make_form(BARE)
     groups = [section.fields for section in form.sections] + [rows.columns for rows in form.lists]
-    assert len(groups) == 14
+    assert len(groups) == 15
     for group in groups:
         labels = [field.label for field in group]
         assert all(labels)
@@ -92,6 +92,7 @@ def test_every_field_has_words_of_its_own() -> None:
         ("holes.share_of_break", ("number", (), 0.1, 0.95, "", 0.6)),
         ("placement.shift", ("yes-no", (), None, None, "", True)),
         ("placement.upper_edge_above_incisal_mm", ("pair", (), 0, 100, "mm", [15.0, 30.0])),
+        ("check.tolerance_mm", ("number", (), 0.5, 5, "mm", 2)),
         ("marks.corner", ("choice", CORNERS, None, None, "", "upper-left")),
     ],
 )

@@ -24,7 +24,6 @@ router = APIRouter()
 
 Content = Annotated[bytes, Body(media_type="application/octet-stream")]
 Length = Annotated[float, Field(ge=-1000.0, le=1000.0)]
-Tolerance = Annotated[float, Query(ge=0.5, le=5.0)]
 
 
 class FoundMark(BaseModel):
@@ -70,6 +69,7 @@ class Judged(BaseModel):
     """The verdict, what else to know, and a row for each planned hole."""
 
     good: bool
+    tolerance_mm: float
     verdict: str
     remarks: list[str]
     rows: list[CheckedHole]
@@ -85,13 +85,12 @@ class PlannedPlace(BaseModel):
 
 class Photographed(BaseModel):
     """A photographed sheet: `picture` is the address of an image of the sheet's place seen from
-    straight above; places, marks and `tolerance` are in its pixels."""
+    straight above; places and marks are in its pixels."""
 
     picture: str
     width: int
     height: int
     pixels_per_mm: float
-    tolerance: float
     places: list[PlannedPlace]
     marks: list[FoundMark]
     sheet: SheetSeen
@@ -99,9 +98,13 @@ class Photographed(BaseModel):
 
 
 class CheckQuery(CaseQuery):
-    """A case, and how far off its place a hole may be, mm."""
+    """A case, and how far off its place a hole may be, mm; None as the practice has it."""
 
-    tolerance: Annotated[float, Field(ge=0.5, le=5.0)] = 2.0
+    tolerance: float | None = None
+
+    def tolerance_mm(self, desk: Desk) -> float:
+        """How far off a hole may be, mm."""
+        return desk.practice().tolerance_mm if self.tolerance is None else self.tolerance
 
 
 @router.post("/api/check")
@@ -118,7 +121,7 @@ def check(
     from sheetmark.jobs.check import check_photo
 
     wanted = wanted_of(query.plan(desk))
-    done = check_photo(content, "photograph.heic", wanted, query.tolerance)
+    done = check_photo(content, "photograph.heic", wanted, query.tolerance_mm(desk))
     seen, grid = done.seen, done.seen.page.flat.grid
     marks = []
     for opening in seen.found.openings:
@@ -149,7 +152,6 @@ def check(
         width=grid.shape[1],
         height=grid.shape[0],
         pixels_per_mm=1 / PITCH_MM,
-        tolerance=query.tolerance / PITCH_MM,
         places=places,
         marks=marks,
         sheet=sheet,
@@ -198,7 +200,7 @@ def _corrected(desk: Desk, query: CheckQuery, marked: Marked) -> Check:
         sheet_size_mm=sheet.size,
         eye_mm=sheet.eye,
     )
-    return judge(found, wanted, query.tolerance)
+    return judge(found, wanted, query.tolerance_mm(desk))
 
 
 def _judged(check: Check, practice: Practice) -> Judged:
@@ -221,6 +223,7 @@ def _judged(check: Check, practice: Practice) -> Judged:
 
     return Judged(
         good=check.good,
+        tolerance_mm=check.tolerance_mm,
         verdict=practice.numerals(headline(check)),
         remarks=[practice.numerals(text) for text in remarks(check)],
         rows=[row(hole) for hole in check.holes],

@@ -34,6 +34,7 @@ from sheetmark.documents.handouts.exercise_pages import (
 from sheetmark.documents.handouts.lesson import NO_SCALE, Lesson
 from sheetmark.documents.parts import GAP_MM
 from sheetmark.plan.plan import Plan
+from sheetmark.practice.tolerance import TOLERANCE_LIMITS_MM
 from sheetmark.typesetting.bullseyes import CODE_LIMITS
 from sheetmark.typesetting.marks import Document, Page
 from sheetmark.typesetting.paragraphs import Block, Paragraph, flow, set_blocks
@@ -44,19 +45,21 @@ DEFAULT_COUNT = 3
 SEED_LIMITS = (0, 2**32 - 1)
 DEFAULT_SEED = 1
 DEFAULT_LEVEL = 2
-# How far off a hole marked by hand may be (assumption).
-DEFAULT_TOLERANCE_MM = 2.0
-TOLERANCE_LIMITS_MM = (1.5, 5.0)
+# Below this the ring would meet the disc of the hole (ours).
+_LEAST_RING_MM = 1.5
 _OVERVIEW_MM = 3.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
-    """What a teacher asks for. `own` are cases of the teacher's; else `count` are invented."""
+    """What a teacher asks for. `own` are cases of the teacher's; else `count` are invented.
+
+    `tolerance_mm` is how far off a hole may be; None as the practice has it.
+    """
 
     count: int = DEFAULT_COUNT
     seed: int = DEFAULT_SEED
-    tolerance_mm: float = DEFAULT_TOLERANCE_MM
+    tolerance_mm: float | None = None
     topic: Topic = "usual"
     level: int = DEFAULT_LEVEL
     find_faults: bool = False
@@ -85,6 +88,7 @@ class ExerciseSet:
     empty: Page
     asked: tuple[Asked, ...]
     wish: Wish
+    tolerance_mm: float
 
     @property
     def question_document(self) -> Document:
@@ -132,7 +136,7 @@ class ExerciseSet:
                 for asked in self.asked
             ),
             ignore_mm=ignored(plans),
-            tolerance_mm=self.wish.tolerance_mm,
+            tolerance_mm=self.tolerance_mm,
         )
 
 
@@ -140,7 +144,8 @@ def exercise_set(lesson: Lesson, wish: Wish) -> ExerciseSet:
     """Questions and keys. Raises InputError for figures outside their limits."""
     _check("cases", wish.count, COUNT_LIMITS, "")
     _check("seed", wish.seed, SEED_LIMITS, "")
-    _check("tolerance", wish.tolerance_mm, TOLERANCE_LIMITS_MM, " mm")
+    tolerance_mm = lesson.practice.tolerance_mm if wish.tolerance_mm is None else wish.tolerance_mm
+    _check("tolerance", tolerance_mm, (_LEAST_RING_MM, TOLERANCE_LIMITS_MM[1]), " mm")
     _check("level", wish.level, LEVEL_LIMITS, "")
     plans = wish.own or tuple(invented(lesson, wish.count, wish.seed, wish.topic, wish.level))
     if len(plans) > COUNT_LIMITS[1]:
@@ -151,7 +156,7 @@ def exercise_set(lesson: Lesson, wish: Wish) -> ExerciseSet:
         keys = [find_key(lesson, one.plan, one.title, one.faults) for one in asked]
     else:
         questions = [question(lesson, one.plan, one.title, one.code) for one in asked]
-        keys = [key(lesson, one.plan, one.title, wish.tolerance_mm) for one in asked]
+        keys = [key(lesson, one.plan, one.title, tolerance_mm) for one in asked]
     what = f"{len(plans)} own cases" if wish.own else f"{len(plans)} cases, seed {wish.seed}"
     return ExerciseSet(
         title=f"{TITLE} · {what}",
@@ -161,6 +166,7 @@ def exercise_set(lesson: Lesson, wish: Wish) -> ExerciseSet:
         empty=_empty(lesson),
         asked=tuple(asked),
         wish=wish,
+        tolerance_mm=tolerance_mm,
     )
 
 

@@ -7,6 +7,7 @@ from sheetmark.practice.file.rows import ClampRow, ListHeadingRow, ListWordRow, 
 from sheetmark.practice.file.sections import (
     USUAL,
     CardSection,
+    CheckSection,
     CutterSection,
     HolesSection,
     IsolationSection,
@@ -38,7 +39,8 @@ def to_practice(file: PracticeFile) -> Practice:
         **shared_fields(file.page, Practice)
         | shared_fields(file.isolation, Practice)
         | shared_fields(file.holes, Practice)
-        | shared_fields(file.card, Practice),
+        | shared_fields(file.card, Practice)
+        | shared_fields(file.check, Practice),
         name=file.name,
         notation=file.notation,
         numbers=file.numbers,
@@ -83,6 +85,7 @@ def from_practice(practice: Practice) -> PracticeFile:
         marks=MarksSection(**shared_fields(practice.marks, MarksSection)),
         cutter=CutterSection(**shared_fields(practice.cutter, CutterSection)),
         card=CardSection(**shared_fields(practice, CardSection)),
+        check=CheckSection(**shared_fields(practice, CheckSection)),
         tray=tuple(ClampRow(**shared_fields(clamp, ClampRow)) for clamp in practice.tray),
         tray_turn_round_min=practice.tray_turn_round_min,
         printers=tuple(

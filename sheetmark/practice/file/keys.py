@@ -12,6 +12,7 @@ from sheetmark.practice.file.rows import ClampRow, ListHeadingRow, ListWordRow, 
 from sheetmark.practice.file.sections import (
     USUAL,
     CardSection,
+    CheckSection,
     CutterSection,
     HolesSection,
     IsolationSection,
@@ -74,6 +75,7 @@ class PracticeFile(Section, frozen=True):
     marks: MarksSection = MarksSection()
     cutter: CutterSection = CutterSection()
     card: CardSection = CardSection()
+    check: CheckSection = CheckSection()
     tray: Annotated[
         tuple[ClampRow, ...],
         Meta(

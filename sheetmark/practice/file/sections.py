@@ -24,6 +24,7 @@ from sheetmark.practice.settings import (
     Practice,
     SizingRule,
 )
+from sheetmark.practice.tolerance import TOLERANCE_LIMITS_MM
 
 USUAL = Practice()
 
@@ -263,7 +264,6 @@ class MarksSection(Section, frozen=True):
     ] = USUAL.marks.from_middle_mm
     corner: Annotated[
         Corner,
-        FrameOrder,
         Meta(
             title="Corner of the hole",
             description="The corner of the corner hole, as the patient's left and right "
@@ -306,3 +306,17 @@ class CardSection(Section, frozen=True):
             "practice, no source).",
         ),
     ] = USUAL.frame
+
+
+class CheckSection(Section, frozen=True):
+    """The check of what was punched or drawn."""
+
+    tolerance_mm: Annotated[
+        float,
+        Meta(
+            title="Tolerance",
+            ge=TOLERANCE_LIMITS_MM[0],
+            le=TOLERANCE_LIMITS_MM[1],
+            description="How far off its place a hole may be (assumption).",
+        ),
+    ] = USUAL.tolerance_mm

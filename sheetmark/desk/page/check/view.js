@@ -1,6 +1,13 @@
 // A punched sheet from a photograph: its holes, corrected by hand, and what they come to.
 
-import { element, filePlace, problemList, svgElement, table } from "../shared/elements.js";
+import {
+  element,
+  filePlace,
+  labelled,
+  problemList,
+  svgElement,
+  table,
+} from "../shared/elements.js";
 import { announce, byId, download } from "../shared/page.js";
 import { fetchJson, problemsIn, send } from "../shared/server.js";
 
@@ -15,6 +22,8 @@ const NEAR = 14;
 let opened = null;
 /** @type {AbortController | null} */
 let pending = null;
+// How far off a hole may be, mm, as typed; empty: as in the settings.
+let tolerance = "";
 
 /**
  * Fills the view.
@@ -42,6 +51,7 @@ export function show(root) {
       (file) => open(file, query, result),
     ),
     camera((file) => open(file, query, result)),
+    toleranceField(result),
     result,
   );
   if (opened) fill(result, opened.photo.judged);
@@ -80,6 +90,35 @@ function camera(take) {
 }
 
 /**
+ * How far off a hole may be. What is open is judged anew.
+ * @param {HTMLElement} result
+ */
+function toleranceField(result) {
+  const input = element("input", {
+    id: "tolerance",
+    inputmode: "decimal",
+    size: 5,
+    value: tolerance,
+    onchange: () => {
+      tolerance = input.value.trim().replace(",", ".");
+      if (opened) change(opened.marks, result);
+    },
+  });
+  const hint = "How far off its place a hole may be, mm. Empty: as in the settings.";
+  return labelled("Tolerance", input, hint);
+}
+
+/**
+ * The case with the tolerance.
+ * @param {URLSearchParams} query
+ */
+function within(query) {
+  const all = new URLSearchParams(query);
+  if (tolerance) all.set("tolerance", tolerance);
+  return all;
+}
+
+/**
  * @param {File} file
  * @param {URLSearchParams} query
  * @param {HTMLElement} result
@@ -92,7 +131,8 @@ async function open(file, query, result) {
   result.replaceChildren(element("p", {}, `Looking at ${file.name} …`));
   try {
     const body = await file.arrayBuffer();
-    const photo = await fetchJson("/api/check", { query, body, signal: own.signal });
+    const request = { query: within(query), body, signal: own.signal };
+    const photo = await fetchJson("/api/check", request);
     if (pending !== own) return;
     opened = { query, photo, marks: photo.marks };
     fill(result, photo.judged);
@@ -149,6 +189,7 @@ function fill(result, judged) {
 function stage(result) {
   if (!opened) return null;
   const { photo, marks } = opened;
+  const reach = photo.judged.tolerance_mm * photo.pixels_per_mm;
   const picture = svgElement(
     "svg",
     {
@@ -159,9 +200,9 @@ function stage(result) {
     },
     svgElement("image", { href: photo.picture, width: photo.width, height: photo.height }),
     photo.places.map(({ x, y, tooth }) => [
-      ring(x, y, photo.tolerance, "halo"),
-      ring(x, y, photo.tolerance, "place"),
-      svgElement("text", { x: x + photo.tolerance + 8, y: y + 10 }, tooth),
+      ring(x, y, reach, "halo"),
+      ring(x, y, reach, "place"),
+      svgElement("text", { x: x + reach + 8, y: y + 10 }, tooth),
     ]),
     marks.map((mark) => [
       ring(mark.x, mark.y, radiusOf(mark), "halo"),
@@ -240,13 +281,19 @@ async function change(marks, result) {
   pending = own;
   try {
     const body = { marks, sheet: photo.sheet };
-    const judged = await fetchJson("/api/check/again", { query, body, signal: own.signal });
+    const judged = await fetchJson("/api/check/again", {
+      query: within(query),
+      body,
+      signal: own.signal,
+    });
     if (pending !== own) return;
     opened = { query, photo: { ...photo, judged }, marks };
     fill(result, judged);
     announce(judged.verdict);
   } catch (error) {
-    if (pending === own) result.append(problemList(problemsIn(error).lines));
+    if (pending !== own) return;
+    result.querySelector(".problems")?.remove();
+    result.prepend(problemList(problemsIn(error).lines));
   }
 }
 
@@ -256,7 +303,8 @@ async function report(result) {
   const { query, photo, marks } = opened;
   try {
     const body = { marks, sheet: photo.sheet };
-    download(await (await send("/api/check.pdf", { query, body })).blob(), "check.pdf");
+    const answer = await send("/api/check.pdf", { query: within(query), body });
+    download(await answer.blob(), "check.pdf");
     announce("The report is ready.");
   } catch (error) {
     result.append(problemList(problemsIn(error).lines));

@@ -270,6 +270,7 @@
 /**
  * @typedef {object} Judged
  * @property {boolean} good
+ * @property {number} tolerance_mm
  * @property {string} verdict
  * @property {Array<string>} remarks
  * @property {Array<CheckedHole>} rows
@@ -314,7 +315,6 @@
  * @property {number} width
  * @property {number} height
  * @property {number} pixels_per_mm
- * @property {number} tolerance
  * @property {Array<PlannedPlace>} places
  * @property {Array<FoundMark>} marks
  * @property {SheetSeen} sheet
