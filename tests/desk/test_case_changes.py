@@ -107,14 +107,14 @@ def test_the_menu_knows_what_was_said_a_moment_ago(page: Page, desk: Running) ->
     wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
     routes = hold(page, "**/api/case?*", most=1)
     tooth(page, "14").click(button="right")
-    page.get_by_label("Gumline lesion").check()
+    page.get_by_label("Gumline lesion", exact=True).check()
     page.get_by_role("button", name="Done").click()
     page.wait_for_selector("dialog", state="detached")
     tooth(page, "14").click(button="right")
     routes[0].continue_()
     page.wait_for_selector("dialog[open]")
-    assert page.get_by_label("Gumline lesion").is_checked()
-    page.get_by_label("Broken down").check()
+    assert page.get_by_label("Gumline lesion", exact=True).is_checked()
+    page.get_by_label("Broken down", exact=True).check()
     page.get_by_role("button", name="Done").click()
     wait_for_exception(page, "14 lesion, broken-down")
 
@@ -177,7 +177,9 @@ def test_the_menu_of_a_tooth_that_is_not_drawn_has_its_own_jaw(page: Page, desk:
     open_case(page, desk, "with=15 missing&with=55 present")
     assert tooth(page, "15").count() == 0
     page.get_by_role("button", name="Change: 15 missing").click()
-    offered = page.get_by_label("Bridge from here to").locator("option").all_inner_texts()
+    offered = (
+        page.get_by_label("Bridge from here to", exact=True).locator("option").all_inner_texts()
+    )
     assert "14" in offered
     assert "44" not in offered
     page.keyboard.press("Escape")

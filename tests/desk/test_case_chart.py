@@ -16,6 +16,14 @@ if TYPE_CHECKING:
 
 TITLE = "26 (ISO) · upper left first molar · restoration"
 TELEPHONE: ViewportSize = {"width": 390, "height": 844}
+# Choices above the chart and in the print bar whose words have no room; 20 px are the arrow's.
+CUT_CHOICES = """[...document.querySelectorAll(".bar select, .print-bar select")].filter((node) => {
+  const style = getComputedStyle(node);
+  const pen = document.createElement("canvas").getContext("2d");
+  pen.font = style.font;
+  const room = node.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
+  return pen.measureText(node.selectedOptions[0].text).width > room - 20;
+}).map((node) => node.id)"""
 
 
 def focused(page: Page) -> str | None:
@@ -174,7 +182,7 @@ def test_a_finger_that_rests_describes_the_tooth(telephone: Page) -> None:
     telephone.wait_for_selector("dialog[open]")
     assert telephone.locator("dialog").count() == 1
     assert telephone.locator("#tooth-title").inner_text() == "16 upper right first molar"
-    telephone.get_by_label("Broken down").tap()
+    telephone.get_by_label("Broken down", exact=True).tap()
     telephone.get_by_role("button", name="Done").tap()
     wait_for_exception(telephone, "16 broken-down")
     assert "treat" not in telephone.url, "what rests there is not pressed as well"
@@ -202,3 +210,11 @@ def test_on_a_telephone_print_is_in_reach_and_all_is_large_enough(telephone: Pag
     assert len(boxes) > 10
     assert min(box["height"] for box in boxes) >= 44
     assert telephone.evaluate("document.documentElement.scrollWidth") <= TELEPHONE["width"]
+    assert telephone.evaluate(CUT_CHOICES) == []
+    telephone.evaluate("window.scrollTo(0, 0)")
+    tooth(telephone, "47").evaluate("node => node.scrollIntoView({ block: 'nearest' })")
+    box = tooth(telephone, "47").bounding_box()
+    bar = telephone.locator(".print-bar").bounding_box()
+    assert box is not None
+    assert bar is not None
+    assert box["y"] + box["height"] <= bar["y"], "what is scrolled to is not under the bar"

@@ -21,14 +21,14 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 
-def test_a_bridge_and_its_slot(page: Page, desk: Running) -> None:
+def test_a_bridge_and_its_slit(page: Page, desk: Running) -> None:
     open_case(page, desk)
     page.get_by_label("Procedure").select_option("crown")
     tooth(page, "24").click()
     wait_for_sheet(page, "24 (ISO) · upper left first premolar · crown")
     tooth(page, "24").click(button="right")
-    page.get_by_label("Bridge from here to").select_option("26")
-    page.get_by_label("One slot from here to").select_option("26")
+    page.get_by_label("Bridge from here to", exact=True).select_option("26")
+    page.get_by_label("One slit from here to", exact=True).select_option("26")
     page.get_by_role("button", name="Done").click()
     wait_for_exception(page, "25 pontic")
     wait_for_sheet(page, "24 (ISO) · upper left first premolar · crown")
@@ -36,8 +36,8 @@ def test_a_bridge_and_its_slot(page: Page, desk: Running) -> None:
     check_pdf(download(page, "PDF"), plan)
     assert plan["slots"]
     assert page.locator(".differences li").count() == 4
-    page.get_by_role("button", name="Remove: One slot 24 to 26").click()
-    page.get_by_role("button", name="Remove: One slot 24 to 26").wait_for(state="detached")
+    page.get_by_role("button", name="Remove: One slit 24 to 26").click()
+    page.get_by_role("button", name="Remove: One slit 24 to 26").wait_for(state="detached")
     page.wait_for_selector(".view-case:not([aria-busy])")
     plan = run_json("24", "--for", "crown", "--with", "24-26 bridge")
     check_pdf(download(page, "PDF"), plan)
@@ -47,7 +47,7 @@ def test_what_is_different_goes_into_the_address_and_comes_back(page: Page, desk
     open_case(page, desk, "treat=13")
     wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
     tooth(page, "13").click(button="right")
-    page.get_by_label("Gumline lesion").check()
+    page.get_by_label("Gumline lesion", exact=True).check()
     page.get_by_label("Towards lip or cheek, mm").fill("1.5")
     page.get_by_label("Turned, degrees").fill("-20")
     page.get_by_role("button", name="Done").click()
@@ -55,7 +55,7 @@ def test_what_is_different_goes_into_the_address_and_comes_back(page: Page, desk
     page.reload()
     wait_for_exception(page, "13 lesion, facial 1.5, rotated -20")
     tooth(page, "13").click(button="right")
-    assert page.get_by_label("Gumline lesion").is_checked()
+    assert page.get_by_label("Gumline lesion", exact=True).is_checked()
     assert page.get_by_label("Towards lip or cheek, mm").input_value() == "1.5"
     page.get_by_role("button", name="Cancel").click()
     wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
@@ -76,9 +76,11 @@ def test_a_primary_tooth_that_is_still_there(page: Page, desk: Running) -> None:
 def test_a_third_molar_is_not_there_until_said(page: Page, desk: Running) -> None:
     open_case(page, desk)
     assert "absent" in str(tooth(page, "18").get_attribute("aria-label"))
-    tooth(page, "18").click()
-    page.get_by_label("Stands here").check()
-    page.get_by_label("Treat this tooth").check()
+    tooth(page, "18").click(button="right")
+    assert page.get_by_label("As usual: no tooth").is_checked()
+    page.get_by_role("button", name="Cancel").click()
+    tooth(page, "18").click()  # whoever presses it to treat it has only to confirm
+    assert page.get_by_label("Stands here").is_checked()
     page.get_by_role("button", name="Done").click()
     wait_for_sheet(page, "18 (ISO) · upper right third molar · restoration")
     check_pdf(download(page, "PDF"), run_json("18", "--present", "18"))

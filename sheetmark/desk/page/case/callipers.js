@@ -15,7 +15,7 @@ const WHY = "Optional. The holes then follow this mouth instead of the average o
 const POINTS = [
   ["", "the gum line, middle of each tooth"],
   ["cusp tips", "the cusp tips"],
-  ["contacts", "the middle of the crown, between its contacts"],
+  ["contacts", "the crown's middle, between contacts"],
 ];
 
 /** The fields; `node` is empty while no tooth is chosen. */
@@ -60,9 +60,9 @@ export class CalliperFields {
           "div",
           { class: "fields" },
           fields.map((field, place) => this.#field(field, place + 1, fields.length)),
-          fields.some(({ across }) => across) ? this.#pointChoice(fields) : null,
         ),
       ),
+      fields.some(({ across }) => across) ? this.#pointChoice(fields) : null,
     );
   }
 

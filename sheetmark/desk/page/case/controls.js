@@ -21,7 +21,7 @@ const PROCEDURES = {
 /** @type {Record<string, string>} */
 const SHIFTS = {
   rule: "towards the quadrant (rule)",
-  even: "most even pull (computed, takes seconds)",
+  even: "most even pull (takes seconds)",
   none: "centred",
 };
 /** @type {Record<string, string>} */
@@ -85,11 +85,11 @@ export class Controls {
     return [
       this.#select("for", "Procedure", pairs(procedures, PROCEDURES)),
       this.#number("age", "Age", oldest, "adult"),
-      this.#select("access", "Access", pairs(accesses)),
       this.#select("sheet", "Sheet", [
         ["", `practice: ${start.sheet_in_use}`],
         ...start.sheets.map(({ value, label: title }) => pair(value, title)),
       ]),
+      this.#select("access", "Access", pairs(accesses)),
       this.#select("notation", "Numbers", [
         ["", `practice: ${SYSTEMS[start.notation_in_use]}`],
         ...pairs(start.notations, NUMBERS),

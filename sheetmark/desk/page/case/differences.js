@@ -19,7 +19,7 @@ import { labelOf, state } from "./state.js";
 
 /** @typedef {{ text: string, change?: () => void, remove: () => void }} Row */
 
-const SPANS = { anchor: "Clamp on", slit: "One slot", expose: "Only these come through:" };
+const SPANS = { anchor: "Clamp on", slit: "One slit", expose: "Only these come through:" };
 
 /**
  * Puts the answer of a tooth's menu into the choices.

@@ -1,6 +1,7 @@
 // The menu of a tooth: what stands there, what is different about it, what it is used for.
 
 import { choice, element, group, labelled, radios, ticked } from "../shared/elements.js";
+import { helpButton } from "../shared/help.js";
 
 /** @import { ChartTooth } from "../shared/types.js" */
 
@@ -12,6 +13,7 @@ import { choice, element, group, labelled, radios, ticked } from "../shared/elem
  * @property {boolean} treat
  * @property {boolean} anchor
  * @property {ChartTooth[]} others the other teeth of its jaw
+ * @property {boolean} wanted it was pressed to be treated although none stands there as a rule
  */
 
 /**
@@ -40,6 +42,11 @@ const MOVES = {
   mesial: "Towards the midline, mm",
   distal: "Away from the midline, mm",
 };
+/** @type {Record<string, string>} terms of the glossary by the entry that they explain */
+const EXPLAINED = {
+  pontic: "bridge", lesion: "cervical", "broken-down": "broken-down", abutment: "bridge",
+  anchor: "anchor", bridge: "bridge", slit: "slit", expose: "exposed",
+};
 
 /**
  * Opens the menu.
@@ -54,6 +61,8 @@ export function openToothMenu(about) {
     const [name = "", value = ""] = text.split(" ");
     states.set(name, value);
   }
+  // Whoever presses a tooth to treat it means that it stands there.
+  if (about.wanted) states.set("present", "");
   const form = element(
     "form",
     { method: "dialog" },
@@ -97,7 +106,18 @@ export function openToothMenu(about) {
  * @param {boolean} checked
  */
 function tickBox(name, label, checked) {
-  return ticked(element("input", { type: "checkbox", name, checked }), label);
+  const box = ticked(element("input", { type: "checkbox", name, checked }), label);
+  const help = helpFor(name, label);
+  return help ? element("div", { class: "term" }, box, help) : box;
+}
+
+/**
+ * @param {string} name of an entry
+ * @param {string} label
+ */
+function helpFor(name, label) {
+  const term = EXPLAINED[name];
+  return term ? helpButton(term, label) : undefined;
 }
 
 /**
@@ -120,7 +140,7 @@ function standsGroup(tooth, states) {
   const instead = primary ? "Permanent tooth, come early" : "Primary tooth, still there";
   /** @type {Map<string, string>} */
   const kinds = new Map([
-    ["", "As usual"],
+    ["", tooth.stands ? "As usual" : "As usual: no tooth"],
     ["missing", "Missing"],
     ["pontic", "Pontic of a bridge"],
     ["implant", "Implant crown"],
@@ -162,19 +182,24 @@ function positionGroup(states) {
 }
 
 /** @param {Tooth} about */
-function useGroup({ treat, anchor, others }) {
+function useGroup({ treat, anchor, others, wanted }) {
   /** @type {Map<string, string>} */
   const ends = new Map([["", "–"]]);
   for (const { tooth, label } of others) ends.set(tooth, label);
   /** @type {(name: string, label: string) => HTMLElement} */
   const span = (name, label) =>
-    labelled(label, choice(ends, "", undefined, { id: `t-${name}`, name }));
+    labelled(
+      label,
+      choice(ends, "", undefined, { id: `t-${name}`, name }),
+      undefined,
+      helpFor(name, label),
+    );
   return group(
     "Use",
-    tickBox("treat", "Treat this tooth", treat),
+    tickBox("treat", "Treat this tooth", treat || wanted),
     tickBox("anchor", "Clamp this tooth", anchor),
     span("bridge", "Bridge from here to"),
-    span("slit", "One slot from here to"),
+    span("slit", "One slit from here to"),
     span("expose", "Only these come through: from here to"),
   );
 }

@@ -226,14 +226,14 @@ class CaseView {
   }
 
   /**
-   * Treats the tooth or no longer treats it; describes it where the switch says so, and where it
-   * is absent.
+   * Treats the tooth or no longer treats it; describes it where the switch says so, and first
+   * where it is absent.
    * @param {ChartTooth} tooth
    */
   press({ tooth: iso, stands }) {
     state.current = iso;
     if (state.pressing === "describe" || !stands) {
-      this.describe(iso);
+      this.describe(iso, state.pressing === "treat");
       return;
     }
     this.change((next) => {
@@ -257,17 +257,20 @@ class CaseView {
   /**
    * Opens the menu of a tooth and takes over what it is filled in with.
    * @param {string} iso
+   * @param {boolean} [wanted] it was pressed to be treated
    */
-  async describe(iso) {
+  async describe(iso, wanted = false) {
     if (!(await this.#answersAll()) || document.querySelector("dialog[open]")) return;
     state.current = iso;
     this.hand.draw();
     const { chart, different } = state.answer;
     const now = choices();
     const undrawn = { tooth: iso, label: labelOf(iso), name: "", instead: null, stands: false };
+    const states = different.find(({ tooth }) => tooth === iso)?.states ?? [];
     const description = await openToothMenu({
       tooth: toothOf(iso) ?? undrawn,
-      states: different.find(({ tooth }) => tooth === iso)?.states ?? [],
+      states,
+      wanted: wanted && !states.length,
       treat: now.getAll("treat").includes(iso),
       anchor: now.getAll("anchor").includes(iso),
       others: (chart?.[jawOf(iso)] ?? []).filter(({ tooth }) => tooth !== iso),

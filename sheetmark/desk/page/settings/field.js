@@ -1,6 +1,7 @@
 // A field of the settings: its label, its controls, its hint and its problem.
 
 import { choice, element, ticked } from "../shared/elements.js";
+import { helpFor } from "./terms.js";
 import { textOf, valueOf } from "./values.js";
 
 /** @import { FormField } from "../shared/types.js" */
@@ -104,13 +105,16 @@ export class Field {
       const options = field.choices.map((name) => element("option", { value: name }));
       this.#suggestions = element("datalist", {}, options);
     }
-    this.node = this.#arranged(labelOf(field));
+    this.node = this.#arranged(labelOf(field), hints ? helpFor(field.key, field.label) : null);
     this.#typedBefore = JSON.stringify(this.#typed());
     this.rename(field.key);
   }
 
-  /** @param {string} label */
-  #arranged(label) {
+  /**
+   * @param {string} label
+   * @param {HTMLElement | null} help
+   */
+  #arranged(label, help) {
     const below = [this.#hint, this.#problem];
     const [control] = this.controls;
     if (this.#kind === "pair") {
@@ -123,11 +127,12 @@ export class Field {
       return element("fieldset", { class: "pair" }, element("legend", {}, label), row, below);
     }
     if (isTickBox(control)) {
-      return element("div", { class: "field" }, ticked(control, label), below);
+      return element("div", { class: "field" }, withHelp(ticked(control, label), help), below);
     }
     const title = element("label", {}, label);
     this.#labels.push(title);
-    return element("div", { class: "field" }, title, control, this.#suggestions, below);
+    const head = withHelp(title, help);
+    return element("div", { class: "field" }, head, control, this.#suggestions, below);
   }
 
   #typed() {
@@ -181,6 +186,14 @@ export class Field {
     const texts = [this.#hint, this.#problem.hidden ? null : this.#problem];
     describeBy(this.controls, texts.filter((text) => text !== null));
   }
+}
+
+/**
+ * @param {HTMLElement} label
+ * @param {HTMLElement | null} help
+ */
+function withHelp(label, help) {
+  return help ? element("div", { class: "term" }, label, help) : label;
 }
 
 /**

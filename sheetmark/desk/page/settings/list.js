@@ -5,6 +5,7 @@ import { announce } from "../shared/page.js";
 import { hintOf, labelOf, problemLine, showProblem } from "./field.js";
 import { Row } from "./row.js";
 import { framed } from "./section.js";
+import { helpFor } from "./terms.js";
 
 /** @import { FormRows } from "../shared/types.js" */
 /** @import { Place } from "./field.js" */
@@ -37,7 +38,8 @@ export class List {
     this.#problem.id = `f-${list.key}-problem`;
     const attributes = { type: "button", id: `f-${list.key}`, onclick: () => this.#addRow() };
     this.#add = element("button", attributes, `Add a ${list.row}`);
-    const about = element("p", { class: "hint" }, list.description);
+    const help = helpFor(list.key, list.label);
+    const about = element("p", { class: "hint" }, list.description, help);
     const { node, title } = framed(
       list, open, about, this.#meanings(), this.#problem, this.#box, this.#add,
     );

@@ -1,6 +1,7 @@
 // The printer's correction: the bars of its test page as measured, stored in the practice file.
 
 import { element, problemList } from "../shared/elements.js";
+import { helpButton } from "../shared/help.js";
 import { byId } from "../shared/page.js";
 import { fetchJson, problemsIn } from "../shared/server.js";
 import { Field } from "./field.js";
@@ -209,8 +210,13 @@ function steps(file, bar) {
   return element(
     "ol",
     {},
-    element("li", {}, open, " and print it at 100 % (actual size)."),
-    element("li", {}, `Measure its two ${bar} mm bars on the paper, to 0.1 mm.`),
+    element(
+      "li", {}, open, " and print it at 100 % (actual size).", helpButton("actual-size", "100 %"),
+    ),
+    element(
+      "li", {}, `Measure its two ${bar} mm bars on the paper, to 0.1 mm.`,
+      helpButton("bars", "Bars"),
+    ),
     element("li", {}, `Store them here, in ${file}.`),
   );
 }

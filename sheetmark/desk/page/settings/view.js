@@ -11,7 +11,10 @@ import { usesComma } from "./values.js";
 
 /** @import { Found, Settings } from "../shared/types.js" */
 
-const ORDER = ["", "page", "sheets", "tray", "punch", "holes", "placement", "marks", "printers"];
+// What is set most often comes first; what is not named comes last.
+const ORDER = [
+  "", "page", "sheets", "tray", "punch", "printers", "isolation", "holes", "placement", "marks",
+];
 
 /** @type {SettingsView | null} kept while there are changes, so that none is lost */
 let view = null;
@@ -100,7 +103,7 @@ class SettingsView {
       ...form.sections.map((section) => new Section(section, this.#open, comma)),
       ...form.lists.map((list) => new List(list, this.#open, comma, () => this.#countChanges())),
     ];
-    this.#sections.sort((a, b) => ORDER.indexOf(a.key) - ORDER.indexOf(b.key));
+    this.#sections.sort((a, b) => placeOf(a) - placeOf(b));
     const focused = document.activeElement;
     const focusedId = focused && this.fields.contains(focused) ? focused.id : "";
     this.fields.replaceChildren(...this.#sections.map(({ node }) => node));
@@ -174,6 +177,9 @@ class SettingsView {
     }
   }
 }
+
+/** @type {(section: Section | List) => number} */
+const placeOf = ({ key }) => (ORDER.includes(key) ? ORDER.indexOf(key) : ORDER.length);
 
 /**
  * Enter in a field saves, which draws the field again.
