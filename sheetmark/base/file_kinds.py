@@ -8,6 +8,26 @@ import re
 HEAD_BYTES = 64 * 1024
 
 _FORMAT = re.compile(rb"""(?:^|[{,\n])\s*"?format"?\s*[:=]\s*["']sheetmark-([a-z-]+)/""")
+# How a file of each kind begins; a web page may hold an SVG. An empty list names its columns and
+# has no row, so nothing is lost with it.
+_BEGINNINGS = {
+    "PDF": re.compile(rb"%PDF-"),
+    "PNG": re.compile(rb"\x89PNG"),
+    "HTML": re.compile(rb"(?i:<!doctype html|<html)"),
+    "SVG": re.compile(rb"(?s:.{0,2000}?)<svg"),
+    "DXF": re.compile(rb"0\s+SECTION\s"),
+    "empty list": re.compile(rb"(?:[a-z]+[;,])*teeth(?:[;,][a-z]+)*\s*\Z"),
+    "marks": re.compile(rb"file,exercise,holes,"),
+}
+# What each ending holds where it is one kind whatever the command.
+_OF_ENDING = {
+    ".pdf": "PDF",
+    ".png": "PNG",
+    ".svg": "SVG",
+    ".cut.svg": "SVG",
+    ".dxf": "DXF",
+    ".html": "HTML",
+}
 _NAMES = {
     "PDF": "a PDF",
     "PNG": "a PNG",
@@ -20,7 +40,9 @@ _NAMES = {
     "coverage": "a coverage study",
     "day": "a day's list",
     "day-plan": "a day's plan",
+    "empty list": "an empty list",
     "exercise": "an exercise",
+    "marks": "a table of marks",
     "plan": "a plan",
     "practice": "a practice file",
     "strain": "a strain study",
@@ -31,19 +53,17 @@ _NAMES = {
 def kind_of(head: bytes) -> str:
     """The kind of a file that begins so; empty where it is none that this program writes."""
     start = head.removeprefix(b"\xef\xbb\xbf").lstrip()
-    if start.startswith(b"%PDF-"):
-        return "PDF"
-    if start.startswith(b"\x89PNG"):
-        return "PNG"
-    if start[:15].lower().startswith((b"<!doctype html", b"<html")):
-        return "HTML"
-    if b"<svg" in start[:2000]:
-        return "SVG"
-    if re.match(rb"0\s+SECTION\s", start):
-        return "DXF"
+    for kind, beginning in _BEGINNINGS.items():
+        if beginning.match(start):
+            return kind
     found = _FORMAT.search(start)
     # One plan and several are one kind.
     return found[1].decode().removesuffix("s") if found else ""
+
+
+def kind_of_ending(ending: str, own: str) -> str:
+    """The kind that is written to a file of that ending; `own` is that of JSON, TOML and CSV."""
+    return _OF_ENDING.get(ending, own)
 
 
 def name_of_kind(kind: str) -> str:

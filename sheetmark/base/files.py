@@ -23,7 +23,7 @@ from pathlib import Path
 from secrets import token_hex
 from typing import BinaryIO
 
-from sheetmark.base.file_kinds import HEAD_BYTES, kind_of, name_of_kind
+from sheetmark.base.file_kinds import HEAD_BYTES, kind_of, kind_of_ending, name_of_kind
 from sheetmark.base.findings import Action, Choice, InputError
 
 Writer = Callable[[BinaryIO], None]
@@ -47,9 +47,9 @@ def ending_of(what: str, name: str, endings: Sequence[str]) -> str:
     return max(fitting, key=len)
 
 
-def pdf_path(name: str) -> Path:
+def pdf_path(name: str, *, read: Collection[Path] = (), force: bool = False) -> Path:
     """The path of an output that is a PDF alone. Raises InputError as `outputs` does."""
-    (path,) = outputs([name], (".pdf",))
+    (path,) = outputs([name], (".pdf",), read=read, force=force)
     return path
 
 
@@ -58,14 +58,26 @@ def listed(endings: Sequence[str]) -> str:
     return " or ".join(filter(None, [", ".join(endings[:-1]), endings[-1]]))
 
 
-def outputs(names: Iterable[str], endings: Sequence[str], what: str = "output") -> dict[Path, str]:
-    """The files to write, each once, with their endings.
+def outputs(
+    names: Iterable[str],
+    endings: Sequence[str],
+    what: str = "output",
+    *,
+    kind: str = "",
+    read: Collection[Path] = (),
+    force: bool = False,
+) -> dict[Path, str]:
+    """The files to write, each once, with their endings; `kind` is that of JSON, TOML and CSV.
 
-    Raises InputError for another ending, and for a place where no file can be, so that nobody
-    waits for what cannot be written.
+    Raises InputError for another ending, for a place where no file can be, and for a file that may
+    not be replaced, so that nobody waits for what cannot be written.
     """
     found = {Path(name): ending_of(what, name, endings) for name in dict.fromkeys(names)}
-    _places(found)
+    for path, place in _places(found).items():
+        if not force:
+            with _naming(path):
+                _check_replaced(path, place, read)
+                _check_kind(path, place, kind_of_ending(found[path], kind))
     return found
 
 
@@ -140,7 +152,7 @@ def write_each(
                     _check_replaced(path, place, read)
                 staged.append(_Staged(path, place, _written_beside(place, writers[path])))
                 if not force:
-                    _check_kind(staged[-1])
+                    _check_kind(path, place, kind_of(_head(staged[-1].new)))
         _take_places(staged)
     finally:
         for file in staged:
@@ -213,13 +225,14 @@ def _check_replaced(path: Path, place: Path, read: Iterable[Path]) -> None:
         raise InputError(f"{path}: is read-only; name another file, or replace it", actions=_FORCE)
 
 
-def _check_kind(file: _Staged) -> None:
-    old, new = _head(file.place), _head(file.new)
-    if not old or kind_of(old) == kind_of(new) != "":
+def _check_kind(path: Path, place: Path, new: str) -> None:
+    head = _head(place)
+    old = kind_of(head)
+    if not head or old == new != "":
         return
     raise InputError(
-        f"{file.named}: there is {name_of_kind(kind_of(old))}, and {name_of_kind(kind_of(new))} "
-        f"is to be written; name another file, or replace it",
+        f"{path}: there is {name_of_kind(old)}, and {name_of_kind(new)} is to be written; name "
+        f"another file, or replace it",
         actions=_FORCE,
     )
 

@@ -59,7 +59,7 @@ def page(
     choices: Choices,
 ) -> None:
     """Write the check page: lay the punched sheet on it and photograph both."""
-    path = pdf_path(output)
+    path = pdf_path(output, read=files_read(choices), force=force)
     practice = practice_chosen(choices)
     from sheetmark.documents.check_page import check_page
     from sheetmark.documents.correction import corrected
@@ -123,7 +123,8 @@ def photo(
             )
         _mark_exercises(Path(photograph), Path(exercise), output, force=force)
         return
-    files = outputs(output, _ENDINGS)
+    read = [Path(photograph), *files_read(choices), *([Path(plan)] if plan else [])]
+    files = outputs(output, _ENDINGS, kind="check", read=read, force=force)
     practice = practice_chosen(choices)
     wanted = _wanted(teeth, plan, choices, practice)
     # Loaded here: numpy and SciPy are no part of a plain overlay, nor of bad input.
@@ -134,7 +135,6 @@ def photo(
     path = Path(photograph)
     with working("reading the photograph"):
         done = check_photo(read_file(path), path.name, wanted, within)
-    read = [path, *files_read(choices), *([Path(plan)] if plan else [])]
     write_all(
         {out: render_check(done, ending, practice) for out, ending in files.items()},
         read=read,
@@ -149,7 +149,7 @@ def photo(
 
 def _mark_exercises(photographs: Path, file: Path, output: list[str], *, force: bool) -> None:
     """The marks of a class's pages: a table on stdout, and as .csv with a picture of each."""
-    files = outputs(output, (".csv",))
+    files = outputs(output, (".csv",), kind="marks", read=[file], force=force)
     from sheetmark.checking.exercise import read_exercise
     from sheetmark.jobs.check import read_file
     from sheetmark.jobs.exercises import (

@@ -103,7 +103,8 @@ def command(
     choices: Choices,
 ) -> None:
     """Draw patients from published means and SDs and count those that each model serves."""
-    files = outputs(output, _ENDINGS)
+    read = [Path(name) for name in (*(models or ()), population)]
+    files = outputs(output, _ENDINGS, kind="coverage", read=read, force=force)
     page = PAPERS[pick("paper", choices["paper"], tuple(PAPERS))]
     from sheetmark.studies.coverage.patients import Correlations
     from sheetmark.studies.coverage.study import USUAL_MODELS, study
@@ -127,7 +128,7 @@ def command(
         )
     write_all(
         {path: _render(done, ending, page) for path, ending in files.items()},
-        read=[Path(name) for name in (*names, population)],
+        read=read,
         force=force,
     )
     table(report(done))

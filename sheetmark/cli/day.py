@@ -96,7 +96,8 @@ def plan(
     choices: Choices,
 ) -> None:
     """Plan the day's list."""
-    files = outputs(output, ENDINGS)
+    read = (Path(list_file), *files_read(choices))
+    files = outputs(output, ENDINGS, kind="day-plan", read=read, force=force)
     practice = practice_chosen(choices)
     form, content = form_of(list_file), read_file(Path(list_file), list_file, MOST_BYTES)
     how = Reading(practice=practice, on=_day(date), today=_today())
@@ -108,7 +109,6 @@ def plan(
     made = day_line(Path(list_file).name, choices, cards=cards, date=picked)
     book = DayBook(list_file, rows, practice, made, strict, cards, watch=_progress)
     if files:
-        read = (Path(list_file), *files_read(choices))
         write_each(book.writers(files), read=read, force=force)
     else:
         book.plan()

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from sheetmark.base.files import ending_of, write_all
+from sheetmark.base.files import outputs, write_all
 from sheetmark.cli.options import PRACTICE, Force, takes
 from sheetmark.cli.talk import note
 from sheetmark.day.columns import COLUMNS
@@ -28,8 +27,9 @@ def command(
     choices: Choices,
 ) -> None:
     """Write an empty list, with its columns named, for a spreadsheet or an editor."""
-    ending_of("output", output, (".csv",))
+    read = files_read(choices)
+    (path,) = outputs([output], (".csv",), kind="empty list", read=read, force=force)
     separator = ";" if practice_chosen(choices).numbers == "comma" else ","
     content = f"{_BYTE_ORDER_MARK}{separator.join(COLUMNS)}\r\n".encode()
-    write_all({Path(output): content}, read=files_read(choices), force=force)
-    note(f"wrote {output}; only teeth must be filled in")
+    write_all({path: content}, read=read, force=force)
+    note(f"wrote {path}; only teeth must be filled in")

@@ -53,7 +53,7 @@ def command(
     choices: Choices,
 ) -> None:
     """Write a page for each usual situation of an arch model, to print once and keep."""
-    path = pdf_path(output)
+    path = pdf_path(output, read=files_read(choices), force=force)
     if both_notations and choices["notation"] is not None:
         raise InputError(
             f"notation {choices['notation']!r}: --both-notations writes ISO 3950 and Universal; "

@@ -57,8 +57,13 @@ def fit_and_write(
     """Fit each jaw that was measured, write the files, report; `read` are the files of the
     settings. Raises InputError."""
     meant = None if request.jaw is None else pick("jaw", request.jaw, JAWS)
-    path = next(iter(outputs(filter(None, [request.output]), (".toml",))), None)
-    pictures = list(outputs(request.picture, PICTURES, "picture"))
+    measured = map(Path, (request.base, *request.landmarks, *request.scan))
+    read = [*read, *measured]
+    models = outputs(
+        filter(None, [request.output]), (".toml",), kind="arch", read=read, force=force
+    )
+    path = next(iter(models), None)
+    pictures = list(outputs(request.picture, PICTURES, "picture", read=read, force=force))
     origin = Origin(load_model(request.base), read_day(request.date), practice.notation)
     name = read_name(request.name or (path.stem if path else _UNNAMED))
     with working("finding the teeth of the scan") if request.scan else nullcontext():
@@ -76,8 +81,7 @@ def fit_and_write(
             view: scan_picture(scanned, origin.notation)
             for view, scanned in zip(views, scans.values(), strict=True)
         }
-    measured = map(Path, (request.base, *request.landmarks, *request.scan))
-    write_all(contents, read=[*read, *measured], force=force)
+    write_all(contents, read=read, force=force)
     for line in (*_scan_report(scans, origin), *_report(done.model, fits, origin)):
         table(practice.numerals(line))
     for fit in fits:

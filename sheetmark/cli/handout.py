@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
-from sheetmark.base.files import listed, outputs, pdf_path, write_all
+from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import SETTINGS, Force, takes
@@ -152,14 +152,15 @@ def command(
     if not output:
         raise InputError(f"handout {name}: no file to write; add -o {name}.pdf")
     endings = (*_PICTURES, *([_FOR_CHECK] if name == "exercise" else []))
-    files = outputs(output, endings)
+    read = [*files_read(choices), *map(Path, case), *([Path(list_file)] if list_file else [])]
+    files = outputs(output, endings, kind="exercise", read=read, force=force)
+    keys = outputs(filter(None, [key]), (".pdf",), "key", read=read, force=force)
     practice = practice_chosen(choices)
     lesson = _lesson(name, choices["arch"], practice, own)
     if name == "exercise":
-        title, contents = _exercise(lesson, files, own, choices["arch"])
+        title, contents = _exercise(lesson, files, own, choices["arch"], next(iter(keys), None))
     else:
         title, contents = _plain(name, lesson, files, own)
-    read = [*files_read(choices), *map(Path, case), *([Path(list_file)] if list_file else [])]
     write_all(contents, read=read, force=force)
     note(title)
     for path in contents:
@@ -218,13 +219,12 @@ def _plain(
 
 
 def _exercise(
-    lesson: Lesson, files: dict[Path, str], own: dict[str, Any], arch: str
+    lesson: Lesson, files: dict[Path, str], own: dict[str, Any], arch: str, key: Path | None
 ) -> tuple[str, dict[Path, bytes]]:
     from sheetmark.checking.exercise import exercise_json
     from sheetmark.jobs.teaching import render_handout
 
     made = _made(lesson, own, arch)
-    key = pdf_path(own["key"]) if "key" in own else None
     if key in files:
         raise InputError(f"--key {key}: the questions go there too; name another file")
     document = made.question_document if key else made.whole

@@ -68,7 +68,8 @@ def command(
 
     Teeth of both jaws make two sheets in one PDF, the upper jaw first.
     """
-    files = outputs(output, ENDINGS)
+    read = files_read(choices)
+    files = outputs(output, ENDINGS, kind="plan", read=read, force=force)
     typed = {"pen_mm": pen, "kerf_mm": kerf}
     stencil = {name: mm for name, mm in typed.items() if mm is not None}
     if stencil and not any(ending in STENCIL_ENDINGS for ending in files.values()):
@@ -90,7 +91,7 @@ def command(
             path: render_plans(plans, ending[1:], card=card, **stencil)
             for path, ending in files.items()
         },
-        read=files_read(choices),
+        read=read,
         force=force,
     )
     for plan in plans:

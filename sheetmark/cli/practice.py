@@ -139,7 +139,7 @@ def init(
 def _new_path(output: str | None, force: bool) -> Path:
     path = default_path()
     if output is not None:
-        (path,) = outputs([output], (".toml",))
+        (path,) = outputs([output], (".toml",), force=True)  # the rule below is stricter
     _check_new(path, force)
     return path
 

@@ -39,7 +39,7 @@ def page(
     choices: Choices,
 ) -> None:
     """Write the test page: two bars and a square to measure. It is never corrected."""
-    path = pdf_path(output)
+    path = pdf_path(output, read=files_read(choices), force=force)
     practice = practice_chosen(choices)
     from sheetmark.documents.printer_page import printer_page
     from sheetmark.render.pdf import render_pdf

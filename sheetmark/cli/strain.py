@@ -91,7 +91,8 @@ def command(
     choices: Choices,
 ) -> None:
     """How the sheet is stretched: pull at the frame, rims, strips. For comparing placements."""
-    files = outputs(output, _ENDINGS)
+    read = files_read(choices)
+    files = outputs(output, _ENDINGS, kind="strain", read=read, force=force)
     shown = pick("show", show, _SHOWN)
     practice = practice_chosen({**choices, "shifted": True})
     case = case_chosen(teeth, choices, practice)
@@ -105,7 +106,7 @@ def command(
         report = report_on(plan, u_frame, rubber)
     write_all(
         {path: _render(report, shown, ending) for path, ending in files.items()},
-        read=files_read(choices),
+        read=read,
         force=force,
     )
     _print_table(report)

@@ -93,6 +93,25 @@ def test_an_overlay_replaces_its_own_kind_only(name: str, folder: Path, capsys: 
     assert run(["overlay", "16", "-o", name]) == 0
 
 
+def test_an_empty_list_replaces_an_empty_list_and_no_filled_one(
+    folder: Path, capsys: Output
+) -> None:
+    template = ["day", "template", "-o", "list.csv"]
+    (folder / "comma.toml").write_text(
+        'format = "sheetmark-practice/1"\nnumbers = "comma"\n', "utf-8"
+    )
+    assert run(template) == 0
+    empty = (folder / "list.csv").read_bytes()
+    assert run([*template, "--practice", "comma.toml"]) == 0
+    assert (folder / "list.csv").read_bytes() != empty, "with semicolons"
+    assert run(template) == 0
+    (folder / "list.csv").write_bytes(empty + b"8:30,101,16\r\n")
+    capsys.readouterr()
+    assert "list.csv: there is something else, and an empty list" in refused(template, capsys)
+    assert run([*template, "--force"]) == 0
+    assert (folder / "list.csv").read_bytes() == empty
+
+
 def commands(group: TyperGroup, before: str = "") -> Iterator[tuple[str, TyperCommand]]:
     for name, command in group.commands.items():
         if isinstance(command, TyperGroup):

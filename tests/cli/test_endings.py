@@ -65,3 +65,19 @@ def test_the_longest_ending_counts(name: str, ending: str) -> None:
 def test_a_name_without_an_ending_is_refused(name: str) -> None:
     with pytest.raises(InputError, match=r"must end in \.cut\.svg"):
         ending_of("output", name, (".cut.svg",))
+
+
+@pytest.mark.parametrize("command", list(COMMANDS), ids=" ".join)
+def test_what_may_not_be_replaced_is_refused_before_work_begins(
+    command: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Output
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for ending in COMMANDS[command]:
+        path = Path(f"out{ending}")
+        path.write_bytes(b"Minutes of the meeting")
+        assert run([*command, "-o", str(path)]) == 2
+        (line,) = capsys.readouterr().err.splitlines()
+        there = "exists already" if command[0] == "practice" else "there is something else, and"
+        assert f"{path}: {there}" in line
+        assert "--force" in line
+        assert path.read_bytes() == b"Minutes of the meeting"

@@ -128,13 +128,13 @@ def test_bad_input_is_one_line_and_writes_nothing(
     command: Command, tmp_path: Path, arguments: tuple[str, ...], problem: str
 ) -> None:
     old = tmp_path / "own.toml"
-    old.write_text("old")
+    old.write_text('format = "sheetmark-arch/1"\n')
     code, out, err = command(*arguments)
     assert (code, out) == (2, "")
     assert err.startswith("sheetmark: error: ")
     assert problem in err
     assert err.count("\n") == 1
-    assert old.read_text() == "old"
+    assert old.read_text() == 'format = "sheetmark-arch/1"\n'
     assert [path.name for path in tmp_path.iterdir()] == ["own.toml"]
 
 

@@ -7,7 +7,7 @@ from hashlib import sha256
 from importlib.resources import files
 from pathlib import Path
 
-from sheetmark.base.files import write_all
+from sheetmark.base.files import outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.desk.server.pages import page_files
 from sheetmark.desk.single.bytecode import as_bytecode, stored
@@ -28,6 +28,8 @@ def save(target: Path, core_folder: Path, *, force: bool = False) -> dict[Path, 
     served = target.is_dir()
     if not served and target.suffix.lower() != ".html":
         raise InputError(f"{target}: must end in .html, or be a folder to serve the page from")
+    if not served:
+        outputs([str(target)], (".html",), force=force)
     page = one_page(core_folder).encode()
     contents = {target: page}
     if served:
