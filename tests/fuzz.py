@@ -63,11 +63,11 @@ def rounds_of(count: int, first: int) -> list[tuple[str, Callable[[], None]]]:
         seed(first)(quick(given(strategy)(what)))()
 
     def files() -> None:
-        def one(both: tuple[str, list[tuple[float, int, bytes]]]) -> None:
+        def check_damaged(both: tuple[str, list[tuple[float, int, bytes]]]) -> None:
             kind, changes = both
             check_file(kind, damaged(GOOD[kind], changes))
 
-        many(st.tuples(st.sampled_from(sorted(KINDS)), damage), 2, one)  # type: ignore[arg-type]
+        many(st.tuples(st.sampled_from(sorted(KINDS)), damage), 2, check_damaged)  # type: ignore[arg-type]
 
     def requests() -> None:
         for endpoint, mode in WAYS:

@@ -99,7 +99,7 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 
     def worst_hole_of(self, row: Stretch | None) -> WorstHole | None:
         """How far the worst hole of such a row may be off; None where the file does not say."""
-        found = (one for one in self.worst_hole if one.row == row)
+        found = (hole for hole in self.worst_hole if hole.row == row)
         known = next(found, None)
         return None if known is None else WorstHole(known.half_mm, known.most_mm)
 
@@ -114,7 +114,7 @@ class JawModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     @property
     def seen(self) -> tuple[str, ...]:
         """The placed teeth whose own places were measured, by ISO 3950."""
-        return tuple(one.tooth for one in self.placed if one.seen)
+        return tuple(place.tooth for place in self.placed if place.seen)
 
     @property
     def across_mm(self) -> dict[int, float]:
@@ -342,10 +342,10 @@ def _check_row(shown: str, name: str, jaw: JawModel) -> None:
     positions = [_position(slot) for slot in jaw.row]
     if not positions:
         raise InputError(f"{shown}: {name}.row: no teeth; name them from the midline outwards")
-    for (one, at), (other, further) in pairwise(zip(jaw.row, positions, strict=True)):
+    for (first, at), (other, further) in pairwise(zip(jaw.row, positions, strict=True)):
         if further <= at:
             raise InputError(
-                f"{shown}: {name}.row: tooth {other} stands after tooth {one}; "
+                f"{shown}: {name}.row: tooth {other} stands after tooth {first}; "
                 f"name each place once, from the midline outwards"
             )
     if jaw.curve is not None:

@@ -103,8 +103,8 @@ class Chain:
         if not centres:
             x = row[0].mesiodistal_mm / 2 * self.front_share
             centres = [ArchPoint(x, self.line.depth(x))]
-        for one, other in pairwise(row[len(centres) - 1 :]):
-            end = chord_end(self.line.depth, centres[-1], _pitch(one, other, self.shares), inf)
+        for first, other in pairwise(row[len(centres) - 1 :]):
+            end = chord_end(self.line.depth, centres[-1], _pitch(first, other, self.shares), inf)
             assert end is not None, "the line has no end"
             centres.append(end)
         return tuple(centres)
@@ -119,8 +119,8 @@ def lay_chain(
     """
     places = [tooth.position for tooth in row]
     first, *others = (places.index(position) for position in sorted(across_mm))
-    lengths = [_pitch(one, other, reference.share) for one, other in pairwise(row)]
-    angles = [_direction(one, other, reference) for one, other in pairwise(row)]
+    lengths = [_pitch(before, other, reference.share) for before, other in pairwise(row)]
+    angles = [_direction(before, other, reference) for before, other in pairwise(row)]
 
     def half_target_mm(at: int) -> float:
         return across_mm[places[at]] / 2
@@ -155,16 +155,16 @@ def lay_chain(
     )
 
 
-def _pitch(one: RowTooth, other: RowTooth, shares: Sequence[float]) -> float:
+def _pitch(first: RowTooth, other: RowTooth, shares: Sequence[float]) -> float:
     """Between neighbours' gum-line centres; across a closed gap by the mean of its shares."""
-    links = shares[one.position - 1 : other.position - 1]
-    contact = (one.mesiodistal_mm + other.mesiodistal_mm) / 2 + one.space_mm
+    links = shares[first.position - 1 : other.position - 1]
+    contact = (first.mesiodistal_mm + other.mesiodistal_mm) / 2 + first.space_mm
     return contact * fsum(links) / len(links)
 
 
-def _direction(one: RowTooth, other: RowTooth, reference: Reference) -> float:
+def _direction(first: RowTooth, other: RowTooth, reference: Reference) -> float:
     """Of the link between two teeth, neighbours or not, in radians."""
-    part = reference.direction_deg[one.position - 1 : other.position - 1]
+    part = reference.direction_deg[first.position - 1 : other.position - 1]
     return radians(fsum(part) / len(part))
 
 

@@ -218,8 +218,8 @@ def _spots(model: ArchModel, jaw: Jaw, side: Side, row: SideRow) -> tuple[_Spot,
     table = model.jaw(jaw)
     if not table.placed:
         return laid
-    placed = [(read(one.tooth, "iso"), one) for one in table.placed]
-    known = {tooth.position: one for tooth, one in placed if tooth.side == side}
+    placed = [(read(given.tooth, "iso"), given) for given in table.placed]
+    known = {tooth.position: given for tooth, given in placed if tooth.side == side}
     own_row = table.reaching_row
     own = zip(own_row, _laid(model, jaw, _standing(own_row)), strict=True)
     own_centres = {_position(slot): spot.centre for slot, spot in own}

@@ -206,9 +206,9 @@ def _places(paths: Iterable[Path]) -> dict[Path, Path]:
     return places
 
 
-def _same(one: Path, other: Path) -> bool:
+def _same(first: Path, other: Path) -> bool:
     try:
-        return one.samefile(other)
+        return first.samefile(other)
     except (OSError, ValueError):
         return False
 

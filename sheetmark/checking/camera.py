@@ -74,25 +74,28 @@ class Camera:
         h = self.homography
         cost = []
         for f in tries:
-            one, two = (np.array([h[0, i] / f, h[1, i] / f, h[2, i]]) for i in (0, 1))
-            size = float(one @ one + two @ two) / 2
-            skew, ratio = float(one @ two) / size, float(one @ one - two @ two) / size
+            first, second = (np.array([h[0, i] / f, h[1, i] / f, h[2, i]]) for i in (0, 1))
+            size = float(first @ first + second @ second) / 2
+            skew, ratio = (
+                float(first @ second) / size,
+                float(first @ first - second @ second) / size,
+            )
             cost.append((skew**2 + ratio**2) / 0.01**2 + (np.log(f / usual) / spread) ** 2)
         return float(tries[int(np.argmin(cost))])
 
     def eye(self, focal_35_mm: float | None) -> Array:
         """Where the lens is: x, y and height above the plane, mm."""
         f = self.focal(focal_35_mm)
-        one, two, three = (
+        first, second, third = (
             np.array([self.homography[0, i] / f, self.homography[1, i] / f, self.homography[2, i]])
             for i in range(3)
         )
-        scale = (np.linalg.norm(one) + np.linalg.norm(two)) / 2
-        one, two, place = one / scale, two / scale, three / scale
+        scale = (np.linalg.norm(first) + np.linalg.norm(second)) / 2
+        first, second, place = first / scale, second / scale, third / scale
         if place[2] < 0:
-            one, two, place = -one, -two, -place
-        out = np.cross(one, two)
-        turn = np.stack([one, two, out / np.linalg.norm(out)], axis=1)
+            first, second, place = -first, -second, -place
+        out = np.cross(first, second)
+        turn = np.stack([first, second, out / np.linalg.norm(out)], axis=1)
         left, _, right = np.linalg.svd(turn)
         eye = -(left @ right).T @ place * _UNIT_MM
         eye[2] = abs(eye[2])
@@ -109,9 +112,9 @@ def four_point(plane: Array, picture: Array) -> Array:
     """Homographies (n, 3, 3) through four pairs each: (n, 4, 2) to (n, 4, 2)."""
     x, y = plane[..., 0], plane[..., 1]
     u, v = picture[..., 0], picture[..., 1]
-    zero, one = np.zeros_like(x), np.ones_like(x)
-    rows_u = np.stack([x, y, one, zero, zero, zero, -u * x, -u * y], axis=-1)
-    rows_v = np.stack([zero, zero, zero, x, y, one, -v * x, -v * y], axis=-1)
+    zero, unit = np.zeros_like(x), np.ones_like(x)
+    rows_u = np.stack([x, y, unit, zero, zero, zero, -u * x, -u * y], axis=-1)
+    rows_v = np.stack([zero, zero, zero, x, y, unit, -v * x, -v * y], axis=-1)
     system = np.concatenate([rows_u, rows_v], axis=-2)
     sizes = np.abs(np.linalg.det(system))
     system[sizes < 1e-9] = np.eye(8)

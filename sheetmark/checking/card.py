@@ -72,13 +72,13 @@ def card_scale(photo: Photo) -> CardShot:
     return CardShot(axis, CARD_MM[0] / length)
 
 
-def both_scales(one: CardShot, other: CardShot) -> tuple[float, float]:
+def both_scales(first: CardShot, other: CardShot) -> tuple[float, float]:
     """The scales across and down. Raises InputError for two shots of one direction."""
-    if one.axis == other.axis:
+    if first.axis == other.axis:
         raise InputError(
-            f"both photographs show the card {one.axis}; turn it by a quarter for the second one"
+            f"both photographs show the card {first.axis}; turn it by a quarter for the second one"
         )
-    across, down = (one, other) if one.axis == "across" else (other, one)
+    across, down = (first, other) if first.axis == "across" else (other, first)
     return across.scale, down.scale
 
 
@@ -105,7 +105,7 @@ def _unlike_paper(flat: Flat) -> Floats:
     grid = flat.grid
     x = (grid.left_mm + PITCH_MM * np.arange(grid.shape[1]))[None, :] / 60.0
     y = (grid.top_mm - PITCH_MM * np.arange(grid.shape[0]))[:, None] / 60.0
-    x, y = (np.broadcast_to(one, grid.shape) for one in (x, y))
+    x, y = (np.broadcast_to(axis, grid.shape) for axis in (x, y))
     border = (np.maximum(np.abs(x), np.abs(y)) > 0.83) & (np.maximum(np.abs(x), np.abs(y)) < 0.97)
     border[::2] = False
     terms = _terms(x[border], y[border])

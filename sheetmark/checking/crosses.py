@@ -108,9 +108,9 @@ def _drawn(own: NDArray[np.bool_], flat: Flat, box: tuple[slice, slice]) -> list
     middle = points.mean(axis=0)
     if not _SIZE_MM[0] <= size <= _SIZE_MM[1]:
         return [_piece(middle, size, is_cross=False)]
-    one = _crossing(points - middle)
-    if one is not None:
-        return [_piece(middle + one, size, is_cross=True)]
+    crossing = _crossing(points - middle)
+    if crossing is not None:
+        return [_piece(middle + crossing, size, is_cross=True)]
     crossings, rest = _touching(points - middle)
     # Where arms of two crosses cross there seem to be three, and where ink is left over one may
     # have been missed: which they are, a person must tell.

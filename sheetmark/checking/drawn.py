@@ -73,8 +73,8 @@ def mark_page(photo: Photo, exercise: Exercise) -> DrawnPage:
     seen = see_page(photo, exercise.layout)
     page = _which(seen, exercise)
     drawn = find_drawn(seen.flat, exercise.sheet, exercise.ignore_mm)
-    crosses = [one.at for one in drawn if one.is_cross]
-    other = [one.at for one in drawn if not one.is_cross]
+    crosses = [mark.at for mark in drawn if mark.is_cross]
+    other = [mark.at for mark in drawn if not mark.is_cross]
     pairings = pair([hole.at for hole in page.holes], crosses, exercise.sheet)
     straight = next(p for p in pairings if p.way == STRAIGHT)
     is_straight = straight.cost < pairings[0].cost + CLEARLY

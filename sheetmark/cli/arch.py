@@ -95,8 +95,8 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
     print("  pitch between neighbouring gum-line centres (derived)")
     first = half[0].tooth.slot
     print(f"  {first}-{first} across the midline  {2 * half[0].centre[0]:.2f}")
-    for one, other in pairwise(half):
-        print(f"  {one.tooth.slot}-{other.tooth.slot}    {dist(one.centre, other.centre):.2f}")
+    for near, other in pairwise(half):
+        print(f"  {near.tooth.slot}-{other.tooth.slot}    {dist(near.centre, other.centre):.2f}")
     print("  width between the gum-line centres of right and left")
     print("  tooth  given  SD    laid   source, flag")
     for width in jaw.centre_widths:
@@ -126,9 +126,9 @@ def _show_places(jaw: JawModel) -> None:
     """Every tooth of a mouth that was measured."""
     print("  gum-line centres: x to the patient's left, y behind the central incisors")
     print("  tooth  x       y       width   source, flag")
-    for one in jaw.placed:
-        figures = f"{one.x_mm:<8.2f}{one.y_mm:<8.2f}{one.width_mm:<8.2f}"
-        print(f"  {one.tooth:<7}{figures}{one.source}, {one.flag}")
+    for place in jaw.placed:
+        figures = f"{place.x_mm:<8.2f}{place.y_mm:<8.2f}{place.width_mm:<8.2f}"
+        print(f"  {place.tooth:<7}{figures}{place.source}, {place.flag}")
     if jaw.worst_hole:
         print("  worst hole of a row off by up to, in half of such mouths and in 95 %")
     for known in jaw.worst_hole:

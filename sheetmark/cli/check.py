@@ -163,19 +163,21 @@ def _mark_exercises(photographs: Path, file: Path, output: list[str], *, force: 
     exercise = read_exercise(read_file(file), file.name)
     paths = photographs_in(photographs)
     marked, contents = [], {}
-    for one in mark_files(paths, exercise):
-        marked.append(one)
-        if one.done is None:
-            print(f"{one.name}: {one.problem}", file=sys.stderr)
+    for marked_file in mark_files(paths, exercise):
+        marked.append(marked_file)
+        if marked_file.done is None:
+            print(f"{marked_file.name}: {marked_file.problem}", file=sys.stderr)
             continue
-        done = one.done
-        line = f"{one.name}: {done.page.name}: {done.in_place} of {len(done.holes)} in place"
-        print(line if done.straight else f"{one.name}: {done.page.name}: {MIRRORED}")
+        done = marked_file.done
+        line = (
+            f"{marked_file.name}: {done.page.name}: {done.in_place} of {len(done.holes)} in place"
+        )
+        print(line if done.straight else f"{marked_file.name}: {done.page.name}: {MIRRORED}")
         if done.unsure:
             print(f"  for the teacher: {done.teeth('unsure')}")
         for out in files:
             folder = out.with_name(f"{out.stem}-pictures")
-            contents[folder / f"{Path(one.name).stem}.png"] = page_picture(
+            contents[folder / f"{Path(marked_file.name).stem}.png"] = page_picture(
                 done, exercise.tolerance_mm
             )
     _make_folders(contents)
@@ -183,7 +185,7 @@ def _mark_exercises(photographs: Path, file: Path, output: list[str], *, force: 
     write_all(contents, read=[file, *paths], force=force)
     for out in files:
         note(f"wrote {out}, and a picture of each page beside it")
-    if all(one.done is None for one in marked):
+    if all(sheet.done is None for sheet in marked):
         raise InputError("no photograph could be marked; the reasons stand above")
 
 

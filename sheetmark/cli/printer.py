@@ -165,7 +165,7 @@ def card(
     from sheetmark.checking.photo import read_photo
     from sheetmark.jobs.check import read_file
 
-    one, other = (
+    first, other = (
         card_scale(read_photo(read_file(Path(name)), Path(name).name)) for name in photographs
     )
-    print(practice_chosen(choices).numerals(scale_words(*both_scales(one, other))))
+    print(practice_chosen(choices).numerals(scale_words(*both_scales(first, other))))

@@ -138,7 +138,7 @@ def visit_of(case: DayCase) -> Visit:
 def _wishes(plan: Plan) -> tuple[Wish, ...]:
     """Those of the anchors in turn, then of the lesions that take a clamp and no ligature."""
     anchors = sorted(plan.clamps, key=lambda clamps: clamps.turn)
-    wishes = [_wish(plan, [one.tooth], _labels(one.choices)) for one in anchors]
+    wishes = [_wish(plan, [anchor.tooth], _labels(anchor.choices)) for anchor in anchors]
     for lesions in together(r for r in plan.retractors if r.choices):
         first, *others = (_labels(lesion.choices) for lesion in lesions)
         shared = tuple(label for label in first if all(label in other for other in others))

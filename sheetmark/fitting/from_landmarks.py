@@ -110,10 +110,10 @@ def _sighting(landmark: Landmark, prior: Prior, up: float) -> Sighting:
     return Sighting(prior.at(landmark.tooth.along), middle, landmark.width_mm, points)
 
 
-def _mirrored(one: Sighting) -> Sighting:
-    x, y = one.middle
-    points = tuple(ArchPoint(-px, py) for px, py in one.points)
-    return replace(one, middle=ArchPoint(-x, y), points=points)
+def _mirrored(sighting: Sighting) -> Sighting:
+    x, y = sighting.middle
+    points = tuple(ArchPoint(-px, py) for px, py in sighting.points)
+    return replace(sighting, middle=ArchPoint(-x, y), points=points)
 
 
 def _scale(prior: Prior, seen: Sequence[Sighting], kind: Kind, origin: Origin) -> list[Finding]:
@@ -142,7 +142,7 @@ def _right_way_round(
     prior: Prior, seen: list[Sighting], kind: Kind, y_down: bool
 ) -> tuple[list[Sighting], list[Finding]]:
     """The landmarks as they are, or their mirror image where that fits better."""
-    image = [_mirrored(one) for one in seen]
+    image = [_mirrored(sighting) for sighting in seen]
     plain, turned = (misfit_mm(prior, points, kind) for points in (seen, image))
     if plain - turned > MIRROR_MM:
         y_axis = "upwards, not downwards" if y_down else "downwards, not upwards"
@@ -177,17 +177,17 @@ def _check_order(mouth: Mouth, prior: Prior, landmarks: Sequence[Landmark], orig
     """Refuses neighbours that lie along the arch in another order than they are named, or in one
     place; where teeth crowd, one may stand behind the other."""
     middles = {landmark.tooth: landmark.middle for landmark in landmarks}
-    for one, other in pairwise(in_arch_order(middles)):
-        at = [prior.at(one.along), prior.at(other.along)]
+    for first, other in pairwise(in_arch_order(middles)):
+        at = [prior.at(first.along), prior.at(other.along)]
         there, step = (
             points[at[1]].plus(points[at[0]], -1.0) for points in (mouth.centres, prior.centres)
         )
         if (
             dot(there, step) < -OVERLAP_MM * hypot(*step)
-            or dist(middles[one], middles[other]) < ONE_PLACE_MM
+            or dist(middles[first], middles[other]) < ONE_PLACE_MM
         ):
             raise InputError(
-                f"landmarks: teeth {origin.write(one)} and {origin.write(other)} lie along the "
+                f"landmarks: teeth {origin.write(first)} and {origin.write(other)} lie along the "
                 f"arch in the other order, or in one place; correct their names"
             )
 
@@ -272,15 +272,16 @@ def _seen(
         Seen(
             landmark.tooth,
             tuple(
-                CastPoint(*point.plus(found.mouth.centres[one.number], -1.0)) for point in points
+                CastPoint(*point.plus(found.mouth.centres[sighting.number], -1.0))
+                for point in points
             ),
             landmark.width_mm,
             off.facial_mm,
             off.mesial_mm,
             off.sds > UNUSUAL_PLACE_SDS,
         )
-        for landmark, one, points, off in zip(
+        for landmark, sighting, points, off in zip(
             landmarks, sightings, found.points, found.off, strict=True
         )
     ]
-    return tuple(sorted(seen, key=lambda one: one.off_mm, reverse=True))
+    return tuple(sorted(seen, key=lambda sighting: sighting.off_mm, reverse=True))

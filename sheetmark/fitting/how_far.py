@@ -86,8 +86,8 @@ def measured_rows(
     return tuple(
         MeasuredRow(
             row=stretch,
-            half_mm=round(max(one.half_mm for one in rows), 2),
-            most_mm=round(max(one.most_mm for one in rows), 2),
+            half_mm=round(max(reach.half_mm for reach in rows), 2),
+            most_mm=round(max(reach.most_mm for reach in rows), 2),
             source=source,
             flag="D",
         )

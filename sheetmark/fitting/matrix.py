@@ -13,9 +13,9 @@ Vector = Sequence[float]
 Matrix = Sequence[Sequence[float]]
 
 
-def dot(one: Vector, other: Vector) -> float:
+def dot(first: Vector, other: Vector) -> float:
     """The sum of the products of their numbers."""
-    return fsum(map(mul, one, other))
+    return fsum(map(mul, first, other))
 
 
 def times(matrix: Matrix, vector: Vector) -> list[float]:
@@ -23,10 +23,10 @@ def times(matrix: Matrix, vector: Vector) -> list[float]:
     return [dot(row, vector) for row in matrix]
 
 
-def product(one: Matrix, other: Matrix) -> list[list[float]]:
+def product(first: Matrix, other: Matrix) -> list[list[float]]:
     """The matrix by another."""
     columns = transposed(other)
-    return [times(columns, row) for row in one]
+    return [times(columns, row) for row in first]
 
 
 def transposed(matrix: Matrix) -> list[list[float]]:
@@ -34,9 +34,9 @@ def transposed(matrix: Matrix) -> list[list[float]]:
     return [list(column) for column in zip(*matrix, strict=True)]
 
 
-def less(one: Matrix, other: Matrix) -> list[list[float]]:
+def less(first: Matrix, other: Matrix) -> list[list[float]]:
     """The first less the other, number by number."""
-    return [list(map(sub, row, away)) for row, away in zip(one, other, strict=True)]
+    return [list(map(sub, row, away)) for row, away in zip(first, other, strict=True)]
 
 
 def block(matrix: Matrix, rows: Sequence[int], columns: Sequence[int]) -> list[list[float]]:

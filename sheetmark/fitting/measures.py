@@ -172,8 +172,12 @@ def _by_teeth(part: str, what: str, mm: float, notation: Notation) -> Measure:
     return Measure("across", teeth, mm)
 
 
-def _alike(one: Measure, other: Measure) -> bool:
-    return (one.kind, one.point, set(one.teeth)) == (other.kind, other.point, set(other.teeth))
+def _alike(first: Measure, other: Measure) -> bool:
+    return (first.kind, first.point, set(first.teeth)) == (
+        other.kind,
+        other.point,
+        set(other.teeth),
+    )
 
 
 def _check(measure: Measure, part: str) -> None:

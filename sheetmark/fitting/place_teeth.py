@@ -199,9 +199,9 @@ def _errors(prior: Prior, at: Sequence[int], share: float, widths: int) -> Matri
     for number, tooth in enumerate(at):
         along = [share * prior.contact_sd_mm[tooth] * part for part in prior.facial[tooth]]
         pair = (number, k + number)
-        for row, one in zip(pair, along, strict=True):
+        for row, place in zip(pair, along, strict=True):
             for column, other in zip(pair, along, strict=True):
-                error[row][column] += one * other
+                error[row][column] += place * other
     return error
 
 
@@ -297,8 +297,8 @@ def _onto(points: Sequence[ArchPoint], wanted: Sequence[ArchPoint]) -> _Move:
     """What brings points nearest to those wanted, neither scaled nor mirrored."""
     here, there = complex(*_middle(points)), complex(*_middle(wanted))
     parts = [
-        (complex(*one) - here).conjugate() * (complex(*other) - there)
-        for one, other in zip(points, wanted, strict=True)
+        (complex(*first) - here).conjugate() * (complex(*other) - there)
+        for first, other in zip(points, wanted, strict=True)
     ]
     turn = complex(fsum(part.real for part in parts), fsum(part.imag for part in parts))
     turn /= hypot(turn.real, turn.imag)

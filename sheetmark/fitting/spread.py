@@ -128,7 +128,7 @@ def loadings(
     # What is each tooth's own is part of the published spread of the widths.
     half = [sqrt(max((sd / 2) ** 2 - own**2 / 2, 0.01)) for sd in known.across_mm(jaw)]
     steps, near = range(LAST_POSITION), known.correlations.neighbours.value
-    root = cholesky([[near ** abs(one - other) for other in steps] for one in steps])
+    root = cholesky([[near ** abs(first - other) for other in steps] for first in steps])
     for number in steps:
         cause(x=[side[at] * half[places[at]] * root[places[at]][number] for at in teeth])
 

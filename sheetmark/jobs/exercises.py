@@ -45,7 +45,7 @@ def photographs_in(path: Path) -> tuple[Path, ...]:
     if not path.is_dir():
         return (path,)
     try:
-        found = sorted(one for one in path.iterdir() if one.suffix.lower() in ENDINGS)
+        found = sorted(file for file in path.iterdir() if file.suffix.lower() in ENDINGS)
     except OSError as error:
         raise InputError(f"{path}: cannot be read ({error.strerror}); check the folder") from error
     if not found:
@@ -69,17 +69,17 @@ def marks_csv(marked: Sequence[MarkedFile]) -> bytes:
     text = StringIO()
     table = csv.writer(text)
     table.writerow(COLUMNS)
-    for one in marked:
-        table.writerow(_row(one))
+    for marked_file in marked:
+        table.writerow(_row(marked_file))
     return text.getvalue().encode("utf-8-sig")
 
 
-def _row(one: MarkedFile) -> list[str]:
+def _row(marked_file: MarkedFile) -> list[str]:
     # A name that begins like a formula must not be run by a spreadsheet.
-    name = f"'{one.name}" if one.name[:1] in "=+-@" else one.name
-    if one.done is None:
-        return [name, *[""] * (len(COLUMNS) - 2), one.problem]
-    done = one.done
+    name = f"'{marked_file.name}" if marked_file.name[:1] in "=+-@" else marked_file.name
+    if marked_file.done is None:
+        return [name, *[""] * (len(COLUMNS) - 2), marked_file.problem]
+    done = marked_file.done
     off = [hole.distance_mm for hole in done.holes if hole.distance_mm is not None]
     return [
         name,
@@ -105,9 +105,9 @@ def page_picture(done: DrawnPage, tolerance_mm: float) -> bytes:
         picture.word(
             hole.wanted.at, f"{write(hole.wanted.tooth, done.page.notation)}{sure[hole.mark]}"
         )
-    for one in done.drawn:
-        if one.is_cross:
-            picture.ring(one.at, 0.5)
+    for cross in done.drawn:
+        if cross.is_cross:
+            picture.ring(cross.at, 0.5)
     if done.straight:
         for at in done.extra:
             picture.cross(at, 3.0)

@@ -139,9 +139,9 @@ def mean(pair: Pair) -> float:
     return (pair[0] + pair[1]) / 2
 
 
-def pooled(one: Pair, other: Pair) -> Pair:
+def pooled(first: Pair, other: Pair) -> Pair:
     """Mean and SD of two groups of like size, from the mean and SD of each."""
-    (m1, s1), (m2, s2) = one, other
+    (m1, s1), (m2, s2) = first, other
     return (m1 + m2) / 2, sqrt((s1**2 + s2**2) / 2 + ((m1 - m2) / 2) ** 2)
 
 

@@ -76,13 +76,13 @@ def test_the_arch_does_not_close_in_at_the_second_molars(name: str, jaw: Jaw) ->
 def test_the_row_runs_outwards_and_backwards_without_a_fold(name: str, jaw: Jaw) -> None:
     up = 1 if jaw == "upper" else -1
     links = [
-        degrees(atan2(up * (one.centre.y - other.centre.y), other.centre.x - one.centre.x))
-        for one, other in pairwise(half(name, jaw))
+        degrees(atan2(up * (first.centre.y - other.centre.y), other.centre.x - first.centre.x))
+        for first, other in pairwise(half(name, jaw))
     ]
     assert all(15 < link < 80 for link in links)
     # A dent: a link flatter than the one before it. Table 4's upper premolars stand narrow, and so
     # the row is steepest in front of them; the deepest dent is 6 degrees.
-    assert max(one - other for one, other in pairwise(links)) < 6.5
+    assert max(first - other for first, other in pairwise(links)) < 6.5
 
 
 # The mean adult against three samples, with their widths made the model's: worst tooth 1.5, root

@@ -64,12 +64,12 @@ def test_every_width_is_carried_or_the_miss_is_stated(
 @every_jaw
 def test_links_keep_their_lengths_and_the_front_its_shape(jaw: Jaw) -> None:
     chain, table = laid(jaw), reference(jaw)
-    for place, (one, other) in enumerate(pairwise(chain.centres), start=1):
+    for place, (first, other) in enumerate(pairwise(chain.centres), start=1):
         contact = (WIDTHS[place - 1] + WIDTHS[place]) / 2
         share = chain.front_share if place < 3 else table.share[place - 1]
-        assert dist(one, other) == pytest.approx(contact * share, abs=1e-9)
+        assert dist(first, other) == pytest.approx(contact * share, abs=1e-9)
         if place in (1, 2, 6):  # the front, and what lies behind the last width
-            link = degrees(atan2(other.y - one.y, other.x - one.x))
+            link = degrees(atan2(other.y - first.y, other.x - first.x))
             assert link == pytest.approx(table.direction_deg[place - 1], abs=1e-9)
     assert chain.centres[0] == pytest.approx((8.5 / 2 * chain.front_share, 0.0))
 
@@ -158,8 +158,8 @@ def test_the_own_row_is_laid_the_same_either_way(jaw: Jaw) -> None:
     chain = laid(jaw)
     # A row that differs behind its end is walked along the line, and meets the chain's centres.
     walked = chain.lay([*ROW, RowTooth(8, 9.0)])
-    for one, other in zip(walked, chain.centres, strict=False):
-        assert one == pytest.approx(other, abs=1e-9)
+    for first, other in zip(walked, chain.centres, strict=False):
+        assert first == pytest.approx(other, abs=1e-9)
 
 
 # A whole mouth.
@@ -203,7 +203,7 @@ def test_a_gap_on_one_side_leaves_the_other_as_it_was(
 def test_teeth_behind_a_gap_move_by_what_it_is_shorter(jaw: Jaw) -> None:
     model = load_model("adult-mean")
     plain, arch = build_arch(model, jaw), build_arch(model, jaw, gap(4, 3.0, jaw=jaw), None)
-    one, other = tooth_at(jaw, -3), tooth_at(jaw, -5)
+    first, other = tooth_at(jaw, -3), tooth_at(jaw, -5)
     before = sum(
         dist(a.centre, b.centre)
         for a, b in pairwise([plain.place(tooth_at(jaw, -p)) for p in (3, 4, 5)])
@@ -215,7 +215,7 @@ def test_teeth_behind_a_gap_move_by_what_it_is_shorter(jaw: Jaw) -> None:
     shorter = plain.place(tooth_at(jaw, -4)).size.mesiodistal_mm - 3.0
     shares = reference(jaw).share[2:4]
     assert before - after == pytest.approx(shorter / 2 * sum(shares), abs=1e-9)
-    assert arch.place(one) == plain.place(one)
+    assert arch.place(first) == plain.place(first)
     assert arch.place(other) != plain.place(other)
 
 
@@ -226,13 +226,13 @@ def test_crowns_nearly_touch_where_the_model_has_no_spaces(name: str, jaw: Jaw) 
     # overlap or leave open is small. Canines face outwards, the tooth behind them less: 1.3.
     model = load_model(name)
     places = build_arch(model, jaw).places
-    for one, other in pairwise(places):
-        mesial = min(one.tooth, other.tooth, key=lambda tooth: tooth.position)
+    for first, other in pairwise(places):
+        mesial = min(first.tooth, other.tooth, key=lambda tooth: tooth.position)
         space = model.jaw(jaw).space_after(mesial.slot)
-        if one.tooth.side != other.tooth.side:
+        if first.tooth.side != other.tooth.side:
             space = 0.0
-        half_sum = (one.size.mesiodistal_mm + other.size.mesiodistal_mm) / 2
-        assert abs(dist(one.contact, other.contact) - half_sum - space) < 1.3
+        half_sum = (first.size.mesiodistal_mm + other.size.mesiodistal_mm) / 2
+        assert abs(dist(first.contact, other.contact) - half_sum - space) < 1.3
 
 
 @every_jaw

@@ -82,7 +82,7 @@ def test_another_published_form_is_laid_too(tmp_path: Path, form: str, kind: typ
         # The middle of a chord lies a little inside the curve (under 2 mm: the teeth are short).
         depth = arch.incisal_y_mm - place.centre.y
         assert 0 <= depth - curve.depth(place.centre.x) < 2
-    assert all(one.centre.x < other.centre.x for one, other in pairwise(arch.places))
+    assert all(first.centre.x < other.centre.x for first, other in pairwise(arch.places))
 
 
 def test_a_gap_and_a_space_are_chords_of_their_own(older: ArchModel) -> None:

@@ -171,7 +171,7 @@ def test_the_mouth_frame(name: str) -> None:
             # Away from the mouth's middle: forwards, and outwards on its own side.
             assert place.facial[1] * up > 0
             assert place.facial[0] * signs[place.tooth.side] >= 0
-        assert all(one.centre[0] < other.centre[0] for one, other in pairwise(arch.places))
+        assert all(first.centre[0] < other.centre[0] for first, other in pairwise(arch.places))
         front = max(arch.places, key=lambda place: place.centre[1] * up)
         assert front.tooth.position == 1
         assert arch.incisal_y_mm * up > front.centre[1] * up

@@ -272,8 +272,8 @@ def drawn_crosses(count: int) -> list[str]:
             strokes += digit_at(*at) if index % 2 else ring_at(*at, float(rng.uniform(0.8, 2.0)))
         made = drawn_scene(exercise, 1, strokes, camera=scene.camera, light=scene.light)
         done = mark_page(read_photo(photograph(made), "made.jpg"), exercise)
-        crosses = [one.at for one in done.drawn if one.is_cross]
-        other += sum(not one.is_cross for one in done.drawn)
+        crosses = [mark.at for mark in done.drawn if mark.is_cross]
+        other += sum(not mark.is_cross for mark in done.drawn)
         used = set()
         for x, y in truths:
             gaps = [hypot(at.x - x, at.y - y) for at in crosses]

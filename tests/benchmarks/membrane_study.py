@@ -152,10 +152,10 @@ def _by_class(strain: Strain) -> dict[str, Means]:
     wrinkled, least thickness."""
     groups: dict[str, list[Means]] = {}
     for strip in strain.strips:
-        one, other = (read(iso, "iso") for iso in strip.teeth)
-        classes = sorted({one.tooth_class, other.tooth_class}, key=_front_first)
+        first, other = (read(iso, "iso") for iso in strip.teeth)
+        classes = sorted({first.tooth_class, other.tooth_class}, key=_front_first)
         row = (strip.before_mm, strip.after_mm, strip.wrinkled_share, strip.thickness_share)
-        groups.setdefault(f"{one.jaw} {'-'.join(classes)}", []).append(row)
+        groups.setdefault(f"{first.jaw} {'-'.join(classes)}", []).append(row)
     return {name: _means(rows) for name, rows in groups.items()}
 
 
@@ -180,8 +180,8 @@ def starts() -> None:
             laid = lay(scene, shift, mesh)
             first = stretch(lay(tall, shift, mesh)).found.positions
             ends = [stretch(laid), stretch(laid, first)]
-            one, other = (evenness(hook_pulls(end)) for end in ends)
-            apart.append(abs(one - other))
+            right, other = (evenness(hook_pulls(end)) for end in ends)
+            apart.append(abs(right - other))
     print(f"{len(apart)} sheets; unevenness differs by more than 0.01 in "
           f"{sum(by > 0.01 for by in apart)}, by {max(apart):.3f} at most")  # fmt: skip
 

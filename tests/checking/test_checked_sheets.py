@@ -91,7 +91,7 @@ def test_missing_extra_doubled_and_wrongly_punched_holes() -> None:
     beside = {round(extra.at.x): extra.beside for extra in check.extra}
     assert len(beside) == 2
     assert beside[30] is None
-    (doubled,) = [one for x, one in beside.items() if x != 30]
+    (doubled,) = [error for x, error in beside.items() if x != 30]
     assert doubled is not None
     assert doubled.tooth.iso == "16"
     assert not check.good
@@ -105,7 +105,7 @@ def test_a_mirrored_row_is_the_wrong_side_and_a_sheet_upside_down_is_not() -> No
     # The marks show through from behind: the sheet lies face down, its holes are right.
     behind = checked(QUADRANT, scene_of(QUADRANT, face_down=True, opacity=0.5, colour="grey"))
     assert (behind.laid, behind.pattern, behind.face_known) == ("face down", "straight", True)
-    assert max(hypot(*one) for one in off(behind)) < 0.1
+    assert max(hypot(*error) for error in off(behind)) < 0.1
     assert behind.good
 
 

@@ -100,9 +100,9 @@ def test_show_prints_pitches_widths_and_depths_as_laid(
     midline, *pitches = block(text, jaw, "pitch between neighbouring gum-line centres (derived")
     assert midline[:4] == [f"{row[0]}-{row[0]}", "across", "the", "midline"]
     assert float(midline[4]) == pytest.approx(2 * half[0].centre[0], abs=0.0051)
-    assert [pitch[0] for pitch in pitches] == [f"{one}-{other}" for one, other in pairwise(row)]
-    for pitch, (one, other) in zip(pitches, pairwise(half), strict=True):
-        assert float(pitch[1]) == pytest.approx(dist(one.centre, other.centre), abs=0.0051)
+    assert [pitch[0] for pitch in pitches] == [f"{first}-{other}" for first, other in pairwise(row)]
+    for pitch, (first, other) in zip(pitches, pairwise(half), strict=True):
+        assert float(pitch[1]) == pytest.approx(dist(first.centre, other.centre), abs=0.0051)
 
     widths = block(text, jaw, "tooth given SD laid source, flag")
     assert [width[0] for width in widths] == [w.tooth for w in model.jaw(jaw).centre_widths]

@@ -231,7 +231,7 @@ def test_no_word_covers_the_edge_or_a_frame_point(
     rest, stretched = (LinearRing(edge.points) for edge in shapes(page.marks, "edge"))
     boxes = [box(*min(points), *max(points)) for points in grounds]
     assert len(boxes) > 12 + 8
-    assert all(one.distance(other) > 0.3 for one in boxes for other in (rest, stretched))
+    assert all(label.distance(other) > 0.3 for label in boxes for other in (rest, stretched))
     # The frame's points, by the scale of the sheet at rest.
     sheet = report.sheets[placed]
     x0, _, x1, _ = rest.bounds
@@ -239,7 +239,7 @@ def test_no_word_covers_the_edge_or_a_frame_point(
     for rim in sheet.laid.hook_rims:
         x, y = sheet.laid.mesh.rest[rim].mean(axis=0) * scale
         hook = ShapelyPoint(middle.x + x, middle.y + y).buffer(1.5 * scale)
-        assert all(hook.distance(one) > 0.3 for one in boxes)
+        assert all(hook.distance(label) > 0.3 for label in boxes)
 
 
 def test_right_and_left_stand_beside_both_pictures(report: Report) -> None:

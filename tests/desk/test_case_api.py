@@ -191,7 +191,7 @@ def test_own_models_can_be_chosen(client: TestClient) -> None:
     text = (data_folder() / "adult-small.toml").read_text("utf-8")
     ours = text.replace('name = "adult-small"', 'name = "ours"', 1)
     (models_folder() / "ours.toml").write_text(ours, "utf-8")
-    names = [one["value"] for one in client.get("/api/start").json()["archs"]]
+    names = [arch["value"] for arch in client.get("/api/start").json()["archs"]]
     assert names[-1] == "ours"
     assert "adult-mean" in names
     data = client.get("/api/case.json?treat=26&arch=ours").json()
@@ -282,7 +282,9 @@ def test_the_endpoints_describe_themselves(client: TestClient) -> None:
     spec = client.get("/api/openapi.json").json()
     assert spec["openapi"].startswith("3.")
     assert {"/api/start", "/api/case", "/api/case.{form}"} <= set(spec["paths"])
-    parameters = {one["name"] for one in spec["paths"]["/api/case"]["get"]["parameters"]}
+    parameters = {
+        parameter["name"] for parameter in spec["paths"]["/api/case"]["get"]["parameters"]
+    }
     assert {"treat", "for", "with", "age", "view"} <= parameters
     for path in ("/docs", "/redoc"):
         assert client.get(path).status_code == 404, "their pages come from elsewhere"

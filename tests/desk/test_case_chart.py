@@ -206,7 +206,7 @@ def test_on_a_telephone_print_is_in_reach_and_all_is_large_enough(telephone: Pag
         assert box is not None
         assert 0 <= box["y"] <= TELEPHONE["height"] - box["height"]
     pressed = telephone.locator("button, .main-action, select, summary, label:has(input), nav a")
-    boxes = [box for one in pressed.all() if (box := one.bounding_box()) and box["height"]]
+    boxes = [box for button in pressed.all() if (box := button.bounding_box()) and box["height"]]
     assert len(boxes) > 10
     assert min(box["height"] for box in boxes) >= 44
     assert telephone.evaluate("document.documentElement.scrollWidth") <= TELEPHONE["width"]

@@ -275,7 +275,7 @@ def test_a_narrow_and_a_wide_screen(page: Page, desk: Running) -> None:
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate("document.documentElement.scrollWidth") <= width
         pressed = page.locator("button, .main-action, select, summary").all()
-        boxes = [box for one in pressed if (box := one.bounding_box()) and box["height"]]
+        boxes = [box for button in pressed if (box := button.bounding_box()) and box["height"]]
         assert len(boxes) > 5
         assert min(box["height"] for box in boxes) >= 32
 

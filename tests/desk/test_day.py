@@ -72,10 +72,10 @@ def test_a_good_list_becomes_rows_and_a_tray(client: TestClient) -> None:
         assert row["done"]
         assert row["problems"] == []
         assert row["reference"] == plan["case"]["reference"]
-        assert [one["anchor"] for one in row["clamps"]]
+        assert [clamp["anchor"] for clamp in row["clamps"]]
     tray = day["tray"]
-    assert sum(one["count"] for one in tray["sheets"]) == len(plans)
-    assert sum(one["wanted"] for one in tray["clamps"]) == sum(
+    assert sum(line["count"] for line in tray["sheets"]) == len(plans)
+    assert sum(line["wanted"] for line in tray["clamps"]) == sum(
         len(row["clamps"]) for row in day["rows"]
     )
     assert day["command"] == "sheetmark day list.csv"

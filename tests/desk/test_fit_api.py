@@ -28,9 +28,9 @@ def test_what_a_fit_may_start_from(client: TestClient, own_folder: Path) -> None
     bases = {base["value"]: base for base in start["bases"]}
     assert {"adult-mean", "age-6"} <= set(bases)
     assert (start["usual_base"], start["own"], start["problems"]) == ("adult-mean", [], [])
-    usual = [one["tooth"] for one in bases["adult-mean"]["upper"] if one["usual"]]
+    usual = [tooth["tooth"] for tooth in bases["adult-mean"]["upper"] if tooth["usual"]]
     assert usual == [*(f"1{n}" for n in range(7, 0, -1)), *(f"2{n}" for n in range(1, 8))]
-    assert "55" in [one["tooth"] for one in bases["age-6"]["upper"] if one["usual"]]
+    assert "55" in [tooth["tooth"] for tooth in bases["age-6"]["upper"] if tooth["usual"]]
     models_folder().mkdir()
     (models_folder() / "broken.toml").write_text("x", "utf-8")
     start = client.get("/api/arch/start").json()
@@ -52,7 +52,7 @@ def test_exact_points_give_back_the_model_that_they_were_drawn_from(
     # The base's directions take a large mouth's points back to the gum line a touch wrong.
     assert max(centre_errors(load_model(str(path)), jaw)) < 0.1
     assert fitted["findings"] == []
-    offs = [hypot(one["facial_mm"], one["mesial_mm"]) for one in fitted["residuals"]]
+    offs = [hypot(tooth["facial_mm"], tooth["mesial_mm"]) for tooth in fitted["residuals"]]
     assert len(offs) == 14
     assert max(offs) < 1.0
     assert offs == sorted(offs, reverse=True)
@@ -116,8 +116,8 @@ def test_teeth_are_written_as_the_practice_writes_them(
         'format = "sheetmark-practice/1"\nnotation = "palmer"\nnumbers = "comma"\n', "utf-8"
     )
     fitted = client.post("/api/arch/fit", json=fit_request()).json()
-    assert {one["name"] for one in fitted["residuals"]} >= {"UR6", "UL6"}
-    assert {one["tooth"] for one in fitted["residuals"]} >= {"16", "26"}
+    assert {tooth["name"] for tooth in fitted["residuals"]} >= {"UR6", "UL6"}
+    assert {tooth["tooth"] for tooth in fitted["residuals"]} >= {"16", "26"}
     assert "," in fitted["figures"][0]["fitted"]
     assert fitted["landmarks"].splitlines()[1].startswith("UR7,")
     assert "--notation palmer" in fitted["command"]

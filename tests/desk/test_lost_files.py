@@ -97,7 +97,7 @@ def test_a_settings_folder_that_cannot_be_looked_into_is_a_problem_line(
 
 def test_a_broken_own_model_spoils_no_other(client: TestClient, own_folder: Path) -> None:
     break_own_models(own_folder / "arch_models")
-    archs = {one["value"]: one["label"] for one in client.get("/api/start").json()["archs"]}
+    archs = {arch["value"]: arch["label"] for arch in client.get("/api/start").json()["archs"]}
     assert archs["ours"] == "your own"
     assert {archs[name] for name in BROKEN_MODELS} == {"your own, broken"}
     assert client.get("/api/case?treat=26&arch=ours").json()["sheet"]

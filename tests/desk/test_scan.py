@@ -40,9 +40,9 @@ def test_the_teeth_of_a_scan_are_proposed_in_its_picture(client: TestClient) -> 
     assert set(middles) == {tooth.iso for tooth in SCAN.centres}
     # Distances in the picture are those of the drawn crowns.
     true = {tooth.iso: centre for tooth, centre in SCAN.centres.items()}
-    for one, other in (("16", "26"), ("13", "23"), ("11", "17")):
-        mm = dist(middles[one], middles[other]) / found["pixels_per_mm"]
-        assert mm == pytest.approx(float(np.linalg.norm(true[one] - true[other])), abs=1.0)
+    for first, other in (("16", "26"), ("13", "23"), ("11", "17")):
+        mm = dist(middles[first], middles[other]) / found["pixels_per_mm"]
+        assert mm == pytest.approx(float(np.linalg.norm(true[first] - true[other])), abs=1.0)
     # Seen from the biting side the upper right teeth are on the left, the front teeth above.
     assert middles["16"][0] < middles["26"][0]
     assert middles["11"][1] < middles["16"][1]

@@ -211,7 +211,7 @@ def test_a_file_with_problems_can_be_put_right(
     (line,) = data["problems"]
     in_file = line.replace("Paper and printer, Page margin (4)", "page.margin_mm = 4")
     assert capsys.readouterr().err == f"sheetmark: error: {in_file}\n"
-    assert [one["key"] for one in data["found"]] == ["page.margin_mm"]
+    assert [problem["key"] for problem in data["found"]] == ["page.margin_mm"]
     assert save(client, {"page.margin_mm": 10}).status_code == 200
     assert file.read_text("utf-8") == OWN
 
@@ -309,7 +309,7 @@ def test_bars_out_of_bounds_are_refused_with_the_likely_cause(
     answer = client.post("/api/printer", content=body, headers={"Content-Type": "application/json"})
     assert answer.status_code == 422
     assert answer.json()["problems"] == lines
-    assert [one["key"] for one in answer.json()["found"]] == [line[4] for line in lines]
+    assert [problem["key"] for problem in answer.json()["found"]] == [line[4] for line in lines]
     assert file.read_text("utf-8") == OWN
 
 

@@ -69,9 +69,9 @@ def test_landmarks_stand_as_far_apart_as_they_were_given(jaw: Jaw) -> None:
         for number, point in enumerate(mark.points, start=1)
     }
     assert drawn.keys() == given.keys()
-    for one, other in combinations(given, 2):
-        assert dist(drawn[one], drawn[other]) == pytest.approx(
-            dist(given[one], given[other]), abs=EXACT
+    for first, other in combinations(given, 2):
+        assert dist(drawn[first], drawn[other]) == pytest.approx(
+            dist(given[first], given[other]), abs=EXACT
         )
     # The right way round: the patient's right at the left, incisors up in the upper jaw only.
     quadrants = (1, 2) if jaw == "upper" else (4, 3)
@@ -106,8 +106,8 @@ def test_landmarks_lie_on_the_drawn_arch() -> None:
         assert at == pytest.approx(place.centre, abs=EXACT)
 
 
-def _middle(one: Point, other: Point) -> Point:
-    return ((one[0] + other[0]) / 2, (one[1] + other[1]) / 2)
+def _middle(first: Point, other: Point) -> Point:
+    return ((first[0] + other[0]) / 2, (first[1] + other[1]) / 2)
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
@@ -127,8 +127,8 @@ def test_the_page_is_true_to_scale_in_both_formats(paper: str) -> None:
         assert RESPONSIBILITY in drawing.text
     here, there = (sorted(c.centre for c in d.circles) for d in (from_svg, from_pdf))
     assert len(here) == 4 * 14
-    for one, other in zip(here, there, strict=True):
-        assert one == pytest.approx(other, abs=0.01)
+    for first, other in zip(here, there, strict=True):
+        assert first == pytest.approx(other, abs=0.01)
 
 
 def test_widths_and_depth_are_drawn_and_written() -> None:

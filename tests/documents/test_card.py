@@ -101,10 +101,12 @@ def test_every_word_is_on_the_paper(kind: str, paper: PaperName) -> None:
         assert squeezed(line) in text
     for finding in plan.findings:
         assert squeezed(finding.line) in text
-    for one in plan.clamps:
-        tooth = write(one.tooth, plan.case.notation)
-        if one.first:
-            assert squeezed(f"Clamp for {tooth}: {one.first.label}{one.choices[0].reason}") in text
+    for clamp in plan.clamps:
+        tooth = write(clamp.tooth, plan.case.notation)
+        if clamp.first:
+            assert (
+                squeezed(f"Clamp for {tooth}: {clamp.first.label}{clamp.choices[0].reason}") in text
+            )
         else:
             assert squeezed(f"Clamp for {tooth}: none of the tray fits") in text
     assert squeezed(f"Sheet 152 x 152 mm, {plan.practice.material}") in text

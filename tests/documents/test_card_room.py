@@ -82,9 +82,9 @@ def test_any_case_keeps_its_room_and_its_words(
     document = card(plan)
     assert card_faults(document) == []
     shown = "".join(page_words(page) for page in document.pages)
-    for one in plan.clamps:
-        if one.first:
-            assert squeezed(one.first.label) in shown
+    for clamp in plan.clamps:
+        if clamp.first:
+            assert squeezed(clamp.first.label) in shown
     steps = (step.words for step in (*place(plan), *take_off(plan)))
     for line in (*before(plan), *steps, *(finding.line for finding in plan.findings)):
         assert squeezed(line) in shown

@@ -96,15 +96,15 @@ def test_bars_are_true_and_no_ink_lies_in_the_printers_margin(
 def test_nothing_touches_and_all_lies_inside_the_margins(paper: PaperName, sheet: Sheet) -> None:
     (page,) = check_page(PAPERS[paper], sheet).pages
     on_page = areas(page)
-    words = tuple(one for one in on_page if one.mark.name != "figure")
+    words = tuple(mark for mark in on_page if mark.mark.name != "figure")
     assert list(_touching(words)) == []
     inside = box(10, 10, page.width - 10, page.height - 10).buffer(1e-6)
-    assert all(inside.covers(one.area) for one in on_page)
+    assert all(inside.covers(mark.area) for mark in on_page)
     # Nothing but its own marks within a bullseye's white.
-    for bullseye in (one for one in on_page if one.mark.name.startswith("bullseye")):
+    for bullseye in (mark for mark in on_page if mark.mark.name.startswith("bullseye")):
         near = bullseye.area.buffer(BULLSEYE_CLEAR_MM)
-        others = [one for one in on_page if not one.mark.name.startswith("bullseye")]
-        assert not any(near.intersects(one.area) for one in others)
+        others = [mark for mark in on_page if not mark.mark.name.startswith("bullseye")]
+        assert not any(near.intersects(mark.area) for mark in others)
 
 
 def test_all_cautions_are_there() -> None:

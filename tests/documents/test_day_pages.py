@@ -98,7 +98,7 @@ def test_a_long_list_keeps_every_mark_of_every_page(tmp_path: Path) -> None:
         assert len(page.found) == len(alone.found) > 50
         left = [_numbers(found) for found in page.found]
         for words, numbers in map(_numbers, alone.found):
-            near = [one for one in left if one[0] == words and _near(one[1], numbers)]
+            near = [label for label in left if label[0] == words and _near(label[1], numbers)]
             assert near, words
             left.remove(near[0])
     forms = {

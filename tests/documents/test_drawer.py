@@ -130,8 +130,8 @@ def test_left_and_right_are_two_pages_and_none_is_turned_over() -> None:
         here = sorted(_holes(page))
         there = sorted((210 - x, y, d) for x, y, d in _holes(other))
         assert len(here) == len(row)
-        for one, twin in zip(here, there, strict=True):
-            assert one == pytest.approx(twin, abs=0.02)
+        for first, twin in zip(here, there, strict=True):
+            assert first == pytest.approx(twin, abs=0.02)
         pairs += other is not page
         sides = {w.text: w.middle[0] for w in page.words if w.text in ("R", "L") and w.size > 6}
         assert sides["R"] < 105 < sides["L"]
@@ -151,7 +151,7 @@ def test_both_notations_stand_at_every_hole() -> None:
         row = teeth_of(page)
         plan = plan_for(row)
         second = [w for w in page.words if w.text.startswith("#")]
-        rest = tuple(one for one in page.found if one not in second)
+        rest = tuple(mark for mark in page.found if mark not in second)
         check_page(Drawing(page.width, page.height, rest), plan)
         middle = plan["page"]["sheet_centre_mm"]
         centres = {

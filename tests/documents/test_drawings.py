@@ -33,9 +33,9 @@ def test_no_label_of_a_hole_touches_a_dot_or_another_label(
     (page,) = hole_size(lesson(paper, punch)).pages
     kinds = ("dot-label", "stretch", "chosen", "anchor")
     found = [Covered(m, covered(m)) for m in page.marks if m.name.startswith(kinds)]
-    labels = [one for one in found if one.mark.name == "dot-label"]
+    labels = [mark for mark in found if mark.mark.name == "dot-label"]
     assert len(labels) > 50
-    shapes = [one for one in found if one.mark.name != "dot-label"]
+    shapes = [mark for mark in found if mark.mark.name != "dot-label"]
     for number, label in enumerate(labels):
         for other in (*labels[:number], *shapes):
             assert not label.area.intersects(other.area), (label.mark, other.mark)
@@ -47,22 +47,24 @@ def test_teeth_and_arrows_stay_inside_the_sheet_that_is_drawn(paper: PaperName) 
     seen = 0
     for page in placing(lesson(paper)).pages:
         panels: list[tuple[Area, list[Covered]]] = []
-        for one in areas(page):
-            if one.mark.name == "field-edge" and isinstance(one.mark, Polygon):
-                panels.append((Area(one.mark.points), []))
-            elif panels and _belongs(one, panels[-1][0]):
-                panels[-1][1].append(one)
+        for mark in areas(page):
+            if mark.mark.name == "field-edge" and isinstance(mark.mark, Polygon):
+                panels.append((Area(mark.mark.points), []))
+            elif panels and _belongs(mark, panels[-1][0]):
+                panels[-1][1].append(mark)
         for panel, inside in panels:
-            for one in inside:
-                if one.mark.name not in ("floss", "hidden"):
-                    assert panel.buffer(-0.4).covers(one.area), one.mark
+            for mark in inside:
+                if mark.mark.name not in ("floss", "hidden"):
+                    assert panel.buffer(-0.4).covers(mark.area), mark.mark
                     seen += 1
     assert seen > 300
 
 
-def _belongs(one: Covered, panel: Area) -> bool:
+def _belongs(mark: Covered, panel: Area) -> bool:
     return (
-        not one.is_text and not one.mark.name.startswith("field") and (one.area.intersects(panel))
+        not mark.is_text
+        and not mark.mark.name.startswith("field")
+        and (mark.area.intersects(panel))
     )
 
 
@@ -71,17 +73,17 @@ def test_each_arrow_starts_on_something() -> None:
     seen = 0
     for page in placing(lesson("a4")).pages:
         found = areas(page)
-        for number, one in enumerate(found):
-            if one.mark.name not in ("stretch", "over", "away", "lift") or _is_head(one.mark):
+        for number, mark in enumerate(found):
+            if mark.mark.name not in ("stretch", "over", "away", "lift") or _is_head(mark.mark):
                 continue
-            start = one.mark.start  # type: ignore[union-attr]
+            start = mark.mark.start  # type: ignore[union-attr]
             near = [
                 other
                 for other in found[:number]
                 if other.area.distance(Area([start, (start.x + 1e-3, start.y), start])) < 0.6
-                and other.mark.name not in ("field", one.mark.name)
+                and other.mark.name not in ("field", mark.mark.name)
             ]
-            assert near, one.mark
+            assert near, mark.mark
             seen += 1
     assert seen >= 8
 

@@ -127,8 +127,10 @@ def _check_shown(plan, shown, fault: str) -> None:  # type: ignore[no-untyped-de
     if "wrong side" in fault:
         assert all(old.centre_mm.x == pytest.approx(-new.centre_mm.x) for old, new in pairs)
     elif "too close" in fault:
-        (one,) = moved
-        assert min(dist(one.centre_mm, h.centre_mm) for h in shown.holes if h is not one) < 5
+        (shifted,) = moved
+        assert (
+            min(dist(shifted.centre_mm, h.centre_mm) for h in shown.holes if h is not shifted) < 5
+        )
     elif "too small" in fault:
         assert sum(old.hole != new.hole for old, new in pairs) == 1
     elif "moved away" in fault:
@@ -146,9 +148,9 @@ def test_nothing_is_written_over_anything_else(paper: PaperName) -> None:
     lesson = replace(LESSON, practice=Practice(paper=paper))
     exercise = exercise_set(lesson, Wish(count=2, seed=4, topic="bridge", level=3))
     for page in (*exercise.questions, *exercise.keys):
-        labels = [one for one in areas(page) if one.is_text]
-        for one, other in combinations(labels, 2):
-            assert not one.area.intersects(other.area), (one.mark, other.mark)
+        labels = [mark for mark in areas(page) if mark.is_text]
+        for first, other in combinations(labels, 2):
+            assert not first.area.intersects(other.area), (first.mark, other.mark)
 
 
 def test_the_key_says_whose_rules_it_follows_and_what_else_is_right() -> None:

@@ -36,7 +36,7 @@ def nostrils_mm(plan: Plan) -> float:
 
 def level(lines: Sequence[Line], y_mm: float) -> list[Line]:
     near = pytest.approx(y_mm, abs=0.01)
-    return [one for one in lines if one.start[1] == near and one.end[1] == near]
+    return [line for line in lines if line.start[1] == near and line.end[1] == near]
 
 
 def test_the_line_is_drawn_over_the_whole_width_where_the_nostrils_begin() -> None:

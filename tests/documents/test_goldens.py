@@ -51,7 +51,7 @@ def golden(name: str) -> str:
 def numbers(pattern: str, text: str) -> list[tuple[float, ...]]:
     """The figures of every line that matches; `#` in the pattern stands for a figure."""
     found = re.findall(f"(?m)^{pattern.replace('#', '(-?[0-9.]+)')}$", text)
-    return [tuple(float(n) for n in one) for one in found]
+    return [tuple(float(n) for n in point) for point in found]
 
 
 def holes(text: str) -> list[tuple[Point, float]]:
@@ -122,9 +122,9 @@ def test_twin_of_16() -> None:
     row = (7, 6, 5, 4)
     found = holes(text)
     assert len(found) == len(row)
-    for (a, b), (one, other) in zip(pairwise(found), pairwise(row), strict=True):
-        half_sum = (UPPER_WIDTHS[one] + UPPER_WIDTHS[other]) / 2
-        share = UPPER_SHARES[one, other]
+    for (a, b), (first, other) in zip(pairwise(found), pairwise(row), strict=True):
+        half_sum = (UPPER_WIDTHS[first] + UPPER_WIDTHS[other]) / 2
+        share = UPPER_SHARES[first, other]
         assert dist(a[0], b[0]) == pytest.approx(share * half_sum, abs=2 * ROUNDED)
     for (_, d), p in zip(found, row, strict=True):
         assert d == diameter(UPPER_WIDTHS[p], UPPER_DEPTHS[p], larger=1 if p == 7 else 0)

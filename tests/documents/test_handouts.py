@@ -58,7 +58,7 @@ def test_every_page_has_its_foot_and_keeps_its_margins(name: str, paper: str) ->
         for words in (*CAUTIONS, RESPONSIBILITY, "Sources", f"sheetmark handout {name}"):
             assert words in page.text, words
         assert re.search(r"seen in print|memory|secondary|common practice|standard", page.text)
-        xs, ys = zip(*(point for one in page.found for point in points_of(one)), strict=True)
+        xs, ys = zip(*(point for mark in page.found for point in points_of(mark)), strict=True)
         assert min(xs) >= 9.99
         assert max(xs) <= width - 9.99
         assert min(ys) >= 9.99
@@ -84,7 +84,7 @@ def test_true_scale_has_its_bars_and_no_other_page_has(name: str) -> None:
         true = any(word.text == "1:1" for word in page.words)
         labels = [word for word in page.words if word.text == "this bar is 100 mm"]
         assert len(labels) == (2 if true else 0)
-        long = [one for one in page.lines if abs(dist(one.start, one.end) - 100) < 0.01]
+        long = [bar for bar in page.lines if abs(dist(bar.start, bar.end) - 100) < 0.01]
         for word in labels:
             assert any(dist(middle_of(line), word.middle) < 4 for line in long)
         assert true or any("scale" in word.text for word in page.words if word.size > 5)
@@ -97,7 +97,7 @@ def test_true_scale_has_its_bars_and_no_other_page_has(name: str) -> None:
 def test_the_arch_map_numbers_every_tooth_where_it_stands(notation: Notation) -> None:
     """Crowns as far apart as their contacts in the plan's JSON, each around its own number."""
     (page,) = pages("arch-map", notation=notation)
-    crowns = [one for one in page.outlines if len(one.points) > 20]
+    crowns = [outline for outline in page.outlines if len(outline.points) > 20]
     assert len(crowns) == 32
     numbers = [word for word in page.words if word.bold and word.size < 4 and word.middle[1] > 120]
     for tooth, chart in (("16", UPPER), ("36", LOWER)):
@@ -120,7 +120,7 @@ def test_the_arch_map_numbers_every_tooth_where_it_stands(notation: Notation) ->
 def test_the_arch_map_writes_each_pitch_as_it_is() -> None:
     """Thirty pitches, each at its own pair, to the rounding of one digit."""
     (page,) = pages("arch-map")
-    crowns = [mean_of(one.points) for one in page.outlines if len(one.points) > 20]
+    crowns = [mean_of(outline.points) for outline in page.outlines if len(outline.points) > 20]
     named: dict[Point, str] = {}
     pitches: dict[frozenset[str], float] = {}
     for tooth, chart in (("16", UPPER), ("36", LOWER)):
@@ -240,9 +240,9 @@ def test_the_key_is_what_the_rules_and_tables_give(cases: int, seed: int) -> Non
         assert len(rings) == len(row)
         for tooth, (hx, hy) in zip(row, holes, strict=True):
             planned = (sheet[0] + hx - x, sheet[1] + hy - y)
-            ring = min(rings, key=lambda one: dist(one.centre, planned))
+            ring = min(rings, key=lambda circle: dist(circle.centre, planned))
             assert ring.centre == pytest.approx(planned, abs=0.02), f"{iso} {procedure}: {tooth}"
-            disc = min(discs(key), key=lambda one: dist(one.centre, planned))
+            disc = min(discs(key), key=lambda circle: dist(circle.centre, planned))
             assert disc.centre == pytest.approx(planned, abs=0.02)
             assert disc.diameter == pytest.approx(by_hand.hole_mm(tooth, anchors), abs=0.01)
             number = [w for w in key.words if w.text == tooth and w.middle[1] > 297 - 20 - 152]
@@ -281,7 +281,7 @@ def test_a_blank_sheet_lies_under_its_key_and_gives_nothing_away() -> None:
 
 
 def _with_words(page: Drawing, words: Sequence[Word]) -> Drawing:
-    marks = [one for one in page.found if not isinstance(one, Word) or one in words]
+    marks = [mark for mark in page.found if not isinstance(mark, Word) or mark in words]
     return Drawing(page.width, page.height, tuple(marks))
 
 
@@ -374,12 +374,12 @@ def test_every_step_stands_below_a_drawing_of_its_own() -> None:
     for page, wings in ((winged, True), (wingless, False)):
         leads = [w for w in page.words if w.bold and w.size == pytest.approx(3.3, abs=0.01)]
         for lead in leads:
-            marks = [one for one in page.found if not isinstance(one, Word)]
+            marks = [mark for mark in page.found if not isinstance(mark, Word)]
             above = [
-                one
-                for one in marks
-                if lead.start[0] - 3 < points_of(one)[0][0] < lead.start[0] + 45
-                and lead.start[1] < points_of(one)[0][1] < lead.start[1] + 46
+                mark
+                for mark in marks
+                if lead.start[0] - 3 < points_of(mark)[0][0] < lead.start[0] + 45
+                and lead.start[1] < points_of(mark)[0][1] < lead.start[1] + 46
             ]
             assert len(above) >= 4, lead.text
         quads = [o for o in page.outlines if len(o.points) == 4 and o.line > 0.39 and not o.filled]

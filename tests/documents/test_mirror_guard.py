@@ -47,14 +47,14 @@ def test_a_mirrored_page_fails_even_when_its_words_read_well(case: Sample) -> No
     """As a renderer would draw it that got x the wrong way round but set its text afterwards."""
     page = page_of(case)
 
-    def mirror(one: Found) -> Found:
-        moved = one.moved(lambda point: (page.width - point[0], point[1]))
+    def mirror(mark: Found) -> Found:
+        moved = mark.moved(lambda point: (page.width - point[0], point[1]))
         return (
             replace(moved, start=moved.end, end=moved.start) if isinstance(moved, Word) else moved
         )
 
     with pytest.raises(AssertionError):
-        check_page(replace(page, found=tuple(mirror(one) for one in page.found)), case.data)
+        check_page(replace(page, found=tuple(mirror(mark) for mark in page.found)), case.data)
 
 
 def test_an_upside_down_page_fails() -> None:
@@ -102,36 +102,36 @@ def test_a_moved_sheet_fails(case: Sample, by: Point) -> None:
         check_page(page.moved(move), case.data)
 
 
-def is_hole(one: Found) -> bool:
+def is_hole(mark: Found) -> bool:
     """The disc of tooth 16."""
     hole = next(hole for hole in CASE.data["holes"] if hole["tooth"] == "16")
     x, y = CASE.plan.sheet_centre_on_page_mm
     return (
-        isinstance(one, Circle)
-        and one.filled
-        and one.centre == pytest.approx((x + hole["x_mm"], y + hole["y_mm"]), abs=0.005)
+        isinstance(mark, Circle)
+        and mark.filled
+        and mark.centre == pytest.approx((x + hole["x_mm"], y + hole["y_mm"]), abs=0.005)
     )
 
 
 def changed(page: Drawing, which: Callable[[Found], bool], change: object) -> Drawing:
     """The page with one mark changed, doubled or taken away; exactly one must be meant."""
-    assert sum(which(one) for one in page.found) == 1
+    assert sum(which(mark) for mark in page.found) == 1
     assert callable(change)
     found: list[Found] = []
-    for one in page.found:
-        found += change(one) if which(one) else [one]
+    for mark in page.found:
+        found += change(mark) if which(mark) else [mark]
     return replace(page, found=tuple(found))
 
 
 @pytest.mark.parametrize(
     "change",
     {
-        "moved by 0.02 mm": lambda one: [one.moved(lambda point: (point[0] + 0.02, point[1]))],
-        "larger by 0.02 mm": lambda one: [replace(one, diameter=one.diameter + 0.02)],
-        "a ring": lambda one: [replace(one, filled=False, line=0.3)],
+        "moved by 0.02 mm": lambda drawn: [drawn.moved(lambda point: (point[0] + 0.02, point[1]))],
+        "larger by 0.02 mm": lambda drawn: [replace(drawn, diameter=drawn.diameter + 0.02)],
+        "a ring": lambda drawn: [replace(drawn, filled=False, line=0.3)],
         "lost": lambda _: [],
-        "twice": lambda one: [one, one],
-        "one too many": lambda one: [one, one.moved(lambda point: (point[0] + 8, point[1]))],
+        "twice": lambda drawn: [drawn, drawn],
+        "one too many": lambda drawn: [drawn, drawn.moved(lambda point: (point[0] + 8, point[1]))],
     }.items(),
     ids=lambda item: item[0],
 )
@@ -144,24 +144,24 @@ def test_a_bar_of_another_length_fails() -> None:
     page = page_of(CASE)
     top = CASE.plan.sheet_centre_on_page_mm[1] + CASE.plan.sheet.height_mm / 2
     ticks = [
-        one
-        for one in page.lines
-        if min(one.start[1], one.end[1]) > top + 1 and one.start[0] == one.end[0]
+        line
+        for line in page.lines
+        if min(line.start[1], line.end[1]) > top + 1 and line.start[0] == line.end[0]
     ]
     assert len(ticks) == 2
     shorter = changed(
         page,
-        lambda one: one is ticks[1],
-        lambda one: [one.moved(lambda point: (point[0] - 0.02, point[1]))],
+        lambda mark: mark is ticks[1],
+        lambda mark: [mark.moved(lambda point: (point[0] - 0.02, point[1]))],
     )
     with pytest.raises(AssertionError, match="bar of"):
         check_page(shorter, CASE.data)
 
 
-@pytest.mark.parametrize(("one", "other"), [("R", "L"), ("16", "15")])
-def test_words_in_each_others_place_fail(one: str, other: str) -> None:
+@pytest.mark.parametrize(("first", "other"), [("R", "L"), ("16", "15")])
+def test_words_in_each_others_place_fail(first: str, other: str) -> None:
     page = page_of(CASE)
-    swap = {one: other, other: one}
+    swap = {first: other, other: first}
     found = tuple(
         replace(mark, text=swap.get(mark.text, mark.text)) if isinstance(mark, Word) else mark
         for mark in page.found
@@ -175,8 +175,8 @@ def test_a_slot_of_another_width_fails() -> None:
     case = sample("16", slits=(Run(Tooth(1, 7), Tooth(1, 5)),))
     page = page_of(case)
     thin = tuple(
-        replace(one, line=one.line / 2) if isinstance(one, Line) and one.line > 1 else one
-        for one in page.found
+        replace(mark, line=mark.line / 2) if isinstance(mark, Line) and mark.line > 1 else mark
+        for mark in page.found
     )
     with pytest.raises(AssertionError):
         check_page(replace(page, found=thin), case.data)

@@ -54,12 +54,12 @@ def strips(plan: Plan) -> dict[str, float]:
     """The sheet left between each two neighbouring holes that no slit joins, mm."""
     joined = {pair for slot in plan.slots for pair in pairwise(slot.teeth)}
     return {
-        f"{plan.case.write([one.tooth])}-{plan.case.write([other.tooth])}": dist(
-            one.centre_mm, other.centre_mm
+        f"{plan.case.write([first.tooth])}-{plan.case.write([other.tooth])}": dist(
+            first.centre_mm, other.centre_mm
         )
-        - (one.hole.diameter_mm + other.hole.diameter_mm) / 2
-        for one, other in pairwise(plan.holes)
-        if (one.tooth, other.tooth) not in joined
+        - (first.hole.diameter_mm + other.hole.diameter_mm) / 2
+        for first, other in pairwise(plan.holes)
+        if (first.tooth, other.tooth) not in joined
     }
 
 

@@ -123,7 +123,7 @@ def test_the_layout_follows_the_margin(margin: float, paper: Any) -> None:
     plan = plan_of("36", practice, procedure="root-canal")
     page = first_page(plan)
     size = PAPERS[practice.paper]
-    outline = max(page.outlines, key=lambda one: max(y for _, y in one.points))
+    outline = max(page.outlines, key=lambda shape: max(y for _, y in shape.points))
     top = max(y for _, y in outline.points)
     assert top == pytest.approx(size.height_mm - margin - 10, abs=0.01)
     bar = words(page, "Tooth")
@@ -179,9 +179,11 @@ def test_the_corner_hole_is_one_disc_in_that_corner(
     for page in (first_page(plan), read_svg(render_plan(plan, "svg"))):
         x, y = plan.sheet_centre_on_page_mm
         discs = [
-            one for one in page.circles if one.filled and one.centre[1] > y - sheet.height_mm / 2
+            circle
+            for circle in page.circles
+            if circle.filled and circle.centre[1] > y - sheet.height_mm / 2
         ]
-        corners = [one for one in discs if one.centre[1] > y + 10]
+        corners = [circle for circle in discs if circle.centre[1] > y + 10]
         assert len(discs) == len(corners) + 1 == 2, "the hole of 46, and the corner's"
         at = (x + planned[0], y + planned[1])
         assert corners[0].centre == pytest.approx(at, abs=0.01)

@@ -111,7 +111,7 @@ def test_nothing_touches_and_the_margins_stay_white(paper: Any) -> None:
     on_page = areas(page)
     assert list(_touching(on_page)) == []
     inside = box(10, 10, page.width - 10, page.height - 10).buffer(1e-6)
-    assert all(inside.covers(one.area) for one in on_page)
+    assert all(inside.covers(mark.area) for mark in on_page)
 
 
 def test_the_file_asks_for_no_scaling_and_is_the_same_every_time(tmp_path: Path) -> None:

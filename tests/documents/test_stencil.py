@@ -47,8 +47,8 @@ def expected(plan: Plan, pen_mm: float = PEN_MM) -> Circles:
 def near(found: Circles, wanted: Circles) -> None:
     """Every circle within 0.01 mm of one that is wanted, and as many."""
     assert len(found) == len(wanted) > 0
-    for one, other in zip(sorted(found), wanted, strict=True):
-        assert one == pytest.approx(other, abs=0.01)
+    for first, other in zip(sorted(found), wanted, strict=True):
+        assert first == pytest.approx(other, abs=0.01)
 
 
 def circles_of_dxf(content: bytes) -> Circles:
@@ -123,10 +123,10 @@ def test_it_is_not_mirrored_and_says_which_face_is_up() -> None:
 
 def test_kerf_widens_the_plate_and_narrows_the_holes() -> None:
     plain, wide = stencil(PLANS["16"]), stencil(PLANS["16"], kerf_mm=0.3)
-    holes = [[s.diameter for s in one.shapes if hasattr(s, "diameter")] for one in (plain, wide)]
+    holes = [[s.diameter for s in page.shapes if hasattr(s, "diameter")] for page in (plain, wide)]
     assert set(holes[0]) == {PEN_MM}
     assert set(holes[1]) == {PEN_MM - 0.3}
-    plates = [next(s for s in one.shapes if s.name == "plate") for one in (plain, wide)]
+    plates = [next(s for s in page.shapes if s.name == "plate") for page in (plain, wide)]
     grown = [max(x for x, _ in getattr(plate, "points", ())) for plate in plates]
     assert grown[1] - grown[0] == pytest.approx(0.15)
 

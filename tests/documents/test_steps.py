@@ -303,8 +303,8 @@ def test_a_child_s_card_takes_fewer_words_at_the_chair(treat: str, fields: dict[
     for steps in (place, take_off):
         assert names(steps(child)) == names(steps(grown))
     short, long = (
-        sum(len(line.split()) for steps in (place, take_off) for line in words(steps(one)))
-        for one in (child, grown)
+        sum(len(line.split()) for steps in (place, take_off) for line in words(steps(plan)))
+        for plan in (child, grown)
     )
     assert short <= 0.85 * long
     kept = ("piece-missing", "last-look", "look-at-gum", "spread", "test-seal", "irrigate")
@@ -395,8 +395,8 @@ def test_a_corner_hole_is_punched_and_looked_for() -> None:
     assert "then the corner hole. Leave the cross." in words_of(plan, "punch")
     assert "corner hole up at the patient's left" in words_of(plan, "last-look")
     assert "dash" not in words_of(plan, "last-look")
-    one = Practice(marks=OrientationMarks(kind="corner-hole"), tray=DEFAULT_TRAY)
-    root_canal = usual("36", practice=one, procedure="root-canal")
+    practice = Practice(marks=OrientationMarks(kind="corner-hole"), tray=DEFAULT_TRAY)
+    root_canal = usual("36", practice=practice, procedure="root-canal")
     assert words_of(root_canal, "punch") == (
         "Punch one hole, that of 36, then the corner hole. Leave the cross."
     )

@@ -49,14 +49,16 @@ def refusal(landmarks: Sequence[Landmark], base: str = "adult-mean") -> str:
     return problem
 
 
-def apart(arch: Arch, one: Tooth, other: Tooth) -> float:
-    return dist(arch.place(one).centre, arch.place(other).centre)
+def apart(arch: Arch, first: Tooth, other: Tooth) -> float:
+    return dist(arch.place(first).centre, arch.place(other).centre)
 
 
 def worst_distance(here: Arch, there: Arch, teeth: Collection[Tooth]) -> float:
     """The largest difference of any distance between two of the teeth: no move hides it."""
     return max(
-        abs(apart(here, one, other) - apart(there, one, other)) for one in teeth for other in teeth
+        abs(apart(here, first, other) - apart(there, first, other))
+        for first in teeth
+        for other in teeth
     )
 
 
@@ -152,9 +154,9 @@ def test_right_and_left_exchanged_and_mirrored_give_the_mirror_image() -> None:
         Landmark(mark.tooth.mirrored, tuple(CastPoint(-x, y) for x, y in mark.points))
         for mark in marks
     ]
-    one, _ = fitted(marks)
+    fit, _ = fitted(marks)
     other, _ = fitted(sorted(image, key=lambda mark: mark.tooth.along))
-    here, there = build_arch(one, "upper"), build_arch(other, "upper")
+    here, there = build_arch(fit, "upper"), build_arch(other, "upper")
     for place in here.places:
         x, y = there.place(place.tooth.mirrored).centre
         assert place.centre == pytest.approx((-x, y), abs=EXACT)
@@ -278,8 +280,8 @@ def test_a_picture_out_of_scale_is_doubted_or_refused() -> None:
         assert "times as far apart as those of adult-mean; limits 0.7 to 1.4" in problem
 
 
-def exchanged(landmarks: Sequence[Landmark], one: str, other: str) -> list[Landmark]:
-    names = {one: other, other: one}
+def exchanged(landmarks: Sequence[Landmark], first: str, other: str) -> list[Landmark]:
+    names = {first: other, other: first}
     return [
         replace(m, tooth=read(names[m.tooth.iso], "iso")) if m.tooth.iso in names else m
         for m in landmarks

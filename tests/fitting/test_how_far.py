@@ -80,7 +80,7 @@ def test_as_many_mouths_stay_within_the_figures_as_they_say() -> None:
             predict(before, [Reading(of(m) + 0.3 * dice.standard_normal(), of, 0.3) for of in used])
             for m in mouths
         ]
-        holes = np.array([one.mouth.centres for one in found])
+        holes = np.array([draw.mouth.centres for draw in found])
         for numbers in rows():
             known = worst_hole(found[0].mouth.centres, found[0].errors, numbers)
             check(holes, np.array([m.centres for m in mouths]), numbers, known)
@@ -112,7 +112,7 @@ def test_as_many_seen_mouths_stay_within_the_figures(kind: Kind, along: tuple[in
 
 def sightings(middles: Array, along: tuple[int, ...]) -> list[Sighting]:
     before = prior("upper")[1]
-    numbers = [before.at(one) for one in along]
+    numbers = [before.at(position) for position in along]
     points = [ArchPoint(*map(float, middles[n])) for n in numbers]
     return [Sighting(n, p, None, (p,)) for n, p in zip(numbers, points, strict=True)]
 
@@ -191,8 +191,8 @@ def test_a_fitted_model_keeps_the_figures_of_each_side(tmp_path: Path) -> None:
 def test_a_model_of_seen_teeth_knows_them_best(tmp_path: Path) -> None:
     mouth = draw("upper", 1, seed=5)
     seen = [
-        Landmark(tooth_at("upper", one), (CastPoint(float(x), -float(y)),), "middle")
-        for one, (x, y) in zip(ALONG, mouth.centres[0], strict=True)
+        Landmark(tooth_at("upper", position), (CastPoint(float(x), -float(y)),), "middle")
+        for position, (x, y) in zip(ALONG, mouth.centres[0], strict=True)
     ]
     fit = fit_landmarks(seen, y_down=False, origin=ORIGIN)
     model = load_model(written(tmp_path, write_model(own_model("own", ORIGIN, [fit]))))

@@ -49,7 +49,7 @@ def test_pixels_become_mm_and_y_stays_downwards() -> None:
 @settings(max_examples=50, derandomize=True)
 @given(POINT, POINT, POINT, POINT, st.floats(5, 500), st.floats(0.5, 3))
 def test_a_width_does_not_depend_on_how_large_the_picture_is(
-    one: PixelPoint,
+    first: PixelPoint,
     other: PixelPoint,
     mesial: PixelPoint,
     distal: PixelPoint,
@@ -59,9 +59,9 @@ def test_a_width_does_not_depend_on_how_large_the_picture_is(
     def larger(point: PixelPoint) -> PixelPoint:
         return PixelPoint(point[0] * times, point[1] * times)
 
-    scale = Scale(one, other, mm)
-    enlarged = Scale(larger(one), larger(other), mm)
-    pixels = ((one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2) ** 0.5
+    scale = Scale(first, other, mm)
+    enlarged = Scale(larger(first), larger(other), mm)
+    pixels = ((first[0] - other[0]) ** 2 + (first[1] - other[1]) ** 2) ** 0.5
     apart = max(abs(mesial[0] - distal[0]), abs(mesial[1] - distal[1]))
     assume(min(pixels, pixels * times) > LEAST_PIXELS + 1 and apart > 1)
     (small,) = picture_landmarks([picked("16", mesial, distal)], scale, "iso")

@@ -44,9 +44,9 @@ def width(along: int) -> Array:
     return row
 
 
-def correlation(jaw: Jaw, one: Array, other: Array) -> float:
+def correlation(jaw: Jaw, first: Array, other: Array) -> float:
     c = covariance(jaw)
-    return float(one @ c @ other / np.sqrt((one @ c @ one) * (other @ c @ other)))
+    return float(first @ c @ other / np.sqrt((first @ c @ first) * (other @ c @ other)))
 
 
 @pytest.mark.parametrize("jaw", JAWS)

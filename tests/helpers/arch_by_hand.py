@@ -73,9 +73,9 @@ def slope(points: Sequence[Point], n: int) -> float:
     if n == 0:
         return 2 * x * back / (further**2 - x**2)
     nearer, front = points[n - 1]
-    one, other = x - nearer, further - x
-    heavy, light = one + 2 * other, 2 * one + other
-    return (heavy + light) / (heavy * one / (y - front) + light * other / (back - y))
+    first, other = x - nearer, further - x
+    heavy, light = first + 2 * other, 2 * first + other
+    return (heavy + light) / (heavy * first / (y - front) + light * other / (back - y))
 
 
 def centres(jaw: str) -> dict[str, Point]:
@@ -136,7 +136,7 @@ def row(iso: str, procedure: str, missing: Sequence[str]) -> tuple[list[str], li
 
 def hole_mm(iso: str, anchors: Sequence[str]) -> float:
     jaw, p = jaw_of(iso), int(iso[1])
-    (deep,) = (one["labiolingual_mm"] for one in CROWNS[jaw] if one["tooth"] == str(p))
+    (deep,) = (crown["labiolingual_mm"] for crown in CROWNS[jaw] if crown["tooth"] == str(p))
     wide = MEAN[jaw]["mesiodistal"][p - 1]["mm"]
     return diameter(wide, deep, larger=int(iso in anchors))
 

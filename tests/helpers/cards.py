@@ -135,18 +135,18 @@ def faults(page: Page) -> Iterator[str]:
     """Text over text, text on a line of the table, and what leaves the margins."""
     boxes = [box(mark) for mark in page.marks if isinstance(mark, Text) and not mark.angle]
     assert len(boxes) > len(CAUTIONS)
-    for one, other in combinations(boxes, 2):
-        if one.meets(other):
-            yield f"{one} on {other}"
+    for label, other in combinations(boxes, 2):
+        if label.meets(other):
+            yield f"{label} on {other}"
     rules = [mark for mark in page.marks if isinstance(mark, Line) and mark.name == "table"]
     assert rules
     for rule in rules:
         (left, y), (right, _) = rule.start, rule.end
         line = Box("rule", left, y - rule.width / 2, right, y + rule.width / 2)
-        yield from (f"{one} on a rule" for one in boxes if one.meets(line))
-    for one in boxes:
-        inside = one.left >= MARGIN_MM - 1e-6 and one.low >= MARGIN_MM - 1e-6
-        inside &= one.right <= page.width - MARGIN_MM + 1e-6
-        inside &= one.high <= page.height - MARGIN_MM + 1e-6
+        yield from (f"{label} on a rule" for label in boxes if label.meets(line))
+    for label in boxes:
+        inside = label.left >= MARGIN_MM - 1e-6 and label.low >= MARGIN_MM - 1e-6
+        inside &= label.right <= page.width - MARGIN_MM + 1e-6
+        inside &= label.high <= page.height - MARGIN_MM + 1e-6
         if not inside:
-            yield f"{one} over the margin"
+            yield f"{label} over the margin"

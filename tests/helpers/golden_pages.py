@@ -62,11 +62,11 @@ def _text(head: str, pages: tuple[Drawing, ...]) -> str:
 
 
 def _marks(page: Drawing) -> list[str]:
-    return [_line(one) for one in page.found]
+    return [_line(mark) for mark in page.found]
 
 
-def _line(one: Found) -> str:
-    match one:
+def _line(mark: Found) -> str:
+    match mark:
         case Circle(centre, diameter, filled, line, _):
             if filled:
                 return f"disc {_at(centre)} diameter {diameter:.2f}"

@@ -35,9 +35,9 @@ def mean_of(points: Sequence[Point]) -> Point:
     return (sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points))
 
 
-def points_of(one: object) -> list[Point]:
+def points_of(mark: object) -> list[Point]:
     """The outermost points of a mark."""
-    match one:
+    match mark:
         case Circle(centre, size):
             (x, y), r = centre, size / 2
             return [(x - r, y - r), (x + r, y + r)]
@@ -45,4 +45,4 @@ def points_of(one: object) -> list[Point]:
             return [start, end]
         case Outline(points):
             return list(points)
-    raise AssertionError(one)
+    raise AssertionError(mark)

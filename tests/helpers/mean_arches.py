@@ -84,7 +84,7 @@ def off(own: Sequence[Point], mean: Sequence[Point]) -> tuple[float, float]:
     """
     a, b = _levelled(own), _levelled(mean)
     each = [hypot(x - u, y - v) for (x, y), (u, v) in zip(a, b, strict=True)]
-    return max(each), sqrt(sum(one * one for one in each) / len(each))
+    return max(each), sqrt(sum(width * width for width in each) / len(each))
 
 
 def _levelled(points: Sequence[Point]) -> list[Point]:

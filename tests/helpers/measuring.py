@@ -121,7 +121,9 @@ def measured_holes(
     holes, surprise = [], 0.0
     for number in range(len(mouths)):
         measures = [take(mouths, number, dice) for take in takes]
-        found = predict(before, [reading(one, before, arch.teeth, "iso") for one in measures])
+        found = predict(
+            before, [reading(measure, before, arch.teeth, "iso") for measure in measures]
+        )
         holes.append(found.mouth.centres)
         surprise = max(surprise, *map(abs, found.surprise_sds), 0.0)
     return np.stack(holes), surprise
@@ -132,7 +134,7 @@ def predicted_of(jaw: Jaw, mouths: Mouths, takes: Sequence[Take]) -> Predicted:
     arch, before = prior(jaw)
     dice = np.random.default_rng(1)
     measures = [take(mouths, 0, dice) for take in takes]
-    return predict(before, [reading(one, before, arch.teeth, "iso") for one in measures])
+    return predict(before, [reading(measure, before, arch.teeth, "iso") for measure in measures])
 
 
 def seen_holes(
@@ -146,8 +148,11 @@ def seen_holes(
     noisy = middles + POINT_MM / np.sqrt(2) * dice.standard_normal(middles.shape)
     holes = []
     for mouth in noisy:
-        points = {one: ArchPoint(*map(float, mouth[at(one)])) for one in along}
-        seen = [Sighting(before.at(one), point, None, (point,)) for one, point in points.items()]
+        points = {position: ArchPoint(*map(float, mouth[at(position)])) for position in along}
+        seen = [
+            Sighting(before.at(position), point, None, (point,))
+            for position, point in points.items()
+        ]
         holes.append(place_teeth(before, seen, kind).mouth.centres)
     return np.stack(holes)
 

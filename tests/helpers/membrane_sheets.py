@@ -70,12 +70,12 @@ def stretched_ring(outer_stretch: float, rim_stretch: float | None, around: int)
 
 def _slopes(radius: float, state: Floats) -> list[float]:
     """d(R T1)/dR = T2 for a flat ring stretched evenly (Rivlin & Thomas 1951)."""
-    place, one = state
-    two = place / radius
-    t1 = one - one**-3 * two**-2
-    t2 = two - two**-3 * one**-2
-    by_one, by_two = 1 + 3 * one**-4 * two**-2, 2 * one**-3 * two**-3
-    return [one, ((t2 - t1) / radius - by_two * (one - two) / radius) / by_one]
+    place, along = state
+    around = place / radius
+    t1 = along - along**-3 * around**-2
+    t2 = around - around**-3 * along**-2
+    by_along, by_around = 1 + 3 * along**-4 * around**-2, 2 * along**-3 * around**-3
+    return [along, ((t2 - t1) / radius - by_around * (along - around) / radius) / by_along]
 
 
 def ring_by_equation(
@@ -92,15 +92,15 @@ def ring_by_equation(
 
     low, high = (1.0001, 12.0) if rim_stretch is None else (rim_stretch**-0.5, 6.0)
     guess = brentq(miss, low, high, xtol=1e-12)
-    place, one = _solution(inner, outer, guess, rim_stretch)
-    two = place / outer
-    return (guess if rim_stretch is None else rim_stretch, outer * (one - one**-3 * two**-2))
+    place, along = _solution(inner, outer, guess, rim_stretch)
+    around = place / outer
+    return (guess if rim_stretch is None else rim_stretch, outer * (along - along**-3 * around**-2))
 
 
 def _solution(inner: float, outer: float, guess: float, rim_stretch: float | None) -> Floats:
-    two = guess if rim_stretch is None else rim_stretch
-    one = two**-0.5 if rim_stretch is None else guess
-    done = solve_ivp(_slopes, (inner, outer), [two * inner, one], rtol=1e-9, atol=1e-11)
+    around = guess if rim_stretch is None else rim_stretch
+    along = around**-0.5 if rim_stretch is None else guess
+    done = solve_ivp(_slopes, (inner, outer), [around * inner, along], rtol=1e-9, atol=1e-11)
     return np.asarray(done.y[:, -1])
 
 

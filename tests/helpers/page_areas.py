@@ -92,25 +92,25 @@ def faults(plan: Plan, page: Page, number: int) -> Iterator[str]:
     yield from _touching(on_page)
     margin = plan.practice.margin_mm
     paper = box(0, 0, page.width, page.height).buffer(-margin + 1e-6, join_style="mitre")
-    for one in on_page:
-        if not paper.covers(one.area):
-            over = [round(x, 2) for x in one.area.bounds]
-            yield f"{_named(one)} reaches over the {margin:g} mm margin: {over}"
+    for mark in on_page:
+        if not paper.covers(mark.area):
+            over = [round(x, 2) for x in mark.area.bounds]
+            yield f"{_named(mark)} reaches over the {margin:g} mm margin: {over}"
     if number == 0:
         yield from _across_the_edge(plan, on_page)
 
 
 def _touching(on_page: tuple[Covered, ...]) -> Iterator[str]:
-    tree = STRtree([one.area for one in on_page])
-    for i, one in enumerate(on_page):
-        if not one.is_label:
+    tree = STRtree([mark.area for mark in on_page])
+    for i, mark in enumerate(on_page):
+        if not mark.is_label:
             continue
-        for j in tree.query(one.area, predicate="intersects"):
+        for j in tree.query(mark.area, predicate="intersects"):
             other = on_page[int(j)]
             # A pair of labels is looked at once; the parts of one label may touch.
-            if (other.is_label and j <= i) or (one.belongs == other.belongs and not one.is_text):
+            if (other.is_label and j <= i) or (mark.belongs == other.belongs and not mark.is_text):
                 continue
-            yield f"{_named(one)} touches {_named(other)}"
+            yield f"{_named(mark)} touches {_named(other)}"
 
 
 def _across_the_edge(plan: Plan, on_page: tuple[Covered, ...]) -> Iterator[str]:
@@ -118,9 +118,9 @@ def _across_the_edge(plan: Plan, on_page: tuple[Covered, ...]) -> Iterator[str]:
     (x, y), sheet = plan.sheet_centre_on_page_mm, plan.sheet
     w, h = sheet.width_mm / 2, sheet.height_mm / 2
     rubber = box(x - w, y - h, x + w, y + h)
-    for one in on_page:
-        if one.is_text and one.area.intersects(rubber) != rubber.covers(one.area):
-            yield f"{_named(one)} lies across the sheet's edge"
+    for mark in on_page:
+        if mark.is_text and mark.area.intersects(rubber) != rubber.covers(mark.area):
+            yield f"{_named(mark)} lies across the sheet's edge"
 
 
 def symbol_faults(page: Page) -> Iterator[str]:
@@ -129,23 +129,23 @@ def symbol_faults(page: Page) -> Iterator[str]:
     The lines of one tooth's square and diamond cross on purpose.
     """
     on_page = areas(page)
-    discs = [one for one in on_page if _kind(one) in ("hole", "dot")]
-    shapes = [one for one in on_page if _kind(one) in ("exposed", "anchor", "treated")]
-    for one, other in combinations([*discs, *shapes], 2):
-        same = one.mark.name.split("-")[1:] == other.mark.name.split("-")[1:]
-        if same and one in shapes and other in shapes:
+    discs = [mark for mark in on_page if _kind(mark) in ("hole", "dot")]
+    shapes = [mark for mark in on_page if _kind(mark) in ("exposed", "anchor", "treated")]
+    for mark, other in combinations([*discs, *shapes], 2):
+        same = mark.mark.name.split("-")[1:] == other.mark.name.split("-")[1:]
+        if same and mark in shapes and other in shapes:
             continue
-        if one.area.intersects(other.area):
-            yield f"{_named(one)} touches {_named(other)}"
+        if mark.area.intersects(other.area):
+            yield f"{_named(mark)} touches {_named(other)}"
 
 
-def _kind(one: Covered) -> str:
+def _kind(mark: Covered) -> str:
     """What a mark on the sheet is; the table and the legend have shapes of the same names."""
-    kind, _, tooth = one.mark.name.partition("-")
+    kind, _, tooth = mark.mark.name.partition("-")
     return kind if tooth.isdigit() or kind == "dot" else ""
 
 
-def _named(one: Covered) -> str:
-    if isinstance(one.mark, marks.Text):
-        return f"{one.mark.name} {one.mark.text!r}"
-    return one.mark.name
+def _named(mark: Covered) -> str:
+    if isinstance(mark.mark, marks.Text):
+        return f"{mark.mark.name} {mark.mark.text!r}"
+    return mark.mark.name

@@ -139,15 +139,17 @@ def check_symbols(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
     """A square round each anchor, a diamond round each tooth to treat, a ring round the others."""
     rings = [circle for circle in page.circles if not circle.filled]
     rings = [ring for ring in rings if sheet.holds(ring.centre)]
-    quads = [one for one in page.outlines if len(one.points) == 4 and one.line > 0.4]
-    quads = [one for one in quads if sheet.holds(_mean(one.points))]
+    quads = [
+        outline for outline in page.outlines if len(outline.points) == 4 and outline.line > 0.4
+    ]
+    quads = [outline for outline in quads if sheet.holds(_mean(outline.points))]
     seen = 0
     for hole in plan["holes"]:
         at, half = sheet.at((hole["x_mm"], hole["y_mm"])), hole["diameter_mm"] / 2
         round_it = [ring for ring in rings if _close(ring.centre, at)]
-        shapes = [one for one in quads if _close(_mean(one.points), at)]
-        squares = [one for one in shapes if _is_square(one)]
-        diamonds = [one for one in shapes if _is_diamond(one)]
+        shapes = [outline for outline in quads if _close(_mean(outline.points), at)]
+        squares = [outline for outline in shapes if _is_square(outline)]
+        diamonds = [outline for outline in shapes if _is_diamond(outline)]
         anchor, treated = hole["role"] == "anchor", hole["tooth"] in plan["treated"]
         assert len(shapes) == len(squares) + len(diamonds)
         counts = (len(squares), len(diamonds), len(round_it))
@@ -169,15 +171,15 @@ def _mean(points: Sequence[Point]) -> Point:
 def _is_square(outline: Outline) -> bool:
     (x, y) = _mean(outline.points)
     reach = [(abs(px - x), abs(py - y)) for px, py in outline.points]
-    return all(_close(one, (reach[0][0], reach[0][0])) for one in reach)
+    return all(_close(point, (reach[0][0], reach[0][0])) for point in reach)
 
 
 def _is_diamond(outline: Outline) -> bool:
     (x, y) = _mean(outline.points)
     reach = sorted((abs(px - x), abs(py - y)) for px, py in outline.points)
     far = reach[-1][0]
-    return all(_close(one, (0, far)) for one in reach[:2]) and all(
-        _close(one, (far, 0)) for one in reach[2:]
+    return all(_close(point, (0, far)) for point in reach[:2]) and all(
+        _close(point, (far, 0)) for point in reach[2:]
     )
 
 
@@ -280,7 +282,11 @@ def check_sides(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
         assert word.start[0] < word.end[0], "read from left to right"
         assert abs(word.start[1] - word.end[1]) <= TOLERANCE_MM
         assert word.middle[1] > sheet.top - 15
-    heads = [one for one in page.outlines if len(one.points) == 3 and sheet.holds(one.points[0])]
+    heads = [
+        outline
+        for outline in page.outlines
+        if len(outline.points) == 3 and sheet.holds(outline.points[0])
+    ]
     assert len(heads) == 1
     tip, *_, low = sorted(heads[0].points, key=lambda point: -point[1])
     assert heads[0].filled
@@ -391,5 +397,5 @@ def check_table(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
         decimal = "," if head == "Diameter mm" else "."
         assert [word.text.replace(decimal, ".") for word in row] == wanted, head
         columns.append([word.middle[0] for word in row])
-    for one, other in pairwise(columns):
-        assert all(abs(a - b) < 1.0 for a, b in zip(one, other, strict=True))
+    for first, other in pairwise(columns):
+        assert all(abs(a - b) < 1.0 for a, b in zip(first, other, strict=True))

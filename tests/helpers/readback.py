@@ -103,19 +103,19 @@ class Drawing:
 
     @property
     def circles(self) -> tuple[Circle, ...]:
-        return tuple(one for one in self.found if isinstance(one, Circle))
+        return tuple(mark for mark in self.found if isinstance(mark, Circle))
 
     @property
     def lines(self) -> tuple[Line, ...]:
-        return tuple(one for one in self.found if isinstance(one, Line))
+        return tuple(mark for mark in self.found if isinstance(mark, Line))
 
     @property
     def outlines(self) -> tuple[Outline, ...]:
-        return tuple(one for one in self.found if isinstance(one, Outline))
+        return tuple(mark for mark in self.found if isinstance(mark, Outline))
 
     @property
     def words(self) -> tuple[Word, ...]:
-        return tuple(one for one in self.found if isinstance(one, Word))
+        return tuple(mark for mark in self.found if isinstance(mark, Word))
 
     @property
     def text(self) -> str:
@@ -124,7 +124,7 @@ class Drawing:
 
     def moved(self, move: Callable[[Point], Point]) -> Drawing:
         """The drawing with every point of it moved; diameters and line widths stay."""
-        return replace(self, found=tuple(one.moved(move) for one in self.found))
+        return replace(self, found=tuple(mark.moved(move) for mark in self.found))
 
 
 def read_pdf(pdf: bytes, printer: Point = (1.0, 1.0)) -> tuple[Drawing, ...]:

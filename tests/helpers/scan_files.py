@@ -30,11 +30,11 @@ def scaled(mesh: Mesh, times: float) -> Mesh:
     return Mesh(mesh.vertices * times, mesh.faces)
 
 
-def together(one: Mesh, other: Mesh, shift: Floats, *, over: bool = False) -> Mesh:
+def together(first: Mesh, other: Mesh, shift: Floats, *, over: bool = False) -> Mesh:
     """Both meshes in one; the other is moved, and with `over` turned teeth to teeth before."""
     vertices = other.vertices * [-1.0, 1.0, -1.0] if over else other.vertices
-    faces: Ints = np.vstack([one.faces, other.faces + len(one.vertices)])
-    return Mesh(np.vstack([one.vertices, vertices + shift]), faces)
+    faces: Ints = np.vstack([first.faces, other.faces + len(first.vertices)])
+    return Mesh(np.vstack([first.vertices, vertices + shift]), faces)
 
 
 def with_crumbs(mesh: Mesh, count: int) -> Mesh:

@@ -75,8 +75,8 @@ def ask(page: Path, requests: list[Request], folder: Path) -> tuple[list[Answer]
     assert done.returncode == 0, done.stderr[-3000:]
     result = json.loads(made.read_text("utf-8"))
     answers = [
-        Answer(one["status"], one["headers"], b64decode(one["content"]))
-        for one in result["answers"]
+        Answer(answer["status"], answer["headers"], b64decode(answer["content"]))
+        for answer in result["answers"]
     ]
     return answers, Figures(**result["figures"])
 

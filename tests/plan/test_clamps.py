@@ -46,7 +46,7 @@ def chosen(
 
 def labels(necks: dict[str, float], tray: list[Clamp], **fields: Any) -> list[list[str]]:
     """For each anchor the labels of its clamps, best first."""
-    return [[c.clamp.label for c in one.choices] for one in chosen(necks, tray, **fields)[0]]
+    return [[c.clamp.label for c in clamp.choices] for clamp in chosen(necks, tray, **fields)[0]]
 
 
 def made(treat: str, tray: tuple[Clamp, ...] = DEFAULT_TRAY, **fields: Any) -> Plan:
@@ -72,12 +72,12 @@ def test_each_tooth_takes_the_kind_made_for_its_class(tooth: Tooth) -> None:
 
 
 def test_a_clamp_made_for_other_teeth_says_so() -> None:
-    (one,), _ = chosen({"13": 5.5}, [PREMOLAR])
-    assert one.choices[0].reason == (
+    (clamp,), _ = chosen({"13": 5.5}, [PREMOLAR])
+    assert clamp.choices[0].reason == (
         "winged: goes in with the sheet; made for premolars, often serves here"
     )
-    (one,), _ = chosen({"14": 5.5}, [PREMOLAR])
-    assert "made for" not in one.choices[0].reason
+    (clamp,), _ = chosen({"14": 5.5}, [PREMOLAR])
+    assert "made for" not in clamp.choices[0].reason
 
 
 @pytest.mark.parametrize("quadrant", range(1, 9))
@@ -128,8 +128,8 @@ def test_what_never_stands_on_a_lone_anchor(clamp: Clamp, fits: bool) -> None:
 def test_the_better_the_span_holds_the_neck_the_earlier_the_clamp() -> None:
     spans = {"far": (8.0, 9.0), "near": (5.0, 6.6), "unknown": None, "holds": (6.0, 7.4)}
     tray = [replace(MOLAR, label=label, span_mm=span) for label, span in spans.items()]
-    (one,), _ = chosen({"17": 7.0}, tray)
-    assert [(choice.clamp.label, choice.reason.partition("; ")[2]) for choice in one.choices] == [
+    (clamp,), _ = chosen({"17": 7.0}, tray)
+    assert [(choice.clamp.label, choice.reason.partition("; ")[2]) for choice in clamp.choices] == [
         ("holds", "average neck 7 mm, clamp 6 to 7.4"),
         ("unknown", ""),
         ("near", "average neck 7 mm, clamp 5 to 6.6: try it on"),
@@ -299,13 +299,13 @@ def test_ranks(access: Access, tray: list[Clamp], expected: list[str]) -> None:
     ],
 )
 def test_reasons(access: Access, clamp: Clamp, reason: str) -> None:
-    (one,), _ = chosen({"16": 7.5}, [clamp], access=access)
-    assert [choice.reason for choice in one.choices] == [reason]
+    (retainer,), _ = chosen({"16": 7.5}, [clamp], access=access)
+    assert [choice.reason for choice in retainer.choices] == [reason]
 
 
 def test_only_the_first_clamp_is_said_to_go_in_with_the_sheet() -> None:
     clamps, _ = chosen({"14": 5.0, "24": 5.0}, [replace(PREMOLAR, count=2)])
-    assert [one.choices[0].reason for one in clamps] == [
+    assert [clamp.choices[0].reason for clamp in clamps] == [
         "winged: goes in with the sheet",
         "winged",
     ]
@@ -353,14 +353,16 @@ OTHER = replace(PREMOLAR, label="other")
 def test_the_strong_clamp_goes_on_first_and_what_has_none_comes_last() -> None:
     holder = replace(MOLAR, label="holder", secondary=True, version="quadrants-1-3")
     clamps, _ = chosen({"17": 7.0, "15": 5.0, "27": 7.0, "24": 5.0}, [holder, MOLAR, HOLDER])
-    assert [(one.choices[0].clamp.label if one.choices else "", one.turn) for one in clamps] == [
+    assert [
+        (clamp.choices[0].clamp.label if clamp.choices else "", clamp.turn) for clamp in clamps
+    ] == [
         ("holder", 2),
         ("holder", 3),
         ("big", 1),
         ("", 4),
     ]
     clamps, _ = chosen({"17": 7.0, "15": 5.0, "24": 5.0}, [PREMOLAR, HOLDER])
-    assert [one.turn for one in clamps] == [3, 1, 2]
+    assert [clamp.turn for clamp in clamps] == [3, 1, 2]
     clamps, _ = chosen({"17": 7.0, "27": 7.0}, [holder, MOLAR])
     assert "goes in with the sheet" in clamps[1].choices[0].reason
     assert "goes in with the sheet" not in clamps[0].choices[0].reason
@@ -414,7 +416,7 @@ def test_anchors_of_one_case_share_the_tray(
 def test_the_default_tray_serves_usual_cases() -> None:
     for treat, kinds in (("16", "molar"), ("36", "molar"), ("34", "premolar"), ("11", "premolar")):
         plan = made(treat, procedure="root-canal" if treat == "34" else "restoration")
-        assert [one.choices[0].clamp.kind for one in plan.clamps] == [kinds] * len(plan.clamps)
+        assert [clamp.choices[0].clamp.kind for clamp in plan.clamps] == [kinds] * len(plan.clamps)
         assert not [finding for finding in plan.findings if finding.code == "no-clamp"]
     assert len(made("11").clamps) == 2
 
@@ -478,8 +480,8 @@ def test_a_taken_clamp_is_named_as_the_cause() -> None:
 def test_a_front_tooth_and_a_primary_molar_ask_for_their_own() -> None:
     front = made("11", (), procedure="root-canal")
     assert front.clamps[0].missing.startswith("a front-tooth clamp (double bow), ")
-    (one,), _ = chosen({"75": 7.2}, [])
-    assert one.missing.startswith("a primary molar clamp, ")
+    (clamp,), _ = chosen({"75": 7.2}, [])
+    assert clamp.missing.startswith("a primary molar clamp, ")
 
 
 def test_the_plan_lists_them_in_its_json() -> None:
@@ -526,8 +528,8 @@ def test_the_plan_lists_them_in_its_json() -> None:
 
 def test_anchors_stand_in_arch_order_and_turns_by_rank() -> None:
     plan = made("11", anchors=teeth("14,25,27"))
-    assert [one["anchor"] for one in plan_json(plan)["clamps"]] == ["14", "25", "27"]
-    assert [one["turn"] for one in plan_json(plan)["clamps"]] == [3, 2, 1]
+    assert [clamp["anchor"] for clamp in plan_json(plan)["clamps"]] == ["14", "25", "27"]
+    assert [clamp["turn"] for clamp in plan_json(plan)["clamps"]] == [3, 2, 1]
 
 
 def test_the_terminal_names_the_first_clamp_of_each_anchor(
@@ -591,19 +593,20 @@ def test_every_choice_fits_and_the_tray_is_not_overdrawn(
     necks: dict[str, float], tray: list[Clamp], access: Access
 ) -> None:
     found, findings = chosen(necks, tray, access=access)
-    assert [one.tooth.iso for one in found] == list(necks)
-    assert sorted(one.turn for one in found) == list(range(1, len(necks) + 1))
-    for one in found:
+    assert [retainer.tooth.iso for retainer in found] == list(necks)
+    assert sorted(retainer.turn for retainer in found) == list(range(1, len(necks) + 1))
+    for retainer in found:
         assert all(
-            fits(choice.clamp, one.tooth.iso, necks[one.tooth.iso]) for choice in one.choices
+            fits(choice.clamp, retainer.tooth.iso, necks[retainer.tooth.iso])
+            for choice in retainer.choices
         )
-        assert bool(one.missing) == (not one.choices)
-        if any(choice.clamp.secondary for choice in one.choices):
-            others = [other for other in found if other is not one and other.first]
+        assert bool(retainer.missing) == (not retainer.choices)
+        if any(choice.clamp.secondary for choice in retainer.choices):
+            others = [other for other in found if other is not retainer and other.first]
             assert any(other.first and not other.first.secondary for other in others)
-    first = Counter(id(one.first) for one in found if one.first)
+    first = Counter(id(retainer.first) for retainer in found if retainer.first)
     assert all(first[id(clamp)] <= clamp.count for clamp in tray)
-    assert len(findings) == sum(not one.choices for one in found)
+    assert len(findings) == sum(not retainer.choices for retainer in found)
 
 
 @given(anchors, trays, accesses)
@@ -616,10 +619,10 @@ def test_the_sharing_out_is_the_best_of_all_ways(
     row = list(necks)
     in_turn = sorted(
         found,
-        key=lambda one: (
-            -one.tooth.position,
-            abs(one.tooth.along - teeth(row[0])[0].along),
-            row.index(one.tooth.iso),
+        key=lambda retainer: (
+            -retainer.tooth.position,
+            abs(retainer.tooth.along - teeth(row[0])[0].along),
+            row.index(retainer.tooth.iso),
         ),
     )
 
@@ -631,7 +634,8 @@ def test_the_sharing_out_is_the_best_of_all_ways(
         return (clamp.secondary, tight, off, clamp.span_mm is None, not clamp.winged, i)
 
     options = [
-        [i for i, c in enumerate(tray) if fits(c, one.tooth.iso, one.neck_mm)] for one in in_turn
+        [i for i, c in enumerate(tray) if fits(c, retainer.tooth.iso, retainer.neck_mm)]
+        for retainer in in_turn
     ]
     ways = []
     for way in product(*([*option, None] for option in options)):
@@ -639,13 +643,13 @@ def test_the_sharing_out_is_the_best_of_all_ways(
         strong = sum(not tray[i].secondary for i in used)
         if all(used.count(i) <= tray[i].count for i in used) and (strong or not used):
             ranks = [
-                (i is None, () if i is None else rank(i, one.neck_mm))
-                for i, one in zip(way, in_turn, strict=True)
+                (i is None, () if i is None else rank(i, retainer.neck_mm))
+                for i, retainer in zip(way, in_turn, strict=True)
             ]
             ways.append((-len(used), -strong, ranks, way))
     best = min(ways, key=lambda way: way[:3])[3]
     numbers = {id(clamp): i for i, clamp in enumerate(tray)}
-    assert [one.first and numbers[id(one.first)] for one in in_turn] == list(best)
+    assert [retainer.first and numbers[id(retainer.first)] for retainer in in_turn] == list(best)
 
 
 @given(anchors, trays, accesses)
@@ -654,9 +658,9 @@ def test_the_ranking_is_the_same_every_time(
     necks: dict[str, float], tray: list[Clamp], access: Access
 ) -> None:
     again = dict(reversed(necks.items()))
-    one, _ = chosen(necks, tray, treat=next(iter(necks)), access=access)
+    clamp, _ = chosen(necks, tray, treat=next(iter(necks)), access=access)
     other, _ = chosen(again, [replace(c) for c in tray], treat=next(iter(necks)), access=access)
-    assert sorted(one, key=lambda a: a.tooth.iso) == sorted(other, key=lambda a: a.tooth.iso)
+    assert sorted(clamp, key=lambda a: a.tooth.iso) == sorted(other, key=lambda a: a.tooth.iso)
 
 
 def mirrored(clamp: Clamp) -> Clamp:
@@ -677,9 +681,9 @@ def test_the_other_side_takes_the_mirrored_version(
     other_necks = {mirror(iso): mm for iso, mm in necks.items()}
     other_tray = [mirrored(clamp) for clamp in tray]
     other, _ = chosen(other_necks, other_tray, treat=mirror(treat), access=access)
-    for one, across in zip(found, other, strict=True):
-        assert across.tooth.iso == mirror(one.tooth.iso)
-        assert [c.clamp for c in across.choices] == [mirrored(c.clamp) for c in one.choices]
+    for retainer, across in zip(found, other, strict=True):
+        assert across.tooth.iso == mirror(retainer.tooth.iso)
+        assert [c.clamp for c in across.choices] == [mirrored(c.clamp) for c in retainer.choices]
 
 
 @pytest.mark.parametrize("treat", ["16", "26", "36", "46", "15", "25", "34", "44"])
@@ -691,9 +695,9 @@ def test_a_mirrored_case_takes_the_other_of_a_pair(treat: str) -> None:
         for kind in kinds
         for version in versions
     )
-    (one,), (across,) = made(treat, pairs).clamps, made(mirror(treat), pairs).clamps
-    assert one.first
-    assert one.first.label.endswith("1-3" if treat[0] in "13" else "2-4")
+    (clamp,), (across,) = made(treat, pairs).clamps, made(mirror(treat), pairs).clamps
+    assert clamp.first
+    assert clamp.first.label.endswith("1-3" if treat[0] in "13" else "2-4")
     assert across.first == next(
-        pair for pair in pairs if pair.kind == one.first.kind and pair != one.first
+        pair for pair in pairs if pair.kind == clamp.first.kind and pair != clamp.first
     )

@@ -66,10 +66,10 @@ def test_row_and_holes(mouth: Mouth) -> None:
 def test_no_two_holes_overlap_and_all_lie_on_the_sheet(mouth: Mouth) -> None:
     plan = mouth.plan()
     joined = {pair for slot in plan.slots for pair in pairwise(slot.teeth)}
-    for one, other in pairwise(plan.holes):
-        apart = dist(one.centre_mm, other.centre_mm)
-        if (one.tooth, other.tooth) not in joined:
-            assert apart > (one.hole.diameter_mm + other.hole.diameter_mm) / 2
+    for first, other in pairwise(plan.holes):
+        apart = dist(first.centre_mm, other.centre_mm)
+        if (first.tooth, other.tooth) not in joined:
+            assert apart > (first.hole.diameter_mm + other.hole.diameter_mm) / 2
     for planned in plan.holes:
         for at, side in zip(
             planned.centre_mm, (plan.sheet.width_mm, plan.sheet.height_mm), strict=True

@@ -42,7 +42,7 @@ def plan_of(
 
 def pitches(plan: Plan) -> list[float]:
     centres = [hole.centre_mm for hole in plan.holes]
-    return [dist(one, other) for one, other in pairwise(centres)]
+    return [dist(first, other) for first, other in pairwise(centres)]
 
 
 def codes(plan: Plan) -> list[str]:
@@ -89,9 +89,9 @@ def test_the_case_and_a_fitted_model_of_the_same_measures_agree(tmp_path: Path) 
     # Both hang on the first molars, so the whole mouth lies alike under the sheet.
     for place in here.arch.places:
         assert place.centre == pytest.approx(there.arch.place(place.tooth).centre, abs=2e-4)
-    for one, other in zip(here.holes, there.holes, strict=True):
-        assert one.centre_mm == pytest.approx(other.centre_mm, abs=2e-4)
-        assert one.hole == pytest.approx(other.hole) or one.hole.diameter_mm == (
+    for first, other in zip(here.holes, there.holes, strict=True):
+        assert first.centre_mm == pytest.approx(other.centre_mm, abs=2e-4)
+        assert first.hole == pytest.approx(other.hole) or first.hole.diameter_mm == (
             other.hole.diameter_mm
         )
 

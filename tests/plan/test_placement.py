@@ -94,12 +94,12 @@ def middle(points: list[Point]) -> Point:
     return (sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points))
 
 
-def minus(one: Point, other: Point) -> Point:
-    return (one[0] - other[0], one[1] - other[1])
+def minus(first: Point, other: Point) -> Point:
+    return (first[0] - other[0], first[1] - other[1])
 
 
-def plus(one: Point, other: Point, times: float = 1.0) -> Point:
-    return (one[0] + times * other[0], one[1] + times * other[1])
+def plus(first: Point, other: Point, times: float = 1.0) -> Point:
+    return (first[0] + times * other[0], first[1] + times * other[1])
 
 
 def unit(vector: Point) -> Point:
@@ -236,10 +236,10 @@ def test_a_lesion_has_more_room_and_then_moves_facially(treat: str) -> None:
     inside = minus((0.0, 0.0), stand[treat])
     assert facial[0] * inside[0] + facial[1] * inside[1] < 0
     # All other pitches stay as the teeth stand.
-    for one, other in pairwise(row):
-        if treat not in (one, other):
-            pitch = minus(stand[other], stand[one])
-            assert minus(at[other], at[one]) == pytest.approx(pitch, abs=ROUNDING)
+    for first, other in pairwise(row):
+        if treat not in (first, other):
+            pitch = minus(stand[other], stand[first])
+            assert minus(at[other], at[first]) == pytest.approx(pitch, abs=ROUNDING)
 
 
 def test_a_lesion_at_the_end_of_a_row_has_one_neighbour() -> None:

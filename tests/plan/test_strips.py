@@ -23,13 +23,13 @@ def strips_by_shapely(plan: Plan) -> list[tuple[str, float]]:
     """Every strip between openings that are not joined, from polygons fine to 0.1 %."""
     joined = {pair for slot in plan.slots for pair in pairwise(slot.teeth)}
     strips = []
-    for one, other in pairwise(plan.holes):
-        if (one.tooth, other.tooth) not in joined:
+    for first, other in pairwise(plan.holes):
+        if (first.tooth, other.tooth) not in joined:
             areas = [
                 Point(planned.centre_mm).buffer(planned.hole.diameter_mm / 2, quad_segs=64)
-                for planned in (one, other)
+                for planned in (first, other)
             ]
-            name = f"{one.tooth.iso}-{other.tooth.iso}"
+            name = f"{first.tooth.iso}-{other.tooth.iso}"
             strips.append((name, float(areas[0].distance(areas[1]))))
     return strips
 

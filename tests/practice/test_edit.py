@@ -41,8 +41,8 @@ def flat(data: Mapping[str, Any]) -> dict[str, Any]:
 
 def lines_changed(before: str, after: str) -> tuple[list[str], list[str]]:
     """The lines that only one of two texts has."""
-    one, other = before.splitlines(), after.splitlines()
-    return [line for line in one if line not in other], [x for x in other if x not in one]
+    first, other = before.splitlines(), after.splitlines()
+    return [line for line in first if line not in other], [x for x in other if x not in first]
 
 
 def remarked(text: str) -> str:
@@ -69,16 +69,16 @@ def refusal(text: str | None, values: Mapping[str, object]) -> tuple[str, ...]:
 
 @few
 @given(practices(), practices())
-def test_any_file_can_be_made_to_hold_any_settings(one: Practice, other: Practice) -> None:
+def test_any_file_can_be_made_to_hold_any_settings(first: Practice, other: Practice) -> None:
     """And the way back gives the first settings again."""
-    before, after = new_file(one), new_file(other)
+    before, after = new_file(first), new_file(other)
     values = flat(tomllib.loads(after))
     # Where a file states no row, it leaves the list out.
     lists: dict[str, object] = {"sheets": [], "tray": [], "printers": []}
     changed = store_settings(before, lists | values, NAME)
     assert replace(check_text(changed, NAME).practice, origin=None) == other
     back = store_settings(changed, lists | flat(tomllib.loads(before)), NAME)
-    assert replace(check_text(back, NAME).practice, origin=None) == one
+    assert replace(check_text(back, NAME).practice, origin=None) == first
 
 
 @few

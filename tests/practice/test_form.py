@@ -43,7 +43,9 @@ def test_every_key_of_the_file_is_asked_for_once() -> None:
     top = definitions["PracticeFile"]["properties"]
     wanted = []
     for name, field in top.items():
-        reference = next((one for one in [field, *field.get("allOf", [])] if "$ref" in one), None)
+        reference = next(
+            (part for part in [field, *field.get("allOf", [])] if "$ref" in part), None
+        )
         if reference:
             inner = definitions[reference["$ref"].rpartition("/")[2]]["properties"]
             wanted += [f"{name}.{key}" for key in inner]

@@ -149,15 +149,15 @@ def check_corrected(plain: bytes, made: bytes, printer: Printer) -> None:
     factor = (150 / printer.bar_x_mm, 150 / printer.bar_y_mm)
     before, after = read(plain), read(made)
     assert len(before) == len(after) > 0
-    for one, other in zip(before, after, strict=True):
-        assert other.boxes == one.boxes
-        left, bottom, right, top = (side * POINT_MM for side in one.boxes[0])
+    for first, other in zip(before, after, strict=True):
+        assert other.boxes == first.boxes
+        left, bottom, right, top = (side * POINT_MM for side in first.boxes[0])
         middle = ((left + right) / 2, (bottom + top) / 2)
         *same, line = other.painted
         words = f" Printer {printer.name}: x {factor[0]:.4f}, y {factor[1]:.4f}"
         assert re.sub(r"(?<=\d),(?=\d)", ".", line.kind).endswith(words), "with point or comma"
-        assert len(same) == len(one.painted) > 5
-        for old, new in zip(one.painted, same, strict=True):
+        assert len(same) == len(first.painted) > 5
+        for old, new in zip(first.painted, same, strict=True):
             assert new.kind == old.kind
             wanted = [_scaled(point, middle, factor) for point in old.points]
             for point, at in zip(new.points, wanted, strict=True):
@@ -211,7 +211,7 @@ def test_the_bar_that_came_out_short_is_drawn_longer() -> None:
     page, *_ = read(render_plan(plan, "pdf"))
     lengths = [
         (abs(a[0] - b[0]), abs(a[1] - b[1]))
-        for a, b in (one.points for one in page.painted if len(one.points) == 2)
+        for a, b in (mark.points for mark in page.painted if len(mark.points) == 2)
     ]
     assert any(x == pytest.approx(100.4016, abs=1e-3) and y < 1e-6 for x, y in lengths)
     assert any(y == pytest.approx(99.8668, abs=1e-3) and x < 1e-6 for x, y in lengths)

@@ -41,30 +41,30 @@ def test_pdf_and_svg_agree_mark_by_mark(case: Sample) -> None:
     svg = read_svg(render_plan(case.plan, "svg"))
     assert (pdf.width, pdf.height) == pytest.approx((svg.width, svg.height), abs=1e-3)
     assert len(pdf.found) == len(svg.found) > 30
-    for one, other in zip(pdf.found, svg.found, strict=True):
-        agree(one, other)
+    for mark, other in zip(pdf.found, svg.found, strict=True):
+        agree(mark, other)
 
 
-def agree(one: Found, other: Found) -> None:
+def agree(mark: Found, other: Found) -> None:
     """Raises AssertionError unless two marks are the same to 0.01 mm and one step of grey."""
-    assert type(one) is type(other)
-    points, others = _points(one), _points(other)
+    assert type(mark) is type(other)
+    points, others = _points(mark), _points(other)
     assert len(points) == len(others)
     for a, b in zip(points, others, strict=True):
-        assert dist(a, b) <= TOLERANCE_MM, (one, other)
-    assert _sizes(one) == pytest.approx(_sizes(other), abs=TOLERANCE_MM)
-    match one, other:
+        assert dist(a, b) <= TOLERANCE_MM, (mark, other)
+    assert _sizes(mark) == pytest.approx(_sizes(other), abs=TOLERANCE_MM)
+    match mark, other:
         case Word(), Word():
-            assert (one.text, one.bold) == (other.text, other.bold)
+            assert (mark.text, mark.bold) == (other.text, other.bold)
         case Line(), Line():
-            assert one.grey == pytest.approx(other.grey, abs=1 / 255)
+            assert mark.grey == pytest.approx(other.grey, abs=1 / 255)
         case (Circle() | Outline(), Circle() | Outline()):
-            assert one.filled == other.filled
-            assert one.grey == pytest.approx(other.grey, abs=1 / 255)
+            assert mark.filled == other.filled
+            assert mark.grey == pytest.approx(other.grey, abs=1 / 255)
 
 
-def _points(one: Found) -> tuple[Point, ...]:
-    match one:
+def _points(mark: Found) -> tuple[Point, ...]:
+    match mark:
         case Circle(centre):
             return (centre,)
         case Outline(points):
@@ -73,8 +73,8 @@ def _points(one: Found) -> tuple[Point, ...]:
             return (start, end)
 
 
-def _sizes(one: Found) -> tuple[float, ...]:
-    match one:
+def _sizes(mark: Found) -> tuple[float, ...]:
+    match mark:
         case Circle(_, diameter, _, line):
             return (diameter, line)
         case Outline(line=line) | Line(line=line):

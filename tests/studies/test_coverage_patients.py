@@ -63,9 +63,9 @@ def sd_in_file(jaw: Jaw, tooth: int) -> float:
 def test_sd_of_a_half_sum_of_two_widths_is_the_closed_form(mouths: Mouths, jaw: Jaw) -> None:
     widths = mouths[jaw].widths_mm
     for tooth in range(1, 7):
-        one, other = sd_in_file(jaw, tooth), sd_in_file(jaw, tooth + 1)
+        first, other = sd_in_file(jaw, tooth), sd_in_file(jaw, tooth + 1)
         # Var((u + v) / 2) = (s² + t² + 2 r s t) / 4, with r = 0.5 between teeth.
-        closed = math.sqrt(one**2 + other**2 + 2 * 0.5 * one * other) / 2
+        closed = math.sqrt(first**2 + other**2 + 2 * 0.5 * first * other) / 2
         for side in (0, 1):
             drawn = np.std((widths[tooth - 1, side] + widths[tooth, side]) / 2, ddof=1)
             assert drawn == pytest.approx(closed, rel=SD_TOLERANCE), tooth
@@ -86,8 +86,10 @@ def test_sd_of_a_pitch_on_the_flat_of_the_arch_is_that_of_the_half_sum(
             n for n, t in enumerate(teeth) if t.side == "left" and t.position - tooth in (0, 1)
         ]
         centres = mouths[jaw].centres[places]
-        one, other = sd_in_file(jaw, tooth), sd_in_file(jaw, tooth + 1)
-        closed = reference(jaw).share[tooth - 1] * math.sqrt(one**2 + other**2 + one * other) / 2
+        first, other = sd_in_file(jaw, tooth), sd_in_file(jaw, tooth + 1)
+        closed = (
+            reference(jaw).share[tooth - 1] * math.sqrt(first**2 + other**2 + first * other) / 2
+        )
         drawn = np.std(np.abs(centres[1] - centres[0]), ddof=1)
         assert drawn == pytest.approx(closed, rel=SD_TOLERANCE), tooth
 
@@ -249,9 +251,9 @@ def test_a_seed_draws_these_very_patients() -> None:
 
 @pytest.mark.parametrize("seed", [2, 2**63 - 1])
 def test_another_seed_draws_others(seed: int) -> None:
-    one = draw_patients(load_model("adult-mean"), 5, 1, Correlations())["upper"].across_mm[3]
+    width = draw_patients(load_model("adult-mean"), 5, 1, Correlations())["upper"].across_mm[3]
     other = draw_patients(load_model("adult-mean"), 5, seed, Correlations())["upper"].across_mm[3]
-    assert np.abs(one - other).min() > 1e-6
+    assert np.abs(width - other).min() > 1e-6
 
 
 @pytest.mark.parametrize(

@@ -62,7 +62,7 @@ def worst_by_kabsch(holes: Centres, teeth: Centres) -> float:
     left, _, right = svd(a.T @ b)
     turn = left @ np.diag([1.0, np.linalg.det(left @ right)]) @ right
     assert np.linalg.det(turn) == pytest.approx(1.0)
-    return max(dist(one, other) for one, other in zip(a @ turn, b, strict=True))
+    return max(dist(first, other) for first, other in zip(a @ turn, b, strict=True))
 
 
 def test_the_fit_is_that_of_scipy(mouths: dict[Jaw, JawPatients]) -> None:
@@ -227,9 +227,9 @@ def test_where_all_widths_go_together_sizes_are_enough() -> None:
 
 def test_the_model_of_the_population_serves_most(done: Coverage) -> None:
     mean, large = done.served[:12], done.served[12:]
-    for one, other in zip(mean, large, strict=True):
-        assert one.situation == other.situation
-        assert one.hole_mm[0] < other.hole_mm[0]
+    for first, other in zip(mean, large, strict=True):
+        assert first.situation == other.situation
+        assert first.hole_mm[0] < other.hole_mm[0]
 
 
 def test_the_same_seed_gives_the_same_study(done: Coverage) -> None:

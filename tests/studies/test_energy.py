@@ -26,13 +26,13 @@ SEEDS = st.integers(0, 2**32 - 1)
 
 
 def diagonal(*stretches: tuple[float, float]) -> Floats:
-    return np.array([np.diag([one**2, other**2]) for one, other in stretches])
+    return np.array([np.diag([first**2, other**2]) for first, other in stretches])
 
 
 def test_the_energy_of_a_taut_sheet_is_the_neo_hookean_one() -> None:
-    for one, other in ((1.2, 1.1), (3.0, 0.9), (6.0, 2.0)):
-        answer = respond(diagonal((one, other)))
-        expected = (one**2 + other**2 + 1 / (one * other) ** 2 - 3) / 2
+    for first, other in ((1.2, 1.1), (3.0, 0.9), (6.0, 2.0)):
+        answer = respond(diagonal((first, other)))
+        expected = (first**2 + other**2 + 1 / (first * other) ** 2 - 3) / 2
         assert answer.state[0] == TAUT
         assert answer.density[0] == pytest.approx(expected, rel=1e-13)
 
@@ -121,10 +121,10 @@ def test_the_tangent_is_that_of_the_gradient_and_never_negative(seed: int) -> No
 @settings(max_examples=60, derandomize=True, deadline=None)
 def test_the_energy_is_convex_in_the_positions(seed: int) -> None:
     """The reason why Newton finds the one answer; see the module."""
-    sheet, one = random_triangle(seed)
+    sheet, triangle = random_triangle(seed)
     other = np.random.default_rng(seed + 1).normal(size=(3, 3)) * 2
-    middle = energy(sheet, (one + other) / 2)
-    assert middle <= (energy(sheet, one) + energy(sheet, other)) / 2 + 1e-12
+    middle = energy(sheet, (triangle + other) / 2)
+    assert middle <= (energy(sheet, triangle) + energy(sheet, other)) / 2 + 1e-12
 
 
 def test_the_trace_is_a_thousandth_of_the_modulus_and_nothing_at_rest() -> None:
@@ -171,6 +171,6 @@ def test_nothing_outside_a_column_is_touched() -> None:
     solid = Columns(np.zeros((1, 3)), np.eye(3)[None], np.array([[4.0, 5.0, 7.0]]))
     outside = np.array([[4.01, 0, 0], [0, 5.01, -90], [0, 0, 7.01], [3.9, 3.9, 1]])
     inside = np.array([[3.99, 0, 0], [0, 4.99, -90], [0, 0, 6.99], [2.0, 2.0, 1]])
-    one = np.ones(1)
-    assert all(contact_energy(solid, at[None], one) == 0 for at in outside)
-    assert all(contact_energy(solid, at[None], one) > 0 for at in inside)
+    unit = np.ones(1)
+    assert all(contact_energy(solid, at[None], unit) == 0 for at in outside)
+    assert all(contact_energy(solid, at[None], unit) > 0 for at in inside)

@@ -53,12 +53,12 @@ def test_every_mesh_fills_the_sheet_and_has_no_slivers(layout: Layout) -> None:
 @settings(max_examples=15, derandomize=True, deadline=None)
 def test_a_mirrored_layout_has_the_mirrored_mesh(layout: Layout) -> None:
     assume(any(abs(x) > 0.1 for o in layout.openings for x, _ in o.line))  # else it is the same one
-    one, other = (
+    first, other = (
         make_mesh(layout),
         make_mesh(replace(layout.mirrored, openings=layout.mirrored.openings[::-1])),
     )
-    assert np.abs(one.rest * [-1, 1] - other.rest).max() < 1e-9
-    assert {frozenset(c) for c in one.corners.tolist()} == {
+    assert np.abs(first.rest * [-1, 1] - other.rest).max() < 1e-9
+    assert {frozenset(c) for c in first.corners.tolist()} == {
         frozenset(c) for c in other.corners.tolist()
     }
 
@@ -101,6 +101,6 @@ def test_holes_that_run_into_each_other_are_refused(second: Opening) -> None:
 
 def test_the_same_layout_gives_the_same_mesh() -> None:
     layout = Layout(100.0, 100.0, (hole(-20.0, 10.0), hole(-12.0, 13.0)), 8.0)
-    one, other = make_mesh(layout), make_mesh(layout)
-    assert np.array_equal(one.rest, other.rest)
-    assert np.array_equal(one.corners, other.corners)
+    first, other = make_mesh(layout), make_mesh(layout)
+    assert np.array_equal(first.rest, other.rest)
+    assert np.array_equal(first.corners, other.corners)

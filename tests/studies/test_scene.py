@@ -57,14 +57,14 @@ def test_a_scene_is_the_same_wherever_the_sheet_lies() -> None:
 
 
 def test_a_mirrored_case_has_the_mirrored_scene() -> None:
-    one, other = (
+    first, other = (
         scene_of(
             make_plan(Case(treat=(tooth,), states=(ToothState(tooth, rotated_deg=turn),))), FRAME
         )
         for tooth, turn in ((Tooth(1, 6), 20.0), (Tooth(2, 6), -20.0))
     )
-    assert one.mirrored == other
-    assert one != other
+    assert first.mirrored == other
+    assert first != other
 
 
 @pytest.mark.parametrize("turn", [0.0, 0.5, -1.2])

@@ -76,8 +76,8 @@ def test_moving_the_middle_makes_the_pull_more_even_up_to_a_point() -> None:
 
 
 def test_mirrored_cases_have_mirrored_fields() -> None:
-    one, other = sheet_of(Tooth(1, 6)), sheet_of(Tooth(2, 6))
-    assert np.abs(one.found.positions * [-1, 1, 1] - other.found.positions).max() < 1e-6
+    first, other = sheet_of(Tooth(1, 6)), sheet_of(Tooth(2, 6))
+    assert np.abs(first.found.positions * [-1, 1, 1] - other.found.positions).max() < 1e-6
     pulls, mirrored = strain_of(Tooth(1, 6)), strain_of(Tooth(2, 6))
     for a, b in zip(pulls.pull, reversed(mirrored.pull), strict=True):
         assert (a.x_mm, a.y_mm) == pytest.approx((-b.x_mm, b.y_mm), abs=1e-9)
@@ -101,8 +101,8 @@ def test_a_report_has_one_answer_for_two_mirror_images() -> None:
             assert np.abs(sheet.laid.goal[rim] - sheet.found.positions[rim]).max() == 0
         sheets.append(sheet)
         strains.append(measure(sheet, teeth_of(plan), RUBBER))
-    one, other = sheets
-    assert np.abs(one.found.positions * [-1, 1, 1] - other.found.positions).max() < 1e-9
+    first, other = sheets
+    assert np.abs(first.found.positions * [-1, 1, 1] - other.found.positions).max() < 1e-9
     for a, b in zip(strains[0].pull, reversed(strains[1].pull), strict=True):
         assert a.newton == pytest.approx(b.newton, rel=1e-12)
         assert a.towards == pytest.approx((-b.towards[0], b.towards[1]), abs=1e-12)
@@ -196,11 +196,11 @@ def test_every_rim_is_stretched_at_least_as_much_as_its_perimeter() -> None:
 def test_strips_are_measured_between_the_facing_rims() -> None:
     plan, strain = plan_of(Tooth(1, 6)), strain_of(Tooth(1, 6))
     assert [strip.teeth for strip in strain.strips] == [("17", "16"), ("16", "15"), ("15", "14")]
-    for strip, one, other in zip(strain.strips, plan.holes, plan.holes[1:], strict=False):
-        pitch = np.hypot(*(np.array(one.centre_mm) - other.centre_mm))
-        radii = (one.hole.diameter_mm + other.hole.diameter_mm) / 2
+    for strip, first, other in zip(strain.strips, plan.holes, plan.holes[1:], strict=False):
+        pitch = np.hypot(*(np.array(first.centre_mm) - other.centre_mm))
+        radii = (first.hole.diameter_mm + other.hole.diameter_mm) / 2
         assert strip.before_mm == pytest.approx(pitch - radii, abs=1e-5)
-        necks = sum(plan.standing(h.tooth).size.neck_mesiodistal_mm for h in (one, other)) / 2
+        necks = sum(plan.standing(h.tooth).size.neck_mesiodistal_mm for h in (first, other)) / 2
         assert strip.after_mm == pytest.approx(pitch - necks, abs=0.3)
         assert 0 < strip.thickness_share <= 1
         assert 0 <= strip.wrinkled_share <= 1
@@ -215,12 +215,12 @@ def test_slack_and_wrinkled_sheet_are_parts_of_the_sheet() -> None:
 
 def test_pulls_grow_with_thickness_and_modulus_and_nothing_else_does() -> None:
     plan = plan_of(Tooth(1, 6))
-    one = strain_of(Tooth(1, 6))
+    strain = strain_of(Tooth(1, 6))
     thick = measure(sheet_of(Tooth(1, 6)), teeth_of(plan), Rubber(0.4, 0.8))
-    for a, b in zip(one.pull, thick.pull, strict=True):
+    for a, b in zip(strain.pull, thick.pull, strict=True):
         assert b.newton == pytest.approx(4 * a.newton, rel=1e-9)
-    assert thick.evenness == pytest.approx(one.evenness, rel=1e-9)
-    assert thick.rim_stretch == one.rim_stretch
+    assert thick.evenness == pytest.approx(strain.evenness, rel=1e-9)
+    assert thick.rim_stretch == strain.rim_stretch
 
 
 def test_the_json_holds_what_was_measured() -> None:

@@ -45,8 +45,8 @@ def test_the_file_is_the_same_to_the_byte(remade: Path, name: str, ending: str) 
 def test_the_guides_pictures_are_those_of_today(remade: Path) -> None:
     kept, made = (sorted((f / "guide").glob("*.svg")) for f in (EXAMPLES, remade))
     assert [path.name for path in kept] == [path.name for path in made]
-    for one, other in zip(kept, made, strict=True):
-        assert one.read_bytes() == other.read_bytes(), AGAIN
+    for first, other in zip(kept, made, strict=True):
+        assert first.read_bytes() == other.read_bytes(), AGAIN
 
 
 def test_the_schemas_are_those_of_today(remade: Path) -> None:

@@ -315,13 +315,13 @@ def _callipers(plan: Plan, query: CaseView) -> Callipers:
     return Callipers(
         fields=[
             CalliperField(
-                measure=one.measure,
-                what=one.what,
-                how=one.how,
-                found=plan.practice.numerals(f"{one.mm:.1f}"),
-                across=one.kind == "across",
+                measure=field.measure,
+                what=field.what,
+                how=field.how,
+                found=plan.practice.numerals(f"{field.mm:.1f}"),
+                across=field.kind == "across",
             )
-            for one in found
+            for field in found
         ],
         svg=render_svg(calliper_picture(plan, found), inline=True).decode(),
     )

@@ -183,12 +183,12 @@ class SavedModel(BaseModel):
 def start(desk: DeskOf) -> ArchStart:
     """What a fit may start from, and the limits of the known length."""
     notation, own = desk.practice().notation, own_list()
-    usable = [*map(page_model, model_names()), *(one.model for one in own if one.model)]
+    usable = [*map(page_model, model_names()), *(kept.model for kept in own if kept.model)]
     return ArchStart(
         bases=[_base(model, notation) for model in usable],
         usual_base=DEFAULT_MODEL,
-        own=[one.name for one in own],
-        problems=[unusable(one.name) for one in own if one.model is None],
+        own=[kept.name for kept in own],
+        problems=[unusable(kept.name) for kept in own if kept.model is None],
         length_limits_mm=LENGTH_LIMITS_MM,
     )
 

@@ -238,7 +238,9 @@ def _clamp(anchor: AnchorClamps, plan: Plan) -> list[Paragraph]:
 
 def _retractor(lesions: Sequence[Retractor], plan: Plan) -> list[Paragraph]:
     """What draws the gum back from lesions that share it, and why it does."""
-    reasons = [one.choices[0].reason if one.choices else one.ligature for one in lesions]
+    reasons = [
+        lesion.choices[0].reason if lesion.choices else lesion.ligature for lesion in lesions
+    ]
     small = [plan.practice.numerals(reason) for reason in dict.fromkeys(reasons)]
     return _labelled(gum_line(lesions, plan), small)
 

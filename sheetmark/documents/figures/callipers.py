@@ -107,8 +107,8 @@ def calliper_picture(plan: Plan, found: tuple[Calliper, ...]) -> Document:
     return Document("Where the callipers go", plan.command, (page,))
 
 
-def _row(plan: Plan, one: Place, other: Place) -> Calliper:
-    inner, outer = sorted((one, other), key=lambda place: abs(place.tooth.along))
+def _row(plan: Plan, first: Place, other: Place) -> Calliper:
+    inner, outer = sorted((first, other), key=lambda place: abs(place.tooth.along))
     names = f"{_name(plan, inner)} to {_name(plan, outer)}"
     text = Measure("row", (inner.tooth, outer.tooth), 0.0).name("iso")
     return Calliper(

@@ -152,11 +152,15 @@ def exercise_set(lesson: Lesson, wish: Wish) -> ExerciseSet:
         raise InputError(f"exercise: {len(plans)} cases; at most {COUNT_LIMITS[1]} in one exercise")
     asked = [_asked(plan, number, len(plans), wish) for number, plan in enumerate(plans, start=1)]
     if wish.find_faults:
-        questions = [find_question(lesson, one.shown, one.title) for one in asked]
-        keys = [find_key(lesson, one.plan, one.title, one.faults) for one in asked]
+        questions = [find_question(lesson, exercise.shown, exercise.title) for exercise in asked]
+        keys = [
+            find_key(lesson, exercise.plan, exercise.title, exercise.faults) for exercise in asked
+        ]
     else:
-        questions = [question(lesson, one.plan, one.title, one.code) for one in asked]
-        keys = [key(lesson, one.plan, one.title, tolerance_mm) for one in asked]
+        questions = [
+            question(lesson, exercise.plan, exercise.title, exercise.code) for exercise in asked
+        ]
+        keys = [key(lesson, exercise.plan, exercise.title, tolerance_mm) for exercise in asked]
     what = f"{len(plans)} own cases" if wish.own else f"{len(plans)} cases, seed {wish.seed}"
     return ExerciseSet(
         title=f"{TITLE} · {what}",
@@ -203,7 +207,10 @@ def _empty(lesson: Lesson) -> Page:
 def _overview(lesson: Lesson, asked: Sequence[Asked]) -> list[Page]:
     """All answers in short, as few pages as they need."""
     told = rules(lesson, asked[0].plan)
-    rest: Sequence[Block] = [*told, *(block for one in asked for block in _answer(lesson, one))]
+    rest: Sequence[Block] = [
+        *told,
+        *(block for exercise in asked for block in _answer(lesson, exercise)),
+    ]
     pages = []
     while rest:
         marks, column = lesson.leaf(f"Key · overview of {len(asked)}", NO_SCALE, NO_PATIENT)
@@ -212,14 +219,14 @@ def _overview(lesson: Lesson, asked: Sequence[Asked]) -> list[Page]:
     return pages
 
 
-def _answer(lesson: Lesson, one: Asked) -> list[Block]:
-    plan, label = one.plan, one.plan.practice.punch.label
+def _answer(lesson: Lesson, exercise: Asked) -> list[Block]:
+    plan, label = exercise.plan, exercise.plan.practice.punch.label
     holes = ", ".join(
         f"{plan.case.write([hole.tooth])}: {label(hole.hole.punch_position)}" for hole in plan.holes
     )
-    number = one.title.removeprefix(f"{TITLE} ").partition(" ")[0]
+    number = exercise.title.removeprefix(f"{TITLE} ").partition(" ")[0]
     anchors = plan.case.write(plan.isolation.anchors)
-    lines = one.faults or (f"Tooth and punch hole: {holes}. Anchors: {anchors}.",)
+    lines = exercise.faults or (f"Tooth and punch hole: {holes}. Anchors: {anchors}.",)
     return [
         Paragraph(
             case_line(plan),

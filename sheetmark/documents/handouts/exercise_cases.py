@@ -74,7 +74,7 @@ def _case(
     draw: Random, teeth: Sequence[Tooth], lesson: Lesson, topic: Topic, level: int, age: int | None
 ) -> Case:
     """A case that may be impossible; whoever plans it finds out."""
-    tooth = draw.choice([one for one in teeth if _fits(one, topic)])
+    tooth = draw.choice([candidate for candidate in teeth if _fits(candidate, topic)])
     procedure = draw.choice(_PROCEDURES) if level > 1 else "restoration"
     near = [t for t in teeth if t.jaw == tooth.jaw and 0 < abs(t.along - tooth.along) <= 3]
     gap = draw.choice(near)
@@ -111,7 +111,7 @@ def _fits(tooth: Tooth, topic: Topic) -> bool:
 def _bridge(tooth: Tooth, teeth: Sequence[Tooth], draw: Random) -> tuple[ToothState, ...]:
     """The treated tooth as one abutment of a bridge with one pontic."""
     step = draw.choice((-1, 1))
-    at = {one.along: one for one in teeth if one.jaw == tooth.jaw}
+    at = {neighbour.along: neighbour for neighbour in teeth if neighbour.jaw == tooth.jaw}
     try:
         pontic, other = at[tooth.along + step], at[tooth.along + 2 * step]
     except KeyError:

@@ -95,7 +95,7 @@ def _left_out(plan: Plan, draw: Random) -> Planted | None:
     if not inner or plan.slots:
         return None
     hole = draw.choice(inner)
-    holes = tuple(one for one in plan.holes if one is not hole)
+    holes = tuple(other for other in plan.holes if other is not hole)
     return _with(plan, holes, f"The hole for {_name(plan, hole)} is missing.")
 
 
@@ -146,7 +146,7 @@ def _with(plan: Plan, holes: tuple[PlannedHole, ...], words: str) -> Planted:
 
 
 def _changed(plan: Plan, old: PlannedHole, new: PlannedHole) -> tuple[PlannedHole, ...]:
-    return tuple(new if one.tooth == old.tooth else one for one in plan.holes)
+    return tuple(new if kept.tooth == old.tooth else kept for kept in plan.holes)
 
 
 def _name(plan: Plan, hole: PlannedHole) -> str:

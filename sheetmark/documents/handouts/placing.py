@@ -113,7 +113,7 @@ def _page(lesson: Lesson, title: str, plan: Plan, steps: Sequence[Step]) -> Page
     lines = ceil(len(steps) / _COLUMNS)
     height = min((column.top - column.bottom) / lines, _PICTURE_LIMIT_MM + _CAPTION_MM)
     high = height - _CAPTION_MM
-    winged = any(one.first and one.first.winged for one in plan.clamps)
+    winged = any(clamp.first and clamp.first.winged for clamp in plan.clamps)
     drawings = _drawings(winged=winged)
     for number, step in enumerate(steps):
         left = column.left + (number % _COLUMNS) * (width + _GAP_MM)

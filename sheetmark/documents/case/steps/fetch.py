@@ -29,7 +29,7 @@ def fetch(plan: Plan) -> tuple[str, ...]:
         "Saliva ejector, paper tissue",
         *(["Wedge or strips of sheet"] if wedged_ends(plan) else []),
         *([SEALING.capitalize()] if root_canal or bridges(plan) else []),
-        *([STEADYING.capitalize()] if any(one.first for one in plan.retractors) else []),
+        *([STEADYING.capitalize()] if any(clamp.first for clamp in plan.retractors) else []),
         *(["Disinfectant; glasses and bib against the irrigant"] if root_canal else []),
     ]
     return tuple(lines)
