@@ -41,10 +41,10 @@ PICTURE_DPI = 100
 def main(arguments: list[str]) -> int:
     """Write every example; 0 when all were made."""
     folder = Path(arguments[0]) if arguments else Path(__file__).parent
-    for name, words in CASES.items():
+    for name, typed in CASES.items():
         files = {ending: folder / f"{name}.{ending}" for ending in ("pdf", "svg", "json")}
         outputs = [word for path in files.values() for word in ("-o", str(path))]
-        code = run(["overlay", *words, *outputs])
+        code = run(["overlay", *typed, *outputs])
         if code:
             return code
         _picture(files["pdf"], folder / f"{name}.png")

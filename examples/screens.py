@@ -51,9 +51,9 @@ def main() -> int:
         return 2
     FOLDER.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as settings:
-        words = [sys.executable, "-m", "sheetmark", "desk", "--no-browser", "--port", "0"]
+        wording = [sys.executable, "-m", "sheetmark", "desk", "--no-browser", "--port", "0"]
         environment = os.environ | {"XDG_CONFIG_HOME": settings}
-        desk = subprocess.Popen(words, stderr=subprocess.PIPE, text=True, env=environment)
+        desk = subprocess.Popen(wording, stderr=subprocess.PIPE, text=True, env=environment)
         assert desk.stderr is not None
         address = desk.stderr.readline().split()[3]
         with sync_playwright() as playwright:

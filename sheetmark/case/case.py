@@ -10,7 +10,7 @@ from typing import Literal, get_args
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation, Tooth, in_arch_order, read, write
 from sheetmark.base.choice import pick
 from sheetmark.base.findings import Choice, InputError
-from sheetmark.case.words import known_words, meant
+from sheetmark.case.terms import known_terms, meant
 from sheetmark.fitting.measures import Measure
 
 Procedure = Literal["restoration", "crown", "root-canal", "cervical", "full-arch"]
@@ -267,7 +267,7 @@ def read_expose(texts: Iterable[str], notation: Notation) -> tuple[Tooth | Run, 
 
 def read_procedure(text: str) -> Procedure:
     """A procedure by its name. Raises InputError, with what a practice's own word may stand for."""
-    return pick("procedure", text, PROCEDURES, Choice.FOR, meant(text, known_words("procedure")))
+    return pick("procedure", text, PROCEDURES, Choice.FOR, meant(text, known_terms("procedure")))
 
 
 def read_run(word: str, notation: Notation) -> Run:

@@ -14,7 +14,7 @@ from typing import Any
 from sheetmark.anatomy.teeth import Notation, Tooth, read, tooth_at, write
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import Run, ToothState, read_run, write_number
-from sheetmark.case.words import known_words, meant
+from sheetmark.case.terms import known_terms, meant
 
 _PLAIN: dict[str, dict[str, Any]] = {
     "missing": {"missing": True},
@@ -94,7 +94,7 @@ def _read_part(part: str, notation: Notation) -> list[ToothState]:
             change: dict[str, Any] = {field: sign * number}
             state = _merged(state, replace(blank, **change), notation)
         else:
-            near = sorted(meant(word, known_words("state"))) or get_close_matches(word, TERMS, n=1)
+            near = sorted(meant(word, known_terms("state"))) or get_close_matches(word, TERMS, n=1)
             hint = f"did you mean {' or '.join(near)}" if near else f"use {', '.join(TERMS)}"
             raise InputError(f"{part.strip()!r}: unknown word {word!r}; {hint}")
     if state.gap_mm is not None and not (state.missing or state.pontic):

@@ -82,7 +82,7 @@ def both_scales(first: CardShot, other: CardShot) -> tuple[float, float]:
     return across.scale, down.scale
 
 
-def scale_words(across: float, down: float) -> str:
+def scale_text(across: float, down: float) -> str:
     """What the two scales come to, in words."""
     shown = " and ".join(
         f"{100 * scale:.1f} % {axis}" for scale, axis in ((across, "across"), (down, "down"))

@@ -104,9 +104,9 @@ def _show_jaw(model: ArchModel, jaw: JawModel, name: Jaw) -> None:
         sd = f"{width.sd_mm:.2f}" if width.sd_mm else "-"
         notes = [f"SD {width.sd_flag}"] if width.sd_flag else []
         notes += [width.note] if width.note else []
-        words = f" ({'; '.join(notes)})" if notes else ""
+        note = f" ({'; '.join(notes)})" if notes else ""
         print(
-            f"  {width.tooth:<7}{width.mm:<7.2f}{sd:<6}{laid:<7}{width.source}, {width.flag}{words}"
+            f"  {width.tooth:<7}{width.mm:<7.2f}{sd:<6}{laid:<7}{width.source}, {width.flag}{note}"
         )
     for position, off in arch.missed_mm:
         slot = next(p.tooth.slot for p in half if p.tooth.position == position)

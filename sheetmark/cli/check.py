@@ -216,7 +216,7 @@ def _wanted(teeth: list[str], plan: str | None, choices: Choices, practice: Prac
 
 
 def _print_check(check: Check, practice: Practice) -> None:
-    from sheetmark.checking.words import headline, place_words, remarks, size_words, where
+    from sheetmark.checking.wording import headline, place_text, remarks, size_text, where
 
     print(practice.numerals(headline(check)))
     print(f"{'tooth':<7}{'off mm':<12}{'own mm':<9}{'place':<17}{'hole mm':<9}{'planned':<9}size")
@@ -229,8 +229,8 @@ def _print_check(check: Check, practice: Practice) -> None:
         off = f"{hole.distance_mm:.1f} ± {hole.uncertain_mm:.1f}"
         own = "" if hole.own_mm is None else f"{hole.own_mm:.1f}"
         line = (
-            f"{tooth:<7}{off:<12}{own:<9}{place_words(check, hole):<17}"
-            f"{hole.found.diameter_mm:<9.1f}{planned:<9}{size_words(hole)}"
+            f"{tooth:<7}{off:<12}{own:<9}{place_text(check, hole):<17}"
+            f"{hole.found.diameter_mm:<9.1f}{planned:<9}{size_text(hole)}"
         )
         print(practice.numerals(line))
         if hole in check.misplaced:

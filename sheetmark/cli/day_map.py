@@ -12,19 +12,19 @@ import typer
 from sheetmark.base.choice import pick
 from sheetmark.base.files import read_file
 from sheetmark.base.findings import InputError
-from sheetmark.case.words import plain
+from sheetmark.case.terms import plain
 from sheetmark.cli.options import PRACTICE, takes
 from sheetmark.cli.practice_change import change_practice
 from sheetmark.cli.talk import note
 from sheetmark.day.headings import column_of
 from sheetmark.day.list import MOST_BYTES, read_file_table
+from sheetmark.day.own_terms import taught, unknown_terms
 from sheetmark.day.reading import Reading
 from sheetmark.day.tables import Table
-from sheetmark.day.words import taught, unknown_words
 from sheetmark.jobs.choices import practice_chosen
 from sheetmark.jobs.day import form_of
 from sheetmark.plan.option_records import Choices
-from sheetmark.practice.list_words import (
+from sheetmark.practice.list_terms import (
     IGNORED,
     LIST_COLUMNS,
     LIST_MEANINGS,
@@ -66,10 +66,10 @@ def command(
         ListHeading(name, pick("column", column, LIST_COLUMNS))
         for name, column in map(_pair, heading)
     ]
-    words = [
+    terms = [
         ListWord(name, pick("meaning", means, LIST_MEANINGS)) for name, means in map(_pair, word)
     ]
-    practice = taught(practice, headings, words)
+    practice = taught(practice, headings, terms)
     if list_file is not None:
         how = Reading(practice=practice)
         content = read_file(Path(list_file), list_file, MOST_BYTES)
@@ -79,11 +79,11 @@ def command(
         found, _ = read_file_table(content, list_file, form, how)
         if sys.stdin.isatty() and sys.stderr.isatty():
             headings += _ask_headings(found, practice)
-            practice = taught(practice, headings, words)
-            words += _ask_words(found, practice)
-            practice = taught(practice, headings, words)
+            practice = taught(practice, headings, terms)
+            terms += _ask_terms(found, practice)
+            practice = taught(practice, headings, terms)
         _show(found, practice)
-    if headings or words:
+    if headings or terms:
         _store(practice, choices["practice"])
     elif list_file is None:
         raise InputError('nothing to map: name a LIST, or add --heading "HEADING=COLUMN"')
@@ -105,7 +105,7 @@ def _show(found: Table, practice: Practice) -> None:
         column = column_of(heading, practice.list_headings)
         where = " (your own)" if plain(heading) in own else ""
         print(f"{heading:<{width}}  {column or IGNORED}{where}")
-    for text, count in unknown_words(found, practice).items():
+    for text, count in unknown_terms(found, practice).items():
         print(f"procedure {text!r}, in {count} rows, is not known; teach it with --word")
 
 
@@ -121,9 +121,9 @@ def _ask_headings(found: Table, practice: Practice) -> list[ListHeading]:
     return [] if known is None else [ListHeading(known, "teeth")]
 
 
-def _ask_words(found: Table, practice: Practice) -> list[ListWord]:
+def _ask_terms(found: Table, practice: Practice) -> list[ListWord]:
     taught = []
-    for text in unknown_words(found, practice):
+    for text in unknown_terms(found, practice):
         means = typer.prompt(
             f"What is {text!r}: {', '.join(LIST_MEANINGS)} (empty: leave it)", default="", err=True
         )

@@ -18,7 +18,7 @@ from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.cli.progress import working
 from sheetmark.cli.report import print_findings
 from sheetmark.cli.talk import note, table
-from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
+from sheetmark.fitting.fit import JawFit, Origin, predicted_text, read_day, read_name
 from sheetmark.fitting.from_callipers import fit_callipers
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import MOST_BYTES, jaw_of, read_landmarks, remark_lines
@@ -217,7 +217,7 @@ def _report(model: ArchModel, fits: Sequence[JawFit], origin: Origin) -> Iterato
             yield f"  {figure.what:<24}{measured:<10}{arch:<14}{off:<8}{figure.expected}"
         if fit.seen:
             yield from _landmark_table(fit, origin.notation)
-        if predicted := predicted_words(fit, origin):
+        if predicted := predicted_text(fit, origin):
             yield f"  {predicted}"
     for other in (jaw for jaw in JAWS if jaw not in [fit.jaw for fit in fits]):
         yield f"\n{other} jaw\n  from {origin.base.name}: all of it"

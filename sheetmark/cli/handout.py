@@ -192,12 +192,12 @@ def _lesson(name: str, arch: str, practice: Practice, own: dict[str, Any]) -> Le
     from sheetmark.documents.handouts.lesson import Lesson
     from sheetmark.jobs.teaching import set_by_practice
 
-    told = {**own, **set_by_practice(name, practice), **own}
-    if "case" in told:
-        told["case"] = [Path(file).name for file in told["case"]]
-    told |= {option: Path(told[option]).name for option in ("list", "key") if option in told}
+    named = {**own, **set_by_practice(name, practice), **own}
+    if "case" in named:
+        named["case"] = [Path(file).name for file in named["case"]]
+    named |= {option: Path(named[option]).name for option in ("list", "key") if option in named}
     written = {
-        key: value if isinstance(value, bool | list) else str(value) for key, value in told.items()
+        key: value if isinstance(value, bool | list) else str(value) for key, value in named.items()
     }
     written["arch"] = Path(arch).name if arch != DEFAULT_MODEL else ""
     made = document_line(["handout", name], written, practice)

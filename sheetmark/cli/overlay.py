@@ -121,8 +121,8 @@ def _report(plan: Plan) -> None:
         )
     if set(plan.isolation.treated) & set(plan.isolation.anchors):
         table("* also the tooth to treat")
-    for words in slits(plan):
-        table(f"slit {words}: punch its holes, then cut from end to end")
+    for slit in slits(plan):
+        table(f"slit {slit}: punch its holes, then cut from end to end")
     for anchor in plan.clamps:
         best = anchor.choices[0] if anchor.choices else None
         clamp = "none of the tray fits"

@@ -161,11 +161,11 @@ def card(
             f"photographs: {len(photographs)} given; two are needed, the card across and down"
         )
     # Loaded here: numpy and SciPy are no part of the other commands.
-    from sheetmark.checking.card import both_scales, card_scale, scale_words
+    from sheetmark.checking.card import both_scales, card_scale, scale_text
     from sheetmark.checking.photo import read_photo
     from sheetmark.jobs.check import read_file
 
     first, other = (
         card_scale(read_photo(read_file(Path(name)), Path(name).name)) for name in photographs
     )
-    print(practice_chosen(choices).numerals(scale_words(*both_scales(first, other))))
+    print(practice_chosen(choices).numerals(scale_text(*both_scales(first, other))))

@@ -10,10 +10,10 @@ from typing import Any
 from sheetmark.base.findings import InputError
 from sheetmark.base.numbers import with_point
 from sheetmark.case.case import PROCEDURES
-from sheetmark.case.words import known_words, meant, plain
+from sheetmark.case.terms import known_terms, meant, plain
 from sheetmark.plan.option_records import Option
 from sheetmark.plan.options import OPTIONS
-from sheetmark.practice.list_words import ListWord
+from sheetmark.practice.list_terms import ListWord
 
 # Each with its place, as in the table of options.
 _OWN = {(1, "time"), (3, "teeth")}
@@ -28,27 +28,27 @@ def options_of(column: str) -> tuple[Option, ...]:
     return tuple(o for o in OPTIONS if o.column is not None and o.column.name == column)
 
 
-def choices_in(column: str, cell: str, words: Sequence[ListWord] = ()) -> dict[str, Any]:
+def choices_in(column: str, cell: str, own_terms: Sequence[ListWord] = ()) -> dict[str, Any]:
     """What a cell chooses, by the names of the options, as the command line would have it.
 
     `words` are the clinic's own. Raises InputError for a cell that chooses nothing that there is.
     """
     if column == "procedure":
-        return {"for": procedure_in(cell, words)}
+        return {"for": procedure_in(cell, own_terms)}
     held = options_of(column)
     if len(held) > 1:
         return _shared(held, with_point(cell.lower()))
     return {option.name: _value(option, column, cell) for option in held}
 
 
-def procedure_in(cell: str, words: Sequence[ListWord] = ()) -> str:
+def procedure_in(cell: str, own_terms: Sequence[ListWord] = ()) -> str:
     """The procedure that a cell names, in our words, the clinic's or another language's, or
     `skipped`. Raises InputError where it names none, or two."""
     name = "-".join(cell.lower().replace("_", " ").split())
     if name in PROCEDURES:
         return name
-    own = {plain(word.word): str(word.means) for word in words}
-    found = meant(cell, {**known_words("procedure"), **own})
+    own = {plain(word.word): str(word.means) for word in own_terms}
+    found = meant(cell, {**known_terms("procedure"), **own})
     if len(found) > 1:
         raise InputError(f"may mean {' or '.join(sorted(found))}; write one of them")
     if not found:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from sheetmark.base.findings import InputError
-from sheetmark.case.words import known_words, plain
+from sheetmark.case.terms import known_terms, plain
 from sheetmark.day.columns import COLUMNS, LIST_ONLY
 from sheetmark.day.records import shortened
-from sheetmark.practice.list_words import IGNORED, ListHeading
+from sheetmark.practice.list_terms import IGNORED, ListHeading
 
 _IN_BRACKETS = re.compile(r"\s*[(\[][^)\]]*[)\]]\s*$")
 # Of these a list may have two, which are read together.
@@ -36,7 +36,7 @@ class Headings:
 
 def column_of(heading: str, own: Sequence[ListHeading] = ()) -> str | None:
     """The column that a heading is, `ignored` where the clinic says so, None where unknown."""
-    words = known_words("heading")
+    terms = known_terms("heading")
     for text in (heading, _IN_BRACKETS.sub("", heading)):
         name = plain(text)
         for known in own:
@@ -44,8 +44,8 @@ def column_of(heading: str, own: Sequence[ListHeading] = ()) -> str | None:
                 return known.column
         if name in (*COLUMNS, *LIST_ONLY):
             return name
-        if name in words:
-            return words[name]
+        if name in terms:
+            return terms[name]
     return None
 
 
@@ -89,8 +89,8 @@ def read_headings(shown: str, headings: Sequence[str], own: Sequence[ListHeading
 
 def _no_teeth(shown: str, headings: Sequence[str]) -> str:
     names = ", ".join(repr(shortened(heading)) for heading in headings[:12] if heading)
-    words = ["teeth", *(w for w, column in known_words("heading").items() if column == "teeth")]
-    near = [h for h in headings if get_close_matches(plain(h), words, n=1, cutoff=0.75)]
+    terms = ["teeth", *(w for w, column in known_terms("heading").items() if column == "teeth")]
+    near = [h for h in headings if get_close_matches(plain(h), terms, n=1, cutoff=0.75)]
     meant = f" (is it {near[0]!r}?)" if near else ""
     return (
         f"{shown}: column teeth is missing, the headings are {names}{meant}; "

@@ -20,7 +20,7 @@ from sheetmark.day.records import DayList, Problem, Row, RowError
 from sheetmark.day.remark import exceptions_in
 from sheetmark.day.tables import Table
 from sheetmark.day.teeth_cell import teeth_in_summary
-from sheetmark.practice.list_words import SKIPPED
+from sheetmark.practice.list_terms import SKIPPED
 from sheetmark.practice.settings import Practice
 
 NO_TOOTH = "without a tooth"
@@ -28,7 +28,7 @@ NOT_WANTED = "that need no sheet"
 OTHER_DAY = "of another day"
 _SLASH = re.compile(r"\d{1,2}/\d{1,2}/")
 _DATED_TIME = re.compile(r"(\S*\d{4}\S*)[ T]+(\d{1,2}[:.h]\d{2}.*)")
-_WORDS = re.compile(r"[^\W\d_]{2,}")
+_WORD = re.compile(r"[^\W\d_]{2,}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,8 +80,8 @@ def read_table(table: Table, shown: str, how: Reading) -> DayList:
 
 def looks_like_a_name(reference: str) -> bool:
     """Whether a reference may be a person's name: capitalised words, and no number beside one."""
-    words = _WORDS.findall(reference)
-    names = [word for word in words if len(word) > 2 and (word.istitle() or word.isupper())]
+    parts = _WORD.findall(reference)
+    names = [word for word in parts if len(word) > 2 and (word.istitle() or word.isupper())]
     if any(letter.isdigit() for letter in reference):
         return len([word for word in names if word.istitle()]) > 1
     return any(word.istitle() for word in names) or len(names) > 1

@@ -7,7 +7,7 @@ import re
 from sheetmark.anatomy.teeth import Notation, read
 from sheetmark.base.findings import InputError
 from sheetmark.case.exceptions import read_states
-from sheetmark.case.words import known_words, meant, plain
+from sheetmark.case.terms import known_terms, meant, plain
 
 _PARTS = re.compile(r"[;\n]|,(?!\d)|\.(?=\s|$)")
 _TEETH = re.compile(r"\b\d\d(?:\s*-\s*\d\d)?\b")
@@ -39,13 +39,13 @@ def _terms(part: str, notation: Notation) -> list[str]:
 
 
 def _translated(part: str, notation: Notation) -> list[str]:
-    words = known_words("state")
+    terms = known_terms("state")
     teeth = [re.sub(r"\s", "", tooth) for tooth in _TEETH.findall(part)]
     rest = f" {plain(_TEETH.sub(' ', part))} "
-    states = meant(rest, words)
-    for word in sorted(words, key=len, reverse=True):
+    states = meant(rest, terms)
+    for word in sorted(terms, key=len, reverse=True):
         rest = rest.replace(f" {word} ", "  ")
-    heads = known_words("heading")
+    heads = known_terms("heading")
     left = [word for word in rest.split() if word not in _FILLERS and heads.get(word) != "teeth"]
     if len(states) != 1 or left or not teeth:
         return []

@@ -6,7 +6,7 @@ import re
 
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.findings import InputError
-from sheetmark.case.words import known_words, plain
+from sheetmark.case.terms import known_terms, plain
 
 # A spreadsheet may write the whole numbers of a column as 16.0.
 _WHOLE = re.compile(r"\b(\d+)\.0+\b")
@@ -31,7 +31,7 @@ def teeth_in(cell: str, notation: Notation) -> str:
     if notation != "iso":
         return text
     text = _BETWEEN.sub(" ", _SURFACES.sub("", _WITH_POINT.sub(r"\1\2", text)))
-    heads = known_words("heading")
+    heads = known_terms("heading")
     # A word for tooth is no part of the number; any other word is left, and refused as a tooth.
     return " ".join(word for word in text.split() if heads.get(plain(word)) != "teeth")
 

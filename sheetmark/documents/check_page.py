@@ -67,9 +67,9 @@ def check_page(paper: Paper, sheet: Sheet) -> Document:
     middle = PagePoint(paper.width_mm / 2, top - reach - sheet.height_mm / 2)
     marks += _round_the_sheet(middle, sheet)
     below = column.below(middle.y - sheet.height_mm / 2 - reach - 3.0)
-    words, over = _words(below, recipe)
+    text_marks, over = _text_below(below, recipe)
     _refuse_overflow(paper, sheet, over)
-    page = Page(paper.width_mm, paper.height_mm, tuple(marks + words))
+    page = Page(paper.width_mm, paper.height_mm, tuple(marks + text_marks))
     return Document(title, recipe, (page,))
 
 
@@ -112,14 +112,14 @@ def _round_the_sheet(middle: PagePoint, sheet: Sheet) -> list[Mark]:
             PagePoint(corner.x, corner.y - copysign(BRACKET_MM, y)),
         ):
             marks.append(Line(corner, end, _BRACKET_LINE_MM, "bracket"))
-    half, words = _BAR_MM / 2, f"this bar is {_BAR_MM:g} mm"
+    half, text = _BAR_MM / 2, f"this bar is {_BAR_MM:g} mm"
     y = middle.y + sheet.height_mm / 2 + CHECK_GAP_MM - 1.0
     marks += bar(PagePoint(middle.x - half, y), PagePoint(middle.x + half, y), "bar-x")
-    marks.append(lettered(PagePoint(middle.x, y + 1.2), words, BODY_MM, "bar-x-words", "middle"))
+    marks.append(lettered(PagePoint(middle.x, y + 1.2), text, BODY_MM, "bar-x-words", "middle"))
     x = middle.x - sheet.width_mm / 2 - CHECK_GAP_MM + 1.0
     marks += bar(PagePoint(x, middle.y - half), PagePoint(x, middle.y + half), "bar-y")
     at = PagePoint(x - 1.2, middle.y)
-    marks.append(lettered(at, words, BODY_MM, "bar-y-words", "middle", angle=90.0))
+    marks.append(lettered(at, text, BODY_MM, "bar-y-words", "middle", angle=90.0))
     return marks
 
 
@@ -166,7 +166,7 @@ class _Phone:
         return marks
 
 
-def _words(column: Column, recipe: str) -> tuple[list[Mark], float]:
+def _text_below(column: Column, recipe: str) -> tuple[list[Mark], float]:
     """The steps beside the figure, then the cautions; and by how much they go below the margin."""
     figure = _Phone()
     gap = 5.0

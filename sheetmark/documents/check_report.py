@@ -7,7 +7,7 @@ from math import fsum
 
 from sheetmark.base.frames import PagePoint, SheetPoint, sheet_to_page
 from sheetmark.checking.result import Check, HoleCheck
-from sheetmark.checking.words import headline, place_words, remarks, size_words, where
+from sheetmark.checking.wording import headline, place_text, remarks, size_text, where
 from sheetmark.documents.parts import cell, foot_of, heading, room
 from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.typesetting.dashes import dashed
@@ -189,14 +189,14 @@ def _row(check: Check, hole: HoleCheck) -> list[str]:
     tooth = check.wanted.written(hole.wanted.tooth)
     if hole.found is None or hole.off_mm is None or hole.distance_mm is None:
         return [tooth, "–", "no hole found", "–", "missing", "–", f"{hole.wanted.diameter_mm:g}"]
-    size = size_words(hole)
+    size = size_text(hole)
     own = "–" if hole.own_mm is None else f"{hole.own_mm:.1f}"
     return [
         tooth,
         f"{hole.distance_mm:.1f} ± {hole.uncertain_mm:.1f}",
         where(hole.off_mm) if size.startswith("right") else f"hole {size}",
         own,
-        place_words(check, hole),
+        place_text(check, hole),
         f"{hole.found.diameter_mm:.1f}",
         f"{hole.wanted.diameter_mm:g}",
     ]

@@ -169,7 +169,7 @@ def own_model(name: str, origin: Origin, fits: Iterable[JawFit]) -> ArchModel:
     )
 
 
-def predicted_words(fit: JawFit, origin: Origin) -> str:
+def predicted_text(fit: JawFit, origin: Origin) -> str:
     """Which places were not seen, in words; empty where all were."""
     if not fit.seen:
         return f"every place: that of {origin.base.name}, moved by what was measured"

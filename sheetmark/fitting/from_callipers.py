@@ -19,8 +19,8 @@ from sheetmark.fitting.measures import DEFAULT_POINT, Measure
 from sheetmark.fitting.predict import Mouth, Prior, mouth_of
 from sheetmark.fitting.readings import row_depth, width_across
 
-# What a result always tells, measured or not: the widths at these places, and the depth.
-_TOLD_PLACES = (3, 6)
+# A result reports the widths at these places and the depth, measured or not.
+_REPORTED_PLACES = (3, 6)
 
 
 def fit_callipers(jaw: Jaw, measures: Sequence[Measure], origin: Origin) -> JawFit:
@@ -40,7 +40,7 @@ def fit_callipers(jaw: Jaw, measures: Sequence[Measure], origin: Origin) -> JawF
         placed=placed_rows(done.arch, (), origin),
         worst_hole=rows_off(done.prior, predicted.mouth, predicted.errors, standing),
     )
-    others = told(done.prior, predicted.mouth, standing, origin.notation, measures)
+    others = not_measured(done.prior, predicted.mouth, standing, origin.notation, measures)
     figures = (
         *done.figures,
         *(replace(figure, sd_mm=predicted.sd_mm(of)) for figure, of in others),
@@ -56,7 +56,7 @@ def rows_off(
     return measured_rows(mouth.centres, errors, numbers, PREDICTED_KEY)
 
 
-def told(
+def not_measured(
     prior: Prior,
     mouth: Mouth,
     standing: Sequence[Tooth],
@@ -68,7 +68,7 @@ def told(
     known = {(m.kind, m.teeth[0].position) for m in measures if m.point == DEFAULT_POINT}
     by_place = {tooth.along: tooth for tooth in standing}
     wanted: list[tuple[str, Callable[[Mouth], float]]] = []
-    for place in _TOLD_PLACES:
+    for place in _REPORTED_PLACES:
         if place in by_place and -place in by_place and ("across", place) not in known:
             name = "-".join(write(by_place[side * place], notation) for side in (-1, 1))
             wanted.append((name, width_across([prior.at(-place), prior.at(place)])))

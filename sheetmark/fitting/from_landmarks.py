@@ -27,7 +27,7 @@ from sheetmark.fitting.fit import (
     side_row,
     teeth_of,
 )
-from sheetmark.fitting.from_callipers import rows_off, told
+from sheetmark.fitting.from_callipers import not_measured, rows_off
 from sheetmark.fitting.landmarks import CastPoint, Kind, Landmark
 from sheetmark.fitting.matrix import dot
 from sheetmark.fitting.mouth import arch_with, prior_of
@@ -95,7 +95,7 @@ def fit_landmarks(landmarks: Sequence[Landmark], y_down: bool, origin: Origin) -
         jaw,
         table,
         standing,
-        tuple(figure for figure, _ in told(prior, found.mouth, standing, origin.notation)),
+        tuple(figure for figure, _ in not_measured(prior, found.mouth, standing, origin.notation)),
         (*scale, *_row_differs(row, own.row, origin), *mirrored, *_odd(landmarks, found, origin)),
         _seen(landmarks, sightings, found),
     )

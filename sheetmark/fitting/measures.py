@@ -51,7 +51,7 @@ class Measure:
     `across`: from a tooth to the same tooth of the other side. `depth`: from between the central
     incisors straight back to the line of the first molars. `row`: straight, from the mesial end of
     one tooth to the distal end of another, or from distal to distal across the midline. `teeth`:
-    the widths of one or several teeth, one by one, added up. `words` stand for whatever teeth are
+    the widths of one or several teeth, one by one, added up. `phrase` stands for whatever teeth are
     at those places; else the teeth are those named.
     """
 
@@ -59,7 +59,7 @@ class Measure:
     teeth: tuple[Tooth, ...]
     mm: float
     point: MeasuringPoint = DEFAULT_POINT
-    words: str = ""
+    phrase: str = ""
 
     @property
     def jaw(self) -> Jaw:
@@ -68,8 +68,8 @@ class Measure:
 
     def name(self, notation: Notation) -> str:
         """What was measured, such as `row 14-17` or `upper molars contacts`."""
-        if self.words:
-            what = f"{self.jaw} {self.words}"
+        if self.phrase:
+            what = f"{self.jaw} {self.phrase}"
         else:
             what = "-".join(write(tooth, notation) for tooth in self.teeth)
         row = "row " if self.kind == "row" else ""
@@ -113,15 +113,15 @@ def read_measures(
 
 
 def _read(part: str, notation: Notation, jaw: Jaw | None, usual: MeasuringPoint) -> Measure:
-    words = " ".join(part.lower().split()).removesuffix("mm").strip()
-    at = next((name for name in _POINTS if f" {name} " in f"{words} "), None)
+    text = " ".join(part.lower().split()).removesuffix("mm").strip()
+    at = next((name for name in _POINTS if f" {name} " in f"{text} "), None)
     if at is not None:
-        words = f"{words} ".replace(f" {at} ", " ", 1).strip()
-    what, _, number = words.removesuffix("mm").strip().rpartition(" ")
+        text = f"{text} ".replace(f" {at} ", " ", 1).strip()
+    what, _, number = text.removesuffix("mm").strip().rpartition(" ")
     if not what:
         raise InputError(f"measure {part!r}: not understood; {GRAMMAR}")
     mm = _number(part, number)
-    measure = _by_words(part, what, mm, jaw) or _by_teeth(part, what, mm, notation)
+    measure = _by_phrase(part, what, mm, jaw) or _by_teeth(part, what, mm, notation)
     _check(measure, part)
     if measure.kind == "across":
         return replace(measure, point=usual if at is None else _POINTS[at])
@@ -132,7 +132,7 @@ def _read(part: str, notation: Notation, jaw: Jaw | None, usual: MeasuringPoint)
     return replace(measure, point=_POINTS[at])
 
 
-def _by_words(part: str, what: str, mm: float, meant: Jaw | None) -> Measure | None:
+def _by_phrase(part: str, what: str, mm: float, meant: Jaw | None) -> Measure | None:
     """A measure whose teeth are not named; None where they are."""
     first, _, rest = what.partition(" ")
     jaw = next((name for name in JAWS if name == first), None)
@@ -144,10 +144,10 @@ def _by_words(part: str, what: str, mm: float, meant: Jaw | None) -> Measure | N
         raise InputError(f'measure {part!r}: which jaw? use "upper {part}" or "lower {part}"')
     if rest == _FRONTS:
         teeth = tuple(tooth_at(jaw, along) for along in (-3, -2, -1, 1, 2, 3))
-        return Measure("teeth", teeth, mm, words=rest)
+        return Measure("teeth", teeth, mm, phrase=rest)
     places = (6,) if rest == _DEPTH else (_PAIRS[rest],)
     pair = tuple(tooth_at(jaw, side * place) for place in places for side in (-1, 1))
-    return Measure("depth" if rest == _DEPTH else "across", pair, mm, words=rest)
+    return Measure("depth" if rest == _DEPTH else "across", pair, mm, phrase=rest)
 
 
 def _by_teeth(part: str, what: str, mm: float, notation: Notation) -> Measure:

@@ -43,7 +43,7 @@ def _numbers(
         meant = (tooth_at(prior.jaw, -1), tooth_at(prior.jaw, 1), *meant)
     at_place = {tooth.along for tooth in standing}
     for tooth in meant:
-        if tooth not in standing and not (measure.words and tooth.along in at_place):
+        if tooth not in standing and not (measure.phrase and tooth.along in at_place):
             raise InputError(
                 f"measure {measure.text(notation)!r}: tooth {write(tooth, notation)} does not "
                 f"stand in this row; name teeth that do, or choose the arch model for the age",

@@ -13,7 +13,7 @@ from sheetmark.checking.look import Seen, see_sheet
 from sheetmark.checking.photo import read_photo
 from sheetmark.checking.result import Check
 from sheetmark.checking.wanted import Wanted
-from sheetmark.checking.words import check_json
+from sheetmark.checking.wording import check_json
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice
 
 FORMATS = (".pdf", ".json", ".png")

@@ -86,7 +86,7 @@ class ArchFit:
         return arch_picture(self.model, self.fits, practice, self.made)
 
 
-def worst_words(fit: JawFit, notation: Notation) -> str:
+def worst_text(fit: JawFit, notation: Notation) -> str:
     """A sentence: which tooth stands furthest from where the others would put it."""
     seen = fit.seen[0]
     return (

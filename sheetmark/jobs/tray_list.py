@@ -9,7 +9,7 @@ from msgspec import structs
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.numbers import read_number
-from sheetmark.case.words import plain
+from sheetmark.case.terms import plain
 from sheetmark.day.decode import decoded
 from sheetmark.day.tables import csv_table
 from sheetmark.practice.file.describe import described

@@ -121,7 +121,7 @@ def unfit(clamp: Clamp, tooth: Tooth, neck_mm: float) -> str:
         "too small": beyond_mm > SPAN_TOLERANCE_MM,
         "too large": beyond_mm < -SPAN_TOLERANCE_MM,
     }
-    return next((words for words, holds in reasons.items() if holds), "")
+    return next((reason for reason, holds in reasons.items() if holds), "")
 
 
 def _beyond_mm(clamp: Clamp, neck_mm: float) -> float:
@@ -198,7 +198,7 @@ def choose_retractors(
 
 def _retracting(clamp: Clamp, tooth: Tooth, neck_mm: float) -> list[str]:
     gum = ["jaws towards the gum"] if clamp.jaws_towards_gum else []
-    return ["goes on when the sheet is on", *gum, *_fit_words(clamp, tooth, neck_mm)]
+    return ["goes on when the sheet is on", *gum, *_fit_reasons(clamp, tooth, neck_mm)]
 
 
 def _turn(tooth: Tooth, case: Case) -> tuple[int, int, int]:
@@ -288,34 +288,36 @@ def _served(wishes: Sequence[Sequence[int]], left: Sequence[int]) -> int:
 
 
 def _reason(clamp: Clamp, tooth: Tooth, neck_mm: float, turn: int, case: Case) -> str:
-    words = []
+    reasons = []
     if clamp.secondary:
-        words.append("secondary: only beside a stronger clamp")
+        reasons.append("secondary: only beside a stronger clamp")
     if case.access == "tight":
-        words.append("winged though access is tight" if clamp.winged else "wingless: tight access")
+        reasons.append(
+            "winged though access is tight" if clamp.winged else "wingless: tight access"
+        )
     else:
         # Only the first clamp goes in with the sheet; later ones go over it.
         winged = "winged: goes in with the sheet" if turn == 1 else "winged"
-        words.append(winged if clamp.winged else "wingless")
+        reasons.append(winged if clamp.winged else "wingless")
     if clamp.jaws_towards_gum:
         low = "low crown" if _low_crown(tooth, case) else "mind the gum"
-        words.append(f"jaws towards the gum: {low}")
-    words += _fit_words(clamp, tooth, neck_mm)
+        reasons.append(f"jaws towards the gum: {low}")
+    reasons += _fit_reasons(clamp, tooth, neck_mm)
     if clamp.version:
-        words.append(f"larger jaw to the cheek, {_corners(tooth)}")
-    return "; ".join(words)
+        reasons.append(f"larger jaw to the cheek, {_corners(tooth)}")
+    return "; ".join(reasons)
 
 
-def _fit_words(clamp: Clamp, tooth: Tooth, neck_mm: float) -> list[str]:
+def _fit_reasons(clamp: Clamp, tooth: Tooth, neck_mm: float) -> list[str]:
     """A kind made for other teeth, and the span against the neck where it is known."""
-    words = []
+    reasons = []
     if clamp.kind != kind_for(tooth):
-        words.append(f"made for {_MADE_FOR[clamp.kind]}, often serves here")
+        reasons.append(f"made for {_MADE_FOR[clamp.kind]}, often serves here")
     if clamp.span_mm is not None:
         low, high = clamp.span_mm
         off = ": try it on" if _beyond_mm(clamp, neck_mm) else ""
-        words.append(f"average neck {neck_mm:g} mm, clamp {low:g} to {high:g}{off}")
-    return words
+        reasons.append(f"average neck {neck_mm:g} mm, clamp {low:g} to {high:g}{off}")
+    return reasons
 
 
 def _missing(tooth: Tooth, neck_mm: float, access: Access) -> str:

@@ -103,7 +103,7 @@ class Plan:
         return tuple(measure for measure in self.case.measures if measure.jaw == self.arch.jaw)
 
     @property
-    def arch_words(self) -> str:
+    def arch_text(self) -> str:
         """The arch model's name, with a word where it was measured in this mouth."""
         return f"{self.arch.model}, measured" if self.measured else self.arch.model
 

@@ -62,7 +62,7 @@ def _plan_file(plan: Plan) -> PlanFile:
             "frame": plan.practice.frame,
         },
         "arch": {
-            "model": plan.arch_words,
+            "model": plan.arch_text,
             "measured": [measure.text("iso") for measure in plan.measured],
             "jaw": plan.arch.jaw,
             "centres_mm": {place.tooth.iso: _point(place.centre) for place in plan.arch.places},

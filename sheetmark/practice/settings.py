@@ -17,7 +17,7 @@ from sheetmark.base.findings import Finding, InputError
 from sheetmark.base.frames import SheetPoint, Size
 from sheetmark.base.numbers import read_number
 from sheetmark.base.row_rules import DEFAULT_HOLD, DEFAULT_ROW, Hold, RowRule
-from sheetmark.practice.list_words import ListHeading, ListWord
+from sheetmark.practice.list_terms import ListHeading, ListWord
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.tolerance import DEFAULT_TOLERANCE_MM
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp

@@ -52,7 +52,7 @@ CANINES = '{ tooth = "3", mm = 31.75'
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "key", "words"),
+    ("old", "new", "key", "wording"),
     [
         (', source = "moorrees-1957"', "", "upper.mesiodistal[0]", "required field `source`"),
         (', flag = "M", note', ", note", "upper.mesiodistal[0]", "required field `flag`"),
@@ -87,11 +87,11 @@ CANINES = '{ tooth = "3", mm = 31.75'
     ],
 )  # fmt: skip
 def test_a_value_that_cannot_be_is_refused_by_its_key(
-    tmp_path: Path, old: str, new: str, key: str, words: str
+    tmp_path: Path, old: str, new: str, key: str, wording: str
 ) -> None:
     problem = refusal(written(tmp_path, changed(with_curve(), old, new)))
     assert problem.startswith(f"{key}: ")
-    assert words in problem
+    assert wording in problem
     assert problem.endswith("; correct or add that key")
 
 

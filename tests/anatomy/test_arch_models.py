@@ -153,7 +153,7 @@ def centre_widths(name: str, jaw: Jaw) -> dict[str, CentreWidth]:
     return {row.tooth: row for row in load_model(name).jaw(jaw).centre_widths}
 
 
-def test_the_models_asked_for_ship() -> None:
+def test_the_wanted_models_ship() -> None:
     assert set(ADULTS) <= set(model_names())
     assert DEFAULT_MODEL == "adult-mean"
     assert "crowns" not in model_names()  # a table shared by all models, not one of them
@@ -277,7 +277,7 @@ BORNE_OUT_BY: dict[Flag, str] = {
 
 @every_model
 @every_jaw
-def test_every_row_has_a_source_whose_words_bear_out_its_flag(name: str, jaw: Jaw) -> None:
+def test_every_row_has_a_source_whose_text_bears_out_its_flag(name: str, jaw: Jaw) -> None:
     model = load_model(name)
     table = model.jaw(jaw)
     assert table.curve is None

@@ -258,7 +258,7 @@ def test_a_tooth_that_stands_off_moves_with_both_its_points() -> None:
     )
 
 
-def test_a_width_that_the_teeth_cannot_reach_is_said_on_the_arch(
+def test_a_width_that_the_teeth_cannot_reach_is_named_on_the_arch(
     tmp_path: Path,
 ) -> None:
     text = changed(shipped(), "mm = 35.65", "mm = 29.65")

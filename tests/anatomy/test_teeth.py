@@ -178,8 +178,8 @@ def test_a_refusal_says_in_which_notation_the_tooth_is_one(
 ) -> None:
     with pytest.raises(InputError) as refused:
         read(text, notation)
-    _, *said = str(refused.value).split("; in ")
-    assert said == [f"{other} it is the {name}" for other, name in meant.items()]
+    _, *reported = str(refused.value).split("; in ")
+    assert reported == [f"{other} it is the {name}" for other, name in meant.items()]
     assert [action.value for action in refused.value.actions] == list(meant)
 
 

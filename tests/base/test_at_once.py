@@ -70,7 +70,7 @@ def test_no_printer_is_lost_when_several_are_set_at_once(tmp_path: Path) -> None
     assert names(path) == [f"p{n}" for n in range(4)]
 
 
-def test_of_several_who_keep_one_arch_one_is_told_so(tmp_path: Path) -> None:
+def test_of_several_who_keep_one_arch_one_is_refused(tmp_path: Path) -> None:
     task = """
 from sheetmark.base.findings import InputError
 from sheetmark.jobs import fit
@@ -87,12 +87,12 @@ def task(n):
     assert sorted(together(task, 4, tmp_path)) == [0, 2, 2, 2]
 
 
-def test_of_several_who_begin_one_practice_file_one_is_told_so(tmp_path: Path) -> None:
+def test_of_several_who_begin_one_practice_file_one_is_refused(tmp_path: Path) -> None:
     task = "def task(n):\n    return run(['practice', 'init', '--yes', '-o', 'clinic.toml'])"
     assert sorted(together(task, 4, tmp_path)) == [0, 2, 2, 2]
 
 
-def test_one_who_waits_too_long_is_told_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_one_who_waits_too_long_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "clinic.toml"
     monkeypatch.setattr("sheetmark.base.one_at_a_time._SECONDS", 0.05)
     with (

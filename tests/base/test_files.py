@@ -52,16 +52,16 @@ UNWRITABLE: list[tuple[str, str]] = [
 ]
 
 
-@pytest.mark.parametrize(("name", "words"), UNWRITABLE, ids=["missing", "file", "long", "nul"])
+@pytest.mark.parametrize(("name", "wording"), UNWRITABLE, ids=["missing", "file", "long", "nul"])
 @pytest.mark.parametrize("others", ["alone", "after a good one", "before a good one"])
 def test_a_bad_place_stops_all_files(
-    name: str, words: str, others: str, folder: Path, capsys: Output
+    name: str, wording: str, others: str, folder: Path, capsys: Output
 ) -> None:
     bad, good = str(folder / name), str(folder / "old.pdf")
     names = {"alone": [bad], "after a good one": [good, bad], "before a good one": [bad, good]}
     options = [word for each in names[others] for word in ("-o", each)]
     assert run(["overlay", "16", *options]) == 2
-    assert words in error_line(capsys)
+    assert wording in error_line(capsys)
     assert_untouched(folder)
 
 
@@ -159,7 +159,7 @@ def test_a_page_that_cannot_be_drawn_stops_the_plan_file_too(folder: Path, capsy
 
 
 @pytest.mark.parametrize(
-    ("bad", "words"),
+    ("bad", "wording"),
     [
         (["-o", "two.docx"], "must end in"),
         (["-o", "two.svg", "--reference", "席"], "no glyph"),
@@ -168,11 +168,11 @@ def test_a_page_that_cannot_be_drawn_stops_the_plan_file_too(folder: Path, capsy
     ],
 )
 def test_any_other_error_comes_before_the_first_file(
-    bad: list[str], words: str, folder: Path, capsys: Output, monkeypatch: pytest.MonkeyPatch
+    bad: list[str], wording: str, folder: Path, capsys: Output, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(folder)
     assert run(["overlay", "16", "-o", "old.pdf", *bad]) == 2
-    assert words in error_line(capsys)
+    assert wording in error_line(capsys)
     assert_untouched(folder)
 
 

@@ -172,14 +172,14 @@ def refused(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
         ]
     )
     assert not problem
-    words: dict[str, str] = {}
+    wording: dict[str, str] = {}
     for row in found.splitlines():
         if ": error: " in row:
             place, _, message = row.partition(": error: ")
             number = int(place.rsplit(":", 1)[1])
             assert number >= first, f"the head of the snippet is wrong: {row}"
-            words[lines[number - first]] = message
-    return words
+            wording[lines[number - first]] = message
+    return wording
 
 
 @pytest.mark.parametrize("right", [pytest.param(row[1], id=row[0]) for row in SNIPPETS])

@@ -54,11 +54,11 @@ def text_of(path: Path) -> str:
 def full_citations(text: str) -> list[str]:
     """What in a text is a citation that only the bibliography may hold."""
     found = VOLUME_AND_PAGES.findall(text)
-    words = " ".join(text.split())
+    wording = " ".join(text.split())
     for source in bibliography().values():
         parts = [part.strip(" ,") for part in source.citation.split("{place}")]
         # An author and a year may stand anywhere; a title or a journal makes it a full citation.
-        found += [part for part in parts if len(part) > 25 and part in words]
+        found += [part for part in parts if len(part) > 25 and part in wording]
     return found
 
 
@@ -184,7 +184,7 @@ def unlisted_key(text: str) -> str:
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table[0].stem)
 @pytest.mark.parametrize(
-    ("spoil", "words"),
+    ("spoil", "wording"),
     [
         (drop_source, "missing required field `source`"),
         (drop_flag, "missing required field `flag`"),
@@ -194,7 +194,7 @@ def unlisted_key(text: str) -> str:
     ],
 )
 def test_a_row_without_a_true_source_is_refused(
-    table: Table, spoil: Callable[[str], str], words: str, tmp_path: Path
+    table: Table, spoil: Callable[[str], str], wording: str, tmp_path: Path
 ) -> None:
     path, kind = table
     text = path.read_text("utf-8")
@@ -202,7 +202,7 @@ def test_a_row_without_a_true_source_is_refused(
     spoiled = spoil(text)
     assert spoiled != text
     (tmp_path / path.name).write_text(spoiled, "utf-8")
-    with pytest.raises(InputError, match=re.escape(words)) as refused:
+    with pytest.raises(InputError, match=re.escape(wording)) as refused:
         read_sourced(tmp_path / path.name, path.name, kind)
     (problem,) = refused.value.problems
     assert problem.startswith(f"{path.name}: ")

@@ -67,12 +67,12 @@ def _polygon(
     canvas.drawPath(path, stroke=1, fill=filled)
 
 
-def _text(canvas: Canvas, matrix: list[float], font: str, size: float, words: str) -> None:
+def _text(canvas: Canvas, matrix: list[float], font: str, size: float, wording: str) -> None:
     text = canvas.beginText()
     text.setFont(font, size)
     text.setFillGray(0)
     text.setTextTransform(*matrix)
-    text.textOut(words)
+    text.textOut(wording)
     canvas.drawText(text)
 
 

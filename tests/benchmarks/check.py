@@ -215,13 +215,13 @@ def row(name: str, trials: Sequence[Trial]) -> str:
     errors = [error for trial in trials for error in trial.errors]
     missed, false = sum(t.missed for t in trials), sum(t.false for t in trials)
     sizes = sum((t.sizes for t in trials), Counter[str]())
-    told = sizes.total() or 1
+    decided = sizes.total() or 1
     return (
         f"| {name} | {len(trials)} | {sum(bool(t.refused) for t in trials)} | "
         f"{len(errors) + missed} | {missed} | {false} | {percentile(errors, 0.5)} | "
         f"{percentile(errors, 0.95)} | {percentile(errors, 1.0)} | "
         f"{100 * sum(t.within for t in trials) / max(len(errors), 1):.0f} | "
-        f"{100 * sizes['right'] / told:.0f} | {100 * sizes['wrong'] / told:.0f} |"
+        f"{100 * sizes['right'] / decided:.0f} | {100 * sizes['wrong'] / decided:.0f} |"
     )
 
 

@@ -45,8 +45,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         print(f"time: {ROWS} rows, {RUNS} alternating runs, the best of each")
-        for words, (wall, cpu) in time(folder).items():
-            print(f"  {words:<34}{wall:10.2f} s{cpu:10.2f} s CPU")
+        for wording, (wall, cpu) in time(folder).items():
+            print(f"  {wording:<34}{wall:10.2f} s{cpu:10.2f} s CPU")
         print("memory: whole processes")
         for rows in MEMORY_ROWS:
             peak_mb, size = memory(folder, rows)
@@ -108,8 +108,8 @@ def memory(folder: Path, rows: int) -> tuple[float, int]:
     read from /proc, so on Linux only."""
     path, out = folder / "list.csv", folder / "day.pdf"
     path.write_text(list_text(rows), "utf-8")
-    words = [sys.executable, "-c", _PEAK, "day", str(path), "-o", str(out)]
-    done = subprocess.run(words, check=True, capture_output=True, text=True)
+    wording = [sys.executable, "-c", _PEAK, "day", str(path), "-o", str(out)]
+    done = subprocess.run(wording, check=True, capture_output=True, text=True)
     peak = int(done.stdout.rsplit("peak", 1)[1])
     return peak / 1e3, out.stat().st_size
 

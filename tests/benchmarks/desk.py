@@ -47,8 +47,8 @@ def bare() -> list[float]:
 @contextmanager
 def desk() -> Iterator[str]:
     """A desk on a free port; its address with the code that opens it."""
-    words = [sys.executable, "-m", "sheetmark", "desk", "--no-browser", "--port", "0"]
-    process = subprocess.Popen(words, stderr=subprocess.PIPE, text=True)
+    wording = [sys.executable, "-m", "sheetmark", "desk", "--no-browser", "--port", "0"]
+    process = subprocess.Popen(wording, stderr=subprocess.PIPE, text=True)
     assert process.stderr is not None
     try:
         yield process.stderr.readline().split()[3]

@@ -52,9 +52,9 @@ SITUATIONS: tuple[tuple[str, Procedure, int | None], ...] = (
 def cases() -> Iterator[tuple[str, Case, Sheet]]:
     for sheet, (tooth, procedure, age) in product(reversed(STANDARD_SHEETS), SITUATIONS):
         who = "adult" if age is None else f"age {age}"
-        words = procedure.replace("-", " ")
+        wording = procedure.replace("-", " ")
         yield (
-            f"{tooth} {words} | {who}",
+            f"{tooth} {wording} | {who}",
             Case(treat=(read(tooth, "iso"),), procedure=procedure, age=age),
             sheet,
         )
@@ -113,10 +113,10 @@ def scaled() -> None:
         rule = rule or every
         keys = ((152.0, None), (127.0, None), (152.0, CHILD), (127.0, CHILD))
         means = [sum(groups[key]) / len(groups[key]) for key in keys]
-        words = " | ".join(f"{mean:.2f}" for mean in (*means, sum(every) / len(every)))
+        wording = " | ".join(f"{mean:.2f}" for mean in (*means, sum(every) / len(every)))
         changes = [own - old for own, old in zip(every, rule, strict=True)]
         more, less = (sum(sign * change > TELLABLE for change in changes) for sign in (-1, 1))
-        print(f"| {across:g} | {down:g} | {words} | {more} | {less} |", flush=True)
+        print(f"| {across:g} | {down:g} | {wording} | {more} | {less} |", flush=True)
 
 
 EASES_MM = (0.0, 0.5, 1.0, 2.0)
@@ -125,7 +125,7 @@ EASES_MM = (0.0, 0.5, 1.0, 2.0)
 def ease() -> None:
     """Strips between neighbours by class, the rule's placement: what share of each is wrinkled,
     and its least thickness as a share of that at rest, for each ease."""
-    heads = [f"{words} at {mm:g}" for words in ("wrinkled %", "thinnest") for mm in EASES_MM]
+    heads = [f"{wording} at {mm:g}" for wording in ("wrinkled %", "thinnest") for mm in EASES_MM]
     print(f"| strip | at rest mm | between necks mm | {' | '.join(heads)} |")
     print(f"| {' | '.join(['---'] * (3 + len(heads)))} |", flush=True)
     for tooth in ("11", "41"):
@@ -200,7 +200,7 @@ def frame() -> None:
         ("incisors 25 behind", {"incisors_behind_mm": 25.0}),
         ("crowns 4 tall", {"crown_mm": 4.0}),
     )
-    for words, change in changes:
+    for wording, change in changes:
         cells = []
         for tooth in (Tooth(1, 6), Tooth(3, 6)):
             plan = planned(Case(treat=(tooth,)), Practice())
@@ -208,7 +208,7 @@ def frame() -> None:
             best = best_placement(plan, changed)
             rule = strain_at(plan, plan.shift_mm, changed)
             cells += [at(best.shift_mm), f"{rule.evenness:.2f}", f"{best.evenness:.2f}"]
-        print(f"| {words} | {' | '.join(cells)} |", flush=True)
+        print(f"| {wording} | {' | '.join(cells)} |", flush=True)
 
 
 if __name__ == "__main__":

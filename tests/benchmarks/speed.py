@@ -63,9 +63,9 @@ def _show(
     """Wall clock and processor time; other work on the machine disturbs the second less."""
     print(f"  {'':<32}{'wall ms':>10}{'CPU ms':>10}")
     pairs = []
-    for words, side in ((ours, 0), (yardstick, 1)):
+    for wording, side in ((ours, 0), (yardstick, 1)):
         wall, cpu = (typical([run[side][clock] for run in runs]) for clock in (0, 1))
-        print(f"  {words:<32}{wall * 1000:10.1f}{cpu * 1000:10.1f}")
+        print(f"  {wording:<32}{wall * 1000:10.1f}{cpu * 1000:10.1f}")
         pairs.append((wall, cpu))
     (wall, cpu), (bare_wall, bare_cpu) = pairs
     print(f"  {'ratio':<32}{wall / bare_wall:10.2f}{cpu / bare_cpu:10.2f}")

@@ -25,7 +25,7 @@ def test_a_case_needs_no_more_than_a_tooth() -> None:
 
 
 @pytest.mark.parametrize(
-    ("treat", "fields", "words"),
+    ("treat", "fields", "wording"),
     [
         ("", {}, "none to treat"),
         ("16,36", {}, "teeth 16, 36: both jaws in one case"),
@@ -43,12 +43,12 @@ def test_a_case_needs_no_more_than_a_tooth() -> None:
     ],
 )
 def test_a_case_that_cannot_be_is_refused_in_one_line(
-    treat: str, fields: dict[str, Any], words: str
+    treat: str, fields: dict[str, Any], wording: str
 ) -> None:
     with pytest.raises(InputError) as caught:
         case_of(treat, **fields)
     (line,) = caught.value.problems
-    assert words in line
+    assert wording in line
     assert "\n" not in line
 
 
@@ -93,25 +93,27 @@ def test_teeth_to_expose_survive_writing_and_reading(items: list[Any], notation:
 
 
 @pytest.mark.parametrize(
-    ("states", "words"),
+    ("states", "wording"),
     [
         ("24 missing facial 1", "tooth 24: missing, moved contradict each other; leave one out"),
         ("24 pontic lesion broken-down", "pontic, gumline lesion, broken down contradict"),
         ("24 missing implant", "tooth 24: missing, implant contradict each other"),
     ],
 )
-def test_a_contradiction_is_named(states: str, words: str) -> None:
-    with pytest.raises(InputError, match=words):
+def test_a_contradiction_is_named(states: str, wording: str) -> None:
+    with pytest.raises(InputError, match=wording):
         Case(treat=(Tooth(2, 6),), states=read_states([states], "iso"))
 
 
 @pytest.mark.parametrize(
-    ("reference", "words"),
+    ("reference", "wording"),
     [
         ("a" * 61, "at most 60 characters, it has 61; shorten it"),
         ("a\x07b", r"'\\x07' cannot be printed on a line; leave it out"),
     ],
 )
-def test_a_reference_that_will_not_do_is_told_why(reference: str, words: str) -> None:
-    with pytest.raises(InputError, match=words):
+def test_a_reference_that_will_not_do_is_refused_with_the_reason(
+    reference: str, wording: str
+) -> None:
+    with pytest.raises(InputError, match=wording):
         Case(treat=(Tooth(2, 6),), reference=reference)

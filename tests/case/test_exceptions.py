@@ -27,7 +27,7 @@ from sheetmark.case.exceptions import read_states, write_state
         ("75 present", ToothState(Tooth(7, 5), present=True)),
     ],
 )
-def test_words_to_states(text: str, state: ToothState) -> None:
+def test_terms_to_states(text: str, state: ToothState) -> None:
     assert read_states([text], "iso") == (state,)
 
 
@@ -64,7 +64,7 @@ def test_two_texts_of_one_tooth_are_taken_together() -> None:
         ("24 missing closed gap 3", "gap mm given twice, 0 and 3"),
     ],
 )
-def test_bad_words_are_refused(text: str, message: str) -> None:
+def test_bad_terms_are_refused(text: str, message: str) -> None:
     with pytest.raises(InputError, match=message) as error:
         read_states([text], "iso")
     assert len(error.value.problems) == 1

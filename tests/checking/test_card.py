@@ -46,14 +46,14 @@ def shot(path: Path, scale: float, *, down: bool, tilt_deg: float = 4.0) -> str:
 
 
 @pytest.mark.parametrize(
-    ("across", "down", "words"),
+    ("across", "down", "wording"),
     [
         (1.0, 1.0, "No sign of a wrong scale"),
         (0.993, 1.004, "do not use overlays of this print"),
     ],
 )
-def test_the_scale_is_told_to_two_in_a_thousand(
-    across: float, down: float, words: str, tmp_path: Path, capsys: Output
+def test_the_scale_is_measured_to_two_in_a_thousand(
+    across: float, down: float, wording: str, tmp_path: Path, capsys: Output
 ) -> None:
     shots = [
         shot(tmp_path / "down.jpg", down, down=True),
@@ -61,7 +61,7 @@ def test_the_scale_is_told_to_two_in_a_thousand(
     ]
     assert run(["printer", "card", *shots]) == 0
     out = capsys.readouterr().out
-    assert words in out
+    assert wording in out
     numbers = [float(word) for word in out.split() if word.replace(".", "").isdigit()][:2]
     assert numbers == pytest.approx([100 * across, 100 * down], abs=0.2)
     if across == 1.0:

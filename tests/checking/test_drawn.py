@@ -75,7 +75,7 @@ def test_ink_that_is_no_cross_and_a_cross_on_the_border_are_for_the_teacher() ->
     assert [hole.mark for hole in done.holes] == ["unsure", "unsure", "in place", "unsure"]
 
 
-def test_the_code_tells_the_page_and_a_mirrored_row_is_told() -> None:
+def test_the_code_tells_the_page_and_a_mirrored_row_is_seen() -> None:
     rng = np.random.default_rng(7)
     strokes: list[Stroke] = []
     for hole in EXERCISE.pages[1].holes:
@@ -98,7 +98,7 @@ def test_the_exercises_file_is_read_back() -> None:
 
 
 @pytest.mark.parametrize(
-    ("change", "words"),
+    ("change", "wording"),
     [
         ({"format": "sheetmark-plan/1"}, "no exercise of the format sheetmark-exercise/1"),
         ({"pages": []}, "0 pages"),
@@ -107,7 +107,7 @@ def test_the_exercises_file_is_read_back() -> None:
         ({"ignore_mm": [[1, 2, float("nan"), 4]]}, "not a whole exercise"),
     ],
 )
-def test_a_file_that_is_no_exercise_is_refused(change: dict[str, object], words: str) -> None:
+def test_a_file_that_is_no_exercise_is_refused(change: dict[str, object], wording: str) -> None:
     data = json.loads(exercise_json(EXERCISE)) | change
-    with pytest.raises(InputError, match=words):
+    with pytest.raises(InputError, match=wording):
         read_exercise(json.dumps(data).encode(), "exercise.json")

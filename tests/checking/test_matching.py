@@ -33,7 +33,7 @@ def test_the_eight_ways_differ_and_a_long_sheet_has_four() -> None:
 
 
 @pytest.mark.parametrize("way", ways(SQUARE))
-def test_shift_turn_and_each_holes_rest_are_told_apart(way: Way) -> None:
+def test_shift_turn_and_each_holes_rest_are_distinguished(way: Way) -> None:
     middle = np.mean(ROW, axis=0)
     c, s = cos(radians(2.0)), sin(radians(2.0))
     moved = [
@@ -61,7 +61,7 @@ def test_missing_and_foreign_holes_do_not_confuse_the_rest() -> None:
     assert nothing.found == (-1,) * 5
 
 
-def test_no_turn_is_told_from_two_holes() -> None:
+def test_no_turn_is_distinguished_from_two_holes() -> None:
     found = [SheetPoint(ROW[0].x, ROW[0].y + 1.0), ROW[1]]
     best = next(p for p in pair(ROW[:2], found, SQUARE) if p.way == STRAIGHT)
     assert best.turn_deg == 0.0

@@ -78,7 +78,7 @@ def empty_png(width: int, height: int) -> bytes:
 
 
 @pytest.mark.parametrize(
-    ("data", "words"),
+    ("data", "wording"),
     [
         (empty_png(12_000, 9_000), "must have at most 80 million pixels"),
         (empty_png(60_000, 60_000), "cannot be read as a photograph"),
@@ -88,7 +88,7 @@ def empty_png(width: int, height: int) -> bytes:
         (b"", "cannot be read as a photograph"),
     ],
 )
-def test_what_is_no_photograph_is_refused_in_a_line(data: bytes, words: str) -> None:
-    with pytest.raises(InputError, match=words) as refused:
+def test_what_is_no_photograph_is_refused_in_a_line(data: bytes, wording: str) -> None:
+    with pytest.raises(InputError, match=wording) as refused:
         read_photo(data, "a.png")
     assert len(refused.value.problems) == 1

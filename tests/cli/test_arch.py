@@ -135,8 +135,8 @@ def test_show_spells_out_every_source_and_flag_it_names(capsys: Capture, name: s
     assert named <= set(listed)
     assert load_model(name).sources.items() <= listed.items()
     assert gum_line_table().sources.items() <= listed.items()
-    for flag, words in MEANING.items():
-        assert f"{flag} {words}" in text
+    for flag, wording in MEANING.items():
+        assert f"{flag} {wording}" in text
 
 
 def test_show_gives_the_source_of_a_row_that_another_model_lends(

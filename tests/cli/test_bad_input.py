@@ -145,20 +145,20 @@ def only_line(output: Output) -> str:
     return line
 
 
-@pytest.mark.parametrize(("typed", "words"), BAD, ids=[ascii(" ".join(row[0])) for row in BAD])
+@pytest.mark.parametrize(("typed", "wordings"), BAD, ids=[ascii(" ".join(row[0])) for row in BAD])
 def test_one_line_and_exit_code_2(
-    typed: list[str], words: list[str], capsys: Output, tmp_path: Path
+    typed: list[str], wordings: list[str], capsys: Output, tmp_path: Path
 ) -> None:
     path = tmp_path / "case.pdf"
     assert run(["overlay", "-o", str(path), *typed]) == 2
     line = only_line(capsys)
-    assert [word for word in words if word not in line] == []
+    assert [word for word in wordings if word not in line] == []
     assert list(tmp_path.iterdir()) == [], "nothing is written"
 
 
 @pytest.mark.parametrize("option", ["--arch", "--practice"])
 @pytest.mark.parametrize(
-    ("content", "words"),
+    ("content", "wording"),
     [
         (b"x = " + b"[" * 9999, "broken TOML"),
         (b"x = ", "broken TOML"),
@@ -167,14 +167,14 @@ def test_one_line_and_exit_code_2(
     ids=["deep", "broken", "bytes"],
 )
 def test_a_file_that_is_no_toml(
-    option: str, content: bytes, words: str, capsys: Output, tmp_path: Path
+    option: str, content: bytes, wording: str, capsys: Output, tmp_path: Path
 ) -> None:
     path = tmp_path / "own.toml"
     path.write_bytes(content)
     assert run(["overlay", "16", option, str(path)]) == 2
     line = only_line(capsys)
     assert "own.toml" in line
-    assert words in line
+    assert wording in line
 
 
 @pytest.mark.parametrize("arguments", [["nonsense"], ["--nonsense"], ["arch", "x"]])

@@ -117,7 +117,7 @@ def test_another_sheet_than_the_pages_is_refused(sheet: Path, capsys: Output) ->
 
 
 @pytest.mark.parametrize(
-    ("typed", "words"),
+    ("typed", "wording"),
     [
         (["gone.jpg", "16"], "gone.jpg: cannot be read"),
         (["text.jpg", "16"], "text.jpg: cannot be read as a photograph"),
@@ -134,7 +134,7 @@ def test_another_sheet_than_the_pages_is_refused(sheet: Path, capsys: Output) ->
 )
 def test_bad_input_gives_one_line_and_no_file(
     typed: list[str],
-    words: str,
+    wording: str,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     capsys: Output,
@@ -145,7 +145,7 @@ def test_bad_input_gives_one_line_and_no_file(
     assert run(["check", *typed]) == 2
     (line,) = capsys.readouterr().err.splitlines()
     assert line.startswith("sheetmark: error: ")
-    assert words in line
+    assert wording in line
     assert len(list(tmp_path.iterdir())) == 2
 
 

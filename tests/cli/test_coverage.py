@@ -79,8 +79,8 @@ def test_the_tables_are_those_of_the_json(capsys: Capture, data: dict[str, Any])
         for line in table.split("\n")[3:]:
             row = next(expected)
             figures = [*row["worst_pitch_mm"].values(), *row["worst_hole_mm"].values()]
-            words = [row["jaw"], row["row"], *(f"{figure:.2f}" for figure in figures)]
-            assert line.split() == [*words, *(f"{100 * s:.1f}" for s in row["share_within"])]
+            arguments = [row["jaw"], row["row"], *(f"{figure:.2f}" for figure in figures)]
+            assert line.split() == [*arguments, *(f"{100 * s:.1f}" for s in row["share_within"])]
     assert next(expected, None) is None
     lines = sizes.split("\n")[3:]
     assert len(lines) == 12
@@ -110,11 +110,11 @@ def test_the_recipe_makes_the_same_study_again(tmp_path: Path) -> None:
     ]  # fmt: skip
     assert run(["arch", "coverage", *options, "-o", str(first)]) == 0
     recipe = json.loads(first.read_text("utf-8"))["command"]
-    words = recipe.split()
-    assert words[0] == "sheetmark"
-    assert run([*words[1:], "-o", str(second)]) == 0
+    arguments = recipe.split()
+    assert arguments[0] == "sheetmark"
+    assert run([*arguments[1:], "-o", str(second)]) == 0
     assert second.read_bytes() == first.read_bytes()
-    other = [word if word != "0.35" else "0.3" for word in words[1:]]
+    other = [word if word != "0.35" else "0.3" for word in arguments[1:]]
     assert run([*other, "-o", str(second)]) == 0
     assert second.read_bytes() != first.read_bytes()
 
@@ -151,16 +151,16 @@ def middle_of(mark: Circle | Outline) -> tuple[float, float]:
 
 
 def word_at(page: Drawing, text: str) -> Word:
-    (word,) = [word for word in page.words if word.text == text]
+    (word,) = [word for word in page.texts if word.text == text]
     return word
 
 
 def test_symbols_stand_at_their_shares(page: Drawing, data: dict[str, Any]) -> None:
     """Each panel's ticks give its scale; each row's words its height; each key its shape."""
     assert (page.width, page.height) == pytest.approx((210, 297), abs=1e-3)
-    foot = min(w.middle[1] for w in page.words if w.text == "95")
+    foot = min(w.middle[1] for w in page.texts if w.text == "95")
     zeros, marks_75 = (
-        sorted(w.middle[0] for w in page.words if w.text == text and abs(w.middle[1] - foot) < 0.1)
+        sorted(w.middle[0] for w in page.texts if w.text == text and abs(w.middle[1] - foot) < 0.1)
         for text in ("0", "75")
     )
     assert len(zeros) == len(marks_75) == len(LIMITS_MM)
@@ -211,7 +211,7 @@ def test_curves_run_through_the_distribution(page: Drawing, data: dict[str, Any]
         left = head.start[0]
         (zero, end) = (
             min(
-                (w for w in page.words if w.text == text and w.middle[1] < head.middle[1]),
+                (w for w in page.texts if w.text == text and w.middle[1] < head.middle[1]),
                 key=lambda w: abs(w.middle[0] - x),
             )
             for text, x in (("0", left), ("4", left + 80))
@@ -220,7 +220,7 @@ def test_curves_run_through_the_distribution(page: Drawing, data: dict[str, Any]
         levels = [
             w.middle[1]
             for text in ("0", "100")
-            for w in page.words
+            for w in page.texts
             if w.text == text and 0 < left - w.end[0] < 3 and w.middle[1] < head.middle[1] + 1
         ]
         y0, high = min(levels), max(levels) - min(levels)
@@ -243,8 +243,8 @@ def is_line(line: Line, start: tuple[float, float], end: tuple[float, float]) ->
 
 
 def test_the_page_says_what_it_rests_on(page: Drawing, data: dict[str, Any]) -> None:
-    for words in (*NOTES, *DRAWING_CAUTIONS, RESPONSIBILITY, "all assumptions", "seed 5"):
-        assert words in page.text, words
+    for wording in (*NOTES, *DRAWING_CAUTIONS, RESPONSIBILITY, "all assumptions", "seed 5"):
+        assert wording in page.text, wording
     assert data["command"] in page.text
     assert "worst hole off its tooth, mm" in page.text
     for jaw in ("upper", "lower"):
@@ -254,13 +254,13 @@ def test_the_page_says_what_it_rests_on(page: Drawing, data: dict[str, Any]) -> 
             assert f"none: {100 * steps['share']:.1f} %" in page.text
 
 
-def test_no_words_meet_or_leave_the_paper(page: Drawing) -> None:
-    check_words_apart(page)
+def test_no_labels_meet_or_leave_the_paper(page: Drawing) -> None:
+    check_texts_apart(page)
 
 
-def check_words_apart(page: Drawing) -> None:
+def check_texts_apart(page: Drawing) -> None:
     boxes = []
-    for word in page.words:
+    for word in page.texts:
         (x0, y), (x1, _) = word.start, word.end
         boxes.append((x0, y - 0.21 * word.size, x1, y + 0.66 * word.size, word.text))
         assert 10 - 1e-3 <= x0 < x1 <= page.width - 10 + 1e-3, word.text
@@ -280,7 +280,7 @@ def test_eight_models_with_long_names_fit_on_letter_paper(tmp_path: Path) -> Non
     done = study(models, load_model("adult-mean"), 100, 2**63 - 1)
     (drawing,) = read_pdf(render_pdf(coverage_page(done, PAPERS["letter"])))
     assert (drawing.width, drawing.height) == pytest.approx((215.9, 279.4), abs=1e-3)
-    check_words_apart(drawing)
+    check_texts_apart(drawing)
     for name in names:
         assert word_at(drawing, name)
 
@@ -295,7 +295,7 @@ def refusal(capsys: Capture, *arguments: str) -> str:
 
 
 @pytest.mark.parametrize(
-    ("arguments", "words"),
+    ("arguments", "wording"),
     [
         (["nosuch"], "arch model 'nosuch': there is none of that name"),
         (["age-8"], "arch model age-8: no tooth 17"),
@@ -319,10 +319,10 @@ def refusal(capsys: Capture, *arguments: str) -> str:
 )
 def test_bad_options_give_one_line(
     capsys: Capture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
-    arguments: list[str], words: str,
+    arguments: list[str], wording: str,
 ) -> None:  # fmt: skip
     monkeypatch.chdir(tmp_path)
-    assert words in refusal(capsys, *arguments)
+    assert wording in refusal(capsys, *arguments)
     assert list(tmp_path.iterdir()) == []
 
 

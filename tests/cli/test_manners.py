@@ -17,7 +17,7 @@ from typer.main import get_command
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import PROCEDURES, read_procedure
 from sheetmark.case.exceptions import TERMS, read_states
-from sheetmark.case.words import known_words, meant, plain
+from sheetmark.case.terms import known_terms, meant, plain
 from sheetmark.cli.app import program, run
 from sheetmark.cli.examples import EXAMPLES
 from sheetmark.cli.progress import working
@@ -166,7 +166,7 @@ def test_a_decimal_comma_is_a_point(comma: list[str], point: list[str], tmp_path
     assert files[0].read_bytes() == files[1].read_bytes()
 
 
-def test_words_of_other_languages_lead_to_ours() -> None:
+def test_terms_of_other_languages_lead_to_ours() -> None:
     for word, procedure in {"filling": "restoration", "Füllung": "restoration",
                             "Wurzelkanalbehandlung": "root-canal", "couronne": "crown",
                             "endodoncia": "root-canal"}.items():  # fmt: skip
@@ -176,13 +176,13 @@ def test_words_of_other_languages_lead_to_ours() -> None:
         read_states(["16 fehlt"], "iso")
 
 
-def test_the_table_of_words_is_whole() -> None:
+def test_the_table_of_terms_is_whole() -> None:
     """Each word has one meaning, and each meaning is one that there is."""
-    assert set(known_words("procedure").values()) == set(PROCEDURES)
-    assert set(known_words("state").values()) <= set(TERMS)
-    assert len(known_words("heading")) > 80
-    assert meant("Endo / Wurzelkanalbehandlung", known_words("procedure")) == {"root-canal"}
-    assert meant("Krone, Füllung", known_words("procedure")) == {"crown", "restoration"}
+    assert set(known_terms("procedure").values()) == set(PROCEDURES)
+    assert set(known_terms("state").values()) <= set(TERMS)
+    assert len(known_terms("heading")) > 80
+    assert meant("Endo / Wurzelkanalbehandlung", known_terms("procedure")) == {"root-canal"}
+    assert meant("Krone, Füllung", known_terms("procedure")) == {"crown", "restoration"}
     assert plain("N° de Dent(s)") == "n de dent s"
 
 

@@ -80,8 +80,8 @@ OPTIONS: list[tuple[str, Callable[[dict[str, Any]], Any], Any]] = [
 
 @pytest.mark.parametrize(("typed", "look", "expected"), OPTIONS, ids=[row[0] for row in OPTIONS])
 def test_options(typed: str, look: Callable[[dict[str, Any]], Any], expected: Any) -> None:
-    words = [word.replace("=", " ") for word in typed.split()]
-    assert look(run_json(*words)) == expected
+    arguments = [word.replace("=", " ") for word in typed.split()]
+    assert look(run_json(*arguments)) == expected
 
 
 def test_help_names_every_option(capsys: Output) -> None:
@@ -97,7 +97,9 @@ def test_help_names_every_option(capsys: Output) -> None:
     assert err == ""
 
 
-def test_the_table_goes_to_stdout_and_the_words_to_stderr(capsys: Output, tmp_path: Path) -> None:
+def test_the_table_goes_to_stdout_and_the_messages_to_stderr(
+    capsys: Output, tmp_path: Path
+) -> None:
     path = tmp_path / "case.json"
     assert run(["overlay", "16", "-o", str(path)]) == 0
     out, err = capsys.readouterr()
@@ -191,7 +193,7 @@ def test_both_ways_to_start_it_from_any_folder(start: list[str], tmp_path: Path)
 
 
 @pytest.mark.parametrize(
-    ("words", "offers"),
+    ("wording", "offers"),
     [
         ("overlay 16 --notation ", {"iso", "universal", "palmer"}),
         ("overlay 16 --for ", {"restoration", "crown", "root-canal", "cervical", "full-arch"}),
@@ -200,8 +202,8 @@ def test_both_ways_to_start_it_from_any_folder(start: list[str], tmp_path: Path)
         ("ov", {"overlay"}),
     ],
 )
-def test_the_shell_completes_words(words: str, offers: set[str]) -> None:
-    typed = f"sheetmark {words}"
+def test_the_shell_completes_arguments(wording: str, offers: set[str]) -> None:
+    typed = f"sheetmark {wording}"
     done = subprocess.run(
         [sys.executable, "-m", "sheetmark"],
         env={
@@ -252,7 +254,9 @@ def test_a_reader_that_has_gone_is_no_error() -> None:
         assert "Error" not in done.stderr
 
 
-def test_a_full_disk_under_stdout_is_said(capsys: Output, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_full_disk_under_stdout_is_reported(
+    capsys: Output, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def full(_: str) -> int:
         raise OSError(28, "No space left on device")
 

@@ -103,9 +103,9 @@ def test_init_writes_what_its_flags_say_and_the_defaults_for_the_rest(
 ) -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "clinic.toml"
-        words = [word for flag in flags.items() for word in flag]
+        arguments = [word for flag in flags.items() for word in flag]
         switch = [] if shift else ["--no-shift"]
-        assert run(["practice", "init", "-o", str(path), "--yes", *words, *switch]) == 0
+        assert run(["practice", "init", "-o", str(path), "--yes", *arguments, *switch]) == 0
         assert run(["practice", "check", "--practice", str(path)]) == 0
         practice = read(path).practice
     usual = replace(Practice(), stock=read_stock("152 latex; 127 latex"), punch=practice.punch)
@@ -176,15 +176,15 @@ BAD_FLAGS = [
 ]
 
 
-@pytest.mark.parametrize(("flags", "words"), BAD_FLAGS, ids=[" ".join(f) for f, _ in BAD_FLAGS])
+@pytest.mark.parametrize(("flags", "wording"), BAD_FLAGS, ids=[" ".join(f) for f, _ in BAD_FLAGS])
 def test_init_refuses_bad_answers_in_one_line_and_writes_nothing(
-    flags: list[str], words: str, tmp_path: Path, capsys: Output
+    flags: list[str], wording: str, tmp_path: Path, capsys: Output
 ) -> None:
     with chdir(tmp_path):
         assert run(["practice", "init", "--yes", "-o", "clinic.toml", *flags]) == 2
     (line,) = capsys.readouterr().err.splitlines()
     assert line.startswith("sheetmark: error: ")
-    assert words in line
+    assert wording in line
     assert list(tmp_path.iterdir()) == []
 
 
@@ -245,7 +245,7 @@ def test_init_asks_again_after_an_answer_that_cannot_be_used(
     ]
     code, screen = init_by_hand(monkeypatch, path, typed)
     assert code == 0, screen
-    for words in (
+    for wording in (
         "must be text of 0 to 40 characters",
         "the font has no glyph",
         "notation 'chart': use one of",
@@ -256,7 +256,7 @@ def test_init_asks_again_after_an_answer_that_cannot_be_used(
         "clamps '4 molar': write how many",
         "clamps for 'molars': did you mean molar?",
     ):
-        assert words in screen
+        assert wording in screen
     practice = read(path).practice
     assert (practice.notation, practice.paper) == ("palmer", "a4")
     assert practice.punch == Punch((1, 2), ("A", "B"))
@@ -444,11 +444,11 @@ def test_the_recipe_makes_plan_and_pages_again(
     """With the file beside it only where the recipe names it, else from an empty folder."""
     tooth = {"iso": "16", "palmer": "UR6", "universal": "3"}
     notation = flags.get("--notation", practice.notation)
-    words = [tooth[notation], *(word for flag in flags.items() for word in flag), *shift]
+    arguments = [tooth[notation], *(word for flag in flags.items() for word in flag), *shift]
     with tempfile.TemporaryDirectory() as folder, tempfile.TemporaryDirectory() as empty:
         path = Path(folder) / "clinic.toml"
         path.write_text(new_file(practice), encoding="utf-8")
-        plan, page = result(Path(folder), [*words, "--practice", "clinic.toml"])
+        plan, page = result(Path(folder), [*arguments, "--practice", "clinic.toml"])
         program, overlay, *again = shlex.split(plan["command"])
         assert (program, overlay) == ("sheetmark", "overlay")
         where = Path(folder if "--practice" in again else empty)

@@ -39,7 +39,7 @@ def test_a_tray_comes_from_a_csv(tmp_path: Path, capsys: Output) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "words"),
+    ("text", "wordings"),
     [
         ("label;kind\nA;molar\n", ["column winged is missing; the columns are label, kind"]),
         ("label;kind;winged\n", ["no clamp in it"]),
@@ -52,12 +52,12 @@ def test_a_tray_comes_from_a_csv(tmp_path: Path, capsys: Output) -> None:
     ],
 )
 def test_a_tray_that_is_none_changes_nothing(
-    text: str, words: list[str], tmp_path: Path, capsys: Output
+    text: str, wordings: list[str], tmp_path: Path, capsys: Output
 ) -> None:
     assert stored(tmp_path, text) == 2
     lines = capsys.readouterr().err.splitlines()
-    assert len(lines) == len(words)
-    for line, word in zip(lines, words, strict=True):
+    assert len(lines) == len(wordings)
+    for line, word in zip(lines, wordings, strict=True):
         assert word in line
     assert "tray" not in (tmp_path / "own.toml").read_text()
 

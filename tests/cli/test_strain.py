@@ -97,7 +97,7 @@ def test_a_sheet_stretched_beyond_its_break_is_warned_of(
 
 
 @pytest.mark.parametrize(
-    ("words", "problem"),
+    ("arguments", "problem"),
     [
         (["--thickness", "9"], "thickness 9 mm: must be 0.1 to 0.5 mm"),
         (["--thickness", "fat"], "thickness 'fat': not a number; use thin, medium"),
@@ -114,14 +114,14 @@ def test_a_sheet_stretched_beyond_its_break_is_warned_of(
     ],
 )
 def test_bad_input_is_one_line_and_exit_2(
-    words: list[str],
+    arguments: list[str],
     problem: str,
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
     tmp_path: Path,
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert run("strain", "16", *words) == 2
+    assert run("strain", "16", *arguments) == 2
     errors = capsys.readouterr().err.strip().splitlines()
     assert len(errors) == 1
     assert problem in errors[0]
@@ -129,10 +129,10 @@ def test_bad_input_is_one_line_and_exit_2(
 
 
 @pytest.mark.parametrize(
-    "words", [["strain", "16"], ["overlay", "16", "--shift", "even"]], ids=["strain", "even"]
+    "arguments", [["strain", "16"], ["overlay", "16", "--shift", "even"]], ids=["strain", "even"]
 )
 def test_a_solve_that_fails_says_so_and_writes_nothing(
-    words: list[str],
+    arguments: list[str],
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
     tmp_path: Path,
@@ -144,7 +144,7 @@ def test_a_solve_that_fails_says_so_and_writes_nothing(
 
     monkeypatch.setattr(placement, "best_placement", fails)
     monkeypatch.setattr(report_module, "best_placement", fails)
-    assert run(*words, "-o", str(tmp_path / "case.pdf")) == 1
+    assert run(*arguments, "-o", str(tmp_path / "case.pdf")) == 1
     error = capsys.readouterr().err
     assert error == "sheetmark: no answer: the sheet found no equilibrium in 80 steps\n"
     assert not list(tmp_path.iterdir())
@@ -179,7 +179,7 @@ def test_the_picture_says_what_it_leaves_out(
     pdf = render_pdf(pictures[placed])
     (page,) = PdfReader(BytesIO(pdf)).pages
     assert float(page.mediabox.width) == pytest.approx(297 * 72 / 25.4, abs=0.01)
-    words = " ".join(extract_text(BytesIO(pdf)).split())
+    wording = " ".join(extract_text(BytesIO(pdf)).split())
     for text in (
         "Left out: lips, cheeks, friction",
         TWO_STRETCHES,
@@ -188,10 +188,10 @@ def test_the_picture_says_what_it_leaves_out(
         RESPONSIBILITY,
         "sheetmark strain 16",
     ):
-        assert text in words
-    assert all(caution in words for caution in CAUTIONS)
-    assert all(source in words for source in SOURCES)
-    assert "stretch at break: Jariyapongpaiboon" in words
+        assert text in wording
+    assert all(caution in wording for caution in CAUTIONS)
+    assert all(source in wording for source in SOURCES)
+    assert "stretch at break: Jariyapongpaiboon" in wording
 
 
 def shapes(marks: Sequence[object], name: str) -> list[Polygon]:
@@ -259,11 +259,11 @@ def test_right_and_left_stand_beside_both_pictures(report: Report) -> None:
 def test_numbers_of_the_picture_take_a_decimal_comma() -> None:
     plan = make_plan(Case(treat=(Tooth(1, 6),)), None, Practice(numbers="comma"))
     (page,) = strain_picture(report_on(plan, density=COARSE)).pages
-    words = [mark for mark in page.marks if isinstance(mark, Text)]
-    numbers = [mark.text for mark in words if mark.name in ("legend", "pull", "figure")]
+    wording = [mark for mark in page.marks if isinstance(mark, Text)]
+    numbers = [mark.text for mark in wording if mark.name in ("legend", "pull", "figure")]
     assert {"1,1", "4,5"} <= set(numbers)
     assert not [text for text in numbers if re.search(r"\d\.\d", text)]
-    assert "under 0,03 say nothing" in " ".join(mark.text for mark in words)
+    assert "under 0,03 say nothing" in " ".join(mark.text for mark in wording)
 
 
 def area(points: Sequence[tuple[float, float]]) -> float:
@@ -296,7 +296,7 @@ def test_the_overlay_takes_the_even_place_and_says_so(
 
 
 @pytest.mark.parametrize(
-    ("words", "shift"),
+    ("arguments", "shift"),
     [
         (["--shift", "rule"], None),
         (["--shift", "none"], [0.0, 0.0]),
@@ -305,10 +305,10 @@ def test_the_overlay_takes_the_even_place_and_says_so(
     ],
 )
 def test_the_other_shifts_need_no_membrane(
-    words: list[str], shift: list[float] | None, tmp_path: Path
+    arguments: list[str], shift: list[float] | None, tmp_path: Path
 ) -> None:
     path = tmp_path / "case.json"
-    assert run("overlay", "16", *words, "-o", str(path)) == 0
+    assert run("overlay", "16", *arguments, "-o", str(path)) == 0
     plan = json.loads(path.read_text("utf-8"))
     rule = make_plan(Case(treat=(Tooth(1, 6),))).shift_mm
     assert plan["sheet"]["shift_mm"] == pytest.approx(shift or rule)
@@ -316,16 +316,16 @@ def test_the_other_shifts_need_no_membrane(
 
 
 @pytest.mark.parametrize(
-    ("words", "problem"),
+    ("arguments", "problem"),
     [
         (["--shift", "far"], "shift 'far': use one of rule, even, none"),
         (["--shift", "even", "--no-shift"], "shift 'even': contradicts --no-shift"),
     ],
 )
 def test_a_shift_that_is_none_or_two_is_refused(
-    words: list[str], problem: str, capsys: pytest.CaptureFixture[str]
+    arguments: list[str], problem: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run("overlay", "16", *words) == 2
+    assert run("overlay", "16", *arguments) == 2
     assert problem in capsys.readouterr().err
 
 

@@ -15,9 +15,9 @@ from tests.helpers.readback import read_pdf
 CHOSEN = ("--missing", "45,25", "--with", "47 abutment; 24 rotated 20", "--for", "crown")
 
 
-def plans(tmp_path: Path, *words: str) -> list[dict[str, Any]]:
+def plans(tmp_path: Path, *arguments: str) -> list[dict[str, Any]]:
     path = tmp_path / "two.json"
-    assert run(["overlay", *words, "-o", str(path)]) == 0
+    assert run(["overlay", *arguments, "-o", str(path)]) == 0
     data = json.loads(path.read_bytes())
     assert set(data) == {"format", "plans"}
     assert data["format"] == "sheetmark-plans/1"
@@ -53,8 +53,8 @@ def test_the_pdf_has_the_pages_of_each_and_their_own_recipes(tmp_path: Path) -> 
     overlays = [page for page in pages if "this bar is 100 mm" in page.text]
     for page, plan in zip(overlays, plans(tmp_path, "46", "16"), strict=True):
         check_page(page, plan)
-    words = ("16 (ISO) · upper right first molar", "46 (ISO) · lower right first molar")
-    for page, title in zip(overlays, words, strict=True):
+    wording = ("16 (ISO) · upper right first molar", "46 (ISO) · lower right first molar")
+    for page, title in zip(overlays, wording, strict=True):
         assert title in page.text
     assert [("overlay 16" in p.text, "overlay 46" in p.text) for p in pages] == [
         (True, False),

@@ -24,7 +24,7 @@ from sheetmark.day.records import DayList
 from sheetmark.day.remark import exceptions_in
 from sheetmark.day.rows import plan_row
 from sheetmark.day.teeth_cell import teeth_in, teeth_in_summary
-from sheetmark.practice.list_words import (
+from sheetmark.practice.list_terms import (
     LIST_COLUMNS,
     LIST_MEANINGS,
     ListHeading,
@@ -122,7 +122,7 @@ def test_what_is_not_read_is_counted_and_named() -> None:
         ("cp1252", "Windows-1252"),
     ],
 )
-def test_encodings_are_told_apart(encoding: str, named: str) -> None:
+def test_encodings_are_distinguished(encoding: str, named: str) -> None:
     text = "Zähne;Âge\n16;7\n"
     assert decoded(text.encode(encoding), "list") == (text, named)
 
@@ -272,10 +272,10 @@ def test_a_birth_date_gives_the_age_on_the_day() -> None:
     day = listed(undated, how=Reading(today=date(2026, 11, 27)))
     assert (day.rows[0].cells["age"], day.day) == ("6", date(2026, 11, 27))
     assert day.notes == ("ages are those of today, 2026-11-27",)
-    for born, words in (("27.11.20", "write all four"), ("2030-01-01", "an age of -4 years"),
+    for born, wording in (("27.11.20", "write all four"), ("2030-01-01", "an age of -4 years"),
                         ("x", "not a date")):  # fmt: skip
         (problem,) = listed(f"date;born;teeth\n26.11.2026;{born};75\n").problems
-        assert words in problem.advice
+        assert wording in problem.advice
         assert problem.value == "", "a birth date stands on no page"
     assert listed("born;age;teeth\nx;6;75\n").rows[0].cells["age"] == "6"
 
@@ -307,7 +307,7 @@ def test_headings_in_four_languages(heading: str, column: str | None) -> None:
     assert column_of(heading) == column
 
 
-def test_own_headings_and_words_win() -> None:
+def test_own_headings_and_terms_win() -> None:
     own = replace(
         Practice(),
         list_headings=(ListHeading("Geplant", "procedure"), ListHeading("Zahn", "ignored"),
@@ -419,7 +419,7 @@ def test_a_reference_that_looks_like_a_name(reference: str, name: bool) -> None:
 # --- the commands beside it -------------------------------------------------------------------
 
 
-def test_headings_and_words_are_kept_in_the_practice_file(tmp_path: Path, capsys: Output) -> None:
+def test_headings_and_terms_are_kept_in_the_practice_file(tmp_path: Path, capsys: Output) -> None:
     own, path = tmp_path / "own.toml", tmp_path / "list.csv"
     own.write_text('format = "sheetmark-practice/1"\n# ours\nname = "Clinic"\n')
     path.write_text("FDI;Was\n16;SKF\n26;Kontrolle\n")
@@ -433,8 +433,8 @@ def test_headings_and_words_are_kept_in_the_practice_file(tmp_path: Path, capsys
     out = capsys.readouterr().out
     assert "FDI  teeth (your own)" in out
     assert "procedure 'SKF', in 1 rows, is not known" in out
-    words = ["--word", "SKF=restoration", "--word", "Kontrolle=skipped"]
-    assert run(["day", "map", *words, *practice]) == 0
+    arguments = ["--word", "SKF=restoration", "--word", "Kontrolle=skipped"]
+    assert run(["day", "map", *arguments, *practice]) == 0
     assert "# ours\n" in own.read_text()
     assert run(["day", str(path), *practice]) == 0
     assert "1 row that need no sheet skipped" in capsys.readouterr().err

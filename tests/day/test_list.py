@@ -155,8 +155,8 @@ def test_the_columns_stand_in_the_order_that_people_know() -> None:
 
 def test_the_help_names_every_column(capsys: Output) -> None:
     assert run(["day", "--help"]) == 0
-    words = capsys.readouterr().out.replace(",", " ").split()
-    assert set(COLUMNS) <= set(words[words.index("Columns:") :])
+    wording = capsys.readouterr().out.replace(",", " ").split()
+    assert set(COLUMNS) <= set(wording[wording.index("Columns:") :])
 
 
 def test_every_column_reaches_the_plan() -> None:
@@ -177,7 +177,7 @@ def test_every_column_reaches_the_plan() -> None:
     )
     assert done.plan.sheet == Sheet(140.5, 130.0)
     assert case.measures == read_measures(["row 24-27 35.2", "26 10"], "iso")
-    assert done.plan.arch_words == "adult-male, measured"
+    assert done.plan.arch_text == "adult-male, measured"
 
 
 def test_only_teeth_must_be_there_and_the_practice_has_the_rest() -> None:
@@ -387,8 +387,8 @@ def test_a_command_that_cannot_be_done(
 ) -> None:
     path = tmp_path / "LIST.csv"
     path.write_text("teeth\n16\n")
-    words = [str(path) if word == "LIST.csv" else word for word in arguments]
-    assert run(words) == 2
+    wording = [str(path) if word == "LIST.csv" else word for word in arguments]
+    assert run(wording) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert err.count("\n") == 1
@@ -415,7 +415,7 @@ CELLS = st.one_of(
     st.lists(st.lists(CELLS, min_size=5, max_size=5), min_size=1, max_size=3),
     st.sampled_from([";", ",", "\t"]),
 )
-def test_whatever_stands_in_a_list_is_done_or_told(
+def test_whatever_stands_in_a_list_is_done_or_reported(
     others: list[str], rows: list[list[str]], separator: str
 ) -> None:
     """Through the command to the finished pages: never a defect. The first row can be done."""

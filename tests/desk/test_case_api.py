@@ -137,7 +137,7 @@ def test_what_is_printed_is_chosen(client: TestClient) -> None:
     check_page(overlay[0], data)
     assert len(overlay) == 1
     assert len(both) == 2
-    assert "case card" in " ".join(word.text for word in card[0].words)
+    assert "case card" in " ".join(word.text for word in card[0].texts)
     assert not card[0].circles, "no hole to punch by"
     assert printed(part="both", copies=2) == both * 2
     for wrong in ({"copies": 0}, {"copies": 21}, {"copies": 1.5}, {"part": "half"}):
@@ -203,8 +203,16 @@ def test_own_models_can_be_chosen(client: TestClient) -> None:
 
 def test_the_practice_file_presets_everything(client: TestClient, own_folder: Path) -> None:
     file = own_folder / "practice.toml"
-    words = ["--notation", "palmer", "--sheet", "127 nitrile", "--no-shift", "--paper", "letter"]
-    assert run(["practice", "init", "--yes", "-o", str(file), *words]) == 0
+    arguments = [
+        "--notation",
+        "palmer",
+        "--sheet",
+        "127 nitrile",
+        "--no-shift",
+        "--paper",
+        "letter",
+    ]
+    assert run(["practice", "init", "--yes", "-o", str(file), *arguments]) == 0
     start = client.get("/api/start").json()
     assert (start["sheet_in_use"], start["material_in_use"]) == ("127 x 127 mm", "nitrile")
     assert start["shift_in_use"] == "none"
@@ -214,7 +222,7 @@ def test_the_practice_file_presets_everything(client: TestClient, own_folder: Pa
     assert shown(client, treat="26")["sheet"]["title"].startswith("UL6")
 
 
-def test_a_practice_file_with_a_problem_is_said_and_never_passed_over(
+def test_a_practice_file_with_a_problem_is_reported_and_never_passed_over(
     client: TestClient, own_folder: Path
 ) -> None:
     (own_folder / "practice.toml").write_text('format = "sheetmark-practice/1"\npaper = "a4"\n')
@@ -232,7 +240,7 @@ def test_a_practice_file_is_read_anew(client: TestClient, own_folder: Path) -> N
 
 
 @pytest.mark.parametrize(
-    ("path", "words"),
+    ("path", "wording"),
     [
         ("/api/case?treat=26&age=abc", "age 'abc'"),
         ("/api/case?colour=red", "colour 'red'"),
@@ -243,10 +251,12 @@ def test_a_practice_file_is_read_anew(client: TestClient, own_folder: Path) -> N
         ("/api/case.pdf?treat=26&shift=sideways", "use one of rule, even, none"),
     ],
 )
-def test_what_cannot_be_is_said_in_one_line(client: TestClient, path: str, words: str) -> None:
+def test_what_cannot_be_is_reported_in_one_line(
+    client: TestClient, path: str, wording: str
+) -> None:
     data = client.get(path).json()
     assert len(data["problems"]) == 1
-    assert words in data["problems"][0]
+    assert wording in data["problems"][0]
     assert "\n" not in data["problems"][0]
 
 
@@ -260,7 +270,7 @@ def test_a_problem_keeps_the_mouth_on_the_page(client: TestClient) -> None:
     assert data["different"] == [{"tooth": "26", "label": "26", "states": ["missing"]}]
 
 
-def test_what_cannot_be_computed_is_said(
+def test_what_cannot_be_computed_is_reported(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from sheetmark.studies.membrane import placement

@@ -102,7 +102,7 @@ def test_two_are_taken_back_before_the_first_answer(page: Page, desk: Running) -
     assert page.url.endswith("#/case?treat=13")
 
 
-def test_the_menu_knows_what_was_said_a_moment_ago(page: Page, desk: Running) -> None:
+def test_the_menu_knows_what_was_marked_a_moment_ago(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=13")
     wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
     routes = hold(page, "**/api/case?*", most=1)
@@ -122,11 +122,11 @@ def test_the_menu_knows_what_was_said_a_moment_ago(page: Page, desk: Running) ->
 def test_the_focus_stays_where_something_is_taken_back(page: Page, desk: Running) -> None:
     open_case(page, desk, f"{LESIONS}&anchor=15")
     wait_for_exception(page, "Clamp on 15")
-    for words in ("13 lesion", "14 lesion", "Clamp on 15"):
-        remove = page.get_by_role("button", name=f"Remove: {words}")
-        if words == "13 lesion":
+    for wording in ("13 lesion", "14 lesion", "Clamp on 15"):
+        remove = page.get_by_role("button", name=f"Remove: {wording}")
+        if wording == "13 lesion":
             remove.focus()
-        assert focused(page) == f"Remove: {words}"
+        assert focused(page) == f"Remove: {wording}"
         page.keyboard.press("Enter")
         remove.wait_for(state="detached")
     assert page.evaluate("document.activeElement.id") == "main"

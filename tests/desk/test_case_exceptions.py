@@ -73,7 +73,7 @@ def test_a_primary_tooth_that_is_still_there(page: Page, desk: Running) -> None:
     check_pdf(download(page, "PDF"), run_json("55", "--present", "55"))
 
 
-def test_a_third_molar_is_not_there_until_said(page: Page, desk: Running) -> None:
+def test_a_third_molar_is_not_there_until_marked(page: Page, desk: Running) -> None:
     open_case(page, desk)
     assert "absent" in str(tooth(page, "18").get_attribute("aria-label"))
     tooth(page, "18").click(button="right")
@@ -86,7 +86,7 @@ def test_a_third_molar_is_not_there_until_said(page: Page, desk: Running) -> Non
     check_pdf(download(page, "PDF"), run_json("18", "--present", "18"))
 
 
-def test_a_move_both_ways_is_refused_in_words(page: Page, desk: Running) -> None:
+def test_a_move_both_ways_is_refused_in_plain_text(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=13")
     wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
     tooth(page, "13").click(button="right")
@@ -99,7 +99,7 @@ def test_a_move_both_ways_is_refused_in_words(page: Page, desk: Running) -> None
     wait_for_sheet(page, "13 (ISO) · upper right canine · restoration")
 
 
-def test_a_tooth_that_is_said_to_be_missing_is_no_longer_treated(page: Page, desk: Running) -> None:
+def test_a_tooth_that_is_marked_missing_is_no_longer_treated(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=25&treat=26&anchor=26")
     wait_for_sheet(page, "25, 26 (ISO) · upper left second premolar and first molar · restoration")
     tooth(page, "26").click(button="right")
@@ -123,7 +123,7 @@ def test_a_decimal_comma_is_a_decimal_comma(page: Page, desk: Running, typed: st
 
 
 @pytest.mark.parametrize("typed", ["0,5,5", "five", "1e9", "-99"])
-def test_what_is_no_length_is_refused_in_words(page: Page, desk: Running, typed: str) -> None:
+def test_what_is_no_length_is_refused_in_plain_text(page: Page, desk: Running, typed: str) -> None:
     open_case(page, desk, "treat=26")
     wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     tooth(page, "26").click(button="right")

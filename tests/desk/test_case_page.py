@@ -82,7 +82,7 @@ def test_the_picture_on_screen_is_the_sheet(page: Page, desk: Running) -> None:
             and abs(circle.centre[1] - middle[1] - hole["y_mm"]) < 0.01
         ]
         assert near, hole["tooth"]
-    sides = {w.text: w.middle[0] < middle[0] for w in drawing.words if w.text in ("R", "L")}
+    sides = {w.text: w.middle[0] < middle[0] for w in drawing.texts if w.text in ("R", "L")}
     assert sides == {"R": True, "L": False}
     width = page.locator('.picture [data-name="sheet"]').bounding_box()
     assert width is not None
@@ -177,9 +177,9 @@ def test_every_choice_reaches_the_sheet(page: Page, desk: Running) -> None:
     page.keyboard.press("Tab")
     page.locator("code", has_text="room 2").wait_for(state="attached")
     page.wait_for_selector(".view-case:not([aria-busy])")
-    words = ["--arch", "adult-large", "--sheet", "127", "--material", "nitrile", "--more", "1"]
-    words += ["--access", "tight", "--no-shift", "--reference", "room 2"]
-    plan = run_json("26", *words)
+    wording = ["--arch", "adult-large", "--sheet", "127", "--material", "nitrile", "--more", "1"]
+    wording += ["--access", "tight", "--no-shift", "--reference", "room 2"]
+    plan = run_json("26", *wording)
     check_pdf(download(page, "PDF"), plan)
     assert page.locator("code").inner_text() == plan["command"]
 
@@ -198,7 +198,7 @@ def test_the_other_files_are_the_same_case(page: Page, desk: Running, tmp_path: 
     assert read_case(case).age == 40
 
 
-def test_both_jaws_are_refused_in_the_words_of_the_command(page: Page, desk: Running) -> None:
+def test_both_jaws_are_refused_in_the_text_of_the_command(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=16")
     wait_for_sheet(page, "16 (ISO) · upper right first molar · restoration")
     tooth(page, "36").click()
@@ -212,12 +212,12 @@ def test_both_jaws_are_refused_in_the_words_of_the_command(page: Page, desk: Run
 
 
 @pytest.mark.parametrize(
-    "words", ["treat=99", "treat=26&age=999", "arch=../../etc/passwd&treat=26"]
+    "wording", ["treat=99", "treat=26&age=999", "arch=../../etc/passwd&treat=26"]
 )
-def test_an_address_that_says_nonsense_is_answered_in_words(
-    page: Page, desk: Running, words: str
+def test_an_address_that_says_nonsense_is_answered_in_plain_text(
+    page: Page, desk: Running, wording: str
 ) -> None:
-    page.goto(f"{desk.url}#/case?{words}")
+    page.goto(f"{desk.url}#/case?{wording}")
     page.get_by_role("alert").wait_for()
     assert page.locator(".picture").count() == 0
     page.get_by_role("button", name="New case").click()
@@ -241,7 +241,7 @@ def test_the_most_even_place_is_shown_and_printed(page: Page, desk: Running) -> 
     check_pdf(download(page, "PDF"), run_json("26", "--shift", "even"))
 
 
-def test_findings_are_said_aloud_and_not_by_colour(page: Page, desk: Running) -> None:
+def test_findings_are_read_aloud_and_not_by_colour(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=24&with=24-26 bridge")
     wait_for_sheet(page, "24 (ISO) · upper left first premolar · restoration")
     warning = page.locator(".findings .warning").first.inner_text()
@@ -339,7 +339,7 @@ def test_the_command_line_is_copied(page: Page, desk: Running) -> None:
     assert page.evaluate("navigator.clipboard.readText()") == "sheetmark overlay 26 --age 40"
 
 
-def test_the_printer_in_use_is_said_beside_print(page: Page, desk: Running) -> None:
+def test_the_printer_in_use_is_shown_beside_print(page: Page, desk: Running) -> None:
     desk.practice_file.write_text(
         'format = "sheetmark-practice/1"\npage = { printer = "hall" }\n'
         'printers = [{ name = "hall", bar_x_mm = 149.4, bar_y_mm = 150.2 }]\n'
@@ -404,7 +404,9 @@ def test_the_case_is_kept_while_another_view_is_looked_at(page: Page, desk: Runn
     wait_for_exception(page, "26 broken-down")
 
 
-def test_a_reference_that_cannot_be_printed_is_said_before_it_is(page: Page, desk: Running) -> None:
+def test_a_reference_that_cannot_be_printed_is_refused_before_it_is_printed(
+    page: Page, desk: Running
+) -> None:
     open_case(page, desk, "treat=26&reference=房")
     page.get_by_role("alert").wait_for()
     assert "reference '房': the font has no glyph" in page.get_by_role("alert").inner_text()

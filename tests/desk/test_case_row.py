@@ -50,7 +50,7 @@ def test_a_row_is_the_same_case_again(
     assert row["sheet"].removesuffix(", nitrile").removesuffix(", latex") in sheet["sheet"]
 
 
-def test_what_has_no_column_is_refused_in_words(client: TestClient) -> None:
+def test_what_has_no_column_is_refused_in_plain_text(client: TestClient) -> None:
     answer = client.get("/api/case.row?treat=26&more=1&shift=none")
     assert answer.status_code == 422
     (problem,) = answer.json()["problems"]

@@ -102,7 +102,7 @@ def test_each_problem_says_row_column_value_and_what_to_do(client: TestClient) -
     assert {remark["column"] for remark in backwards["remarks"]} == {"time", "reference"}
 
 
-def test_a_clash_is_said_in_words(client: TestClient, own_folder: Path) -> None:
+def test_a_clash_is_reported_in_plain_text(client: TestClient, own_folder: Path) -> None:
     (own_folder / "practice.toml").write_text(
         'format = "sheetmark-practice/1"\n[[tray]]\nlabel = "the one"\nkind = "molar"\n'
         "winged = true\n",
@@ -155,7 +155,7 @@ def test_a_model_file_named_in_a_list_is_never_read(
 
 
 @pytest.mark.parametrize(
-    ("text", "name", "words"),
+    ("text", "name", "wording"),
     [
         (b"", "list.csv", "list.csv: empty; the first line names the columns"),
         (b"", "list.toml", "list.toml: empty; write format"),
@@ -171,12 +171,12 @@ def test_a_model_file_named_in_a_list_is_never_read(
 )
 @pytest.mark.parametrize("path", ["/api/day", "/api/day.pdf"])
 def test_a_list_that_is_none_is_refused_in_one_line(
-    client: TestClient, text: bytes, name: str, words: str, path: str
+    client: TestClient, text: bytes, name: str, wording: str, path: str
 ) -> None:
     answer = post_list(client, text, name, path)
     assert answer.status_code == 422
     (problem,) = answer.json()["problems"]
-    assert words in problem
+    assert wording in problem
 
 
 def test_the_longest_list_is_done(client: TestClient) -> None:
@@ -305,7 +305,7 @@ def test_a_bad_list_shows_what_is_wrong_and_still_prints_the_rest(
         check_page(drawing, plan)
 
 
-def test_nothing_to_print_is_said_and_a_corrected_list_opens_again(
+def test_nothing_to_print_is_reported_and_a_corrected_list_opens_again(
     page: Page, desk: Running, axe: Callable[[Page], None]
 ) -> None:
     opened(page, desk, "teeth\n19\n")

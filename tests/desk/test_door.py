@@ -118,7 +118,7 @@ def test_the_door_says_what_the_browser_may_do_with_it(own_folder: Path) -> None
     assert "default-src 'none'" in headers["content-security-policy"]
 
 
-def test_codes_are_of_signs_that_are_told_apart() -> None:
+def test_codes_are_of_signs_that_look_different() -> None:
     codes = {new_code() for _ in range(200)}
     assert len(codes) == 200
     for code in codes:

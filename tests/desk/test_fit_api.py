@@ -91,13 +91,13 @@ def test_the_points_and_the_recipe_make_the_same_model_again(
     fitted = client.post("/api/arch/fit", json=fit_request(base="adult-male")).json()
     monkeypatch.chdir(tmp_path)
     Path("our-arch.csv").write_text(fitted["landmarks"], "utf-8")
-    program, *words = fitted["command"].split()
+    program, *arguments = fitted["command"].split()
     assert program == "sheetmark"
-    assert run([*words, "-o", "again.toml"]) == 0
+    assert run([*arguments, "-o", "again.toml"]) == 0
     assert Path("again.toml").read_text("utf-8") == fitted["model"]
 
 
-def test_a_tooth_that_is_off_is_the_worst_and_is_said_first(client: TestClient) -> None:
+def test_a_tooth_that_is_off_is_the_worst_and_is_named_first(client: TestClient) -> None:
     picked = picked_of()
     for end, (x, y) in picked["24"].items():
         picked["24"][end] = (x + 3.5 * PIXELS_A_MM, y)
@@ -138,7 +138,7 @@ def test_a_kept_model_is_known_by_its_name_everywhere(
     assert client.get("/api/arch/start").json()["own"] == ["our-arch"]
 
 
-def test_a_kept_model_is_replaced_only_when_asked(client: TestClient) -> None:
+def test_a_kept_model_is_replaced_only_when_wanted(client: TestClient) -> None:
     path = models_folder() / "our-arch.toml"
     assert client.post("/api/arch/save", json=fit_request()).status_code == 200
     first = path.read_bytes()
@@ -166,7 +166,7 @@ def test_a_name_that_will_not_do_writes_nothing(
     assert [file.name for file in own_folder.parent.rglob("*")] == [own_folder.name]
 
 
-def test_a_folder_that_cannot_be_had_is_said(client: TestClient, own_folder: Path) -> None:
+def test_a_folder_that_cannot_be_had_is_reported(client: TestClient, own_folder: Path) -> None:
     models_folder().write_text("a file in its place", "utf-8")
     answer = client.post("/api/arch/save", json=fit_request())
     assert answer.status_code == 422
@@ -175,7 +175,7 @@ def test_a_folder_that_cannot_be_had_is_said(client: TestClient, own_folder: Pat
 
 
 @pytest.mark.parametrize(
-    ("more", "words"),
+    ("more", "wording"),
     [
         ({"base": "ours.toml"}, "arch model 'ours.toml': there is none of that name"),
         ({"base": "../ours"}, "there is none of that name"),
@@ -194,14 +194,14 @@ def test_a_folder_that_cannot_be_had_is_said(client: TestClient, own_folder: Pat
     ],
 )
 def test_what_cannot_be_fitted_is_refused_in_one_line(
-    client: TestClient, own_folder: Path, more: dict[str, Any], words: str
+    client: TestClient, own_folder: Path, more: dict[str, Any], wording: str
 ) -> None:
     (own_folder / "ours.toml").write_bytes((data_folder() / "adult-large.toml").read_bytes())
     for path in ("/api/arch/fit", "/api/arch/save"):
         answer = client.post(path, json=fit_request(**more))
         assert answer.status_code == 422
         (problem,) = answer.json()["problems"]
-        assert words in problem
+        assert wording in problem
         assert "\n" not in problem
     assert not models_folder().exists()
 

@@ -329,7 +329,7 @@ def test_a_tap_places_a_point(browser: Browser, desk: Running) -> None:
     context.close()
 
 
-def test_what_is_missing_or_wrong_is_said(page: Page, desk: Running) -> None:
+def test_what_is_missing_or_wrong_is_reported(page: Page, desk: Running) -> None:
     page.goto(f"{desk.url}#/arch")
     page.get_by_label("Open a picture of the cast").set_input_files(
         {"name": "notes.txt", "mimeType": "image/png", "buffer": b"no picture"}

@@ -43,14 +43,14 @@ def test_no_request_makes_the_desk_fail(
 ISOS = st.sampled_from([f"{q}{p}" for q in range(1, 9) for p in range(1, 9)])
 RUNS = st.builds("{}-{}".format, ISOS, ISOS)
 NUMBERS = st.sampled_from(["0", "1.5", "-3", "30", "1e9", "nan", "x", ""])
-SAID = st.builds("{} {} {}".format, st.one_of(ISOS, RUNS), st.sampled_from(TERMS), NUMBERS)
-ASKED = st.fixed_dictionaries(
+SPOKEN = st.builds("{} {} {}".format, st.one_of(ISOS, RUNS), st.sampled_from(TERMS), NUMBERS)
+QUERIES = st.fixed_dictionaries(
     {"treat": st.lists(ISOS, max_size=4)},
     optional={
         "for": st.sampled_from([*PROCEDURES, "nothing"]),
         "expose": st.lists(st.one_of(ISOS, RUNS), max_size=3),
         "more": st.sampled_from([0, 1, 15, 16, -1]),
-        "with": st.lists(st.one_of(SAID, ISOS), max_size=4),
+        "with": st.lists(st.one_of(SPOKEN, ISOS), max_size=4),
         "anchor": st.lists(ISOS, max_size=2),
         "slit": st.lists(st.one_of(RUNS, ISOS), max_size=2),
         "access": st.sampled_from([*ACCESSES, "none"]),
@@ -65,27 +65,27 @@ ASKED = st.fixed_dictionaries(
 )
 
 
-def test_odd_cases_are_planned_or_refused_in_words(client: TestClient) -> None:
+def test_odd_cases_are_planned_or_refused_in_plain_text(client: TestClient) -> None:
     planned, refused = [], []
 
     @settings(
         max_examples=100, derandomize=True, deadline=None, suppress_health_check=list(HealthCheck)
     )
-    @given(asked=ASKED)
-    def ask(asked: dict[str, Any]) -> None:
-        answer = client.get("/api/case", params=asked)
+    @given(query=QUERIES)
+    def ask(query: dict[str, Any]) -> None:
+        answer = client.get("/api/case", params=query)
         assert answer.status_code in (200, 422), answer.text
         data = answer.json()
         assert all(line and "\n" not in line for line in data["problems"])
         assert answer.status_code == 200 or data["problems"]
-        named = {key: value for key, value in asked.items() if key != "view"}
+        named = {key: value for key, value in query.items() if key != "view"}
         pdf = client.get("/api/case.pdf", params=named)
         if answer.status_code == 200 and data["sheet"]:
-            planned.append(asked)
+            planned.append(query)
             # Only what the font cannot write still stands between a sheet and its page.
             assert pdf.status_code == 200 or "glyph" in pdf.text
-        elif asked.get("view") != "inside":
-            refused.append(asked)
+        elif query.get("view") != "inside":
+            refused.append(query)
             assert pdf.status_code == 422
 
     ask()

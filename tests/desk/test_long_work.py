@@ -23,7 +23,7 @@ from tests.helpers.running_desk import Running
 EVEN = b"treat=16&shift=even"
 
 
-class Asked:
+class Requests:
     """Requests put to an application of the test's own, whose clients leave when told to."""
 
     def __init__(self) -> None:
@@ -84,18 +84,18 @@ async def settle() -> None:
 
 def test_one_runs_at_a_time_and_the_newest_is_next() -> None:
     async def scene() -> None:
-        asked = Asked()
+        requests = Requests()
         tasks = []
         for name in (b"first", b"second", b"third"):
-            tasks.append(asked.request(name)[0])
+            tasks.append(requests.request(name)[0])
             await settle()
-        assert asked.begun == [b"first"]
+        assert requests.begun == [b"first"]
         for name in (b"first", b"third", b"second"):
-            asked.finish[name].set()
+            requests.finish[name].set()
             await settle()
-        assert asked.begun == [b"first", b"third", b"second"]
+        assert requests.begun == [b"first", b"third", b"second"]
         await asyncio.gather(*tasks)
-        assert [status for _, status in asked.answered] == [200, 200, 200]
+        assert [status for _, status in requests.answered] == [200, 200, 200]
 
     play(scene)
 
@@ -106,12 +106,12 @@ def test_one_runs_at_a_time_and_the_newest_is_next() -> None:
 )
 def test_a_short_request_waits_for_nobody(path: str, query: bytes, method: str) -> None:
     async def scene() -> None:
-        asked = Asked()
-        long, leave = asked.request(b"long")
-        short, _ = asked.request(b"short", path, query, method)
-        asked.finish[b"short"].set()
+        requests = Requests()
+        long, leave = requests.request(b"long")
+        short, _ = requests.request(b"short", path, query, method)
+        requests.finish[b"short"].set()
         await short
-        assert asked.answered == [(b"short", 200)]
+        assert requests.answered == [(b"short", 200)]
         leave()
         with pytest.raises(StoppedError):
             await long
@@ -121,12 +121,15 @@ def test_a_short_request_waits_for_nobody(path: str, query: bytes, method: str) 
 
 def test_another_kind_does_not_wait_either() -> None:
     async def scene() -> None:
-        asked = Asked()
-        tasks = [asked.request(b"even")[0], asked.request(b"day", "/api/day.pdf", b"", "POST")[0]]
+        requests = Requests()
+        tasks = [
+            requests.request(b"even")[0],
+            requests.request(b"day", "/api/day.pdf", b"", "POST")[0],
+        ]
         await settle()
-        assert asked.begun == [b"even", b"day"]
-        for name in asked.begun:
-            asked.finish[name].set()
+        assert requests.begun == [b"even", b"day"]
+        for name in requests.begun:
+            requests.finish[name].set()
         await asyncio.gather(*tasks)
 
     play(scene)
@@ -134,9 +137,9 @@ def test_another_kind_does_not_wait_either() -> None:
 
 def test_a_client_that_has_gone_is_not_computed() -> None:
     async def scene() -> None:
-        asked = Asked()
-        running, leave_running = asked.request(b"running")
-        waiting, leave_waiting = asked.request(b"waiting")
+        requests = Requests()
+        running, leave_running = requests.request(b"running")
+        waiting, leave_waiting = requests.request(b"waiting")
         await settle()
         leave_waiting()
         await waiting
@@ -144,27 +147,27 @@ def test_a_client_that_has_gone_is_not_computed() -> None:
         with pytest.raises(StoppedError):
             await running
         await settle()
-        assert asked.begun == [b"running"]
-        assert asked.answered == []
-        after, _ = asked.request(b"after")
-        asked.finish[b"after"].set()
+        assert requests.begun == [b"running"]
+        assert requests.answered == []
+        after, _ = requests.request(b"after")
+        requests.finish[b"after"].set()
         await after
-        assert asked.answered == [(b"after", 200)]
+        assert requests.answered == [(b"after", 200)]
 
     play(scene)
 
 
 def test_of_too_many_that_wait_the_oldest_is_turned_away() -> None:
     async def scene() -> None:
-        asked = Asked()
+        requests = Requests()
         names = [str(number).encode() for number in range(MOST_WAITING + 2)]
-        tasks = [asked.request(name)[0] for name in names]
+        tasks = [requests.request(name)[0] for name in names]
         await settle()
-        assert asked.answered == [(b"1", 503)]
+        assert requests.answered == [(b"1", 503)]
         for name in names:
-            asked.finish[name].set()
+            requests.finish[name].set()
         await asyncio.gather(*tasks)
-        assert asked.begun == [b"0", *reversed(names[2:])]
+        assert requests.begun == [b"0", *reversed(names[2:])]
 
     play(scene)
 

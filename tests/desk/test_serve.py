@@ -23,9 +23,11 @@ DESK = [sys.executable, "-m", "sheetmark", "desk", "--no-browser"]
 
 
 @contextmanager
-def started(*words: str, port: str = "0") -> Iterator[tuple[subprocess.Popen[str], str, list[str]]]:
+def started(
+    *arguments: str, port: str = "0"
+) -> Iterator[tuple[subprocess.Popen[str], str, list[str]]]:
     """A desk in a process of its own, its address, and what it said before."""
-    desk = subprocess.Popen([*DESK, "--port", port, *words], stderr=subprocess.PIPE, text=True)
+    desk = subprocess.Popen([*DESK, "--port", port, *arguments], stderr=subprocess.PIPE, text=True)
     assert desk.stderr is not None
     warnings: list[str] = []
     try:
@@ -73,7 +75,7 @@ def test_it_opens_answers_and_closes_on_ctrl_c() -> None:
         assert desk.stderr.read() == "desk closed\n"
 
 
-def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_taken_port_is_reported_in_one_line(capsys: pytest.CaptureFixture[str]) -> None:
     with socket.socket() as other:
         other.bind(("127.0.0.1", 0))
         other.listen()
@@ -86,7 +88,7 @@ def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) ->
 
 
 @pytest.mark.parametrize(
-    ("words", "problem"),
+    ("arguments", "problem"),
     [
         (["--port", "70000"], "70000"),
         (["--host", "no.such.host.invalid"], "no.such.host.invalid"),
@@ -95,10 +97,10 @@ def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) ->
         (["--practice", "nowhere.toml"], "practice file nowhere.toml: cannot be read (No such"),
     ],
 )
-def test_what_cannot_be_served_is_said(
-    words: list[str], problem: str, capsys: pytest.CaptureFixture[str]
+def test_what_cannot_be_served_is_reported(
+    arguments: list[str], problem: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run(["desk", "--no-browser", *words]) == 2
+    assert run(["desk", "--no-browser", *arguments]) == 2
     assert problem in capsys.readouterr().err
 
 

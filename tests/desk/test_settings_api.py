@@ -216,7 +216,7 @@ def test_a_file_with_problems_can_be_put_right(
     assert file.read_text("utf-8") == OWN
 
 
-def test_a_broken_file_is_said_and_left_alone(client: TestClient, file: Path) -> None:
+def test_a_broken_file_is_reported_and_left_alone(client: TestClient, file: Path) -> None:
     file.write_text("name = ", encoding="utf-8")
     for answer in (client.get("/api/practice"), save(client, {"name": "x"}, "any")):
         assert answer.status_code == 422
@@ -244,7 +244,7 @@ ODD = [
 
 
 @pytest.mark.parametrize("values", ODD, ids=range(len(ODD)))
-def test_odd_bodies_are_refused_in_words(client: TestClient, file: Path, values: str) -> None:
+def test_odd_bodies_are_refused_in_plain_text(client: TestClient, file: Path, values: str) -> None:
     fingerprint = read_settings(client)["fingerprint"]
     body = f'{{"fingerprint": "{fingerprint}", "values": {{{values}}}}}'
     answer = client.post(
@@ -285,14 +285,14 @@ def test_a_printer_is_stored_as_the_command_stores_it(
     copy.write_text(OWN, encoding="utf-8")
     command = ["printer", "set", "--name", "attic", "--x", "149.4", "--y", "150.2"]
     assert run([*command, "--practice", str(copy)]) == 0
-    words = capsys.readouterr().err.splitlines()[0]
+    wording = capsys.readouterr().err.splitlines()[0]
     answer = client.post("/api/printer", json={"name": "attic", "x": 149.4, "y": 150.2})
     assert answer.status_code == 200
     assert file.read_bytes() == copy.read_bytes()
     data = answer.json()
     # The example writes numbers with a comma.
     assert data["text"] == (
-        f"{words}. Pages are drawn 0.40 % larger across and 0.13 % smaller down, so that they "
+        f"{wording}. Pages are drawn 0.40 % larger across and 0.13 % smaller down, so that they "
         "print true."
     ).replace(".", ",").replace(", Pages", ". Pages").replace("true,", "true.")
     assert data["settings"] == read_settings(client)

@@ -80,7 +80,7 @@ def test_every_kind_of_field_can_be_changed(view: Page, file: Path) -> None:
     assert field(view, "holes.ease_mm").input_value() == "0", "the default that holds now"
 
 
-def test_a_bad_value_is_said_beside_its_field_and_nothing_is_saved(
+def test_a_bad_value_is_shown_beside_its_field_and_nothing_is_saved(
     view: Page, file: Path, axe: Callable[[Page], None]
 ) -> None:
     margin, ease = field(view, "page.margin_mm"), field(view, "holes.ease_mm")
@@ -121,7 +121,7 @@ def test_a_bad_value_is_said_beside_its_field_and_nothing_is_saved(
     assert (data["page"]["margin_mm"], data["holes"]["ease_mm"], data["name"]) == (11, 0.5, "Quay")
 
 
-def test_a_problem_of_a_row_is_said_at_the_row(view: Page, file: Path) -> None:
+def test_a_problem_of_a_row_is_reported_at_the_row(view: Page, file: Path) -> None:
     field(view, "page.margin_mm").fill("30")
     view.get_by_role("button", name="Add a sheet").click()
     press_save(view)
@@ -183,7 +183,7 @@ def test_a_clamp_that_moves_takes_its_remark_along(view: Page, file: Path) -> No
     ]
 
 
-def test_new_rows_must_be_told_what_the_file_must_say(view: Page, file: Path) -> None:
+def test_new_rows_must_be_given_what_the_file_must_say(view: Page, file: Path) -> None:
     unfold(view)
     view.get_by_role("button", name="Add a clamp").click()
     field(view, "tray[7].label").fill("new")
@@ -234,7 +234,7 @@ def test_a_file_changed_by_another_is_not_overwritten(view: Page, file: Path) ->
     assert file.read_text("utf-8") == TEXT.replace("Example practice", "Quay")
 
 
-def test_leaving_with_changes_is_asked_about(view: Page, file: Path) -> None:
+def test_leaving_with_changes_is_confirmed(view: Page, file: Path) -> None:
     dialogs: list[str] = []
     answers: Iterator[bool] = iter([False, True])
 
@@ -349,9 +349,9 @@ def test_a_problem_of_another_printer_is_not_put_on_this_one(
     field(view, "printer-x").fill("150")
     field(view, "printer-y").fill("150")
     view.get_by_role("button", name="Store the correction").click()
-    words = "this word means no printer" if own else "Printer 2, Name"
+    wording = "this word means no printer" if own else "Printer 2, Name"
     place = '[id="f-printer-name-problem"]' if own else ".printer .problems"
-    view.locator(place, has_text=words).wait_for()
+    view.locator(place, has_text=wording).wait_for()
     invalid = field(view, "printer-name").get_attribute("aria-invalid")
     assert invalid == ("true" if own else None)
     assert file.read_text("utf-8") == before

@@ -81,8 +81,8 @@ def test_every_answer_is_the_desks_own(
     answers: tuple[list[Answer], Figures], client: TestClient
 ) -> None:
     differing = []
-    asked = requests()
-    for (method, address, kind, body), found in zip(asked, answers[0], strict=True):
+    every_request = requests()
+    for (method, address, kind, body), found in zip(every_request, answers[0], strict=True):
         headers = {"Content-Type": kind} if kind else {}
         wanted = client.request(method, address, headers=headers, content=body.encode())
         same = (wanted.status_code, dict(wanted.headers), wanted.content)

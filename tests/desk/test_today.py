@@ -56,7 +56,7 @@ def test_a_case_is_added_to_the_list(page: Page, desk: Running) -> None:
     assert "127 x 127 mm" in page.locator(".day-result table").first.inner_text()
 
 
-def test_a_case_that_no_list_can_hold_is_refused_in_words(page: Page, desk: Running) -> None:
+def test_a_case_that_no_list_can_hold_is_refused_in_plain_text(page: Page, desk: Running) -> None:
     open_case(page, desk, "treat=26&more=1")
     wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_role("button", name="Add to today's list").click()

@@ -143,7 +143,7 @@ def test_widths_and_depth_are_drawn_and_written() -> None:
     depth = found["upper depth"]
     wanted = sorted([found["upper canines"], found["upper molars"], depth])
     assert lengths == pytest.approx(wanted, abs=EXACT)
-    written = [word.text for word in drawing.words]
+    written = [word.text for word in drawing.texts]
     assert {"33.1", "46.0", f"{depth:.1f}", "1:1", "upper jaw"} <= set(written)
     assert f"upper canines: {found['upper canines']:.2f}, 33.10 measured" in written
 
@@ -177,7 +177,7 @@ def test_points_of_odd_teeth_stand_in_a_ring() -> None:
     assert "! 14 stands away from where the other teeth would put it" in drawing.text
 
 
-def test_a_point_off_the_picture_is_not_drawn_over_the_words_and_said() -> None:
+def test_a_point_off_the_picture_is_not_drawn_over_the_text_and_is_named() -> None:
     marks = list(cast(slots="1234567", kind="gum line"))
     at = next(number for number, mark in enumerate(marks) if mark.tooth == Tooth(1, 2))
     (x1, y1), (x2, y2) = marks[at].points
@@ -194,7 +194,7 @@ def test_labels_keep_off_points_and_each_other(seed: int) -> None:
     marks = [cast(jaw=jaw, slots="1234567", noise_mm=0.4, seed=seed) for jaw in JAWS]
     _, _, svg = pictured(*marks)
     drawing = read_svg(svg)
-    numbers = [word for word in drawing.words if word.size == pytest.approx(3.4)]
+    numbers = [word for word in drawing.texts if word.size == pytest.approx(3.4)]
     assert len(numbers) == 32
     assert len({word.text for word in numbers}) == 32
     for word in numbers:
@@ -210,19 +210,19 @@ def test_labels_keep_off_points_and_each_other(seed: int) -> None:
 
 def test_a_label_makes_way_for_the_ring_of_a_point() -> None:
     plain = read_svg(pictured(cast(slots="1234567"))[2])
-    (label,) = (word for word in plain.words if word.text == "14")
+    (label,) = (word for word in plain.texts if word.text == "14")
     # A tooth whose mesial point stands right where another's number stands without it.
     drawn = named(pictured(cast(slots="1234567"))[2])
     at = drawn["landmark-15-1"]
     move = (label.middle[0] - at[0], label.middle[1] - at[1])
     drawing = read_svg(pictured(cast(slots="1234567", moves={"15": move}))[2])
     rings = [circle for circle in drawing.circles if not circle.filled]
-    (moved,) = (word for word in drawing.words if word.text == "14")
+    (moved,) = (word for word in drawing.texts if word.text == "14")
     assert min(dist(ring.centre, label.middle) for ring in rings) < 1.5
     assert all(dist(moved.middle, ring.centre) > ring.diameter / 2 + 1.0 for ring in rings)
 
 
-def test_words_that_do_not_fit_go_on_another_page() -> None:
+def test_text_that_does_not_fit_goes_on_another_page() -> None:
     origin = Origin(load_model("adult-mean"), DAY, "iso")
     moves = {"13": (-5.0, 5.0), "23": (5.0, 5.0), "43": (-5.0, -5.0), "33": (5.0, -5.0)}
     fits = []
@@ -242,7 +242,7 @@ def test_words_that_do_not_fit_go_on_another_page() -> None:
     for page in pages:
         assert RESPONSIBILITY in page.text
         assert page.text.count("1:1") == 1
-        assert all(word.start[0] > 19.9 and word.start[1] > 19.9 for word in page.words)
+        assert all(word.start[0] > 19.9 and word.start[1] > 19.9 for word in page.texts)
 
 
 def test_the_practice_decides_paper_notation_numbers_and_correction() -> None:
@@ -258,10 +258,10 @@ def test_the_practice_decides_paper_notation_numbers_and_correction() -> None:
     _, _, svg = pictured(cast(slots="1234567"), practice=practice)
     drawing = read_svg(svg)
     assert (drawing.width, drawing.height) == pytest.approx((215.9, 279.4))
-    assert "29,2" in [word.text for word in drawing.words]
+    assert "29,2" in [word.text for word in drawing.texts]
     assert "A practice" in drawing.text
     assert "upper depth: 29,25" in drawing.text
-    assert sum(word.text == "6" and word.bold for word in drawing.words) == 2
+    assert sum(word.text == "6" and word.bold for word in drawing.texts) == 2
 
 
 def test_the_command_corrects_the_pdf_and_not_the_svg(

@@ -56,7 +56,7 @@ from tests.helpers.cards import (
     MARGIN_MM,
     case_plan,
     faults,
-    page_words,
+    page_texts,
     plan_for,
     run_of,
     squeezed,
@@ -84,7 +84,7 @@ def card_text(kind: str, paper: PaperName = "a4") -> str:
 def lines_of(plan: Plan) -> list[str]:
     """Every line of the card but clamps and findings."""
     steps = (*prepare_sheet(plan), *place(plan), *take_off(plan))
-    return [*before(plan), *fetch(plan), *(step.words for step in steps)]
+    return [*before(plan), *fetch(plan), *(step.text for step in steps)]
 
 
 # --- what stands on it ---------------------------------------------------------------------
@@ -154,12 +154,12 @@ def test_findings_stand_on_the_card_warnings_first() -> None:
 def test_strips_are_counted(fields: dict[str, Any], strips: int, counted: str) -> None:
     plan = plan_for(**fields)
     assert strip_count(plan) == strips
-    lines = " ".join(step.words for step in take_off(plan))
+    lines = " ".join(step.text for step in take_off(plan))
     assert f"Spread it: {counted}no piece missing." in lines
-    words = {0: None, 1: "cut the one strip.", 2: "cut both strips."}.get(
+    wording = {0: None, 1: "cut the one strip.", 2: "cut both strips."}.get(
         strips, f"cut all {strips} strips."
     )
-    assert (words in lines) if words else ("finger behind" not in lines)
+    assert (wording in lines) if wording else ("finger behind" not in lines)
 
 
 def wheel_moves(order: tuple[int, ...], positions: int) -> int:
@@ -226,8 +226,8 @@ def test_every_page_carries_the_cautions(kind: str, paper: PaperName) -> None:
         pages = read(render_plan(plan, "pdf", card=alone))
         assert len(pages) >= 1 + (not alone)
         for page in pages:
-            for words in (*CAUTIONS, RESPONSIBILITY):
-                assert squeezed(words) in page
+            for wording in (*CAUTIONS, RESPONSIBILITY):
+                assert squeezed(wording) in page
         for number, page in enumerate(pages):
             last = number == len(pages) - 1
             shown = "!Moreonthenextpage." in page
@@ -235,16 +235,16 @@ def test_every_page_carries_the_cautions(kind: str, paper: PaperName) -> None:
 
 
 def test_the_cautions_name_what_they_must() -> None:
-    words = " ".join(CAUTIONS).lower()
+    wording = " ".join(CAUTIONS).lower()
     for what in ("latex", "both clamp holes", "nose", "do not force", "missing pieces"):
-        assert what in words
+        assert what in wording
 
 
 @pytest.mark.parametrize(("kind", "paper"), CASES)
 def test_what_the_overlay_has_no_room_for_goes_on_behind_it(kind: str, paper: PaperName) -> None:
     plan = case_plan(kind, paper)
     pages = read(render_plan(plan, "pdf"))
-    for words in (
+    for wording in (
         "Outside the arch: tooth",
         "Inside it: punch hole.",
         "R, L: the patient's right and left.",
@@ -255,7 +255,7 @@ def test_what_the_overlay_has_no_room_for_goes_on_behind_it(kind: str, paper: Pa
         "Spacing: as the teeth stand",
         *(finding.line for finding in plan.findings),
     ):
-        assert squeezed(words) in "".join(pages)
+        assert squeezed(wording) in "".join(pages)
     if squeezed("Spacing: as the teeth stand") not in pages[0]:
         assert "!Moreonthenextpage." in pages[0]
 
@@ -292,7 +292,7 @@ def test_on_paper_with_room_the_card_stands_below_the_sheet() -> None:
     plan = on_paper_of(Paper("tall", 297.0, 480.0))
     document = overlay(plan)
     assert len(document.pages) == 1
-    shown = page_words(document.pages[0])
+    shown = page_texts(document.pages[0])
     for line in lines_of(plan):
         assert squeezed(line) in shown
     assert list(faults(document.pages[0])) == []
@@ -303,7 +303,7 @@ def test_on_paper_with_room_the_card_stands_below_the_sheet() -> None:
     assert len(overlay(replace(plan, findings=(found,) * 20)).pages) == 2
     endless = replace(found, message=f"{'endless ' * 1500}end.")
     pages = overlay(replace(plan, findings=(endless,))).pages
-    assert "".join(page_words(page) for page in pages[1:]).count("endless") == 1500
+    assert "".join(page_texts(page) for page in pages[1:]).count("endless") == 1500
     assert card_below(plan, Column(left=10.0, top=250.0, width=277.0, bottom=40.0)) is not None
     assert card_below(plan, Column(left=10.0, top=120.0, width=277.0, bottom=40.0)) is None
 

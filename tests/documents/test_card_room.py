@@ -30,7 +30,7 @@ from tests.helpers.cards import (
     box,
     case_plan,
     faults,
-    page_words,
+    page_texts,
     plan_for,
     squeezed,
 )
@@ -66,7 +66,7 @@ def test_nothing_stands_on_anything_else(kind: str, paper: PaperName) -> None:
     st.integers(0, 14),
 )
 @few
-def test_any_case_keeps_its_room_and_its_words(
+def test_any_case_keeps_its_room_and_its_text(
     notation: Any, paper: PaperName, anchors: list[str], label: str, reference: str, states: int
 ) -> None:
     kinds: tuple[Any, ...] = ("molar", "premolar", "front")
@@ -81,11 +81,11 @@ def test_any_case_keeps_its_room_and_its_words(
     )
     document = card(plan)
     assert card_faults(document) == []
-    shown = "".join(page_words(page) for page in document.pages)
+    shown = "".join(page_texts(page) for page in document.pages)
     for clamp in plan.clamps:
         if clamp.first:
             assert squeezed(clamp.first.label) in shown
-    steps = (step.words for step in (*place(plan), *take_off(plan)))
+    steps = (step.text for step in (*place(plan), *take_off(plan)))
     for line in (*before(plan), *steps, *(finding.line for finding in plan.findings)):
         assert squeezed(line) in shown
 
@@ -140,14 +140,14 @@ def test_a_column_is_filled_to_its_bottom_and_not_below() -> None:
 
 
 def test_a_paragraph_longer_than_a_column_goes_on_in_the_next() -> None:
-    words = [f"w{number}" for number in range(500)]
-    marks, _, left = flow([Paragraph(" ".join(words), lead="7", indent_mm=7.0)], [COLUMN] * 3)
+    wording = [f"w{number}" for number in range(500)]
+    marks, _, left = flow([Paragraph(" ".join(wording), lead="7", indent_mm=7.0)], [COLUMN] * 3)
     texts = [mark for mark in marks if isinstance(mark, Text)]
     assert [mark.text for mark in texts if mark.name == "note-lead"] == ["7"]
     (rest,) = left
     assert isinstance(rest, Paragraph)
     shown = " ".join(mark.text for mark in texts if mark.name == "note")
-    assert f"{shown} {rest.text}".split() == words
+    assert f"{shown} {rest.text}".split() == wording
     assert {mark.at[0] for mark in texts if mark.name == "note"} == {17.0}
 
 

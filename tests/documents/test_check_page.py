@@ -67,7 +67,7 @@ def test_bullseyes_and_brackets_stand_round_the_sheet(paper: PaperName, sheet: S
             *(c.centre for c in page.circles),
             *(p for line in page.lines for p in (line.start, line.end)),
             *(p for outline in page.outlines for p in outline.points),
-            *(p for word in page.words for p in (word.start, word.end)),
+            *(p for word in page.texts for p in (word.start, word.end)),
         ]
         if abs(at[0] - middle[0]) < sheet.width_mm / 2 + 1
         and abs(at[1] - middle[1]) < sheet.height_mm / 2 + 1
@@ -96,8 +96,8 @@ def test_bars_are_true_and_no_ink_lies_in_the_printers_margin(
 def test_nothing_touches_and_all_lies_inside_the_margins(paper: PaperName, sheet: Sheet) -> None:
     (page,) = check_page(PAPERS[paper], sheet).pages
     on_page = areas(page)
-    words = tuple(mark for mark in on_page if mark.mark.name != "figure")
-    assert list(_touching(words)) == []
+    wording = tuple(mark for mark in on_page if mark.mark.name != "figure")
+    assert list(_touching(wording)) == []
     inside = box(10, 10, page.width - 10, page.height - 10).buffer(1e-6)
     assert all(inside.covers(mark.area) for mark in on_page)
     # Nothing but its own marks within a bullseye's white.

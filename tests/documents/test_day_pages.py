@@ -97,9 +97,9 @@ def test_a_long_list_keeps_every_mark_of_every_page(tmp_path: Path) -> None:
         alone = read_first_page(render_plan(plan, "pdf"))
         assert len(page.found) == len(alone.found) > 50
         left = [_numbers(found) for found in page.found]
-        for words, numbers in map(_numbers, alone.found):
-            near = [label for label in left if label[0] == words and _near(label[1], numbers)]
-            assert near, words
+        for wording, numbers in map(_numbers, alone.found):
+            near = [label for label in left if label[0] == wording and _near(label[1], numbers)]
+            assert near, wording
             left.remove(near[0])
     forms = {
         name
@@ -144,7 +144,7 @@ def test_a_corrected_day_comes_out_of_its_printer_true(tmp_path: Path) -> None:
     ],
 )
 @pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_words_that_do_not_fit_go_on_behind_their_case(
+def test_text_that_does_not_fit_goes_on_behind_their_case(
     row: str, behind: int, paper: Any, tmp_path: Path
 ) -> None:
     """What is said of one tooth fits on any page; what is said of five does not."""
@@ -164,7 +164,7 @@ def test_cards_stand_behind_their_cases_and_page_one_counts_them(tmp_path: Path)
     front, *pages = read_pdf(pdf)
     assert len(pages) == 4
     assert ["case card" in page.text for page in pages] == [False, True, False, True]
-    rows = [word.text for word in front.words if word.start[0] > 175 and word.text.isdigit()]
+    rows = [word.text for word in front.texts if word.start[0] > 175 and word.text.isdigit()]
     assert rows == ["2", "4"]
 
 
@@ -176,7 +176,7 @@ def test_page_one_names_the_page_of_each_case(tmp_path: Path) -> None:
     assert "tray plan The day · 4 cases" in first.text
     assert "! More on the next page." in first.text
     assert "tray plan The day (continued)" in second.text
-    named = [word.text for word in second.words]
+    named = [word.text for word in second.texts]
     assert len(pages) == 4
     for number, page in enumerate(pages):
         assert f"restoration · case {number} " in page.text
@@ -453,7 +453,7 @@ def test_a_full_disk_leaves_the_old_file(
     assert "cannot be written (No space left on device)" in capsys.readouterr().err
 
 
-def test_without_a_file_the_tray_is_told(tmp_path: Path, capsys: Output) -> None:
+def test_without_a_file_the_tray_is_listed(tmp_path: Path, capsys: Output) -> None:
     path = tmp_path / "list.csv"
     path.write_text(BAD)
     assert run(["day", str(path)]) == 2

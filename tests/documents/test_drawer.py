@@ -57,8 +57,8 @@ def row_of(iso: str, procedure: str) -> list[str]:
 
 def teeth_of(page: Drawing) -> list[str]:
     """The teeth in the page's table, from left to right."""
-    heads = [word for word in page.words if word.text == "Tooth"]
-    row = [w for w in page.words if w.bold and abs(w.middle[1] - heads[0].middle[1]) < 1.0]
+    heads = [word for word in page.texts if word.text == "Tooth"]
+    row = [w for w in page.texts if w.bold and abs(w.middle[1] - heads[0].middle[1]) < 1.0]
     row = [
         word for word in row if word.size == pytest.approx(4.8, abs=0.01) and word.text.isdigit()
     ]
@@ -89,14 +89,14 @@ def test_every_tooth_and_procedure_is_served_by_one_page() -> None:
         for iso in jaw:
             for procedure in PROCEDURES:
                 row = tuple(row_of(iso, procedure))
-                words = served(by_row[row])
+                wording = served(by_row[row])
                 rows.add(row)
                 line = re.search(
-                    rf"{procedure.replace('-', ' ')}[^:]*: ([^:]*?)(?= \w+:| !|$)", words
+                    rf"{procedure.replace('-', ' ')}[^:]*: ([^:]*?)(?= \w+:| !|$)", wording
                 )
-                assert line, f"{procedure} {iso}: {words}"
+                assert line, f"{procedure} {iso}: {wording}"
                 named = line[1]
-                assert iso in named or "any of its teeth" in named, f"{procedure} {iso}: {words}"
+                assert iso in named or "any of its teeth" in named, f"{procedure} {iso}: {wording}"
     assert rows == by_row.keys()
 
 
@@ -133,7 +133,7 @@ def test_left_and_right_are_two_pages_and_none_is_turned_over() -> None:
         for first, twin in zip(here, there, strict=True):
             assert first == pytest.approx(twin, abs=0.02)
         pairs += other is not page
-        sides = {w.text: w.middle[0] for w in page.words if w.text in ("R", "L") and w.size > 6}
+        sides = {w.text: w.middle[0] for w in page.texts if w.text in ("R", "L") and w.size > 6}
         assert sides["R"] < 105 < sides["L"]
     assert pairs == 52 - 4, "all but the two fronts and the two full arches"
 
@@ -150,7 +150,7 @@ def test_both_notations_stand_at_every_hole() -> None:
     for page in sheets:
         row = teeth_of(page)
         plan = plan_for(row)
-        second = [w for w in page.words if w.text.startswith("#")]
+        second = [w for w in page.texts if w.text.startswith("#")]
         rest = tuple(mark for mark in page.found if mark not in second)
         check_page(Drawing(page.width, page.height, rest), plan)
         middle = plan["page"]["sheet_centre_mm"]
@@ -165,7 +165,7 @@ def test_both_notations_stand_at_every_hole() -> None:
 
 def test_the_index_names_every_sheet_once_and_is_no_scale() -> None:
     index, sheets = pages()
-    heads = [w.text for page in index for w in page.words if w.text.startswith("sheet ")]
+    heads = [w.text for page in index for w in page.texts if w.text.startswith("sheet ")]
     first = len(index)
     assert heads == [f"sheet {n} · page {first + n}" for n in range(1, len(sheets) + 1)]
     for number, page in enumerate(sheets, start=1):
@@ -180,9 +180,9 @@ def test_every_page_carries_the_cautions() -> None:
     index, sheets = pages("letter", "palmer")
     assert len(index) >= 2
     for page in (*index, *sheets):
-        for words in (*CAUTIONS, RESPONSIBILITY):
-            assert words in page.text
-        assert all(w.start[0] >= 9.99 and w.end[0] <= 215.9 - 9.99 for w in page.words)
+        for wording in (*CAUTIONS, RESPONSIBILITY):
+            assert wording in page.text
+        assert all(w.start[0] >= 9.99 and w.end[0] <= 215.9 - 9.99 for w in page.texts)
 
 
 def test_the_file_is_written_with_its_recipe_and_again_the_same(tmp_path: Path) -> None:
@@ -195,7 +195,7 @@ def test_the_file_is_written_with_its_recipe_and_again_the_same(tmp_path: Path) 
     assert f"· {recipe}" in first.text
 
 
-def test_what_cannot_be_done_is_left_out_and_said(
+def test_what_cannot_be_done_is_left_out_and_reported(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Spread by 5 mm a tooth, a full arch is too near the edges of a small sheet."""
@@ -208,9 +208,9 @@ def test_what_cannot_be_done_is_left_out_and_said(
     index = [p for p in read_pdf(path.read_bytes()) if "index only" in p.text]
     text = " ".join(page.text for page in index)
     for jaw in JAWS:
-        words = f"eft out: adult-mean, full arch of {', '.join(jaw)}: sheet 80 x 80: a hole"
-        assert words in error
-        assert words in text
+        wording = f"eft out: adult-mean, full arch of {', '.join(jaw)}: sheet 80 x 80: a hole"
+        assert wording in error
+        assert wording in text
     assert "root canal of" not in error
     assert run(["drawer", "-o", str(tmp_path / "none.pdf"), *small, "--for", "full-arch"]) == 2
     assert "drawer: no situation can be done" in capsys.readouterr().err
@@ -218,7 +218,7 @@ def test_what_cannot_be_done_is_left_out_and_said(
 
 
 @pytest.mark.parametrize(
-    ("arguments", "words"),
+    ("arguments", "wording"),
     [
         (["-o", "x.svg"], "must end in .pdf"),
         (["-o", "x.pdf", "--arch", "no-such"], "no-such"),
@@ -231,10 +231,10 @@ def test_what_cannot_be_done_is_left_out_and_said(
 )
 def test_bad_input_is_one_line(
     arguments: list[str],
-    words: str,
+    wording: str,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert_refused(["drawer", *arguments], words, tmp_path, capsys)
+    assert_refused(["drawer", *arguments], wording, tmp_path, capsys)

@@ -41,7 +41,7 @@ def made(topic: Topic = "usual", level: int = 2, faults: bool = False) -> Exerci
     return exercise_set(LESSON, wish)
 
 
-def words(page: Page) -> str:
+def text_of(page: Page) -> str:
     return " ".join(mark.text for mark in page.marks if isinstance(mark, Text))
 
 
@@ -71,7 +71,7 @@ def test_the_key_goes_into_a_file_of_its_own(tmp_path: Path) -> None:
 @pytest.mark.parametrize("topic", TOPICS)
 def test_cases_are_of_their_topic_and_level(topic: Topic) -> None:
     for level in (1, 2, 3):
-        cases = [asked.plan.case for asked in made(topic, level).asked]
+        cases = [exercise.plan.case for exercise in made(topic, level).cases]
         assert len(set(cases)) == 5
         assert all(len(case.treat) == (2 if level == 3 else 1) for case in cases)
         if level == 1:
@@ -94,25 +94,25 @@ def test_cases_are_of_their_topic_and_level(topic: Topic) -> None:
 @pytest.mark.parametrize("level", [1, 2, 3])
 def test_each_planted_fault_is_named_and_none_else_is_there(level: int) -> None:
     exercise = made("usual", level, faults=True)
-    for asked, page in zip(exercise.asked, exercise.questions, strict=True):
-        assert 1 <= len(asked.faults) <= level
-        assert asked.shown != asked.plan
-        assert "Faults are planted on this page. Never mark a sheet from it." in words(page)
-        assert "this bar is" not in words(page), "not at true scale, so nobody marks from it"
-        assert not any(fault in words(page) for fault in asked.faults)
-    for asked, page in zip(exercise.asked, exercise.keys[-5:], strict=True):
-        assert all(fault in words(page) for fault in asked.faults)
-        assert "this bar is" not in words(page)
+    for case, page in zip(exercise.cases, exercise.questions, strict=True):
+        assert 1 <= len(case.faults) <= level
+        assert case.shown != case.plan
+        assert "Faults are planted on this page. Never mark a sheet from it." in text_of(page)
+        assert "this bar is" not in text_of(page), "not at true scale, so nobody marks from it"
+        assert not any(fault in text_of(page) for fault in case.faults)
+    for case, page in zip(exercise.cases, exercise.keys[-5:], strict=True):
+        assert all(fault in text_of(page) for fault in case.faults)
+        assert "this bar is" not in text_of(page)
 
 
 def test_every_kind_of_fault_is_planted_and_shows() -> None:
     kinds: Counter[str] = Counter()
     for seed in range(40):
-        for asked in made("usual", 2).asked[:2]:
-            shown, faults = plant(asked.plan, Random(seed), 1)
+        for case in made("usual", 2).cases[:2]:
+            shown, faults = plant(case.plan, Random(seed), 1)
             (fault,) = faults
             kinds[" ".join(fault.split()[:2])] += 1
-            _check_shown(asked.plan, shown, fault)
+            _check_shown(case.plan, shown, fault)
     assert len(kinds) >= 6, kinds
 
 
@@ -155,23 +155,23 @@ def test_nothing_is_written_over_anything_else(paper: PaperName) -> None:
 
 def test_the_key_says_whose_rules_it_follows_and_what_else_is_right() -> None:
     for page in made().keys[1:]:
-        assert "Follows this program's rules: row textbook" in words(page)
-        assert "(assumption). Other schools teach otherwise." in words(page)
-        assert "All crosses off alike are right too" in words(page)
+        assert "Follows this program's rules: row textbook" in text_of(page)
+        assert "(assumption). Other schools teach otherwise." in text_of(page)
+        assert "All crosses off alike are right too" in text_of(page)
 
 
 def test_a_drawn_page_is_marked_by_its_file() -> None:
     """The printed page itself with crosses in it, as a scan: printed ink is no cross."""
     exercise = made("gaps", 1)
     file = read_exercise(exercise_json(exercise.for_check), "exercise.json")
-    asked, page = exercise.asked[2], exercise.questions[2]
-    places = [asked.plan.to_page(hole.centre_mm) for hole in asked.plan.holes]
+    case, page = exercise.cases[2], exercise.questions[2]
+    places = [case.plan.to_page(hole.centre_mm) for hole in case.plan.holes]
     first, *rest = places
     drawn = [_cross(PagePoint(first.x + 3.5, first.y)), *map(_cross, rest)]
     marked = replace(page, marks=(*page.marks, *(mark for cross in drawn for mark in cross)))
     (scan,) = render_pngs(render_pdf(Document("", "", (marked,))))
     done = mark_page(read_photo(scan, "scan.png"), file)
-    assert done.page.name == asked.title
+    assert done.page.name == case.title
     assert done.straight
     assert done.extra == ()
     assert [hole.mark for hole in done.holes] == ["out of place", *["in place"] * len(rest)]

@@ -52,7 +52,7 @@ def test_the_line_is_drawn_over_the_whole_width_where_the_nostrils_begin() -> No
         xs = [x for dash in dashes for x in (dash.start[0], dash.end[0])]
         assert min(xs) == pytest.approx(centre_x - 76, abs=4)
         assert max(xs) == pytest.approx(centre_x + 76, abs=4)
-        assert [word.text for word in page.words].count("fold") == 2
+        assert [word.text for word in page.texts].count("fold") == 2
 
 
 def test_the_plate_has_the_line_too() -> None:
@@ -71,5 +71,5 @@ def test_the_plate_has_the_line_too() -> None:
 @pytest.mark.parametrize("treat", ["16", "11", "36", "41"])
 def test_a_usual_sheet_has_none(treat: str) -> None:
     plan = plan_of(treat)
-    assert "fold" not in [word.text for word in read_svg(render_plan(plan, "svg")).words]
+    assert "fold" not in [word.text for word in read_svg(render_plan(plan, "svg")).texts]
     assert not any(shape.name.startswith("fold") for shape in stencil(plan).shapes)

@@ -56,13 +56,13 @@ def test_margins_are_drawn_as_long_as_they_are_written() -> None:
         lines = [line for line in page.lines if line.start in _nearly(line.start, holes)]
         lines = [line for line in lines if dist(line.start, line.end) > 20]
         assert len(lines) == 4
-        figures = [w for w in page.words if w.size == pytest.approx(4.2, abs=0.01)]
+        figures = [w for w in page.texts if w.size == pytest.approx(4.2, abs=0.01)]
         for line in lines:
             length = f"{dist(line.start, line.end):.1f}"
             word = min(figures, key=lambda w: dist(w.middle, _along(line, w)))
             assert word.text == length
             assert length in page.text.partition("each edge, mm:")[2]
-            numbers = [w for w in page.words if w.size == pytest.approx(4.8, abs=0.01)]
+            numbers = [w for w in page.texts if w.size == pytest.approx(4.8, abs=0.01)]
             assert len(numbers) == 4
             assert all(dist(w.middle, _along(line, w)) > 2 for w in numbers), "none crossed"
         wanted = sorted(f"{mm:.1f}" for mm in plan["sheet"]["margins_mm"].values())
@@ -77,7 +77,7 @@ def test_margins_are_drawn_as_long_as_they_are_written() -> None:
     assert shifts[0] == [0, 0]
     assert len({tuple(shift) for shift in shifts}) == 3
     assert "not to scale: to compare" in together.text
-    written = [w.text for w in together.words if w.size == pytest.approx(3.2, abs=0.01)]
+    written = [w.text for w in together.texts if w.size == pytest.approx(3.2, abs=0.01)]
     wanted = [f"{mm:.1f}" for plan in three_plans() for mm in plan["sheet"]["margins_mm"].values()]
     assert sorted(written) == sorted(wanted)
 
@@ -97,10 +97,10 @@ def test_bars_are_as_long_as_the_pulls_and_as_uneven_as_is_written() -> None:
     bars = [line for line in page.lines if line.line == pytest.approx(PULL_MM, abs=0.01)]
     lengths = [dist(bar.start, bar.end) for bar in bars]
     assert len(lengths) == 3 * 12
-    written = [float(w.text.split()[1]) for w in page.words if w.text.startswith("Unevenness 0")]
+    written = [float(w.text.split()[1]) for w in page.texts if w.text.startswith("Unevenness 0")]
     between = [
         (float(found[1]), float(found[2]))
-        for w in page.words
+        for w in page.texts
         if (found := re.fullmatch(r"(.*) to (.*) N at a point of the frame\.", w.text))
     ]
     report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
@@ -187,7 +187,7 @@ def shape_of(mark: Mark) -> Any:
 
 
 @pytest.mark.parametrize("error", [MeshError, SolveError, NoAnswerError])
-def test_a_pull_that_cannot_be_computed_is_said_and_nothing_is_written(
+def test_a_pull_that_cannot_be_computed_is_reported_and_nothing_is_written(
     error: type[NoAnswerError],
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
@@ -204,18 +204,18 @@ def test_a_pull_that_cannot_be_computed_is_said_and_nothing_is_written(
 
 
 @pytest.mark.usefixtures("coarse_membrane")
-def test_where_the_rule_is_the_most_even_it_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_where_the_rule_is_the_most_even_it_is_reported(monkeypatch: pytest.MonkeyPatch) -> None:
     report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
     strains = report.strains | {"best": report.strains["rule"]}
     monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
     page = read_first_page(handout_pdf("why-the-middle-moves"))
     assert "The most even place found is the rule's own." in " ".join(page.text.split())
-    written = [w.text for w in page.words if w.text.startswith("Unevenness 0")]
+    written = [w.text for w in page.texts if w.text.startswith("Unevenness 0")]
     assert written[1] == written[2] != written[0]
 
 
 @pytest.mark.parametrize(
-    ("rule", "words"),
+    ("rule", "wording"),
     [
         ("rule", "pulls more evenly than the centred one"),
         ("best", "pulls more evenly than the centred one"),
@@ -223,18 +223,18 @@ def test_where_the_rule_is_the_most_even_it_is_said(monkeypatch: pytest.MonkeyPa
     ],
 )
 def test_what_the_model_cannot_tell_apart_is_called_alike(
-    rule: Placed, words: str, monkeypatch: pytest.MonkeyPatch
+    rule: Placed, wording: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
     strains = report.strains | {"rule": report.strains[rule]}
     monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))
     page = read_first_page(handout_pdf("why-the-middle-moves"))
     text = " ".join(page.text.split())
-    assert words in text
+    assert wording in text
     assert "Differences in unevenness under 0.03 say nothing." in text
 
 
-def test_a_rule_that_pulls_less_evenly_is_said_to(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_rule_that_pulls_less_evenly_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     report = report_on(make_plan(Case(treat=(Tooth(1, 6),))))
     strains = report.strains | {"centred": report.strains["best"]}
     monkeypatch.setattr(membrane_report, "report_on", lambda _: replace(report, strains=strains))

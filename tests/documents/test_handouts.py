@@ -55,8 +55,8 @@ def test_every_page_has_its_foot_and_keeps_its_margins(name: str, paper: str) ->
     width, height = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}[paper]
     for page in pages(name, paper):
         assert (page.width, page.height) == pytest.approx((width, height), abs=0.01)
-        for words in (*CAUTIONS, RESPONSIBILITY, "Sources", f"sheetmark handout {name}"):
-            assert words in page.text, words
+        for wording in (*CAUTIONS, RESPONSIBILITY, "Sources", f"sheetmark handout {name}"):
+            assert wording in page.text, wording
         assert re.search(r"seen in print|memory|secondary|common practice|standard", page.text)
         xs, ys = zip(*(point for mark in page.found for point in points_of(mark)), strict=True)
         assert min(xs) >= 9.99
@@ -66,10 +66,10 @@ def test_every_page_has_its_foot_and_keeps_its_margins(name: str, paper: str) ->
 
 
 @pytest.mark.parametrize("name", HANDOUTS)
-def test_words_keep_off_words(name: str) -> None:
+def test_labels_keep_off_labels(name: str) -> None:
     """No two lines of text run into each other; on a letter page, which has the least room."""
     for page in pages(name, "letter"):
-        level = [w for w in page.words if abs(w.start[1] - w.end[1]) < 1e-6]
+        level = [w for w in page.texts if abs(w.start[1] - w.end[1]) < 1e-6]
         boxes = [(w.start[0], w.start[1], w.end[0], w.start[1] + 0.66 * w.size) for w in level]
         assert len(boxes) > 20
         for number, a in enumerate(boxes):
@@ -81,13 +81,13 @@ def test_words_keep_off_words(name: str) -> None:
 @pytest.mark.parametrize("name", HANDOUTS)
 def test_true_scale_has_its_bars_and_no_other_page_has(name: str) -> None:
     for page in pages(name):
-        true = any(word.text == "1:1" for word in page.words)
-        labels = [word for word in page.words if word.text == "this bar is 100 mm"]
+        true = any(word.text == "1:1" for word in page.texts)
+        labels = [word for word in page.texts if word.text == "this bar is 100 mm"]
         assert len(labels) == (2 if true else 0)
         long = [bar for bar in page.lines if abs(dist(bar.start, bar.end) - 100) < 0.01]
         for word in labels:
             assert any(dist(middle_of(line), word.middle) < 4 for line in long)
-        assert true or any("scale" in word.text for word in page.words if word.size > 5)
+        assert true or any("scale" in word.text for word in page.texts if word.size > 5)
 
 
 # Arch map.
@@ -99,7 +99,7 @@ def test_the_arch_map_numbers_every_tooth_where_it_stands(notation: Notation) ->
     (page,) = pages("arch-map", notation=notation)
     crowns = [outline for outline in page.outlines if len(outline.points) > 20]
     assert len(crowns) == 32
-    numbers = [word for word in page.words if word.bold and word.size < 4 and word.middle[1] > 120]
+    numbers = [word for word in page.texts if word.bold and word.size < 4 and word.middle[1] > 120]
     for tooth, chart in (("16", UPPER), ("36", LOWER)):
         contacts = json_of(tooth)["arch"]["contacts_mm"]
         assert sorted(contacts) == sorted(chart)
@@ -132,7 +132,7 @@ def test_the_arch_map_writes_each_pitch_as_it_is() -> None:
             frozenset(pair): dist(*(arch["centres_mm"][iso] for iso in pair))
             for pair in pairwise(chart)
         }
-    figures = [w for w in page.words if re.fullmatch(r"\d+\.\d", w.text) and w.size < 3.1]
+    figures = [w for w in page.texts if re.fullmatch(r"\d+\.\d", w.text) and w.size < 3.1]
     assert len(figures) == 30
     pairs = set()
     for word in figures:
@@ -153,7 +153,7 @@ def test_the_arch_map_writes_each_pitch_as_it_is() -> None:
 
 def test_the_arch_map_writes_the_widths_of_the_table() -> None:
     (page,) = pages("arch-map")
-    figures = [float(w.text) for w in page.words if w.size == pytest.approx(3.2, abs=0.01)]
+    figures = [float(w.text) for w in page.texts if w.size == pytest.approx(3.2, abs=0.01)]
     given = [MEAN[jaw]["centre_widths"][n]["mm"] for jaw in ("upper", "lower") for n in (0, 2)]
     assert given == [31.75, 45.3, 23.95, 42.35]
     assert figures == pytest.approx(given, abs=0.051)
@@ -166,7 +166,7 @@ def test_the_arch_map_writes_the_widths_of_the_table() -> None:
 def test_the_three_notations_stand_above_each_other(own: Notation) -> None:
     """Column by column by the published formulas; each system once a tooth, brackets and all."""
     (page,) = pages("numbering", notation=own)
-    numbers = [w for w in page.words if w.size == pytest.approx(4.9, abs=0.01)]
+    numbers = [w for w in page.texts if w.size == pytest.approx(4.9, abs=0.01)]
     assert len(numbers) == 3 * 52
     middle = 0.5 * (min(w.start[0] for w in numbers) + max(w.end[0] for w in numbers))
     rows: dict[int, list[Word]] = {}
@@ -197,7 +197,7 @@ def test_the_three_notations_stand_above_each_other(own: Notation) -> None:
                 _check_bracket(page, word, iso)
     name = {"iso": "ISO 3950", "universal": "Universal", "palmer": "Palmer"}[own]
     assert f"This practice writes {name}" in page.text
-    assert sum(w.bold for w in page.words if w.text == name) == 4
+    assert sum(w.bold for w in page.texts if w.text == name) == 4
 
 
 def test_the_numbers_of_two_systems_are_counted() -> None:
@@ -213,7 +213,7 @@ def test_the_numbers_of_two_systems_are_counted() -> None:
 
 def task_of(page: Drawing) -> tuple[str, str, list[str]]:
     """Tooth, procedure and gaps, read from the page's title."""
-    title = next(w.text for w in page.words if w.text.startswith(("Exercise", "Key")))
+    title = next(w.text for w in page.texts if w.text.startswith(("Exercise", "Key")))
     found = re.fullmatch(r".* · (\d\d), ([a-z ]+?)(?:, (\d\d) missing)?", title)
     assert found, title
     return found[1], found[2].replace(" ", "-"), [found[3]] if found[3] else []
@@ -245,7 +245,7 @@ def test_the_key_is_what_the_rules_and_tables_give(cases: int, seed: int) -> Non
             disc = min(discs(key), key=lambda circle: dist(circle.centre, planned))
             assert disc.centre == pytest.approx(planned, abs=0.02)
             assert disc.diameter == pytest.approx(by_hand.hole_mm(tooth, anchors), abs=0.01)
-            number = [w for w in key.words if w.text == tooth and w.middle[1] > 297 - 20 - 152]
+            number = [w for w in key.texts if w.text == tooth and w.middle[1] > 297 - 20 - 152]
             assert any(dist(w.middle, planned) < 9 for w in number)
         assert f"Isolated: {', '.join(row)}" in key.text
         assert f"Anchors: {', '.join(anchors)}" in key.text
@@ -270,18 +270,18 @@ def test_a_blank_sheet_lies_under_its_key_and_gives_nothing_away() -> None:
             check_sides(page, sheet, plan)
         check_arch(key, sheet, plan)
         check_discs(key, sheet, plan)
-        plain = [w for w in key.words if "missing" not in w.text or not sheet.holds(w.middle)]
-        check_numbers(_with_words(key, plain), sheet, plan)
+        plain = [w for w in key.texts if "missing" not in w.text or not sheet.holds(w.middle)]
+        check_numbers(_with_texts(key, plain), sheet, plan)
         on_sheet = [disc for disc in discs(blank) if sheet.holds(disc.centre)]
         assert len(on_sheet) == 2, "the two dots"
         assert not [c for c in blank.circles if not c.filled and sheet.holds(c.centre)]
-        words = {w.text for w in blank.words if sheet.holds(w.middle)}
-        assert words == {"R", "L", "nose"}
+        wording = {w.text for w in blank.texts if sheet.holds(w.middle)}
+        assert wording == {"R", "L", "nose"}
         assert not [o for o in blank.outlines if o.grey > 0]
 
 
-def _with_words(page: Drawing, words: Sequence[Word]) -> Drawing:
-    marks = [mark for mark in page.found if not isinstance(mark, Word) or mark in words]
+def _with_texts(page: Drawing, wordings: Sequence[Word]) -> Drawing:
+    marks = [mark for mark in page.found if not isinstance(mark, Word) or mark in wordings]
     return Drawing(page.width, page.height, tuple(marks))
 
 
@@ -302,7 +302,7 @@ PUNCH = (0.5, 1.0, 1.5, 2.0, 2.5, 2.6)
 
 def test_the_strip_of_holes_is_of_true_size() -> None:
     (page,) = pages("hole-size")
-    labels = {w.text: w for w in page.words if w.size == pytest.approx(4.4, abs=0.01) and w.bold}
+    labels = {w.text: w for w in page.texts if w.size == pytest.approx(4.4, abs=0.01) and w.bold}
     assert sorted(labels) == ["1", "2", "3", "4", "5", "6"]
     for position, mm in enumerate(PUNCH, start=1):
         word = labels[str(position)]
@@ -310,7 +310,7 @@ def test_the_strip_of_holes_is_of_true_size() -> None:
         assert disc.centre[0] == pytest.approx(word.middle[0], abs=0.05)
         assert disc.diameter == pytest.approx(mm, abs=0.01)
         below = [
-            w for w in page.words if w.text == f"{mm:g}" and abs(w.start[1] - word.start[1]) < 12
+            w for w in page.texts if w.text == f"{mm:g}" and abs(w.start[1] - word.start[1]) < 12
         ]
         assert min(abs(w.middle[0] - word.middle[0]) for w in below) < 0.05
 
@@ -318,18 +318,18 @@ def test_the_strip_of_holes_is_of_true_size() -> None:
 def test_the_plot_shows_the_stretch_of_each_hole_and_the_hole_to_take() -> None:
     """Read off the axis as a person reads it; the perimeters from the tables, by many sides."""
     (page,) = pages("hole-size")
-    ticks = {int(w.text[2:]): w.middle[0] for w in page.words if re.fullmatch(r"× \d", w.text)}
+    ticks = {int(w.text[2:]): w.middle[0] for w in page.texts if re.fullmatch(r"× \d", w.text)}
     assert sorted(ticks) == list(range(2, 10))
     step = (ticks[9] - ticks[2]) / 7
 
     def read_off(x: float) -> float:
         return 2 + (x - ticks[2]) / step
 
-    (limit,) = (w for w in page.words if w.text == "limit 5.75")
+    (limit,) = (w for w in page.texts if w.text == "limit 5.75")
     assert read_off(limit.middle[0]) == pytest.approx(0.6 * 9.58, abs=0.02)
     dots = [d for d in discs(page) if d.diameter == pytest.approx(1.5, abs=1e-3)]
     dots = [d for d in dots if d.centre[1] < limit.middle[1]]
-    rows = {w.text: w for w in page.words if re.fullmatch(r"\d\d, \d\d", w.text)}
+    rows = {w.text: w for w in page.texts if re.fullmatch(r"\d\d, \d\d", w.text)}
     assert len(rows) == 14
     shown = 0
     for jaw, sides in (("upper", (1, 2)), ("lower", (4, 3))):
@@ -364,15 +364,15 @@ def test_every_step_stands_below_a_drawing_of_its_own() -> None:
     """Winged, wingless and off: all steps of the card, in order, each with marks above it."""
     winged, wingless, off = pages("steps")
     plan = plan_of("16")
-    assert [page.words[-1].text != "" for page in (winged, wingless, off)] == [True] * 3
+    assert [page.texts[-1].text != "" for page in (winged, wingless, off)] == [True] * 3
     for page, steps in ((winged, (*prepare_sheet(plan), *place(plan))), (off, take_off(plan))):
-        leads = [w for w in page.words if w.bold and w.size == pytest.approx(3.3, abs=0.01)]
+        leads = [w for w in page.texts if w.bold and w.size == pytest.approx(3.3, abs=0.01)]
         assert [w.text for w in leads] == [str(n) for n in range(1, len(steps) + 1)]
-        text = " ".join(w.text for w in page.words if w.size == pytest.approx(3.3, abs=0.01))
+        text = " ".join(w.text for w in page.texts if w.size == pytest.approx(3.3, abs=0.01))
         for number, step in enumerate(steps, start=1):
-            assert f"{number} {step.words}" in text
+            assert f"{number} {step.text}" in text
     for page, wings in ((winged, True), (wingless, False)):
-        leads = [w for w in page.words if w.bold and w.size == pytest.approx(3.3, abs=0.01)]
+        leads = [w for w in page.texts if w.bold and w.size == pytest.approx(3.3, abs=0.01)]
         for lead in leads:
             marks = [mark for mark in page.found if not isinstance(mark, Word)]
             above = [
@@ -433,13 +433,13 @@ def test_the_recipe_makes_the_same_file_again(tmp_path: Path) -> None:
     exercise = ["--cases", "1", "--seed", "3", "--tolerance", "2.5"]
     assert run(["handout", "exercise", *exercise, *options, "-o", str(path)]) == 0
     first = read_first_page(path.read_bytes())
-    recipe = next(w.text for w in first.words if " · sheetmark handout" in w.text)
+    recipe = next(w.text for w in first.texts if " · sheetmark handout" in w.text)
     assert run([*recipe.partition(" · sheetmark ")[2].split(), "-o", str(again)]) == 0
     assert again.read_bytes() == path.read_bytes()
 
 
 @pytest.mark.parametrize(
-    ("arguments", "words"),
+    ("arguments", "wording"),
     [
         (["maps", "-o", "x.pdf"], "'maps': unknown; use arch-map"),
         (["arch-map", "-o", "x.json"], "must end in .pdf, .svg or .png"),
@@ -467,10 +467,10 @@ def test_the_recipe_makes_the_same_file_again(tmp_path: Path) -> None:
 )
 def test_bad_input_is_one_line(
     arguments: list[str],
-    words: str,
+    wording: str,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert_refused(["handout", *arguments], words, tmp_path, capsys)
+    assert_refused(["handout", *arguments], wording, tmp_path, capsys)

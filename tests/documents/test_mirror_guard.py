@@ -43,7 +43,7 @@ def test_a_mirrored_page_fails(case: Sample) -> None:
 
 
 @CASES
-def test_a_mirrored_page_fails_even_when_its_words_read_well(case: Sample) -> None:
+def test_a_mirrored_page_fails_even_when_its_text_reads_well(case: Sample) -> None:
     """As a renderer would draw it that got x the wrong way round but set its text afterwards."""
     page = page_of(case)
 
@@ -159,7 +159,7 @@ def test_a_bar_of_another_length_fails() -> None:
 
 
 @pytest.mark.parametrize(("first", "other"), [("R", "L"), ("16", "15")])
-def test_words_in_each_others_place_fail(first: str, other: str) -> None:
+def test_labels_in_each_others_place_fail(first: str, other: str) -> None:
     page = page_of(CASE)
     swap = {first: other, other: first}
     found = tuple(

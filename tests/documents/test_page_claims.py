@@ -34,13 +34,13 @@ from tests.helpers.paths import ROOT
 MOUTHS = mouths()
 
 
-def words(page: Page) -> str:
+def text_of(page: Page) -> str:
     """The running text of a page, its lines joined."""
     return " ".join(mark.text for mark in page.marks if isinstance(mark, Text))
 
 
 def every_word(plan: Plan) -> str:
-    return " ".join(words(page) for page in overlay(plan).pages)
+    return " ".join(text_of(page) for page in overlay(plan).pages)
 
 
 def figures(text: str, pattern: str) -> dict[str, float]:
@@ -96,16 +96,16 @@ def _edges(plan: Plan, text: str) -> None:
     nearest = min(
         min(half_w - abs(hole.centre_mm.x), half_h - abs(hole.centre_mm.y)) for hole in plan.holes
     )
-    said = re.search(r"A hole is nearer than 20 mm to an edge: off by (\d+\.\d) mm", text)
-    assert (said is not None) == (nearest < 20 - 1e-8)
-    if said:
-        assert said.group(1) == f"{20 - nearest:.1f}"
+    reported = re.search(r"A hole is nearer than 20 mm to an edge: off by (\d+\.\d) mm", text)
+    assert (reported is not None) == (nearest < 20 - 1e-8)
+    if reported:
+        assert reported.group(1) == f"{20 - nearest:.1f}"
 
 
 def _strips(plan: Plan, text: str) -> None:
     narrow = {name: mm for name, mm in strips(plan).items() if mm < 2}
-    said = figures(text, r"Narrow strip of sheet: (.*?) \(under 2\)")
-    assert said == {name: pytest.approx(mm, abs=0.05 + 1e-9) for name, mm in narrow.items()}
+    reported = figures(text, r"Narrow strip of sheet: (.*?) \(under 2\)")
+    assert reported == {name: pytest.approx(mm, abs=0.05 + 1e-9) for name, mm in narrow.items()}
     wide = figures(text, r"Wide strip of sheet: (.*? mm)\. ")
     assert all(strips(plan)[name] > 4 for name in wide)
 
@@ -120,11 +120,11 @@ def _stretch(plan: Plan, text: str) -> None:
         )
         if stretch > 0.60 * share_of:
             over[plan.case.write([planned.tooth])] = f"{stretch:.2f}"
-    said = re.search(r"over the preferred (\d\.\d\d) \(.*?\): (.*?)\. ", text)
-    assert (said is not None) == bool(over)
-    if said:
-        assert said.group(1) == f"{0.60 * share_of:.2f}"
-        named = re.findall(r"(\d+\.\d\d) at (\w+)", said.group(2) + " ")
+    reported = re.search(r"over the preferred (\d\.\d\d) \(.*?\): (.*?)\. ", text)
+    assert (reported is not None) == bool(over)
+    if reported:
+        assert reported.group(1) == f"{0.60 * share_of:.2f}"
+        named = re.findall(r"(\d+\.\d\d) at (\w+)", reported.group(2) + " ")
         assert {name: figure for figure, name in named} == over
 
 
@@ -195,14 +195,14 @@ def crosses_far(plan: Plan) -> bool:
 def test_page_one_asks_to_check_each_hole_of_a_front_or_a_full_arch(mouth: Mouth) -> None:
     plan = mouth.plan()
     (first, *_) = overlay(plan).pages
-    assert (CHECK_EACH_HOLE in words(first)) == crosses_far(plan)
+    assert (CHECK_EACH_HOLE in text_of(first)) == crosses_far(plan)
 
 
-def test_warnings_do_not_push_those_words_off_page_one() -> None:
+def test_warnings_do_not_push_that_text_off_page_one() -> None:
     plan = plan_of("41", procedure="full-arch", material="nitrile", missing="42,35")
     (first, *more) = overlay(plan).pages
     assert more, "what has no room goes on behind"
-    assert CHECK_EACH_HOLE in words(first)
+    assert CHECK_EACH_HOLE in text_of(first)
 
 
 def test_no_page_claims_of_every_case_what_only_most_of_them_keep() -> None:

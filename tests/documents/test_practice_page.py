@@ -52,8 +52,8 @@ def first_page(plan: Plan) -> Drawing:
     return read_first_page(render_plan(plan, "pdf"))
 
 
-def words(page: Drawing, text: str) -> Word:
-    (word,) = (word for word in page.words if word.text == text)
+def text_named(page: Drawing, text: str) -> Word:
+    (word,) = (word for word in page.texts if word.text == text)
     return word
 
 
@@ -126,12 +126,12 @@ def test_the_layout_follows_the_margin(margin: float, paper: Any) -> None:
     outline = max(page.outlines, key=lambda shape: max(y for _, y in shape.points))
     top = max(y for _, y in outline.points)
     assert top == pytest.approx(size.height_mm - margin - 10, abs=0.01)
-    bar = words(page, "Tooth")
+    bar = text_named(page, "Tooth")
     assert bar.start[0] == pytest.approx(margin, abs=0.01)
-    assert words(page, "Example practice").start[0] == pytest.approx(margin, abs=0.01)
-    printer = words(page, "Printer desk: x 1.0000, y 1.0000")
+    assert text_named(page, "Example practice").start[0] == pytest.approx(margin, abs=0.01)
+    printer = text_named(page, "Printer desk: x 1.0000, y 1.0000")
     assert printer.end[0] == pytest.approx(size.width_mm - margin, abs=0.02)
-    lowest = min(word.start[1] for word in page.words)
+    lowest = min(word.start[1] for word in page.texts)
     assert margin < lowest < margin + 1.5
     assert plan_json(plan)["page"]["margin_mm"] == margin
 
@@ -156,7 +156,7 @@ def test_a_margin_that_leaves_no_room_is_refused_with_the_overflow(
     )
 
 
-def test_words_that_find_no_room_are_refused_with_the_overflow() -> None:
+def test_text_that_finds_no_room_is_refused_with_the_overflow() -> None:
     practice = Practice(margin_mm=18.0, sheet=Sheet(150.0, 147.0), paper="letter")
     with pytest.raises(InputError, match=r"page: the text needs \d+\.\d mm more than letter has"):
         overlay(plan_of("16", practice, reference="60 characters " + 9 * "wwwww" + "."))
@@ -187,11 +187,11 @@ def test_the_corner_hole_is_one_disc_in_that_corner(
         assert len(discs) == len(corners) + 1 == 2, "the hole of 46, and the corner's"
         at = (x + planned[0], y + planned[1])
         assert corners[0].centre == pytest.approx(at, abs=0.01)
-        below = words(page, "hole").middle
+        below = text_named(page, "hole").middle
         assert below[0] == pytest.approx(at[0], abs=0.3)
         assert 2 < at[1] - below[1] < 5
         letter = {1: "L", -1: "R"}[side]
-        (beside,) = (word for word in page.words if word.text == letter)
+        (beside,) = (word for word in page.texts if word.text == letter)
         assert 5 < (at[0] - beside.middle[0]) * side < 10, "the letter moves inwards"
         assert "Mark discs, cross, corner hole." in page.text
         check_outline(page, _Sheet(plan_json(plan)))
@@ -242,14 +242,14 @@ def test_holes_table_and_facts_carry_the_labels_of_the_punch() -> None:
     at_holes = [
         word.text
         for hole in data["holes"]
-        for word in page.words
+        for word in page.texts
         if not word.bold and word.text in "abcdef"
         if abs(word.middle[0] - x - hole["x_mm"] - 5) < 4
         and abs(word.middle[1] - y - hole["y_mm"]) < 3
     ]
     assert at_holes == planned
-    row = words(page, "Punch hole").middle[1]
-    in_table = [word for word in page.words if word.bold and abs(word.middle[1] - row) < 1.5]
+    row = text_named(page, "Punch hole").middle[1]
+    in_table = [word for word in page.texts if word.bold and abs(word.middle[1] - row) < 1.5]
     assert [word.text for word in sorted(in_table, key=lambda w: w.middle[0])] == planned
     assert "Punch a: 2.6, b: 2.5, c: 2, d: 1.5, e: 1, f: 0.5 mm" in page.text
 
@@ -270,7 +270,7 @@ def test_wide_labels_stay_apart_in_a_full_table(notation: Any) -> None:
 
 
 def comma_texts(pages: Sequence[Drawing]) -> str:
-    return " ".join(word.text for page in pages for word in page.words if word.size > 2.7)
+    return " ".join(word.text for page in pages for word in page.texts if word.size > 2.7)
 
 
 def test_every_number_for_people_takes_the_comma() -> None:
@@ -308,7 +308,7 @@ def test_every_number_for_people_takes_the_comma() -> None:
     assert "Printer desk: x 1.0000, y 1.0000" in point
 
 
-def test_state_words_take_the_comma() -> None:
+def test_state_labels_take_the_comma() -> None:
     (tooth,) = read_list(["15"], "iso")
     case = Case(treat=read_list(["16"], "iso"), states=(ToothState(tooth, facial_mm=1.5),))
     plan = make_plan(case, practice=Practice(numbers="comma"))
@@ -338,7 +338,7 @@ def test_the_name_stands_on_every_page_or_on_none() -> None:
     pages = read_pdf(render_plan(replace(base, findings=many), "pdf"))
     assert len(pages) > 1
     for page in pages:
-        assert words(page, "Example practice").bold
+        assert text_named(page, "Example practice").bold
     assert "Example" not in first_page(plan_of("16", Practice())).text
 
 
@@ -409,7 +409,7 @@ def test_the_card_speaks_of_the_clinics_own_marks_labels_and_sheet() -> None:
 def test_the_reason_for_a_clamp_takes_the_comma() -> None:
     """17, the anchor, has a neck of 7 mm (Wheeler, from a secondary source); the span holds it."""
     tray = (Clamp("size 7.5", "molar", winged=True, span_mm=(6.5, 10.5)),)
-    for numbers, words in (("point", "clamp 6.5 to 10.5"), ("comma", "clamp 6,5 to 10,5")):
+    for numbers, wording in (("point", "clamp 6.5 to 10.5"), ("comma", "clamp 6,5 to 10,5")):
         text = card_text(Practice(numbers=numbers, tray=tray))  # type: ignore[arg-type]
-        assert words in text
+        assert wording in text
         assert "size 7.5" in text, "the clinic's own label stays"

@@ -73,9 +73,9 @@ def test_bars_and_square_are_true(
         assert abs(ends[0] - ends[1]) == pytest.approx(150, abs=0.01)
         assert dist(bar.start, bar.end) == pytest.approx(150, abs=0.01)
         assert sorted(ends) == pytest.approx(sorted((bar.start[axis], bar.end[axis])), abs=0.01)
-        (words,) = (word for word in page.words if word.text == text)
+        (wording,) = (word for word in page.texts if word.text == text)
         middle = ((bar.start[0] + bar.end[0]) / 2, (bar.start[1] + bar.end[1]) / 2)
-        assert dist(words.middle, middle) < 5
+        assert dist(wording.middle, middle) < 5
     (square,) = page.outlines
     xs, ys = ({round(point[i], 2) for point in square.points} for i in (0, 1))
     assert max(xs) - min(xs) == pytest.approx(120, abs=0.02)
@@ -93,7 +93,7 @@ def test_the_page_says_what_to_do_and_who_decides(paper: str, tmp_path: Path) ->
     text = page_of(tmp_path, "--paper", paper).text
     for number in "12345":
         assert f"{number} " in text
-    for words in (
+    for wording in (
         f"Printer test page · {PAPERS[paper].name}",  # type: ignore[index]
         "1:1",
         "Print this page at 100 %",
@@ -101,7 +101,7 @@ def test_the_page_says_what_to_do_and_who_decides(paper: str, tmp_path: Path) ->
         RESPONSIBILITY,
         *PRINTING_CAUTIONS,
     ):
-        assert words in text
+        assert wording in text
     assert not [caution for caution in CAUTIONS if caution in text], "no patient is near"
 
 
@@ -133,7 +133,7 @@ def test_the_paper_of_the_practice_file_is_taken(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "flags", "words"),
+    ("name", "flags", "wording"),
     [
         ("test.svg", (), "must end in .pdf"),
         ("test.pdf", ("--paper", "a5"), "paper 'a5': use one of a4, letter"),
@@ -141,10 +141,10 @@ def test_the_paper_of_the_practice_file_is_taken(tmp_path: Path) -> None:
     ],
 )
 def test_bad_input_gives_one_line_and_no_file(
-    name: str, flags: tuple[str, ...], words: str, tmp_path: Path, capsys: Output
+    name: str, flags: tuple[str, ...], wording: str, tmp_path: Path, capsys: Output
 ) -> None:
     assert run(["printer", "page", "-o", str(tmp_path / name), *flags]) == 2
     (line,) = capsys.readouterr().err.splitlines()
     assert line.startswith("sheetmark: error: ")
-    assert words in line
+    assert wording in line
     assert list(tmp_path.iterdir()) == []

@@ -193,7 +193,7 @@ def test_a_dxf_carries_no_time_and_leaves_the_librarys_options_alone() -> None:
 
 
 @pytest.mark.parametrize(
-    ("arguments", "words"),
+    ("arguments", "wording"),
     [
         (["--pen", "0.1"], "pen hole 0.1 mm: must be 0.8 to 6 mm"),
         (["--pen", "nan"], "pen hole nan mm"),
@@ -202,11 +202,11 @@ def test_a_dxf_carries_no_time_and_leaves_the_librarys_options_alone() -> None:
     ],
 )
 def test_bad_sizes_are_one_line(
-    arguments: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    arguments: list[str], wording: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(["overlay", "16", *arguments, "-o", str(tmp_path / "a.dxf")]) == 2
     (line,) = capsys.readouterr().err.splitlines()
-    assert words in line
+    assert wording in line
     assert list(tmp_path.iterdir()) == []
 
 

@@ -39,18 +39,18 @@ def usual(treat: str = "16", **fields: Any) -> Plan:
     return plan_for(treat, practice=fields.pop("practice", USUAL), **fields)
 
 
-def words(steps: tuple[Step, ...]) -> list[str]:
-    return [step.words for step in steps]
+def texts(steps: tuple[Step, ...]) -> list[str]:
+    return [step.text for step in steps]
 
 
 def names(steps: tuple[Step, ...]) -> list[str]:
     return [step.name for step in steps]
 
 
-def words_of(plan: Plan, name: str) -> str:
+def text_of(plan: Plan, name: str) -> str:
     """The words of the one step of that name."""
     (found,) = (s for s in (*prepare_sheet(plan), *place(plan), *take_off(plan)) if s.name == name)
-    return found.words
+    return found.text
 
 
 # --- the usual case ------------------------------------------------------------------------
@@ -58,12 +58,12 @@ def words_of(plan: Plan, name: str) -> str:
 
 def test_a_usual_case_reads_as_it_should() -> None:
     plan = usual()
-    assert words(prepare_sheet(plan)) == [
+    assert texts(prepare_sheet(plan)) == [
         "Lay the sheet on the overlay, dull side up. Mark the discs, the cross, both dots, dash.",
         "Punch the holes in the order of the table. Leave cross, dots and dash.",
         "Stretch the sheet, look at each hole. Not clean all round? Take a new sheet.",
     ]
-    assert words(place(plan)) == [
+    assert texts(place(plan)) == [
         "Lubricate the holes, tooth side, and the lips.",
         "Floss through both holes of the clamp; its end stays outside the mouth.",
         "Hook the clamp for 17 by its wings into its hole, bow to the back.",
@@ -81,7 +81,7 @@ def test_a_usual_case_reads_as_it_should() -> None:
         "Saliva ejector in. Check: both dots up and facing you, dash at the patient's left, nose "
         "free.",
     ]
-    assert words(take_off(plan)) == [
+    assert texts(take_off(plan)) == [
         "Rinse, suction. Wedges, strips, ligatures off.",
         "Stretch the sheet outwards, a finger behind it: cut all 3 strips. Count the cuts.",
         "Clamp off 17: open the forceps no wider than needed, lift straight.",
@@ -130,14 +130,14 @@ def test_a_wingless_clamp_goes_on_first_or_through_the_hole() -> None:
     plan = case_plan("tight")
     steps = names(place(plan))
     assert steps.index("tie-floss") < steps.index("clamp-alone") < steps.index("draw-over")
-    assert "Or bow through the hole first" in words_of(plan, "draw-over")
-    assert not [line for line in words(place(plan)) if "wings" in line or "other teeth" in line]
+    assert "Or bow through the hole first" in text_of(plan, "draw-over")
+    assert not [line for line in texts(place(plan)) if "wings" in line or "other teeth" in line]
 
 
 def test_the_bow_points_to_the_back_but_for_a_double_bow() -> None:
     for kind in ("plain tray", "tight", "front", "child"):
-        assert any("bow to the back" in line for line in words(place(case_plan(kind))))
-    lines = words(place(plan_for("11", procedure="root-canal")))
+        assert any("bow to the back" in line for line in texts(place(case_plan(kind))))
+    lines = texts(place(plan_for("11", procedure="root-canal")))
     assert not any("to the back" in line for line in lines)
     assert any("Draw hole 11 over the bows" in line for line in lines)
 
@@ -146,24 +146,24 @@ def test_further_clamps_go_over_the_sheet() -> None:
     plan = case_plan("front")
     steps = names(place(plan))
     assert steps.index("slip-over") < steps.index("later-clamp") < steps.index("floss")
-    assert words_of(plan, "later-clamp").startswith("Clamp for 24 over the sheet")
-    assert "both holes of each clamp" in words_of(plan, "tie-floss")
-    assert words_of(plan, "clamp-off").startswith("Clamp off 14, 24: ")
+    assert text_of(plan, "later-clamp").startswith("Clamp for 24 over the sheet")
+    assert "both holes of each clamp" in text_of(plan, "tie-floss")
+    assert text_of(plan, "clamp-off").startswith("Clamp off 14, 24: ")
     assert "hold-end" not in steps, "both ends carry a clamp"
     assert "Wedge" not in " ".join(fetch(plan))
 
 
 def test_where_no_clamp_fits_none_is_tied_tried_or_taken_off() -> None:
     plan = case_plan("no clamp")
-    assert words_of(plan, "no-clamp") == (
+    assert text_of(plan, "no-clamp") == (
         "17: no clamp of the tray fits. Decide how to hold the sheet here."
     )
-    lines = [*before(plan), *fetch(plan), *words(place(plan)), *words(take_off(plan))]
+    lines = [*before(plan), *fetch(plan), *texts(place(plan)), *texts(take_off(plan))]
     for what in ("tried on", "forceps", "Floss through", "Clamp off", "numb"):
         assert not [line for line in lines if what in line]
     plan = case_plan("one clamp")
-    assert "24: no clamp of the tray fits" in words_of(plan, "later-clamp")
-    assert words_of(plan, "clamp-off").startswith("Clamp off 14: ")
+    assert "24: no clamp of the tray fits" in text_of(plan, "later-clamp")
+    assert text_of(plan, "clamp-off").startswith("Clamp off 14: ")
 
 
 @pytest.mark.parametrize("order", ["frame-first", "septa-first"])
@@ -192,20 +192,20 @@ def test_the_practice_file_says_when_the_frame_goes_on(tmp_path: Path) -> None:
 
 def test_a_root_canal_checks_the_tooth_and_keeps_the_irrigant_in() -> None:
     plan = usual("36", procedure="root-canal")
-    assert words_of(plan, "punch").startswith("Punch one hole, that of 36.")
-    assert "Check 36 against record" in words_of(plan, "check-tooth")
+    assert text_of(plan, "punch").startswith("Punch one hole, that of 36.")
+    assert "Check 36 against record" in text_of(plan, "check-tooth")
     steps = names(place(plan))
     order = ["check-tooth", "set-together", "test-seal", "disinfect", "irrigate", "last-look"]
     assert [name for name in steps if name in order] == order
-    assert words_of(plan, "irrigate").endswith("stop, rinse, seal, test and disinfect again.")
+    assert text_of(plan, "irrigate").endswith("stop, rinse, seal, test and disinfect again.")
     assert "slip-over" not in steps
     assert "cut" not in names(take_off(plan))
     # One tooth is spoken of as one, and what was never cut is not counted.
-    assert words_of(plan, "turn-in") == (
+    assert text_of(plan, "turn-in") == (
         "Dry the tooth. Turn the edge inward round it with the flat instrument."
     )
-    assert words_of(plan, "ligatures-off") == "Rinse, suction. Seal off."
-    assert words_of(plan, "spread") == "Spread it: 1 hole, no piece missing."
+    assert text_of(plan, "ligatures-off") == "Rinse, suction. Seal off."
+    assert text_of(plan, "spread") == "Spread it: 1 hole, no piece missing."
     ready = " ".join(fetch(plan))
     for what in ("Caulk", "Disinfectant", "against the irrigant"):
         assert what in ready
@@ -221,13 +221,13 @@ def test_a_gumline_lesion_has_its_retracting_clamp() -> None:
     plan = usual("13", procedure="cervical", practice=tray)
     steps = names(place(plan))
     assert steps.index("floss") < steps.index("retract") < steps.index("last-look")
-    assert words_of(plan, "retract") == (
+    assert text_of(plan, "retract") == (
         "13: gum one, floss tied to it, over the sheet; its jaw just past the lesion. Steady it "
         "with impression compound."
     )
     assert "Impression compound" in fetch(plan)
-    assert "Retracting clamp" in words_of(plan, "ligatures-off")
-    assert re.search(r"gum round .*\b13\b", words_of(plan, "look-at-gum"))
+    assert "Retracting clamp" in text_of(plan, "ligatures-off")
+    assert re.search(r"gum round .*\b13\b", text_of(plan, "look-at-gum"))
     for alone in (True, False):
         (first, *_) = read_pdf(render_plan(plan, "pdf", card=alone))
         assert "Gum of 13: gum one" in first.text
@@ -235,10 +235,10 @@ def test_a_gumline_lesion_has_its_retracting_clamp() -> None:
 
 def test_a_gumline_lesion_has_a_ligature_where_no_clamp_serves() -> None:
     plan = usual("34,35", procedure="cervical")
-    assert words_of(plan, "retract") == (
+    assert text_of(plan, "retract") == (
         "34, 35, one at a time: tie a floss ligature just past the lesion, towards the root."
     )
-    assert "Retracting" not in words_of(plan, "ligatures-off")
+    assert "Retracting" not in text_of(plan, "ligatures-off")
     assert "Impression compound" not in fetch(plan)
     assert "Gum numb where the clamp or ligature goes?" in before(plan)
     assert "Gum of 34, 35: floss ligature" in read_first_page(render_plan(plan, "pdf")).text
@@ -249,15 +249,15 @@ def test_the_clamp_at_the_gum_stays_clear_of_the_one_beside_it() -> None:
     gum = Clamp("gum one", "molar", winged=False, cervical=True)
     tray = Practice(tray=(*DEFAULT_TRAY, gum))
     beside = usual("36", procedure="cervical", practice=tray)
-    assert words_of(beside, "retract").endswith("compound. Clear of the clamp on 37.")
+    assert text_of(beside, "retract").endswith("compound. Clear of the clamp on 37.")
     right = usual("46", procedure="cervical", practice=tray)
-    assert words_of(right, "retract").endswith("compound. Clear of the clamp on 47.")
+    assert text_of(right, "retract").endswith("compound. Clear of the clamp on 47.")
     # A tooth between the two, a ligature, or an anchor for which the tray has no clamp.
     apart = usual("36", procedure="cervical", practice=tray, expose=run_of("35-38"), present="38")
-    assert "Clear of" not in words_of(apart, "retract")
-    assert "Clear of" not in words_of(usual("36", procedure="cervical"), "retract")
+    assert "Clear of" not in text_of(apart, "retract")
+    assert "Clear of" not in text_of(usual("36", procedure="cervical"), "retract")
     alone = Practice(tray=(gum,))
-    assert "Clear of" not in words_of(usual("36", procedure="cervical", practice=alone), "retract")
+    assert "Clear of" not in text_of(usual("36", procedure="cervical", practice=alone), "retract")
 
 
 def test_one_clamp_at_the_gum_is_fetched_once() -> None:
@@ -285,7 +285,7 @@ def test_one_clamp_at_the_gum_is_fetched_once() -> None:
         ({"treat": "16"}, False, False),
     ],
 )
-def test_children_are_told_and_shown(fields: dict[str, Any], child: bool, slit: bool) -> None:
+def test_children_hear_and_see_what_comes(fields: dict[str, Any], child: bool, slit: bool) -> None:
     ask = " ".join(before(usual(**fields)))
     assert ("Tell, show, do" in ask) == child
     assert ("Plan one slit" in ask) == slit
@@ -295,7 +295,7 @@ def test_children_are_told_and_shown(fields: dict[str, Any], child: bool, slit: 
     ("treat", "fields"),
     [("16", {}), ("55", {}), ("11", {}), ("85", {"procedure": "root-canal"})],
 )
-def test_a_child_s_card_takes_fewer_words_at_the_chair(treat: str, fields: dict[str, Any]) -> None:
+def test_a_child_s_card_takes_shorter_text_at_the_chair(treat: str, fields: dict[str, Any]) -> None:
     """The same steps in the same order in at most 17 words for 20; what keeps a child safe stays
     whole."""
     child = usual(treat, age=9, **fields)
@@ -303,22 +303,22 @@ def test_a_child_s_card_takes_fewer_words_at_the_chair(treat: str, fields: dict[
     for steps in (place, take_off):
         assert names(steps(child)) == names(steps(grown))
     short, long = (
-        sum(len(line.split()) for steps in (place, take_off) for line in words(steps(plan)))
+        sum(len(line.split()) for steps in (place, take_off) for line in texts(steps(plan)))
         for plan in (child, grown)
     )
     assert short <= 0.85 * long
     kept = ("piece-missing", "last-look", "look-at-gum", "spread", "test-seal", "irrigate")
     for step in {*kept} & {*names((*place(child), *take_off(child)))}:
-        assert words_of(child, step) == words_of(grown, step)
-    every = " ".join((*words(place(child)), *words(take_off(child))))
+        assert text_of(child, step) == text_of(grown, step)
+    every = " ".join((*texts(place(child)), *texts(take_off(child))))
     for what in ("end outside the mouth", "not on the gum", "must not rock", "Do not force it"):
         assert what in every
 
 
 def test_one_opening_is_drawn_over_the_teeth_at_once() -> None:
     plan = usual("75", age=6, slits=run_of("73-36"))
-    assert words_of(plan, "slip-over") == "Draw the slit over the other teeth."
-    assert "one by one" in words_of(usual("75", age=6, slits=run_of("74-75")), "slip-over")
+    assert text_of(plan, "slip-over") == "Draw the slit over the other teeth."
+    assert "one by one" in text_of(usual("75", age=6, slits=run_of("74-75")), "slip-over")
 
 
 # --- bridges -------------------------------------------------------------------------------
@@ -328,8 +328,8 @@ BRIDGE = ["24-26 bridge"]
 
 def test_nothing_is_passed_inside_a_bridge_and_its_pontic_is_sealed() -> None:
     plan = usual("27", more=1, different=BRIDGE)
-    assert "past each contact, but not inside the bridge 24-26." in words_of(plan, "floss")
-    assert words_of(plan, "bridge") == (
+    assert "past each contact, but not inside the bridge 24-26." in text_of(plan, "floss")
+    assert text_of(plan, "bridge") == (
         "Bridge 24-26: no strip passes between its teeth. Cut a slit, or tie the sheet down under "
         "the pontic. Seal under pontic 25 with caulk or sealing paste."
     )
@@ -338,16 +338,16 @@ def test_nothing_is_passed_inside_a_bridge_and_its_pontic_is_sealed() -> None:
 
 def test_a_slit_that_is_planned_is_not_advised_again() -> None:
     plan = usual("27", more=1, different=BRIDGE, slits=run_of("24-26"))
-    assert words_of(plan, "slit").startswith("Slit 24-26: both end holes first")
-    assert "slit" not in words_of(plan, "bridge")
-    assert "Seal under pontic 25" in words_of(plan, "bridge")
+    assert text_of(plan, "slit").startswith("Slit 24-26: both end holes first")
+    assert "slit" not in text_of(plan, "bridge")
+    assert "Seal under pontic 25" in text_of(plan, "bridge")
     steps = names(prepare_sheet(plan))
     assert steps.index("punch") < steps.index("slit") < steps.index("look-at-holes")
 
 
 def test_a_bridge_outside_the_row_changes_nothing() -> None:
     plan = usual("16", different=BRIDGE)
-    assert words(place(plan)) == words(place(usual()))
+    assert texts(place(plan)) == texts(place(usual()))
     assert fetch(plan) == fetch(usual())
 
 
@@ -365,8 +365,8 @@ def test_a_bridge_outside_the_row_changes_nothing() -> None:
 )
 def test_bridges_as_they_come(different: list[str], bridge: str, pontic: str) -> None:
     plan = usual("23", expose=run_of("14-25"), different=different)
-    assert f"Bridge {bridge}: " in words_of(plan, "bridge")
-    assert f"Seal under pontic {pontic} with" in words_of(plan, "bridge")
+    assert f"Bridge {bridge}: " in text_of(plan, "bridge")
+    assert f"Seal under pontic {pontic} with" in text_of(plan, "bridge")
 
 
 # --- materials, marks ----------------------------------------------------------------------
@@ -387,16 +387,16 @@ def test_the_dash_is_looked_for_on_the_side_where_the_sheet_has_it() -> None:
     assert plan.side_dash_mm is not None
     # Sheet frame: x runs to the patient's left.
     assert all(end.x > 0 for end in plan.side_dash_mm)
-    assert "dash at the patient's left" in words_of(plan, "last-look")
+    assert "dash at the patient's left" in text_of(plan, "last-look")
 
 
 def test_a_corner_hole_is_punched_and_looked_for() -> None:
     plan = usual(practice=Practice(marks=OrientationMarks(kind="corner-hole")))
-    assert "then the corner hole. Leave the cross." in words_of(plan, "punch")
-    assert "corner hole up at the patient's left" in words_of(plan, "last-look")
-    assert "dash" not in words_of(plan, "last-look")
+    assert "then the corner hole. Leave the cross." in text_of(plan, "punch")
+    assert "corner hole up at the patient's left" in text_of(plan, "last-look")
+    assert "dash" not in text_of(plan, "last-look")
     practice = Practice(marks=OrientationMarks(kind="corner-hole"), tray=DEFAULT_TRAY)
     root_canal = usual("36", practice=practice, procedure="root-canal")
-    assert words_of(root_canal, "punch") == (
+    assert text_of(root_canal, "punch") == (
         "Punch one hole, that of 36, then the corner hole. Leave the cross."
     )

@@ -68,10 +68,10 @@ def row(arch: Arch, first: int, last: int) -> float:
 
 
 @pytest.mark.parametrize("jaw", JAWS)
-@pytest.mark.parametrize(("words", "slot", "by"), [("canines", "3", 1.5), ("molars", "6", -2.0)])
-def test_a_width_comes_back(jaw: Jaw, words: str, slot: str, by: float) -> None:
+@pytest.mark.parametrize(("wording", "slot", "by"), [("canines", "3", 1.5), ("molars", "6", -2.0)])
+def test_a_width_comes_back(jaw: Jaw, wording: str, slot: str, by: float) -> None:
     own = width(build_arch(load_model("adult-mean"), jaw), slot)
-    model, fit = fitted(f"{jaw} {words} {own + by:.2f}")
+    model, fit = fitted(f"{jaw} {wording} {own + by:.2f}")
     # The callipers' own error leaves a little of the average in it.
     assert width(build_arch(model, jaw), slot) == pytest.approx(own + by, abs=0.06)
     assert not codes(fit)
@@ -191,10 +191,10 @@ def test_a_mouth_out_of_the_usual_is_named_with_what_is_missed(
     _, fit = fitted(*texts)
     assert codes(fit) == expected
     if expected:
-        told = fit.findings[-1].message
+        message = fit.findings[-1].message
         measured, found = fit.figures[0].measured_mm, fit.figures[0].fitted_mm
         assert measured is not None
-        assert f"{fit.figures[0].what} {measured - found:+.1f}" in told
+        assert f"{fit.figures[0].what} {measured - found:+.1f}" in message
 
 
 REFUSALS = {

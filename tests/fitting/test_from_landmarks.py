@@ -111,9 +111,9 @@ def test_a_tooth_out_of_line_gets_its_hole_where_it_stands(kind: Kind) -> None:
 
 def test_a_canine_far_out_is_named_and_keeps_its_place() -> None:
     _, fit = fitted(cast(slots=TO_SECOND_MOLAR, moves={"13": (-3.0, 2.0)}))
-    (said,) = (finding for finding in fit.findings if finding.code == "stray-point")
-    assert said.message.startswith("13 stands away from where the other teeth would put it: ")
-    assert "mm facial" in said.message
+    (reported,) = (finding for finding in fit.findings if finding.code == "stray-point")
+    assert reported.message.startswith("13 stands away from where the other teeth would put it: ")
+    assert "mm facial" in reported.message
     assert fit.seen[0].tooth == Tooth(1, 3)
     assert fit.seen[0].odd
     assert fit.seen[0].off_mm == pytest.approx(dist((0, 0), (3.0, 2.0)), abs=0.3)
@@ -236,10 +236,10 @@ def test_a_molar_behind_the_row_of_the_base_joins_it() -> None:
 def test_a_mirrored_picture_is_fitted_and_named(jaw: Jaw, kind: Kind) -> None:
     marks = cast(jaw=jaw, kind=kind, slots=TO_SECOND_MOLAR, mirrored=True, turn_deg=50)
     model, fit = fitted(marks)
-    (said,) = fit.findings
-    assert said.code == "mirrored"
-    assert said.message.startswith("MIRRORED PICTURE")
-    assert said.actions == (Action(Choice.Y_DOWN),)
+    (reported,) = fit.findings
+    assert reported.code == "mirrored"
+    assert reported.message.startswith("MIRRORED PICTURE")
+    assert reported.actions == (Action(Choice.Y_DOWN),)
     here, there = build_arch(model, jaw), build_arch(load_model("adult-mean"), jaw)
     assert worst_distance(here, there, teeth_of(marks)) < EXACT
 
@@ -266,9 +266,9 @@ def test_points_too_near_together_are_named() -> None:
     )
     marks[0] = replace(marks[0], points=short)
     _, fit = fitted(marks)
-    (said,) = fit.findings
-    assert said.code == "odd-width"
-    assert said.message.startswith("17: its points lie 6.05 mm apart; from the other teeth 10.")
+    (reported,) = fit.findings
+    assert reported.code == "odd-width"
+    assert reported.message.startswith("17: its points lie 6.05 mm apart; from the other teeth 10.")
 
 
 def test_a_picture_out_of_scale_is_doubted_or_refused() -> None:

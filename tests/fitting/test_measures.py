@@ -12,19 +12,19 @@ from sheetmark.fitting.measures import MEASURING_POINTS, Measure, read_measures
 
 CANINES = (Tooth(1, 3), Tooth(2, 3))
 SPELLINGS = {
-    "upper canines 33.1": Measure("across", CANINES, 33.1, words="canines"),
-    "Upper  Canines 33,1 mm": Measure("across", CANINES, 33.1, words="canines"),
+    "upper canines 33.1": Measure("across", CANINES, 33.1, phrase="canines"),
+    "Upper  Canines 33,1 mm": Measure("across", CANINES, 33.1, phrase="canines"),
     "upper canines contacts 35mm": Measure("across", CANINES, 35, "contacts", "canines"),
     "upper canines 35 contacts": Measure("across", CANINES, 35, "contacts", "canines"),
     "upper canines cusp tips 35": Measure("across", CANINES, 35, "cusp-tips", "canines"),
     "upper canines 35 cusp-tips": Measure("across", CANINES, 35, "cusp-tips", "canines"),
-    "upper canines gum line 33.1": Measure("across", CANINES, 33.1, words="canines"),
+    "upper canines gum line 33.1": Measure("across", CANINES, 33.1, phrase="canines"),
     "13-23 33.1": Measure("across", CANINES, 33.1),
     "lower first molars 44": Measure(
-        "across", (Tooth(4, 6), Tooth(3, 6)), 44, words="first molars"
+        "across", (Tooth(4, 6), Tooth(3, 6)), 44, phrase="first molars"
     ),
-    "upper premolars 36": Measure("across", (Tooth(1, 4), Tooth(2, 4)), 36, words="premolars"),
-    "upper depth 27": Measure("depth", (Tooth(1, 6), Tooth(2, 6)), 27, words="depth"),
+    "upper premolars 36": Measure("across", (Tooth(1, 4), Tooth(2, 4)), 36, phrase="premolars"),
+    "upper depth 27": Measure("depth", (Tooth(1, 6), Tooth(2, 6)), 27, phrase="depth"),
     "upper depth contacts 31": Measure(
         "depth", (Tooth(1, 6), Tooth(2, 6)), 31, "contacts", "depth"
     ),
@@ -33,13 +33,13 @@ SPELLINGS = {
     "16 10.4": Measure("teeth", (Tooth(1, 6),), 10.4),
     "55 8.9": Measure("teeth", (Tooth(5, 5),), 8.9),
     "lower six fronts 36": Measure(
-        "teeth", tuple(tooth_at("lower", a) for a in (-3, -2, -1, 1, 2, 3)), 36, words="six fronts"
+        "teeth", tuple(tooth_at("lower", a) for a in (-3, -2, -1, 1, 2, 3)), 36, phrase="six fronts"
     ),
 }
 
 
 @pytest.mark.parametrize(("text", "measure"), SPELLINGS.items(), ids=SPELLINGS)
-def test_words_are_read(text: str, measure: Measure) -> None:
+def test_measures_are_read(text: str, measure: Measure) -> None:
     assert read_measures([text], "iso") == (measure,)
 
 
@@ -98,7 +98,7 @@ REFUSALS = {
 
 
 @pytest.mark.parametrize(("text", "problem"), REFUSALS.values(), ids=REFUSALS)
-def test_words_that_are_no_measure_are_refused_in_one_line(text: str, problem: str) -> None:
+def test_text_that_is_no_measure_is_refused_in_one_line(text: str, problem: str) -> None:
     with pytest.raises(InputError) as refused:
         read_measures([text], "iso")
     (line,) = refused.value.problems
@@ -127,7 +127,7 @@ def test_measures_of_another_jaw_than_the_one_meant_are_refused() -> None:
 
 @given(st.text(max_size=40), st.sampled_from([*JAWS, None]))
 @settings(max_examples=200, derandomize=True, deadline=None)
-def test_any_words_end_in_a_measure_or_a_refusal(text: str, jaw: Jaw | None) -> None:
+def test_any_text_ends_in_a_measure_or_a_refusal(text: str, jaw: Jaw | None) -> None:
     try:
         read_measures([text], "iso", jaw)
     except InputError as error:

@@ -70,7 +70,7 @@ def test_a_width_does_not_depend_on_how_large_the_picture_is(
 
 
 @pytest.mark.parametrize(
-    ("scale", "words"),
+    ("scale", "wording"),
     [
         (replace(SCALE, end=SCALE.start), r"both points are the same; put them"),
         (
@@ -85,10 +85,10 @@ def test_a_width_does_not_depend_on_how_large_the_picture_is(
         (replace(SCALE, start=PixelPoint(1e308, 0.0)), r"in no picture; pick it again"),
     ],
 )
-def test_what_gives_no_scale_is_refused(scale: Scale, words: str) -> None:
+def test_what_gives_no_scale_is_refused(scale: Scale, wording: str) -> None:
     (problem,) = problems_of([picked("16", (0, 0), (80, 0))], scale)
     assert problem.startswith("scale: ")
-    assert re.search(words, problem), problem
+    assert re.search(wording, problem), problem
 
 
 def test_the_least_that_gives_a_scale() -> None:

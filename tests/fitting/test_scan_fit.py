@@ -36,11 +36,11 @@ def test_both_jaws_go_into_one_model_with_the_holes_at_the_patients_teeth(capsys
     pictures = ("--picture", "u.png", "--picture", "l.png")
     scans = ("--scan", "upper.stl", "--scan", "lower.ply")
     assert run([*FIT, *scans, "-o", "own.toml", *pictures]) == 0
-    told, warned = capsys.readouterr()
+    printed, warned = capsys.readouterr()
     assert "MIRRORED" not in warned
-    assert "upper.stl: upper jaw" in told
-    assert "lower.ply: lower jaw" in told
-    assert told.count("%") == 2 + sum(len(scan.centres) for scan in SCANS.values())
+    assert "upper.stl: upper jaw" in printed
+    assert "lower.ply: lower jaw" in printed
+    assert printed.count("%") == 2 + sum(len(scan.centres) for scan in SCANS.values())
     for jaw in JAWS:
         off = off_mm(jaw)
         assert set(off) == set(SCANS[jaw].centres)
@@ -109,7 +109,7 @@ def test_what_cannot_be_used_is_one_line_and_writes_nothing(
     before = sorted(path.name for path in folder.iterdir())
     options, line = BAD[case]
     assert run([*FIT, *options, "-o", "own.toml"]) == 2
-    told = capsys.readouterr().err
-    assert line in told
-    assert len(told.strip().splitlines()) == 1
+    printed = capsys.readouterr().err
+    assert line in printed
+    assert len(printed.strip().splitlines()) == 1
     assert sorted(path.name for path in folder.iterdir()) == before

@@ -99,7 +99,7 @@ def squeezed(text: str) -> str:
     return "".join(text.split())
 
 
-def page_words(page: Page) -> str:
+def page_texts(page: Page) -> str:
     """All text of a page, without white space."""
     return squeezed("".join(mark.text for mark in page.marks if isinstance(mark, Text)))
 

@@ -30,17 +30,17 @@ def wait_for_sheet(page: Page, title: str) -> None:
     page.wait_for_selector(".view-case:not([aria-busy])")
 
 
-def wait_for_exception(page: Page, words: str) -> None:
+def wait_for_exception(page: Page, wording: str) -> None:
     """Wait until the list of what is different in this mouth has it."""
-    page.locator(".differences span", has_text=words).wait_for()
+    page.locator(".differences span", has_text=wording).wait_for()
 
 
-def download(page: Page, words: str) -> bytes:
+def download(page: Page, wording: str) -> bytes:
     """A file of the case, as the browser saves it."""
     if page.locator(".facts details:not([open])").count():
         page.get_by_text("Files and command line").click()
     with page.expect_download() as saved:
-        page.get_by_role("button", name=words, exact=True).click()
+        page.get_by_role("button", name=wording, exact=True).click()
     return Path(saved.value.path()).read_bytes()
 
 

@@ -35,8 +35,8 @@ HANDOUTS: dict[str, dict[str, Any]] = {
 
 
 def handout_pdf(name: str, practice: Practice | None = None, **options: Any) -> bytes:
-    words = [f"--{key} {value}" for key, value in options.items()]
-    command = " ".join(["sheetmark handout", name, *words])
+    flags = [f"--{key} {value}" for key, value in options.items()]
+    command = " ".join(["sheetmark handout", name, *flags])
     lesson = Lesson(load_model("adult-mean"), practice or Practice(), command)
     if name == "exercise":
         options = {"wish": Wish(count=options["cases"], seed=options["seed"])}

@@ -197,7 +197,7 @@ def check_arch(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
         iso: sheet.at((x - shift[0], y - shift[1]))
         for iso, (x, y) in plan["arch"]["contacts_mm"].items()
     }
-    moved = {words.split()[0] for words in plan["case"]["with"]}
+    moved = {wording.split()[0] for wording in plan["case"]["with"]}
     for outline in faint:
         assert not outline.filled
         assert all(sheet.holds(point) for point in outline.points)
@@ -256,21 +256,21 @@ def check_bars(page: Drawing, sheet: _Sheet) -> None:
         assert abs(_length(bars[0]) - 100) <= TOLERANCE_MM
         for tick in ticks:
             assert any(_close(_middle(tick), end) for end in (bars[0].start, bars[0].end))
-        words = [word for word in page.words if word.text == "this bar is 100 mm"]
-        near = min(words, key=lambda word: dist(word.middle, _middle(bars[0])))
+        wording = [word for word in page.texts if word.text == "this bar is 100 mm"]
+        near = min(wording, key=lambda word: dist(word.middle, _middle(bars[0])))
         assert dist(near.middle, _middle(bars[0])) < 4
         assert abs(near.end[1 - axis] - near.start[1 - axis]) <= TOLERANCE_MM, "along its bar"
 
 
-def _frame_words(page: Drawing, sheet: _Sheet) -> list[Word]:
+def _frame_text(page: Drawing, sheet: _Sheet) -> list[Word]:
     """R, L, nose, and hole at a lone one; a primary tooth can be R or L too, in smaller type."""
-    on_sheet = [word for word in page.words if sheet.holds(word.middle)]
+    on_sheet = [word for word in page.texts if sheet.holds(word.middle)]
     return [word for word in on_sheet if word.size > 6 or word.text in ("nose", "hole")]
 
 
 def check_sides(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
     """R at the left, L at the right, and an arrow to the upper edge: as one faces the patient."""
-    on_sheet = {word.text: word for word in _frame_words(page, sheet)}
+    on_sheet = {word.text: word for word in _frame_text(page, sheet)}
     lone = plan["orientation_marks_mm"] if len(plan["orientation_marks_mm"]) == 1 else []
     assert on_sheet.keys() == {"R", "L", "nose", *("hole" for _ in lone)}
     for dot in lone:
@@ -302,13 +302,13 @@ def check_numbers(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
     A number belongs to the hole that it stands nearest to. Bold is the tooth, plain the punch.
     """
     notation = plan["case"]["notation"]
-    words = [word for word in page.words if sheet.holds(word.middle)]
-    words = [word for word in words if word not in _frame_words(page, sheet)]
+    wording = [word for word in page.texts if sheet.holds(word.middle)]
+    wording = [word for word in wording if word not in _frame_text(page, sheet)]
     # The words beside a line to fold along are bold too.
-    numbers = [word for word in words if word.bold and word.text != "fold"]
+    numbers = [word for word in wording if word.bold and word.text != "fold"]
     holes = {hole["tooth"]: hole for hole in plan["holes"]}
     labels = {hole["punch_label"] for hole in holes.values()}
-    positions = [word for word in words if not word.bold and word.text in labels]
+    positions = [word for word in wording if not word.bold and word.text in labels]
     centres = {iso: sheet.at((hole["x_mm"], hole["y_mm"])) for iso, hole in holes.items()}
     assert len(numbers) == len(positions) == len(holes)
     named = {_nearest(word.middle, centres): word for word in numbers}
@@ -377,7 +377,7 @@ def facial_of(iso: str, plan: PlanData) -> Point:
 
 def check_table(page: Drawing, sheet: _Sheet, plan: PlanData) -> None:
     """Below the sheet: tooth, punch hole and diameter, column by column in the row's order."""
-    below = [word for word in page.words if word.middle[1] < sheet.bottom]
+    below = [word for word in page.texts if word.middle[1] < sheet.bottom]
     heads = {word.text: word for word in below}
     notation = plan["case"]["notation"]
     rows = {

@@ -31,7 +31,7 @@ from tests.helpers.paths import ROOT
 EXAMPLE = ROOT / "examples" / "practice.toml"
 
 # Words of a clinic, with what TOML must escape and what the font can write.
-words = st.text("abcÄßéQ 07.,-\"\\#=[]'", min_size=1, max_size=20).map(str.strip).filter(bool)
+names = st.text("abcÄßéQ 07.,-\"\\#=[]'", min_size=1, max_size=20).map(str.strip).filter(bool)
 
 
 def lengths(low: float, high: float) -> st.SearchStrategy[float]:
@@ -44,7 +44,7 @@ def clamps(draw: st.DrawFn) -> Clamp:
     unlike = draw(st.booleans())
     span = draw(st.none() | st.tuples(lengths(1, 15), lengths(1, 15)).map(sorted))
     return Clamp(
-        label=draw(words),
+        label=draw(names),
         kind=draw(st.sampled_from(get_args(ClampKind))),
         winged=draw(st.booleans()),
         jaws="larger-to-cheek" if unlike else "alike",
@@ -87,11 +87,11 @@ def practices(draw: st.DrawFn) -> Practice:
     edge = sorted(draw(st.tuples(lengths(0, 100), lengths(0, 100))))
     refused, kept = sorted(draw(st.tuples(lengths(15, 70), lengths(15, 70))))
     printer = st.builds(
-        Printer, words.filter(lambda w: w != "none"), lengths(147, 153), lengths(147, 153)
+        Printer, names.filter(lambda w: w != "none"), lengths(147, 153), lengths(147, 153)
     )
     printers = draw(st.lists(printer, max_size=2, unique_by=lambda p: p.name))
     return Practice(
-        name=draw(st.just("") | words),
+        name=draw(st.just("") | names),
         notation=draw(st.sampled_from(NOTATIONS)),
         numbers=draw(st.sampled_from(NUMBERS)),
         paper=draw(st.sampled_from(list(PAPERS))),

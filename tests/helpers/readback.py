@@ -114,13 +114,13 @@ class Drawing:
         return tuple(mark for mark in self.found if isinstance(mark, Outline))
 
     @property
-    def words(self) -> tuple[Word, ...]:
+    def texts(self) -> tuple[Word, ...]:
         return tuple(mark for mark in self.found if isinstance(mark, Word))
 
     @property
     def text(self) -> str:
         """All words in drawing order, a space between two."""
-        return " ".join(word.text for word in self.words)
+        return " ".join(word.text for word in self.texts)
 
     def moved(self, move: Callable[[Point], Point]) -> Drawing:
         """The drawing with every point of it moved; diameters and line widths stay."""

@@ -37,9 +37,9 @@ def press_save(view: Page) -> None:
     view.get_by_role("button", name="Save to practice.toml").click()
 
 
-def wait_for_state(view: Page, words: str) -> None:
+def wait_for_state(view: Page, wording: str) -> None:
     """Wait until the line beside the buttons says so."""
-    view.locator(".state", has_text=words).wait_for()
+    view.locator(".state", has_text=wording).wait_for()
 
 
 def unfold(view: Page) -> None:

@@ -86,10 +86,10 @@ names = st.tuples(
 several = st.tuples(st.sampled_from([",", "x", " "]), st.lists(numbers, max_size=4)).map(
     lambda both: both[0].join(both[1])
 )
-words = st.sampled_from(["15", "24-26", "facial", "gap", "rotated", "missing", "pontic", "bridge"])
+terms = st.sampled_from(["15", "24-26", "facial", "gap", "rotated", "missing", "pontic", "bridge"])
 states = st.tuples(
     st.sampled_from(["15 ", "13 facial ", ""]),
-    st.lists(st.one_of(words, numbers, wild), max_size=4).map(" ".join),
+    st.lists(st.one_of(terms, numbers, wild), max_size=4).map(" ".join),
 ).map("".join)
 aimed = st.one_of(
     st.tuples(st.sampled_from(["-o", "--arch", "--practice"]), names),

@@ -61,7 +61,7 @@ def test_an_anchor_that_is_not_sound_is_replaced(
     assert "anchor-not-sound" not in codes(plan)
 
 
-def test_a_replaced_anchor_is_told_with_the_way_back() -> None:
+def test_a_replaced_anchor_is_reported_with_the_way_back() -> None:
     plan = mouth("14", "16 implant")
     (found,) = [f for f in plan["findings"] if f["code"] == "anchor-replaced"]
     assert found["severity"] == "warning"
@@ -114,7 +114,7 @@ def test_nothing_is_exposed_behind_the_last_anchor() -> None:
         ("16", 13, "17", "16"),
     ],
 )
-def test_an_anchor_that_may_still_be_erupting_is_told_and_another_offered(
+def test_an_anchor_that_may_still_be_erupting_is_reported_and_another_offered(
     treat: str, age: int, anchor: str, offered: str
 ) -> None:
     plan = child(treat, age)
@@ -195,7 +195,7 @@ def test_an_implant_is_clamped_only_where_the_clinician_accepts_it() -> None:
         assert found["advice"].endswith(advice)
 
 
-def test_without_an_age_nothing_is_said_of_eruption() -> None:
+def test_without_an_age_nothing_is_reported_of_eruption() -> None:
     assert "perhaps-partly-erupted" not in codes(json_of("16"))
 
 
@@ -215,7 +215,7 @@ def test_the_other_form_may_be_missing() -> None:
 
 def steps_of(plan: Plan) -> str:
     steps = (*place(plan), *take_off(plan))
-    return "\n".join((*fetch(plan), *(step.words for step in steps)))
+    return "\n".join((*fetch(plan), *(step.text for step in steps)))
 
 
 @pytest.mark.parametrize(
@@ -272,10 +272,10 @@ def test_a_practice_that_ties_its_fronts_is_not_reminded_of_it_at_every_molar() 
         ("ligature", True),
         ("clamp", False),
     )
-    for hold, words in chosen:
+    for hold, wording in chosen:
         practice = Practice(hold=hold, origin=file)
         found = make_plan(case_of("16"), practice=practice).findings
-        assert ("hold-unused" in [f.code for f in found]) is words
+        assert ("hold-unused" in [f.code for f in found]) is wording
     front = make_plan(case_of("11"), practice=Practice(hold="wedge", origin=file))
     assert "held-without-clamp" in [f.code for f in front.findings]
 
@@ -303,5 +303,5 @@ def test_the_plan_says_which_rule_chose_the_row(
     data = json_of(treat, **fields)
     assert data["settings"]["row"] == fields.get("row", Practice().row)
     assert data["row_rule"] == used
-    told = [f["message"] for f in data["findings"] if f["code"] == "row-rule"]
-    assert told == ([f"Row of teeth: by the {used} rule."] if used in {"short", "wide"} else [])
+    messages = [f["message"] for f in data["findings"] if f["code"] == "row-rule"]
+    assert messages == ([f"Row of teeth: by the {used} rule."] if used in {"short", "wide"} else [])

@@ -303,7 +303,7 @@ def test_reasons(access: Access, clamp: Clamp, reason: str) -> None:
     assert [choice.reason for choice in retainer.choices] == [reason]
 
 
-def test_only_the_first_clamp_is_said_to_go_in_with_the_sheet() -> None:
+def test_only_the_first_clamp_goes_in_with_the_sheet() -> None:
     clamps, _ = chosen({"14": 5.0, "24": 5.0}, [replace(PREMOLAR, count=2)])
     assert [clamp.choices[0].reason for clamp in clamps] == [
         "winged: goes in with the sheet",
@@ -459,7 +459,7 @@ def test_the_default_tray_serves_usual_cases() -> None:
         ),
     ],
 )
-def test_what_is_missing_is_said(
+def test_what_is_missing_is_reported(
     treat: str, tray: tuple[Clamp, ...], access: Access, message: str, advice: str
 ) -> None:
     plan = made(treat, tray, access=access)

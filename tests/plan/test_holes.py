@@ -199,7 +199,7 @@ def test_both_stretches_are_perimeter_over_rim(model: str) -> None:
 
 @given(setups())
 @few
-def test_a_stretch_over_the_limit_is_always_said(setup: Setup) -> None:
+def test_a_stretch_over_the_limit_is_always_reported(setup: Setup) -> None:
     plan = setup.json()
     limit = SHARE * AT_BREAK[plan["settings"]["material"]]
     over = [hole for hole in plan["holes"] if hole["stretch_passing"] > limit]

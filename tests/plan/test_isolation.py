@@ -156,10 +156,10 @@ def test_row_and_anchors(
 _TEETH = {"treat", "expose", "missing", "present"}
 
 
-def _spelt(words: str, notation: Notation) -> str:
+def _spelt(wording: str, notation: Notation) -> str:
     """`17-13,11` in another notation."""
     return ",".join(
-        "-".join(spell(iso, notation) for iso in word.split("-")) for word in words.split(",")
+        "-".join(spell(iso, notation) for iso in word.split("-")) for word in wording.split(",")
     )
 
 
@@ -169,7 +169,7 @@ def test_a_usual_case_has_nothing_to_say() -> None:
 
 
 @pytest.mark.parametrize(
-    ("treat", "fields", "code", "words"),
+    ("treat", "fields", "code", "wording"),
     [
         ("46", {"missing": "47"}, "no-tooth-behind", "No tooth behind 46, so it is itself"),
         ("47", {}, "no-tooth-behind", "No tooth behind 47, so it is itself the anchor."),
@@ -193,11 +193,11 @@ def test_a_usual_case_has_nothing_to_say() -> None:
         ("17", {"more": 15}, "few-more", "Only 4 of 15 teeth could be added in front"),
     ],
 )
-def test_what_a_short_mouth_cannot_give_is_said(
-    treat: str, fields: dict[str, Any], code: str, words: str
+def test_what_a_short_mouth_cannot_give_is_reported(
+    treat: str, fields: dict[str, Any], code: str, wording: str
 ) -> None:
     found = finding(json_of(treat, **fields), code)
-    assert words in found["message"]
+    assert wording in found["message"]
     assert found["severity"] == "warning"
     assert found["advice"]
 
@@ -208,7 +208,7 @@ def test_a_tooth_behind_that_stands_is_not_reported() -> None:
 
 
 @pytest.mark.parametrize(
-    ("treat", "fields", "words"),
+    ("treat", "fields", "wording"),
     [
         ("75", {}, "tooth 75 to treat: arch model adult-mean has no such primary tooth"),
         ("75", {}, "give the age, choose another arch model, or mark the tooth as present"),
@@ -223,12 +223,12 @@ def test_a_tooth_behind_that_stands_is_not_reported() -> None:
     ],
 )
 def test_what_this_mouth_does_not_have_is_refused(
-    treat: str, fields: dict[str, Any], words: str
+    treat: str, fields: dict[str, Any], wording: str
 ) -> None:
     with pytest.raises(InputError) as caught:
         json_of(treat, **fields)
     (line,) = caught.value.problems
-    assert words in line
+    assert wording in line
 
 
 def test_a_primary_tooth_is_treated_in_a_mouth_of_its_age() -> None:

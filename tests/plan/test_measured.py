@@ -73,9 +73,11 @@ def test_the_plan_says_what_was_measured() -> None:
 def test_measures_of_the_other_jaw_change_nothing_and_say_so() -> None:
     plan = plan_of("16", "lower canines 28")
     assert [h.centre_mm for h in plan.holes] == [h.centre_mm for h in plan_of("16").holes]
-    assert plan.arch_words == "adult-mean"
-    (said,) = (finding for finding in plan.findings if finding.code == "other-jaw")
-    assert said.message == "Measured in the other jaw: lower canines 28. It changes nothing here."
+    assert plan.arch_text == "adult-mean"
+    (reported,) = (finding for finding in plan.findings if finding.code == "other-jaw")
+    assert (
+        reported.message == "Measured in the other jaw: lower canines 28. It changes nothing here."
+    )
 
 
 def test_the_case_and_a_fitted_model_of_the_same_measures_agree(tmp_path: Path) -> None:
@@ -119,7 +121,7 @@ def test_what_cannot_be_is_refused(measures: tuple[str, ...], states: str, probl
 
 def test_children_are_measured_too() -> None:
     plan = plan_of("55", "row 54-55 15", "upper canines 28", age=5)
-    assert plan.arch_words == "adult-mean, measured"
+    assert plan.arch_text == "adult-mean, measured"
     assert all(hole.tooth.primary for hole in plan.holes)
 
 
@@ -194,12 +196,12 @@ def test_the_places_of_a_file_are_laid_out_exactly(tmp_path: Path) -> None:
 
 def test_teeth_that_were_not_seen_are_named_where_they_get_a_hole() -> None:
     plan = plan_of("16", model=seen_model(without=("15", "25")))
-    (said,) = (finding for finding in plan.findings if finding.code == "predicted-place")
-    assert said.message == "15: not seen when the arch was measured, so predicted."
+    (reported,) = (finding for finding in plan.findings if finding.code == "predicted-place")
+    assert reported.message == "15: not seen when the arch was measured, so predicted."
     assert "predicted-place" not in codes(plan_of("16", model=seen_model()))
 
 
 def test_a_measured_model_takes_no_further_measure() -> None:
     with pytest.raises(InputError, match="its upper jaw was measured already"):
         plan_of("16", ROW, model=seen_model())
-    assert plan_of("46", "46 11", model=seen_model()).arch_words == "own, measured"
+    assert plan_of("46", "46 11", model=seen_model()).arch_text == "own, measured"

@@ -488,8 +488,8 @@ def test_a_mirrored_case_gives_the_mirrored_plan(setup: Setup) -> None:
         x, y = here.centre_mm
         assert there.centre_mm == pytest.approx((-x, y), abs=1e-9)
         assert there.hole == here.hole
-    said = {f["code"]: f["value"] for f in plan_json(plan)["findings"] if f["field"] == "sheet"}
-    assert said == {
+    reported = {f["code"]: f["value"] for f in plan_json(plan)["findings"] if f["field"] == "sheet"}
+    assert reported == {
         f["code"]: pytest.approx(f["value"], abs=1e-8)
         for f in plan_json(other)["findings"]
         if f["field"] == "sheet"
@@ -551,9 +551,9 @@ def test_the_limits_hold_or_a_finding_says_by_how_much_they_do_not(setup: Setup)
         "lower-edge": above - 2 * half_h - lower[1],
         "above-nostrils": above - nostrils[1],
     }
-    said = {f["code"]: f for f in plan["findings"] if f["code"] in missed}
-    assert set(said) == {code for code, mm in missed.items() if mm > 1e-8}
-    for code, found in said.items():
+    reported = {f["code"]: f for f in plan["findings"] if f["code"] in missed}
+    assert set(reported) == {code for code, mm in missed.items() if mm > 1e-8}
+    for code, found in reported.items():
         assert found["value"] == pytest.approx(missed[code], abs=1e-8)
         assert f"off by {missed[code]:.1f} mm" in found["message"]
         assert found["severity"] == "warning"

@@ -179,8 +179,14 @@ def test_every_tooth_of_the_jaw_has_its_centre_isolated_or_not() -> None:
 @pytest.mark.parametrize("iso", ["16", "24", "36", "41"])
 def test_teeth_are_iso_in_the_file_whatever_people_write(iso: str, notation: Notation) -> None:
     missing = chart(iso)[5]
-    words = [spell(iso, notation), "--missing", spell(missing, notation), "--notation", notation]
-    plan = run_json(*words)
+    arguments = [
+        spell(iso, notation),
+        "--missing",
+        spell(missing, notation),
+        "--notation",
+        notation,
+    ]
+    plan = run_json(*arguments)
     assert plan["case"]["treat"] == [iso]
     assert plan["case"]["missing"] == [missing]
     assert plan["case"]["notation"] == notation

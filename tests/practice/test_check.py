@@ -351,11 +351,11 @@ BROKEN = {
 }
 
 
-@pytest.mark.parametrize(("content", "words"), BROKEN.values(), ids=BROKEN.keys())
+@pytest.mark.parametrize(("content", "wording"), BROKEN.values(), ids=BROKEN.keys())
 @pytest.mark.parametrize("named", [True, False], ids=["named", "own"])
 def test_a_broken_practice_file_is_never_passed_over(
     content: bytes,
-    words: str,
+    wording: str,
     named: bool,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
@@ -380,7 +380,7 @@ def test_a_broken_practice_file_is_never_passed_over(
         (line,) = err.splitlines()
         assert line.startswith("sheetmark: error: ")
         assert "practice" in line
-        assert words in line
+        assert wording in line
         assert out == ""
         assert not page.exists()
         assert path.read_bytes() == content

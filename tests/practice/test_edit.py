@@ -188,10 +188,10 @@ def test_only_the_value_of_a_multi_line_list_changes() -> None:
 
 def test_a_list_that_holds_remarks_cannot_be_left_out() -> None:
     text = f"{FORM}[punch]\ndiameters_mm = [\n  0.5, # small\n  1,\n]\n"
-    for value, words in ((None, "left out"), ([0.5], "= [0.5]")):
+    for value, wording in ((None, "left out"), ([0.5], "= [0.5]")):
         assert refusal(text, {"punch.diameters_mm": value}) == (
             f"{NAME}: its layout does not allow a change in place; by hand: "
-            f"punch.diameters_mm {words}",
+            f"punch.diameters_mm {wording}",
         )
 
 
@@ -358,7 +358,7 @@ def test_rows_in_brackets_can_be_changed_and_added(spread: bool) -> None:
         assert moved.endswith("\n[holes] # end\n")
 
 
-def test_no_clamps_at_all_is_said_above_the_tables() -> None:
+def test_no_clamps_at_all_is_reported_above_the_tables() -> None:
     text = f"{FORM}[page]\npaper = 'letter'\n\n{ROWS['tray']}"
     none = store_settings(text, {"tray": []}, NAME)
     assert none == f"{FORM}tray = []\n[page]\npaper = 'letter'\n\n"
@@ -477,7 +477,7 @@ BAD: list[dict[str, Any]] = [
 
 
 @pytest.mark.parametrize("values", BAD, ids=" ".join)
-def test_a_problem_is_said_as_practice_check_says_it(
+def test_a_problem_is_reported_as_practice_check_reports_it(
     values: dict[str, Any], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Line for line, against a file that was written with these values by hand."""
@@ -531,6 +531,6 @@ def test_a_file_with_a_problem_can_be_put_right() -> None:
     assert right == text.replace("margin_mm = 4", "margin_mm = 11")
 
 
-def test_broken_toml_is_said() -> None:
+def test_broken_toml_is_reported() -> None:
     (line,) = refusal("name = ", {"name": "x"})
     assert line.startswith(f"{NAME}: broken TOML: ")

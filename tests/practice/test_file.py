@@ -56,7 +56,7 @@ def test_the_example_file_by_hand() -> None:
     assert practice.printer_in_use.correction == pytest.approx((1.0040161, 0.9986684))
 
 
-def test_thickness_words_are_the_usual_thicknesses() -> None:
+def test_thickness_names_are_the_usual_thicknesses() -> None:
     """Thin 0.15 to extra heavy 0.30 from a secondary source; the page says the mm with the word."""
     for word, mm in (
         ("thin", 0.15),
@@ -75,7 +75,7 @@ def test_thickness_words_are_the_usual_thicknesses() -> None:
 
 @few
 @given(stocks())
-def test_stock_in_words_is_read_back(stock: tuple[StockSheet, ...]) -> None:
+def test_stock_in_plain_text_is_read_back(stock: tuple[StockSheet, ...]) -> None:
     assert read_stock(write_stock(stock)) == stock
 
 
@@ -186,11 +186,11 @@ def test_a_new_file_explains_every_key_of_the_schema() -> None:
 
 
 def _remark_above(lines: list[str], number: int) -> str:
-    words: list[str] = []
+    remark: list[str] = []
     while lines[number - 1].startswith("# ") and " = " not in lines[number - 1]:
         number -= 1
-        words.insert(0, lines[number][2:])
-    return " ".join(words)
+        remark.insert(0, lines[number][2:])
+    return " ".join(remark)
 
 
 def test_figures_carry_their_source_and_flag() -> None:

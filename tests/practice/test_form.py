@@ -38,7 +38,7 @@ def everything() -> Iterator[FormField]:
         yield from columns_of(name).values()
 
 
-def test_every_key_of_the_file_is_asked_for_once() -> None:
+def test_every_key_of_the_file_is_in_the_form_once() -> None:
     definitions = schema()["$defs"]
     top = definitions["PracticeFile"]["properties"]
     wanted = []
@@ -65,7 +65,7 @@ def test_every_key_of_the_file_is_asked_for_once() -> None:
         assert list(columns_of(name)) == list(definitions[row]["properties"])
 
 
-def test_every_field_has_words_of_its_own() -> None:
+def test_every_field_has_text_of_its_own() -> None:
     form = make_form(BARE)
     groups = [section.fields for section in form.sections] + [rows.columns for rows in form.lists]
     assert len(groups) == 15

@@ -59,7 +59,7 @@ def test_every_page_is_exactly_the_paper(case: Sample, points: tuple[float, floa
         assert page.get("/Rotate", 0) == 0
 
 
-def test_viewers_are_told_not_to_scale() -> None:
+def test_viewers_get_the_order_not_to_scale() -> None:
     root = read(CASE).root_object
     assert plain(root["/ViewerPreferences"])["/PrintScaling"] == "/None"
     assert plain(root["/Lang"]) == "en"
@@ -170,7 +170,7 @@ def test_facts_that_do_not_fit_go_to_the_next_page() -> None:
         assert sum(text.count(fact) for text in pages) == 1, fact
 
 
-def test_words_that_can_never_fit_are_an_error_that_says_by_how_much() -> None:
+def test_text_that_can_never_fit_is_an_error_that_says_by_how_much() -> None:
     tall = Practice(paper="letter", sheet=Sheet(160.0, 163.0))
     row = "17 16 15 14 13 12 11 21 22 23 24 25 26 27"
     case = sample(row, tall, notation="palmer", reference=6 * "WWWWWWWWW ")

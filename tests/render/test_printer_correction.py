@@ -154,8 +154,8 @@ def check_corrected(plain: bytes, made: bytes, printer: Printer) -> None:
         left, bottom, right, top = (side * POINT_MM for side in first.boxes[0])
         middle = ((left + right) / 2, (bottom + top) / 2)
         *same, line = other.painted
-        words = f" Printer {printer.name}: x {factor[0]:.4f}, y {factor[1]:.4f}"
-        assert re.sub(r"(?<=\d),(?=\d)", ".", line.kind).endswith(words), "with point or comma"
+        wording = f" Printer {printer.name}: x {factor[0]:.4f}, y {factor[1]:.4f}"
+        assert re.sub(r"(?<=\d),(?=\d)", ".", line.kind).endswith(wording), "with point or comma"
         assert len(same) == len(first.painted) > 5
         for old, new in zip(first.painted, same, strict=True):
             assert new.kind == old.kind
@@ -265,8 +265,8 @@ def clinic(tmp_path: Path) -> Path:
 
 
 def store(path: Path, x: float | str, y: float | str, *more: str) -> int:
-    words = ["--practice", str(path), "--x", str(x), "--y", str(y), *more]
-    return run(["printer", "set", *words])
+    arguments = ["--practice", str(path), "--x", str(x), "--y", str(y), *more]
+    return run(["printer", "set", *arguments])
 
 
 @pytest.mark.parametrize(("x", "y"), [(147, 153), (153, 147), (150, 150), (149.4, 150.2)])
@@ -379,26 +379,26 @@ def test_bars_that_a_printer_may_well_give_are_not_questioned(
 
 
 def test_printers_are_listed_and_removed(clinic: Path, capsys: Output) -> None:
-    words = ["--practice", str(clinic)]
+    arguments = ["--practice", str(clinic)]
     assert store(clinic, 149.4, 150.2, "--name", "back room") == 0
     capsys.readouterr()
-    assert run(["printer", "list", *words]) == 0
+    assert run(["printer", "list", *arguments]) == 0
     first, second = capsys.readouterr().out.splitlines()
     assert first.startswith("front-desk  bars x ")
     assert "in use" not in first
     assert second == (
         "back room   bars x 149.4 mm, y 150.2 mm  corrected by x 1.0040, y 0.9987  in use"
     )
-    assert run(["printer", "remove", "cellar", *words]) == 2
+    assert run(["printer", "remove", "cellar", *arguments]) == 2
     assert "it has: front-desk, back room" in capsys.readouterr().err
-    assert run(["printer", "remove", "back room", *words]) == 0
+    assert run(["printer", "remove", "back room", *arguments]) == 0
     assert "was in use: pages are not corrected from now on" in capsys.readouterr().err
     practice = check_text(clinic.read_text("utf-8"), clinic.name).practice
     assert [known.name for known in practice.printers] == ["front-desk"]
     assert practice.printer_in_use is None
-    assert run(["printer", "remove", "front-desk", *words]) == 0
+    assert run(["printer", "remove", "front-desk", *arguments]) == 0
     assert "was in use" not in capsys.readouterr().err
-    assert run(["printer", "list", *words]) == 0
+    assert run(["printer", "list", *arguments]) == 0
     assert capsys.readouterr() == ("", "no printer is stored: pages are not corrected\n")
     # What else stood in the file still does, with its remarks.
     kept = [line for line in EXAMPLE.read_text("utf-8").splitlines() if line.startswith("#")]
@@ -406,7 +406,7 @@ def test_printers_are_listed_and_removed(clinic: Path, capsys: Output) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "words"),
+    ("name", "wording"),
     [
         ("none", "this word means no printer"),
         ("", "must be text of 1 to 20 characters"),
@@ -416,11 +416,11 @@ def test_printers_are_listed_and_removed(clinic: Path, capsys: Output) -> None:
     ],
 )
 def test_a_name_that_cannot_be_used_is_refused(
-    name: str, words: str, clinic: Path, capsys: Output
+    name: str, wording: str, clinic: Path, capsys: Output
 ) -> None:
     before = clinic.read_bytes()
     assert store(clinic, 150, 150, "--name", name) == 2
-    assert words in capsys.readouterr().err
+    assert wording in capsys.readouterr().err
     assert clinic.read_bytes() == before
 
 
@@ -516,13 +516,13 @@ def test_flags_choose_the_printer_or_none(clinic: Path, tmp_path: Path, capsys: 
     plain = page(tmp_path, *named, "--printer", "none")
     assert "Printer" not in pypdf.PdfReader(BytesIO(plain)).pages[0].extract_text()
     # The example writes numbers with a comma.
-    for flags, words in (
+    for flags, wording in (
         ((), "Printer second: x 0,9934, y 1,0033"),
         (("--printer", "second"), "Printer second: x 0,9934, y 1,0033"),
         (("--printer", "front-desk"), "Printer front-desk: x 1,0040, y 0,9987"),
     ):
         text = pypdf.PdfReader(BytesIO(page(tmp_path, *named, *flags))).pages[0].extract_text()
-        assert words in text
+        assert wording in text
     capsys.readouterr()
     assert run(["overlay", "16", *named, "--printer", "desk"]) == 2
     assert capsys.readouterr().err == (

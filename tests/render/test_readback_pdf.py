@@ -57,13 +57,13 @@ def test_a_corrected_page_comes_out_of_its_printer_true(bars: tuple[float, float
 
 @settings(max_examples=20, derandomize=True, deadline=None)
 @given(samples())
-def test_further_pages_hold_words_only(case: Sample) -> None:
+def test_further_pages_hold_text_only(case: Sample) -> None:
     first, *further = read_pdf(render_plan(case.plan, "pdf"))
     for page in further:
         assert (page.width, page.height) == (first.width, first.height)
         assert not page.circles
         assert not page.outlines
-        assert page.words
+        assert page.texts
 
 
 def test_the_holes_of_one_case_by_hand() -> None:
@@ -127,7 +127,7 @@ def test_the_reader_measures_turned_text() -> None:
         canvas.drawString(0, 0, "ab")
 
     (page,) = read_pdf(drawn(draw))
-    (word,) = page.words
+    (word,) = page.texts
     assert word.text == "ab"
     assert word.start == pytest.approx((100, 50), abs=1e-3)
     # Each letter of this face is 0.6 of its size wide.

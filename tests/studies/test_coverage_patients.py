@@ -95,7 +95,7 @@ def test_sd_of_a_pitch_on_the_flat_of_the_arch_is_that_of_the_half_sum(
 
 
 @both_jaws
-def test_means_sds_and_correlations_are_those_asked_for(jaw: Jaw) -> None:
+def test_means_sds_and_correlations_are_those_wanted(jaw: Jaw) -> None:
     rho = Correlations(teeth=0.4, pair=0.7, arch=0.6, tooth_arch=-0.2)
     patients = draw_patients(load_model("adult-mean"), COUNT, 3, rho, own_mm=0.0)[jaw]
     rows = in_file(jaw, "mesiodistal")
@@ -257,7 +257,7 @@ def test_another_seed_draws_others(seed: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("values", "words"),
+    ("values", "wording"),
     [
         ({"teeth": -0.1}, "correlation teeth -0.1: must be 0 to 1"),
         ({"pair": 1.1}, "correlation pair 1.1: must be 0 to 1"),
@@ -270,10 +270,10 @@ def test_another_seed_draws_others(seed: int) -> None:
         ({"teeth": 0.0}, "correlation tooth-arch 0.3: must be at most 0.000"),
     ],
 )
-def test_correlations_that_cannot_be_are_refused(values: dict[str, float], words: str) -> None:
+def test_correlations_that_cannot_be_are_refused(values: dict[str, float], wording: str) -> None:
     with pytest.raises(InputError) as raised:
         Correlations(**values)
-    assert words in str(raised.value)
+    assert wording in str(raised.value)
 
 
 @pytest.mark.parametrize(
@@ -309,7 +309,7 @@ def test_a_population_needs_its_figures() -> None:
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "words"),
+    ("old", "new", "wording"),
     [
         (
             'tooth = "6", mm = 45.3, sd_mm = 2.5, sd_flag = "assumption",',
@@ -334,11 +334,13 @@ def test_a_population_needs_its_figures() -> None:
         ),
     ],
 )
-def test_populations_from_files_are_checked(tmp_path: Path, old: str, new: str, words: str) -> None:
+def test_populations_from_files_are_checked(
+    tmp_path: Path, old: str, new: str, wording: str
+) -> None:
     population = load_model(written(tmp_path, changed(shipped(), old, new)))
     with pytest.raises(InputError) as raised:
         draw_patients(population, 1000, 1, Correlations())
-    assert words in str(raised.value)
+    assert wording in str(raised.value)
 
 
 def test_pairs_of_neighbours_run_along_the_arch() -> None:

@@ -284,7 +284,7 @@ def test_the_json_holds_everything(done: Coverage) -> None:
 
 def test_models_and_populations_that_cannot_be_used() -> None:
     mean = load_model("adult-mean")
-    for models, words in (
+    for models, wording in (
         ([], "arch models: 0 named; name 1 to 8"),
         ([mean] * 9, "arch models: 9 named"),
         ([mean, mean], "arch model adult-mean: named twice"),
@@ -292,8 +292,8 @@ def test_models_and_populations_that_cannot_be_used() -> None:
     ):
         with pytest.raises(InputError) as raised:
             study(models, mean, 100)
-        assert words in str(raised.value)
-    for count, seed, words in (
+        assert wording in str(raised.value)
+    for count, seed, wording in (
         (0, 1, "patients 0: must be 1 to 200000"),
         (200_001, 1, "patients 200001"),
         (10, -1, "seed -1: must be 0 to"),
@@ -301,4 +301,4 @@ def test_models_and_populations_that_cannot_be_used() -> None:
     ):
         with pytest.raises(InputError) as raised:
             study([mean], mean, count, seed)
-        assert words in str(raised.value)
+        assert wording in str(raised.value)

@@ -74,7 +74,7 @@ def test_a_layout_that_is_its_own_mirror_image_has_a_mesh_that_is() -> None:
     assert len(middles) == len(mesh.corners)
 
 
-def test_the_mesh_is_as_fine_as_asked_at_a_hole_and_coarse_far_away() -> None:
+def test_the_mesh_is_as_fine_as_wanted_at_a_hole_and_coarse_far_away() -> None:
     mesh = make_mesh(Layout(100.0, 100.0, (hole(-20.0, 10.0),), 8.0))
     edges = np.concatenate([mesh.corners[:, [i, (i + 1) % 3]] for i in range(3)])
     length = np.hypot(*(mesh.rest[edges[:, 0]] - mesh.rest[edges[:, 1]]).T)

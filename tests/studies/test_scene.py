@@ -127,7 +127,7 @@ def test_a_small_sheet_has_a_small_frame() -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "value", "words"),
+    ("name", "value", "wording"),
     [
         ("width_mm", 1000.0, "frame width 1000 mm: must be 60 to 300 mm"),
         ("width_mm", float("nan"), "frame width nan mm"),
@@ -143,14 +143,14 @@ def test_a_small_sheet_has_a_small_frame() -> None:
         ("crown_mm", 0.0, "crown height 0 mm"),
     ],
 )
-def test_bad_figures_of_the_frame_are_refused(name: str, value: float, words: str) -> None:
+def test_bad_figures_of_the_frame_are_refused(name: str, value: float, wording: str) -> None:
     with pytest.raises(InputError) as caught:
         replace(FRAME, **{name: value})  # type: ignore[arg-type]
-    assert words in str(caught.value)
+    assert wording in str(caught.value)
 
 
 @pytest.mark.parametrize(
-    ("thickness", "modulus", "words"),
+    ("thickness", "modulus", "wording"),
     [
         (9.0, 0.4, "thickness 9 mm: must be 0.1 to 0.5 mm"),
         (float("inf"), 0.4, "thickness inf mm"),
@@ -159,11 +159,11 @@ def test_bad_figures_of_the_frame_are_refused(name: str, value: float, words: st
     ],
 )
 def test_bad_figures_of_the_rubber_are_refused(
-    thickness: float, modulus: float, words: str
+    thickness: float, modulus: float, wording: str
 ) -> None:
     with pytest.raises(InputError) as caught:
         Rubber(thickness, modulus)
-    assert words in str(caught.value)
+    assert wording in str(caught.value)
 
 
 def test_the_sheet_in_stock_gives_its_thickness_else_medium() -> None:

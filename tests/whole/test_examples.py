@@ -65,13 +65,13 @@ def unpacked(path: Path) -> list[tuple[str, bytes]]:
         found = reader.get_object(number)
         if isinstance(found, StreamObject):
             about = {key: value for key, value in found.items() if key != "/Length"}
-            objects.append((_words(about), found.get_data()))
+            objects.append((_typed(about), found.get_data()))
         else:
-            objects.append((_words(found), b""))
+            objects.append((_typed(found), b""))
     return objects
 
 
-def _words(found: object) -> str:
+def _typed(found: object) -> str:
     """As text, references by their number: the reader's own address is no part of the file."""
     return re.sub(r"IndirectObject\((\d+), 0, \d+\)", r"\1 R", repr(found))
 

@@ -97,11 +97,11 @@ def test_a_setting_that_was_chosen_is_in_the_recipe(option: SettingOption) -> No
     practice = settings_with(Practice(), {option.name: TYPED[option.name]})
     assert getattr(practice, option.field) != getattr(Practice(), option.field)
     case = Case(treat=read_list(["16"], "iso"), notation=practice.notation)
-    words = shlex.split(make_plan(case, practice=practice).command)
+    wording = shlex.split(make_plan(case, practice=practice).command)
     if option.name == "shifted":
-        assert "--no-shift" in words
+        assert "--no-shift" in wording
     else:
-        assert words[words.index(f"--{option.name}") + 1] == str(TYPED[option.name])
+        assert wording[wording.index(f"--{option.name}") + 1] == str(TYPED[option.name])
 
 
 def test_what_is_not_chosen_changes_nothing() -> None:

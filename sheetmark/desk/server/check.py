@@ -204,7 +204,7 @@ def _corrected(desk: Desk, query: CheckQuery, marked: Marked) -> Check:
 
 
 def _judged(check: Check, practice: Practice) -> Judged:
-    from sheetmark.checking.words import headline, place_words, remarks, size_words, where
+    from sheetmark.checking.wording import headline, place_text, remarks, size_text, where
 
     def row(hole: HoleCheck) -> CheckedHole:
         there = hole.found is not None and hole.off_mm is not None
@@ -216,9 +216,9 @@ def _judged(check: Check, practice: Practice) -> Judged:
             off=numbers(off),
             where=numbers(where(hole.off_mm)) if hole.off_mm is not None else "",
             own="" if hole.own_mm is None else numbers(f"{hole.own_mm:.1f}"),
-            place=place_words(check, hole),
+            place=place_text(check, hole),
             hole=numbers(size),
-            size=numbers(size_words(hole)),
+            size=numbers(size_text(hole)),
         )
 
     return Judged(

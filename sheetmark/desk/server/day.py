@@ -20,7 +20,7 @@ from sheetmark.day.rows import clock
 from sheetmark.day.tray import DayPlan, Visit
 from sheetmark.desk.server.desk import Desk, DeskOf
 from sheetmark.desk.server.models import page_model
-from sheetmark.documents.sets.day import clash_words, writable
+from sheetmark.documents.sets.day import clash_text, writable
 from sheetmark.jobs.day import DayBook, form_of
 from sheetmark.jobs.day_rows import address_of
 from sheetmark.plan.recipe import day_line
@@ -258,7 +258,7 @@ def _tray(plan: DayPlan) -> Tray:
                 row=clash.row,
                 time=clock(clash.minute),
                 anchor=clash.anchor,
-                text=clash_words(clash),
+                text=clash_text(clash),
             )
             for clash in plan.clashes
         ],

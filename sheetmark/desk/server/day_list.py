@@ -12,9 +12,9 @@ from sheetmark.base.findings import InputError
 from sheetmark.day.columns import COLUMNS, LIST_ONLY
 from sheetmark.day.headings import column_of
 from sheetmark.day.list import read_file_table
+from sheetmark.day.own_terms import taught, unknown_terms
 from sheetmark.day.reading import Reading
 from sheetmark.day.records import shortened
-from sheetmark.day.words import taught, unknown_words
 from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.desk.server.day import MOST_ROWS, Content, Name
 from sheetmark.desk.server.desk import DeskOf
@@ -22,7 +22,7 @@ from sheetmark.desk.server.practice import change_file
 from sheetmark.jobs.day import form_of
 from sheetmark.jobs.day_rows import list_file, row_of
 from sheetmark.practice.file.edit import store_settings
-from sheetmark.practice.list_words import (
+from sheetmark.practice.list_terms import (
     IGNORED,
     LIST_COLUMNS,
     LIST_MEANINGS,
@@ -112,7 +112,7 @@ def headings(desk: DeskOf, name: Name, content: Content = b"") -> ListHeadings:
             for heading in table.headings
             if 0 < len(heading) <= 40
         ],
-        unknown=[word for word in unknown_words(table, practice) if len(word) <= 40][:50],
+        unknown=[word for word in unknown_terms(table, practice) if len(word) <= 40][:50],
         columns=list(LIST_COLUMNS),
         meanings=list(LIST_MEANINGS),
     )

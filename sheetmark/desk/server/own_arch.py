@@ -14,7 +14,7 @@ from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown
 from sheetmark.desk.server.models import page_model, unusable
 from sheetmark.fitting.figure import Figure
-from sheetmark.fitting.fit import JawFit, Origin, predicted_words, read_day, read_name
+from sheetmark.fitting.fit import JawFit, Origin, predicted_text, read_day, read_name
 from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import write_landmarks
 from sheetmark.fitting.picture_scale import (
@@ -26,7 +26,7 @@ from sheetmark.fitting.picture_scale import (
     Scale,
     picture_landmarks,
 )
-from sheetmark.jobs.fit import ArchFit, FitOptions, keep, worst_words
+from sheetmark.jobs.fit import ArchFit, FitOptions, keep, worst_text
 from sheetmark.practice.settings import Practice
 from sheetmark.render.svg import render_svg
 
@@ -203,10 +203,10 @@ def fit(desk: DeskOf, request: FitRequest) -> Fitted:
     return Fitted(
         name=done.name,
         title=done.model.title,
-        worst=number(worst_words(jaw, practice.notation)),
+        worst=number(worst_text(jaw, practice.notation)),
         residuals=_residuals(jaw, practice),
         figures=[_figure(figure, practice) for figure in jaw.figures],
-        predicted=predicted_words(jaw, done.origin),
+        predicted=predicted_text(jaw, done.origin),
         findings=findings_shown(jaw.findings, practice),
         picture=render_svg(picture, inline=True).decode(),
         picture_pages=len(picture.pages),

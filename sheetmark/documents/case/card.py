@@ -73,13 +73,13 @@ def card_pages(plan: Plan, left_over: Sequence[Block] = ()) -> list[Page]:
     """One page, or one to get ready by and one for the chair; `left_over` is what other pages
     had no room for."""
     found = findings(plan)
-    words = (*([_head("In this case")] if found else []), *found, *left_over)
+    blocks = (*([_head("In this case")] if found else []), *found, *left_over)
     left, right = _streams(plan)
-    marks, rest = _page(plan, title(plan), "case card", (*left, *words), right)
+    marks, rest = _page(plan, title(plan), "case card", (*left, *blocks), right)
     if not any(rest):
         return [page(plan, marks)]
     ready = _pages(
-        plan, "case card: prepare", (*_ask(plan), *words), _get(plan, 0.0), more_follows=True
+        plan, "case card: prepare", (*_ask(plan), *blocks), _get(plan, 0.0), more_follows=True
     )
     return [*ready, *_pages(plan, "case card: at the chair", _on(plan), _off(plan, 0.0))]
 
@@ -167,7 +167,7 @@ def _get(plan: Plan, before_mm: float = _HEAD_BEFORE_MM) -> tuple[Block, ...]:
         *_numbered(prepare_sheet(plan)),
         PunchHead(),
         *rows,
-        *(SlitRow(words) for words in slits(plan)),
+        *(SlitRow(slit) for slit in slits(plan)),
     )
 
 
@@ -211,7 +211,7 @@ def _boxed(line: str, bold: bool = False) -> Paragraph:
 def _numbered(steps: Sequence[Step]) -> list[Paragraph]:
     return [
         Paragraph(
-            step.words,
+            step.text,
             bold=False,
             size=STEP_MM,
             after_mm=_AFTER_MM,
@@ -323,7 +323,7 @@ class PunchRow:
 class SlitRow:
     """A slit: below the holes, since they are punched before it is cut."""
 
-    words: str
+    text: str
     after_mm: float = 0.0
     with_next: bool = False
 
@@ -340,7 +340,7 @@ class SlitRow:
         )
         return [
             cell("Slit", head, BODY_MM, bold=True),
-            lettered(at, self.words, _TOOTH_MM, "table-slit", bold=True),
+            lettered(at, self.text, _TOOTH_MM, "table-slit", bold=True),
             _rule(column, column.top - _ROW_MM),
         ]
 

@@ -219,7 +219,7 @@ def facts(plan: Plan) -> list[Paragraph]:
         *([Paragraph(f"Missing {case.write(case.missing)}")] if case.missing else []),
         Paragraph(practice.numerals(f"Sheet {practice.stock_sheet.name}")),
         Paragraph(practice.numerals(f"Punch {_diameters(practice)} mm")),
-        Paragraph(f"Arch {plan.arch_words}{_ages(plan)}, {plan.arch.jaw} jaw"),
+        Paragraph(f"Arch {plan.arch_text}{_ages(plan)}, {plan.arch.jaw} jaw"),
         *_accuracy(plan),
         Paragraph(practice.numerals(_spacing(practice.ease_mm))),
         *_middle(plan),
@@ -234,7 +234,7 @@ def _to_do(plan: Plan) -> list[Paragraph]:
         for anchor in clamps_in_turn(plan)
     ]
     lines += [gum_line(lesions, plan) for lesions in together(plan.retractors)]
-    lines += [f"Slit {words}: punch its holes, then cut from end to end." for words in slits(plan)]
+    lines += [f"Slit {slit}: punch its holes, then cut from end to end." for slit in slits(plan)]
     return [Paragraph(line, bold=True) for line in lines]
 
 

@@ -67,8 +67,8 @@ class Wish:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """One question: its right plan, and the one with faults, where faults are to be found."""
+class ExerciseCase:
+    """A case to solve: its right plan, and the plan with faults, where faults are to be found."""
 
     plan: Plan
     title: str
@@ -79,14 +79,14 @@ class Asked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExerciseSet:
-    """The pages apart, so that they can go into one file or two, and what was asked."""
+    """The pages apart, so that they can go into one file or two, and the exercise of each page."""
 
     title: str
     recipe: str
     questions: tuple[Page, ...]
     keys: tuple[Page, ...]
     empty: Page
-    asked: tuple[Asked, ...]
+    cases: tuple[ExerciseCase, ...]
     wish: Wish
     tolerance_mm: float
 
@@ -118,7 +118,7 @@ class ExerciseSet:
                 "exercise: faults are written in words, so no photograph of them can be marked; "
                 "leave out the faults to find or the .json"
             )
-        plans = [asked.plan for asked in self.asked]
+        plans = [case.plan for case in self.cases]
         if not all(map(for_photo, plans)):
             raise InputError(
                 f"exercise: a photograph can be marked of a sheet from {LEAST_FOR_PHOTO_MM:g} x "
@@ -128,12 +128,12 @@ class ExerciseSet:
             sheet=plans[0].sheet,
             pages=tuple(
                 ExercisePage(
-                    code=asked.code,
-                    name=asked.title,
-                    notation=asked.plan.case.notation,
-                    holes=wanted_of(asked.plan).holes,
+                    code=case.code,
+                    name=case.title,
+                    notation=case.plan.case.notation,
+                    holes=wanted_of(case.plan).holes,
                 )
-                for asked in self.asked
+                for case in self.cases
             ),
             ignore_mm=ignored(plans),
             tolerance_mm=self.tolerance_mm,
@@ -150,25 +150,23 @@ def exercise_set(lesson: Lesson, wish: Wish) -> ExerciseSet:
     plans = wish.own or tuple(invented(lesson, wish.count, wish.seed, wish.topic, wish.level))
     if len(plans) > COUNT_LIMITS[1]:
         raise InputError(f"exercise: {len(plans)} cases; at most {COUNT_LIMITS[1]} in one exercise")
-    asked = [_asked(plan, number, len(plans), wish) for number, plan in enumerate(plans, start=1)]
+    cases = [
+        _exercise_case(plan, number, len(plans), wish) for number, plan in enumerate(plans, start=1)
+    ]
     if wish.find_faults:
-        questions = [find_question(lesson, exercise.shown, exercise.title) for exercise in asked]
-        keys = [
-            find_key(lesson, exercise.plan, exercise.title, exercise.faults) for exercise in asked
-        ]
+        questions = [find_question(lesson, case.shown, case.title) for case in cases]
+        keys = [find_key(lesson, case.plan, case.title, case.faults) for case in cases]
     else:
-        questions = [
-            question(lesson, exercise.plan, exercise.title, exercise.code) for exercise in asked
-        ]
-        keys = [key(lesson, exercise.plan, exercise.title, tolerance_mm) for exercise in asked]
+        questions = [question(lesson, case.plan, case.title, case.code) for case in cases]
+        keys = [key(lesson, case.plan, case.title, tolerance_mm) for case in cases]
     what = f"{len(plans)} own cases" if wish.own else f"{len(plans)} cases, seed {wish.seed}"
     return ExerciseSet(
         title=f"{TITLE} · {what}",
         recipe=lesson.command,
         questions=tuple(questions),
-        keys=(*_overview(lesson, asked), *keys),
+        keys=(*_overview(lesson, cases), *keys),
         empty=_empty(lesson),
-        asked=tuple(asked),
+        cases=tuple(cases),
         wish=wish,
         tolerance_mm=tolerance_mm,
     )
@@ -180,12 +178,12 @@ def _check(what: str, value: float, limits: tuple[float, float], unit: str) -> N
         raise InputError(f"{what} {value:g}{unit}: must be {low:g} to {high:g}{unit}")
 
 
-def _asked(plan: Plan, number: int, count: int, wish: Wish) -> Asked:
+def _exercise_case(plan: Plan, number: int, count: int, wish: Wish) -> ExerciseCase:
     shown = plan
     faults: tuple[str, ...] = ()
     if wish.find_faults:
         shown, faults = plant(plan, Random(wish.seed * COUNT_LIMITS[1] + number), wish.level)
-    return Asked(
+    return ExerciseCase(
         plan=plan,
         title=f"{TITLE} {number} of {count} · {case_title(plan)}",
         # Pages of another seed have other codes, so that a key is not taken for that of another.
@@ -204,29 +202,29 @@ def _empty(lesson: Lesson) -> Page:
     return lesson.page([*marks, *more])
 
 
-def _overview(lesson: Lesson, asked: Sequence[Asked]) -> list[Page]:
+def _overview(lesson: Lesson, cases: Sequence[ExerciseCase]) -> list[Page]:
     """All answers in short, as few pages as they need."""
-    told = rules(lesson, asked[0].plan)
+    rule_blocks = rules(lesson, cases[0].plan)
     rest: Sequence[Block] = [
-        *told,
-        *(block for exercise in asked for block in _answer(lesson, exercise)),
+        *rule_blocks,
+        *(block for case in cases for block in _answer(lesson, case)),
     ]
     pages = []
     while rest:
-        marks, column = lesson.leaf(f"Key · overview of {len(asked)}", NO_SCALE, NO_PATIENT)
+        marks, column = lesson.leaf(f"Key · overview of {len(cases)}", NO_SCALE, NO_PATIENT)
         more, _, rest = flow(rest, column.halves(GAP_MM))
         pages.append(lesson.page([*marks, *more]))
     return pages
 
 
-def _answer(lesson: Lesson, exercise: Asked) -> list[Block]:
-    plan, label = exercise.plan, exercise.plan.practice.punch.label
+def _answer(lesson: Lesson, case: ExerciseCase) -> list[Block]:
+    plan, label = case.plan, case.plan.practice.punch.label
     holes = ", ".join(
         f"{plan.case.write([hole.tooth])}: {label(hole.hole.punch_position)}" for hole in plan.holes
     )
-    number = exercise.title.removeprefix(f"{TITLE} ").partition(" ")[0]
+    number = case.title.removeprefix(f"{TITLE} ").partition(" ")[0]
     anchors = plan.case.write(plan.isolation.anchors)
-    lines = exercise.faults or (f"Tooth and punch hole: {holes}. Anchors: {anchors}.",)
+    lines = case.faults or (f"Tooth and punch hole: {holes}. Anchors: {anchors}.",)
     return [
         Paragraph(
             case_line(plan),

@@ -34,8 +34,8 @@ def plant(plan: Plan, draw: Random, count: int) -> tuple[Plan, tuple[str, ...]]:
             continue
         planted = planter(plan, draw)
         if planted is not None:
-            plan, words = planted
-            found.append(words)
+            plan, sentence = planted
+            found.append(sentence)
             whole_row = whole_row or planter in _WHOLE_ROW
     return plan, tuple(found)
 
@@ -54,8 +54,10 @@ def _mirrored(plan: Plan, draw: Random) -> Planted | None:  # noqa: ARG001  one 
     )
     side = row[0].side
     other = "left" if side == "right" else "right"
-    words = f"The holes are on the wrong side: {_row(plan)} are on the patient's {side}, and the "
-    return _with(plan, holes, f"{words}holes are marked on the {other}.")
+    sentence = (
+        f"The holes are on the wrong side: {_row(plan)} are on the patient's {side}, and the "
+    )
+    return _with(plan, holes, f"{sentence}holes are marked on the {other}.")
 
 
 def _wrong_way(plan: Plan, draw: Random) -> Planted | None:  # noqa: ARG001  one kind only
@@ -86,8 +88,8 @@ def _too_small(plan: Plan, draw: Random) -> Planted | None:
     position = punch.position(least)
     small = replace(hole.hole, diameter_mm=least, punch_position=position)
     right, wrong = punch.label(hole.hole.punch_position), punch.label(position)
-    words = f"Hole {_name(plan, hole)} is too small: punch hole {wrong} in place of {right}."
-    return _with(plan, _changed(plan, hole, replace(hole, hole=small)), words)
+    sentence = f"Hole {_name(plan, hole)} is too small: punch hole {wrong} in place of {right}."
+    return _with(plan, _changed(plan, hole, replace(hole, hole=small)), sentence)
 
 
 def _left_out(plan: Plan, draw: Random) -> Planted | None:
@@ -110,11 +112,11 @@ def _too_close(plan: Plan, draw: Random) -> Planted | None:
         return None
     moved = SheetPoint(bx + share * (x - bx), by + share * (y - by))
     was, is_now = dist(hole.centre_mm, beside.centre_mm), dist(moved, beside.centre_mm)
-    words = plan.practice.numerals(
+    sentence = plan.practice.numerals(
         f"Hole {_name(plan, hole)} is too close to {_name(plan, beside)}: {is_now:.1f} mm in place "
         f"of {was:.1f} mm."
     )
-    return _with(plan, _changed(plan, hole, replace(hole, centre_mm=moved)), words)
+    return _with(plan, _changed(plan, hole, replace(hole, centre_mm=moved)), sentence)
 
 
 def _upside_down(plan: Plan, draw: Random) -> Planted | None:  # noqa: ARG001  one kind only
@@ -133,16 +135,16 @@ def _wrong_anchor(plan: Plan, draw: Random) -> Planted | None:  # noqa: ARG001  
     (right,), wrong = anchors, ends[0]
     role: Role = "treated" if right.treated else "exposed"
     holes = _changed(plan, right, replace(right, role=role))
-    plan_words = f"The anchor is {_name(plan, right)}, not {_name(plan, wrong)}."
-    return _with(plan, _changed(replace(plan, holes=holes), wrong, _as_anchor(wrong)), plan_words)
+    sentence = f"The anchor is {_name(plan, right)}, not {_name(plan, wrong)}."
+    return _with(plan, _changed(replace(plan, holes=holes), wrong, _as_anchor(wrong)), sentence)
 
 
 def _as_anchor(hole: PlannedHole) -> PlannedHole:
     return replace(hole, role="anchor")
 
 
-def _with(plan: Plan, holes: tuple[PlannedHole, ...], words: str) -> Planted:
-    return replace(plan, holes=holes), words
+def _with(plan: Plan, holes: tuple[PlannedHole, ...], sentence: str) -> Planted:
+    return replace(plan, holes=holes), sentence
 
 
 def _changed(plan: Plan, old: PlannedHole, new: PlannedHole) -> tuple[PlannedHole, ...]:

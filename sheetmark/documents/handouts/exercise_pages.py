@@ -176,9 +176,9 @@ def key(lesson: Lesson, plan: Plan, title: str, tolerance_mm: float) -> Page:
         lesson.paragraph(f"Anchors: {plan.case.write(anchors)}", size=_SMALL_MM),
         lesson.paragraph(f"The sheet's middle lies {shift_text(plan)}.", size=_SMALL_MM),
     ]
-    told = [*points(lesson, plan), *rules(lesson, plan), *_freedom(lesson, plan)]
+    reasons = [*points(lesson, plan), *rules(lesson, plan), *_freedom(lesson, plan)]
     left_marks, _, over = set_blocks(answers, left)
-    two, _, other_over = set_blocks(told, right)
+    two, _, other_over = set_blocks(reasons, right)
     refuse_too_little_room(bool(over or other_over), lesson)
     drawn = draw_sheet(plan, tolerance_mm=tolerance_mm)
     return lesson.page([*marks, *drawn, *table, *left_marks, *two])

@@ -121,7 +121,7 @@ def _page(lesson: Lesson, title: str, plan: Plan, steps: Sequence[Step]) -> Page
         box = Box(PagePoint(left + width / 2, top - high / 2), width, high)
         marks += drawings[step.name](Panel(plan, box))
         below = Column(left=left, top=top - high - 1.0, width=width, bottom=top - height)
-        marks += _caption(lesson, number + 1, step.words, below)
+        marks += _caption(lesson, number + 1, step.text, below)
     return lesson.page(marks)
 
 

@@ -164,7 +164,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
                     clock(clash.minute),
                     f"{clash.row}",
                     clash.anchor,
-                    clash_words(clash),
+                    clash_text(clash),
                 )
                 for clash in day.clashes
             ],
@@ -174,7 +174,7 @@ def _tray(day: DayPlan) -> Iterator[Block]:
         yield Paragraph(f"{whose} clamp is wanted again before it is ready.")
 
 
-def clash_words(clash: Clash) -> str:
+def clash_text(clash: Clash) -> str:
     """Why a clamp is not ready when it is wanted, and what is free in its place."""
     instead = f"Free: {clash.instead}." if clash.instead else "No other fits and is free."
     return f"{clash.label}: {_all(clash.count)} out, {_back(clash.back)}. {instead}"

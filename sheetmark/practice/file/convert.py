@@ -17,7 +17,7 @@ from sheetmark.practice.file.sections import (
     PunchSection,
     shared_fields,
 )
-from sheetmark.practice.list_words import ListHeading, ListWord
+from sheetmark.practice.list_terms import ListHeading, ListWord
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.settings import (
     CutterColours,

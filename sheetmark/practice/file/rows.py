@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, UnsetType
 from sheetmark.base.sources import citation
 from sheetmark.practice.file.sections import USUAL, Section
 from sheetmark.practice.file.values import BarMm, Label, NeckMm, PrinterName, SideMm, ThicknessMm
-from sheetmark.practice.list_words import ListColumn, ListMeaning
+from sheetmark.practice.list_terms import ListColumn, ListMeaning
 from sheetmark.practice.settings import (
     THICKNESSES_MM,
     MaterialName,

@@ -111,7 +111,7 @@ class Report:
             "sheetmark": __version__,
             "command": self.command,
             "case": plan_json(plan)["case"],
-            "arch": {"model": plan.arch_words, "jaw": plan.arch.jaw},
+            "arch": {"model": plan.arch_text, "jaw": plan.arch.jaw},
             "sheet": {
                 "width_mm": plan.sheet.width_mm,
                 "height_mm": plan.sheet.height_mm,

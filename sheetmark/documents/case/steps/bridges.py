@@ -20,7 +20,7 @@ class Bridge:
     open_strip: bool
     """Whether a strip between two holes would have to pass it, which no slit has taken out."""
 
-    def words(self, plan: Plan) -> str:
+    def ends(self, plan: Plan) -> str:
         """Its two ends, such as `24-26`."""
         return f"{plan.case.write(self.teeth[:1])}-{plan.case.write(self.teeth[-1:])}"
 

@@ -193,29 +193,29 @@ def _later_clamp(anchor: AnchorClamps, plan: Plan) -> Step:
 def _floss(plan: Plan) -> Step:
     """Common practice, no source, as is what to do where the sheet sticks."""
     if len(plan.holes) == 1:
-        words = f"Floss the sheet past the contacts of {plan.case.write(plan.isolation.row)}."
+        text = f"Floss the sheet past the contacts of {plan.case.write(plan.isolation.row)}."
     elif strip_count(plan) == 0:
-        words = "Floss the sheet past the contacts at both ends."
+        text = "Floss the sheet past the contacts at both ends."
     else:
-        words = "Floss the sheet past each contact."
-    around = [bridge.words(plan) for bridge in bridges(plan)]
+        text = "Floss the sheet past each contact."
+    around = [bridge.ends(plan) for bridge in bridges(plan)]
     if around:
-        words = f"{words.removesuffix('.')}, but not inside the bridge {', '.join(around)}."
+        text = f"{text.removesuffix('.')}, but not inside the bridge {', '.join(around)}."
     return Step(
         "floss",
-        f"{words} Do not force it. If it will not pass, take it off, floss and try again.",
-        f"{words} Do not force it. Stuck? Off, floss, try again.",
+        f"{text} Do not force it. If it will not pass, take it off, floss and try again.",
+        f"{text} Do not force it. Stuck? Off, floss, try again.",
     )
 
 
 def _bridge(bridge: Bridge, plan: Plan) -> Step:
     """A pontic is skipped or a slit is cut: textbooks, from memory. The rest: common practice."""
-    words = f"Bridge {bridge.words(plan)}: no strip passes between its teeth."
+    text = f"Bridge {bridge.ends(plan)}: no strip passes between its teeth."
     if bridge.open_strip:
-        words += " Cut a slit, or tie the sheet down under the pontic."
+        text += " Cut a slit, or tie the sheet down under the pontic."
     pontics = plan.case.write(bridge.pontics)
     seal = f" Seal under pontic {pontics} with {SEALING}." if pontics else ""
-    return Step("bridge", f"{words}{seal}")
+    return Step("bridge", f"{text}{seal}")
 
 
 def _hold_ends(plan: Plan) -> list[Step]:

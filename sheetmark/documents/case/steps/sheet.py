@@ -25,10 +25,10 @@ def _mark(plan: Plan) -> Step:
     """Dull side to the operator: seen in print. The rest: common practice, no source."""
     marks = "both dots, dash" if plan.practice.marks.kind == "two-dots" else "the corner hole"
     if plan.practice.stock_sheet.see_through:
-        words = f"Lay the sheet on the overlay, dull side up. Mark the discs, the cross, {marks}."
+        text = f"Lay the sheet on the overlay, dull side up. Mark the discs, the cross, {marks}."
     else:
-        words = f"Lay the overlay on the sheet's dull side. Press through discs, cross, {marks}."
-    return Step("mark", words)
+        text = f"Lay the overlay on the sheet's dull side. Press through discs, cross, {marks}."
+    return Step("mark", text)
 
 
 def _punch(plan: Plan) -> Step:
@@ -47,7 +47,7 @@ def _slits(plan: Plan) -> list[Step]:
     return [
         Step(
             "slit",
-            f"Slit {words}: both end holes first, then cut from one to the other.",
+            f"Slit {slit}: both end holes first, then cut from one to the other.",
         )
-        for words in slits(plan)
+        for slit in slits(plan)
     ]

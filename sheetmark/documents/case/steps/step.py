@@ -52,7 +52,7 @@ class Step:
     """
 
     name: StepName
-    words: str
+    text: str
     short: str = ""
 
 
@@ -60,4 +60,4 @@ def for_patient(steps: Iterable[Step], *, child: bool) -> tuple[Step, ...]:
     """The steps as the card has them: for a child the short words, where there are any."""
     if not child:
         return tuple(steps)
-    return tuple(replace(step, words=step.short or step.words) for step in steps)
+    return tuple(replace(step, text=step.short or step.text) for step in steps)

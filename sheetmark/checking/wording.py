@@ -114,7 +114,7 @@ def _extra(check: Check, extra: ExtraHole) -> str:
     return f"A hole that no tooth has: {place}."
 
 
-def size_words(hole: HoleCheck) -> str:
+def size_text(hole: HoleCheck) -> str:
     """What the hole's size came to, in words."""
     if hole.found is None or hole.size is None:
         return "missing"
@@ -131,7 +131,7 @@ def size_words(hole: HoleCheck) -> str:
     return "cannot be told: between two holes of the punch"
 
 
-def place_words(check: Check, hole: HoleCheck) -> str:
+def place_text(check: Check, hole: HoleCheck) -> str:
     """What the hole's place came to, in words."""
     if hole.off_mm is None or hole.distance_mm is None:
         return "missing"
@@ -183,8 +183,8 @@ def _hole_json(check: Check, hole: HoleCheck) -> CheckedHole:
             "diameter_mm": wanted.diameter_mm,
         },
         "found": None,
-        "place": place_words(check, hole),
-        "size": size_words(hole),
+        "place": place_text(check, hole),
+        "size": size_text(hole),
     }
     if hole.found is not None and hole.at is not None and hole.off_mm is not None:
         data["found"] = {

@@ -1,6 +1,6 @@
 """What practices call things, in four languages, and what we call them.
 
-The table is `words.toml`; a practice adds words of its own in its file.
+The table is `terms.toml`; a practice adds words of its own in its file.
 """
 
 from __future__ import annotations
@@ -31,36 +31,36 @@ def plain(text: str) -> str:
 
 
 @cache
-def known_words(kind: Kind) -> Meanings:
+def known_terms(kind: Kind) -> Meanings:
     """The words of the shipped table, and each meaning's own name."""
     meanings = _table()[kind]
     own = {plain(meaning): meaning for meaning in meanings}
     return own | {
         plain(word): meaning
         for meaning, languages in meanings.items()
-        for words in languages.values()
-        for word in words
+        for names in languages.values()
+        for word in names
     }
 
 
-def meant(text: str, words: Meanings) -> frozenset[str]:
+def meant(text: str, meanings: Meanings) -> frozenset[str]:
     """What a text means: the meaning of all of it, else those of the words in it.
 
     A word inside a longer one that is known, such as canal in root canal, does not count.
     """
     whole = plain(text)
-    if whole in words:
-        return frozenset((words[whole],))
+    if whole in meanings:
+        return frozenset((meanings[whole],))
     left, found = f" {whole} ", set()
-    for word in sorted(words, key=len, reverse=True):
+    for word in sorted(meanings, key=len, reverse=True):
         if f" {word} " in left:
-            found.add(words[word])
+            found.add(meanings[word])
             left = left.replace(f" {word} ", "  ")
     return frozenset(found)
 
 
 @cache
 def _table() -> Mapping[str, Mapping[str, Mapping[str, list[str]]]]:
-    content = Path(__file__).with_name("words.toml").read_bytes()
+    content = Path(__file__).with_name("terms.toml").read_bytes()
     data = tomllib.loads(content.decode())
     return convert(data, dict[str, dict[str, dict[str, list[str]]]])

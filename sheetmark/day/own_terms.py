@@ -7,26 +7,26 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from sheetmark.base.findings import InputError
-from sheetmark.case.words import plain
+from sheetmark.case.terms import plain
 from sheetmark.day.columns import procedure_in
 from sheetmark.day.headings import column_of
 from sheetmark.day.tables import Table
-from sheetmark.practice.list_words import ListHeading, ListWord
+from sheetmark.practice.list_terms import ListHeading, ListWord
 from sheetmark.practice.settings import Practice
 
 
 def taught(
-    practice: Practice, headings: Sequence[ListHeading], words: Sequence[ListWord]
+    practice: Practice, headings: Sequence[ListHeading], terms: Sequence[ListWord]
 ) -> Practice:
     """The settings with these in place of what was known of the same heading or word."""
     all_headings = {plain(known.heading): known for known in (*practice.list_headings, *headings)}
-    all_words = {plain(known.word): known for known in (*practice.list_words, *words)}
+    all_terms = {plain(known.word): known for known in (*practice.list_words, *terms)}
     return replace(
-        practice, list_headings=tuple(all_headings.values()), list_words=tuple(all_words.values())
+        practice, list_headings=tuple(all_headings.values()), list_words=tuple(all_terms.values())
     )
 
 
-def unknown_words(table: Table, practice: Practice) -> Counter[str]:
+def unknown_terms(table: Table, practice: Practice) -> Counter[str]:
     """What stands as procedure in rows with a tooth and is not understood, and how often."""
     columns = [column_of(heading, practice.list_headings) for heading in table.headings]
     unknown: Counter[str] = Counter()
