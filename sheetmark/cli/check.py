@@ -12,7 +12,7 @@ import typer
 from sheetmark.base.files import listed, outputs, pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
-from sheetmark.cli.options import CASE, Force, TeethArgument, takes
+from sheetmark.cli.options import CASE, Force, PdfOutput, TeethArgument, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.talk import detail, note
 from sheetmark.cli.unnamed import Unnamed
@@ -51,9 +51,7 @@ app = typer.Typer(cls=_PhotoFirst, help="What was punched: each hole's error fro
 @app.command("page")
 @takes(*options("sheet", "paper", "practice"))
 def page(
-    output: Annotated[
-        str, typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf.")
-    ],
+    output: PdfOutput,
     force: Force = False,
     *,
     choices: Choices,

@@ -10,10 +10,10 @@ import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_names
 from sheetmark.base.choice import pick
-from sheetmark.base.files import listed, outputs, write_all
+from sheetmark.base.files import outputs, write_all
 from sheetmark.base.json_files import json_bytes
 from sheetmark.cli.numbers import typed_number
-from sheetmark.cli.options import Force, takes
+from sheetmark.cli.options import Force, outputs_of, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.talk import note, table
 from sheetmark.plan.option_records import Choices
@@ -44,9 +44,7 @@ def command(
     ] = None,
     output: Annotated[
         list[str],
-        typer.Option(
-            "-o", "--output", metavar="FILE", help=f"File to write: {listed(_ENDINGS)}; repeatable."
-        ),
+        outputs_of(_ENDINGS),
     ] = [],  # noqa: B006  typer wants a list and never changes it
     population: Annotated[
         str,

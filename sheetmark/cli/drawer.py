@@ -13,7 +13,7 @@ from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.base.files import pdf_path, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import read_procedure
-from sheetmark.cli.options import SETTINGS, Force, takes
+from sheetmark.cli.options import SETTINGS, Force, PdfOutput, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.talk import note
 from sheetmark.jobs.choices import files_read, practice_chosen
@@ -41,9 +41,7 @@ _SITUATIONS = (
 
 @takes(*_SITUATIONS, *SETTINGS)
 def command(
-    output: Annotated[
-        str, typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf.")
-    ],
+    output: PdfOutput,
     both_notations: Annotated[
         bool,
         typer.Option("--both-notations", help="Write each tooth in ISO 3950 and in Universal."),

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Annotated, Any
 
 import typer
 
+from sheetmark.base.files import listed
 from sheetmark.base.user_folder import practice_path
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.talk import detail, set_loudness
@@ -24,6 +25,17 @@ Force = Annotated[
         "--force", help="Replace a file of another kind, a read-only one, or one that is read."
     ),
 ]
+
+PdfOutput = Annotated[
+    str, typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf.")
+]
+
+
+def outputs_of(endings: Sequence[str]) -> Any:
+    """The option for one or several files to write, each with one of these endings."""
+    text = f"File to write: {listed(endings)}; repeatable."
+    return typer.Option("-o", "--output", metavar="FILE", help=text)
+
 
 # What chooses a case and its settings, for commands that plan a single one.
 CASE = tuple(option for option in OPTIONS if option.name != "shifted")

@@ -9,10 +9,10 @@ from typing import Annotated
 import typer
 
 from sheetmark.anatomy.teeth import write
-from sheetmark.base.files import listed, outputs, write_all
+from sheetmark.base.files import outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
-from sheetmark.cli.options import CASE, Force, TeethArgument, takes
+from sheetmark.cli.options import CASE, Force, TeethArgument, outputs_of, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.report import print_findings
 from sheetmark.cli.talk import detail, note, table
@@ -37,9 +37,7 @@ def command(
     teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
-        typer.Option(
-            "-o", "--output", metavar="FILE", help=f"File to write: {listed(ENDINGS)}; repeatable."
-        ),
+        outputs_of(ENDINGS),
     ] = [],  # noqa: B006
     card: Annotated[
         bool, typer.Option("--card", help="The case card alone, without the overlay.")

@@ -14,7 +14,7 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.one_at_a_time import one_at_a_time
 from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.numbers import typed_number
-from sheetmark.cli.options import PRACTICE, Force, takes
+from sheetmark.cli.options import PRACTICE, Force, PdfOutput, takes
 from sheetmark.cli.talk import note
 from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
@@ -31,9 +31,7 @@ app = typer.Typer(help="The printer's test page and its correction.")
 @app.command("page")
 @takes(*options("paper", "practice"))
 def page(
-    output: Annotated[
-        str, typer.Option("-o", "--output", metavar="FILE.pdf", help="File to write, a .pdf.")
-    ],
+    output: PdfOutput,
     force: Force = False,
     *,
     choices: Choices,

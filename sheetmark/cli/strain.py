@@ -11,12 +11,12 @@ import typer
 
 from sheetmark.anatomy.teeth import read, write
 from sheetmark.base.choice import pick
-from sheetmark.base.files import listed, outputs, write_all
+from sheetmark.base.files import outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.json_files import json_bytes
 from sheetmark.base.numbers import read_number
 from sheetmark.cli.numbers import typed_number
-from sheetmark.cli.options import CASE, Force, TeethArgument, takes
+from sheetmark.cli.options import CASE, Force, TeethArgument, outputs_of, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.talk import note, table
 from sheetmark.jobs.choices import (
@@ -52,9 +52,7 @@ def command(
     teeth: TeethArgument = [],  # noqa: B006  typer wants a list and never changes it
     output: Annotated[
         list[str],
-        typer.Option(
-            "-o", "--output", metavar="FILE", help=f"File to write: {listed(_ENDINGS)}; repeatable."
-        ),
+        outputs_of(_ENDINGS),
     ] = [],  # noqa: B006
     show: Annotated[
         str,

@@ -8,13 +8,19 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from sheetmark.desk.server.app import make_app
+from sheetmark.desk.server.app import desk_computes, make_app
 from sheetmark.desk.server.desk import Desk
-from sheetmark.desk.server.door import COMPUTES_ONLY, Door, new_code
+from sheetmark.desk.server.door import Door, new_code
 from tests.helpers.running_desk import TOKEN
 
 CODE, FIRST = "k7p2-9xqm", "b3r8-tt4w"
 CASE = "/api/case?treat=26"
+# Posted, and open to whoever may look: each keeps nothing.
+COMPUTES_ONLY = {
+    *("/api/day", "/api/day.pdf", "/api/day/headings", "/api/day/list.csv"),
+    *("/api/arch/fit", "/api/arch/scan"),
+    *("/api/check", "/api/check/again", "/api/check.pdf"),
+}
 PRINTER = {"name": "hall", "x": 149.5, "y": 150.2}
 
 
@@ -26,7 +32,9 @@ def visitor(folder: Path, *, shared: bool = False, door: Door | None = None) -> 
 
 def door_of(folder: Path, *, shared: bool = False) -> Door:
     desk = Desk(folder / "practice.toml", TOKEN, frozenset({"desk.test"}))
-    return Door(make_app(desk), code=CODE, first=FIRST, port=80, shared=shared)
+    return Door(
+        make_app(desk), computes=desk_computes(), code=CODE, first=FIRST, port=80, shared=shared
+    )
 
 
 def test_another_user_of_this_machine_gets_neither_page_nor_token(own_folder: Path) -> None:
@@ -107,9 +115,27 @@ def test_every_posted_address_but_those_that_only_compute_needs_the_code(own_fol
         for path, methods in guest.get("/api/openapi.json").json()["paths"].items()
         if set(methods) - {"get"}
     }
-    assert posted >= COMPUTES_ONLY
+    assert {path for path in posted if desk_computes()("POST", path)} == COMPUTES_ONLY
+    assert len(posted) > len(COMPUTES_ONLY) + 3
     for path in posted - COMPUTES_ONLY:
         assert guest.post(path, json={}).status_code == 403, path
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "computes"),
+    [
+        ("GET", "/api/drawer.pdf", True),
+        ("GET", "/api/strain.pdf", True),
+        ("GET", "/api/day", False),
+        ("GET", "/api/case", False),
+        ("POST", "/api/day/teach", False),
+        ("POST", "/api/day.pdf/", False),
+    ],
+)
+def test_what_computes_is_marked_where_it_is_declared(
+    method: str, path: str, *, computes: bool
+) -> None:
+    assert desk_computes()(method, path) == computes
 
 
 def test_the_door_says_what_the_browser_may_do_with_it(own_folder: Path) -> None:

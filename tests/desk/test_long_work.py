@@ -30,7 +30,7 @@ class Requests:
         self.begun: list[bytes] = []
         self.answered: list[tuple[bytes, int]] = []
         self.finish: dict[bytes, asyncio.Event] = {}
-        self.work = LongWork(self.app)
+        self.work = LongWork(self.app, lambda _, path: path == "/api/day.pdf")
 
     async def app(self, scope: Any, _: Any, send: Any) -> None:
         name = scope["name"]

@@ -27,6 +27,7 @@ from sheetmark.desk.server import (
     scan,
     sets,
 )
+from sheetmark.desk.server.computing import Computes, computing
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.findings import problems_shown
 from sheetmark.desk.server.guard import Guard
@@ -62,6 +63,25 @@ _NO_TELEMETRY: TelemetryConfig = {
     "operation_spans": False,
     "auto_configure": False,
 }
+# Every view of the desk.
+_PARTS = (
+    pages,
+    cases,
+    case_files,
+    glossary,
+    sets,
+    day,
+    day_list,
+    own_arch,
+    scan,
+    check,
+    practice,
+)
+
+
+def desk_computes() -> Computes:
+    """Sees the requests that only compute."""
+    return computing(part.router for part in _PARTS)
 
 
 def make_app(desk: Desk) -> ASGIApp:
@@ -76,19 +96,7 @@ def make_app(desk: Desk) -> ASGIApp:
         telemetry=_NO_TELEMETRY,
     )
     app.state.desk = desk
-    for part in (
-        pages,
-        cases,
-        case_files,
-        glossary,
-        sets,
-        day,
-        day_list,
-        own_arch,
-        scan,
-        check,
-        practice,
-    ):
+    for part in _PARTS:
         app.include_router(part.router)
     app.add_exception_handler(InputError, _input_error)
     app.add_exception_handler(NoAnswerError, _no_answer)
@@ -96,7 +104,7 @@ def make_app(desk: Desk) -> ASGIApp:
     app.add_exception_handler(ModuleNotFoundError, _not_installed)
     app.add_exception_handler(RequestValidationError, _invalid)
     app.add_exception_handler(HTTPException, _http_error)
-    return Guard(LongWork(app), desk)
+    return Guard(LongWork(app, desk_computes()), desk)
 
 
 def _problems(*lines: str, status: int = _UNUSABLE) -> JSONResponse:

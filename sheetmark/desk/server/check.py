@@ -14,6 +14,7 @@ from pydantic import BaseModel, Field
 
 from sheetmark.base.frames import SheetPoint
 from sheetmark.desk.server.case_query import CaseQuery
+from sheetmark.desk.server.computing import COMPUTES
 from sheetmark.desk.server.desk import Desk, DeskOf
 from sheetmark.practice.settings import Practice
 
@@ -107,7 +108,7 @@ class CheckQuery(CaseQuery):
         return desk.practice().tolerance_mm if self.tolerance is None else self.tolerance
 
 
-@router.post("/api/check")
+@router.post("/api/check", openapi_extra=COMPUTES)
 def check(
     desk: DeskOf,
     query: Annotated[CheckQuery, Query()],
@@ -159,14 +160,17 @@ def check(
     )
 
 
-@router.post("/api/check/again")
+@router.post("/api/check/again", openapi_extra=COMPUTES)
 def check_again(desk: DeskOf, query: Annotated[CheckQuery, Query()], marked: Marked) -> Judged:
     """The judgement of holes that a person has corrected."""
     return _judged(_corrected(desk, query, marked), query.practice(desk))
 
 
 @router.post(
-    "/api/check.pdf", response_class=Response, responses={200: {"content": {"application/pdf": {}}}}
+    "/api/check.pdf",
+    response_class=Response,
+    responses={200: {"content": {"application/pdf": {}}}},
+    openapi_extra=COMPUTES,
 )
 def check_pdf(desk: DeskOf, query: Annotated[CheckQuery, Query()], marked: Marked) -> Response:
     """The report of holes as a person left them."""

@@ -18,6 +18,7 @@ from sheetmark.day.reading import Reading
 from sheetmark.day.records import Problem, Row, shortened
 from sheetmark.day.rows import clock
 from sheetmark.day.tray import DayPlan, Visit
+from sheetmark.desk.server.computing import COMPUTES
 from sheetmark.desk.server.desk import Desk, DeskOf
 from sheetmark.desk.server.models import page_model
 from sheetmark.documents.sets.day import clash_text, writable
@@ -126,7 +127,7 @@ def columns() -> list[str]:
     return list(COLUMNS)
 
 
-@router.post("/api/day")
+@router.post("/api/day", openapi_extra=COMPUTES)
 def day(
     desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False, on: On = None
 ) -> Day:
@@ -149,7 +150,10 @@ def day(
 
 
 @router.post(
-    "/api/day.pdf", response_class=Response, responses={200: {"content": {"application/pdf": {}}}}
+    "/api/day.pdf",
+    response_class=Response,
+    responses={200: {"content": {"application/pdf": {}}}},
+    openapi_extra=COMPUTES,
 )
 def day_pdf(
     desk: DeskOf, name: Name, content: Content = b"", cards: Cards = False, on: On = None

@@ -16,6 +16,7 @@ from sheetmark.day.own_terms import taught, unknown_terms
 from sheetmark.day.reading import Reading
 from sheetmark.day.records import shortened
 from sheetmark.desk.server.case_query import CaseQuery
+from sheetmark.desk.server.computing import COMPUTES
 from sheetmark.desk.server.day import MOST_ROWS, Content, Name
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.practice import change_file
@@ -96,7 +97,7 @@ class SavedList(BaseModel):
     day: date | None = None
 
 
-@router.post("/api/day/headings")
+@router.post("/api/day/headings", openapi_extra=COMPUTES)
 def headings(desk: DeskOf, name: Name, content: Content = b"") -> ListHeadings:
     """How each heading of a list is read, whether or not the list can be planned."""
     shown, practice = shortened(name), desk.practice()
@@ -145,7 +146,10 @@ def row(desk: DeskOf, case: Annotated[CaseQuery, Query()]) -> RowCells:
 
 
 @router.post(
-    "/api/day/list.csv", response_class=Response, responses={200: {"content": {"text/csv": {}}}}
+    "/api/day/list.csv",
+    response_class=Response,
+    responses={200: {"content": {"text/csv": {}}}},
+    openapi_extra=COMPUTES,
 )
 def saved_list(desk: DeskOf, rows: SavedList) -> Response:
     """The rows as a CSV that opens again here and in a spreadsheet."""

@@ -16,17 +16,10 @@ from starlette.datastructures import Headers
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from sheetmark.desk.server.computing import Computes
 from sheetmark.desk.server.guard import query_of, with_headers
 from sheetmark.desk.server.pages import page_files
 
-# What computes and keeps nothing, though it is posted.
-COMPUTES_ONLY = frozenset(
-    {
-        *("/api/day", "/api/day.pdf", "/api/day/headings", "/api/day/list.csv"),
-        *("/api/arch/fit", "/api/arch/scan"),
-        *("/api/check", "/api/check/again", "/api/check.pdf"),
-    }
-)
 UNLOCK_PATH = "/unlock"
 # Letters and figures that are not taken for each other; eight of 31 make 40 bits.
 _SIGNS = "23456789abcdefghjkmnpqrstuvwxyz"
@@ -42,11 +35,22 @@ class Door:
     """Stands before the desk, guard included.
 
     `code` may be typed as often as one likes. `first` opens once: it stands in the address that the
-    browser is started with, which others of this machine could see. `shared` lets everybody look.
+    browser is started with, which others of this machine could see. `shared` lets everybody
+    look and have things computed.
     """
 
-    def __init__(self, app: ASGIApp, *, code: str, first: str, port: int, shared: bool) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        *,
+        computes: Computes,
+        code: str,
+        first: str,
+        port: int,
+        shared: bool,
+    ) -> None:
         self.app = app
+        self._computes = computes
         self.code = code
         self.first = first
         self.shared = shared
@@ -71,7 +75,7 @@ class Door:
             return _door("With the code this page may also change what is kept.", 200)
         if self._has_cookie(scope) or path.startswith("/page/"):
             return None
-        if self.shared and (looks or path in COMPUTES_ONLY):
+        if self.shared and (looks or self._computes(scope["method"], path)):
             return None
         if looks and path == "/":
             return _door("This page was opened without the code of this start.", 403)

@@ -15,24 +15,23 @@ from starlette.responses import JSONResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from sheetmark.base.stopping import stopped_when
+from sheetmark.desk.server.computing import Computes
 from sheetmark.desk.server.guard import query_of
 
 # As many may wait before the oldest is turned away (assumption).
 MOST_WAITING = 8
-# Whatever is posted there computes, or may: a list holds up to a thousand cases.
-_POSTED = ("/api/day", "/api/arch", "/api/check")
-_COMPUTED = ("/api/drawer", "/api/handout", "/api/strain")
 
 
 class LongWork:
     """Takes long requests one by one. It stands behind the guard, which has read their bodies."""
 
-    def __init__(self, app: ASGIApp) -> None:
+    def __init__(self, app: ASGIApp, computes: Computes) -> None:
         self.app = app
+        self._computes = computes
         self._queues: dict[str, _Queue] = defaultdict(_Queue)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        kind = _kind(scope) if scope["type"] == "http" else None
+        kind = self._kind(scope) if scope["type"] == "http" else None
         if kind is None:
             await self.app(scope, receive, send)
             return
@@ -52,6 +51,14 @@ class LongWork:
         finally:
             gone.cancel()
             queue.leave(turn)
+
+    def _kind(self, scope: Scope) -> str | None:
+        """Which long requests it waits for: those under the same path; None for a short one."""
+        path = scope["path"]
+        even = query_of(scope).get("shift") == ["even"]
+        if even or self._computes(scope["method"], path):
+            return "/".join(path.partition(".")[0].split("/")[:3])
+        return None
 
     async def _run(
         self, scope: Scope, request: Message, gone: asyncio.Future[None], send: Send
@@ -98,16 +105,6 @@ class _Queue:
         if self._running is None and self._waiting:
             self._running = self._waiting.pop()
             self._running.set_result(True)
-
-
-def _kind(scope: Scope) -> str | None:
-    """Which long requests it waits for: those under the same path; None for a short one."""
-    path = scope["path"].partition(".")[0]
-    even = query_of(scope).get("shift") == ["even"]
-    posted = scope["method"] == "POST" and path.startswith(_POSTED)
-    if even or posted or path in _COMPUTED:
-        return "/".join(path.split("/")[:3])
-    return None
 
 
 async def _gone(receive: Receive) -> None:

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel, model_names, own_list
 from sheetmark.anatomy.teeth import ALL_TEETH, Jaw, Notation, in_arch_order, read, write
 from sheetmark.case.case import THIRD_MOLAR
+from sheetmark.desk.server.computing import COMPUTES
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown
 from sheetmark.desk.server.models import page_model, unusable
@@ -193,7 +194,7 @@ def start(desk: DeskOf) -> ArchStart:
     )
 
 
-@router.post("/api/arch/fit")
+@router.post("/api/arch/fit", openapi_extra=COMPUTES)
 def fit(desk: DeskOf, request: FitRequest) -> Fitted:
     """The arch with its holes at the teeth that were picked, and how far off each stands."""
     practice = desk.practice()

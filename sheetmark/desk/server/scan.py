@@ -12,6 +12,7 @@ from fastapi import APIRouter, Body, Query
 from pydantic import BaseModel
 
 from sheetmark.anatomy.teeth import Jaw
+from sheetmark.desk.server.computing import COMPUTES
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown
 from sheetmark.fitting.scan.turns import Turn
@@ -44,7 +45,7 @@ class Scanned(BaseModel):
     findings: list[FindingShown]
 
 
-@router.post("/api/arch/scan")
+@router.post("/api/arch/scan", openapi_extra=COMPUTES)
 def scan(
     desk: DeskOf,
     content: Content,

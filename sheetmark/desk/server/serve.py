@@ -13,7 +13,7 @@ import uvicorn
 from starlette.types import ASGIApp
 
 from sheetmark.base.findings import InputError
-from sheetmark.desk.server.app import make_app
+from sheetmark.desk.server.app import desk_computes, make_app
 from sheetmark.desk.server.connections import MOST, BoundedConnection
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.door import Door, new_code
@@ -54,7 +54,14 @@ def serve(
         with suppress(InputError):  # the page shows what is wrong
             desk.practice_text()
         code, first = new_code(), new_code()
-        door = Door(make_app(desk), code=code, first=first, port=at, shared=is_shared(host))
+        door = Door(
+            make_app(desk),
+            computes=desk_computes(),
+            code=code,
+            first=first,
+            port=at,
+            shared=is_shared(host),
+        )
         server = server_of(door)
         use_once()
         opened(address, code)

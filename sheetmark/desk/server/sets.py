@@ -9,6 +9,7 @@ from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel
 
 from sheetmark.desk.server.case_query import CaseQuery, Text
+from sheetmark.desk.server.computing import COMPUTES
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.documents.handouts.names import HANDOUTS
 from sheetmark.jobs.sets import drawer_pdf, handout_pdf, strain_pdf
@@ -31,20 +32,20 @@ def handouts() -> list[Handout]:
     return [Handout(name=name, shows=shows) for name, shows in HANDOUTS.items()]
 
 
-@router.get("/api/drawer.pdf", response_class=Response)
+@router.get("/api/drawer.pdf", response_class=Response, openapi_extra=COMPUTES)
 def drawer(desk: DeskOf) -> Response:
     """A page for each usual situation, and their index."""
     return _pdf("drawer", drawer_pdf(desk.practice()))
 
 
-@router.get("/api/handout.pdf", response_class=Response)
+@router.get("/api/handout.pdf", response_class=Response, openapi_extra=COMPUTES)
 def handout(desk: DeskOf, name: Annotated[Text, Query()]) -> Response:
     """A teaching page."""
     content = handout_pdf(name, desk.practice())
     return _pdf(name, content)
 
 
-@router.get("/api/strain.pdf", response_class=Response)
+@router.get("/api/strain.pdf", response_class=Response, openapi_extra=COMPUTES)
 def strain(desk: DeskOf, query: Annotated[CaseQuery, Query()]) -> Response:
     """How the case's sheet is stretched."""
     plan = query.plan(desk)
