@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from math import isfinite
 from typing import Annotated, Any, Literal, NotRequired, TypedDict
 
 from msgspec import Meta
 
 from sheetmark.anatomy.teeth import NOTATIONS, Notation, read
-from sheetmark.base.findings import InputError
 from sheetmark.base.frames import SheetPoint
 from sheetmark.base.json_files import Length, Point, Schemed, json_bytes, schema_name
+from sheetmark.checking.json_input import number_in, read_json
 from sheetmark.checking.layout import Layout, round_sheet
 from sheetmark.checking.wanted import WantedHole
 from sheetmark.plan.plan_file import Iso
@@ -118,21 +117,18 @@ def exercise_json(exercise: Exercise) -> bytes:
 
 def read_exercise(data: bytes, name: str) -> Exercise:
     """The exercise of a file. Raises InputError for a file that is none."""
-    try:
-        found = json.loads(data)
-    except (ValueError, RecursionError) as error:
-        raise InputError(f"{name}: no JSON ({error}); take the exercise's own file") from error
-    if not isinstance(found, dict) or found.get("format") != FORMAT:
-        raise InputError(f"{name}: no exercise of the format {FORMAT}; take the exercise's file")
-    try:
-        return _exercise(found)
-    except (KeyError, TypeError, ValueError, IndexError) as error:
-        why = f"key {error}" if isinstance(error, KeyError) else str(error)
-        raise InputError(f"{name}: not a whole exercise ({why}); make it again") from error
+    return read_json(
+        data,
+        name,
+        what="exercise",
+        file_format=FORMAT,
+        advice="take the .json that was written with the exercise",
+        make=_exercise,
+    )
 
 
 def _exercise(data: dict[str, Any]) -> Exercise:
-    width, height = (_number(side, *SHEET_LIMITS_MM) for side in data["sheet_mm"])
+    width, height = (number_in(side, *SHEET_LIMITS_MM) for side in data["sheet_mm"])
     pages = tuple(_page(page) for page in data["pages"])
     if not 1 <= len(pages) <= _MOST_PAGES:
         raise ValueError(f"{len(pages)} pages")
@@ -142,10 +138,15 @@ def _exercise(data: dict[str, Any]) -> Exercise:
         sheet=Sheet(width, height),
         pages=pages,
         ignore_mm=tuple(
-            (_number(a), _number(b), _number(c), _number(d)) for a, b, c, d in data["ignore_mm"]
+            (number_in(a), number_in(b), number_in(c), number_in(d))
+            for a, b, c, d in data["ignore_mm"]
         ),
-        tolerance_mm=_number(data["tolerance_mm"], *TOLERANCE_LIMITS_MM),
+        tolerance_mm=number_in(data["tolerance_mm"], *TOLERANCE_LIMITS_MM),
     )
+
+
+def _rectangle(left: Any, bottom: Any, right: Any, top: Any) -> Rectangle:
+    return number_in(left), number_in(bottom), number_in(right), number_in(top)
 
 
 def _page(data: dict[str, Any]) -> ExercisePage:
@@ -154,19 +155,12 @@ def _page(data: dict[str, Any]) -> ExercisePage:
     holes = tuple(
         WantedHole(
             tooth=read(hole["tooth"], "iso"),
-            at=SheetPoint(_number(hole["x_mm"]), _number(hole["y_mm"])),
-            diameter_mm=_number(hole.get("diameter_mm", 0.0)),
+            at=SheetPoint(number_in(hole["x_mm"]), number_in(hole["y_mm"])),
+            diameter_mm=number_in(hole.get("diameter_mm", 0.0)),
         )
         for hole in data["holes"]
     )
     if not holes:
         raise ValueError("a page without holes")
-    code = int(_number(data["code"], *CODE_LIMITS))
+    code = int(number_in(data["code"], *CODE_LIMITS))
     return ExercisePage(code=code, name=str(data["name"]), notation=data["notation"], holes=holes)
-
-
-def _number(value: Any, low: float = -1000.0, high: float = 1000.0) -> float:
-    number = float(value)
-    if not (isfinite(number) and low <= number <= high):
-        raise ValueError(f"number {value!r}")
-    return number

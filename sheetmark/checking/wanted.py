@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
-from math import isfinite
 from typing import Any
 
 from sheetmark.anatomy.teeth import Notation, Tooth, read, write
-from sheetmark.base.findings import InputError
 from sheetmark.base.frames import SheetPoint
+from sheetmark.checking.json_input import number_in, read_json
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import FORMAT
 from sheetmark.practice.settings import SHEET_LIMITS_MM, Sheet
@@ -75,20 +73,14 @@ def _middle(a: SheetPoint, b: SheetPoint) -> SheetPoint:
 
 def read_wanted(data: bytes, name: str) -> Wanted:
     """What a plan's JSON file says of its sheet. Raises InputError for another file."""
-    try:
-        plan = json.loads(data)
-    except (ValueError, RecursionError) as error:
-        raise InputError(f"{name}: no JSON ({error}); make it with sheetmark overlay -o") from error
-    if not isinstance(plan, dict) or plan.get("format") != FORMAT:
-        raise InputError(
-            f"{name}: no plan of the format {FORMAT}; make it with sheetmark overlay -o case.json, "
-            f"one jaw at a time"
-        )
-    try:
-        return _wanted(plan)
-    except (KeyError, TypeError, ValueError, IndexError) as error:
-        why = f"key {error}" if isinstance(error, KeyError) else str(error)
-        raise InputError(f"{name}: not a whole plan ({why}); write it again") from error
+    return read_json(
+        data,
+        name,
+        what="plan",
+        file_format=FORMAT,
+        advice="make it with sheetmark overlay -o case.json, one jaw at a time",
+        make=_wanted,
+    )
 
 
 def _wanted(plan: dict[str, Any]) -> Wanted:
@@ -101,16 +93,14 @@ def _wanted(plan: dict[str, Any]) -> Wanted:
         WantedHole(
             tooth=read(hole["tooth"], "iso"),
             at=_point(hole["x_mm"], hole["y_mm"]),
-            diameter_mm=_number(hole["diameter_mm"]),
+            diameter_mm=number_in(hole["diameter_mm"]),
         )
         for hole in plan["holes"]
     )
     if not 1 <= len(holes) <= 32:
         raise ValueError(f"{len(holes)} holes")
     treated = [read(iso, "iso") for iso in plan["treated"]]
-    sides = [_number(plan["sheet"][key]) for key in ("width_mm", "height_mm")]
-    if not all(SHEET_LIMITS_MM[0] <= side <= SHEET_LIMITS_MM[1] for side in sides):
-        raise ValueError(f"sheet {sides}")
+    sides = [number_in(plan["sheet"][key], *SHEET_LIMITS_MM) for key in ("width_mm", "height_mm")]
     procedure = str(plan["case"]["procedure"]).replace("-", " ")
     return Wanted(
         name=f"{' '.join(write(tooth, notation) for tooth in treated)} {procedure}",
@@ -120,18 +110,11 @@ def _wanted(plan: dict[str, Any]) -> Wanted:
         dots=() if lone else marks,
         dash=_middle(*(_point(*end) for end in dash)) if dash else None,
         corner_hole=marks[0] if lone else None,
-        punch_mm=tuple(sorted({_number(mm) for mm in plan["settings"]["punch_mm"]})),
+        punch_mm=tuple(sorted({number_in(mm) for mm in plan["settings"]["punch_mm"]})),
         slits=len(plan["slots"]),
         command=str(plan["command"]),
     )
 
 
-def _number(value: Any) -> float:
-    number = float(value)
-    if not isfinite(number) or abs(number) > 1000:
-        raise ValueError(f"number {value!r}")
-    return number
-
-
 def _point(x: Any, y: Any) -> SheetPoint:
-    return SheetPoint(_number(x), _number(y))
+    return SheetPoint(number_in(x), number_in(y))

@@ -16,6 +16,7 @@ from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import Force, outputs_of, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.talk import note, table
+from sheetmark.jobs.outputs import render_drawing
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.options import options
 from sheetmark.practice.settings import PAPERS, Paper, Practice
@@ -139,14 +140,7 @@ def _render(done: Coverage, ending: str, paper: Paper) -> bytes:
         return json_bytes(done.as_json())
     from sheetmark.documents.figures.coverage import coverage_page
 
-    document = coverage_page(done, paper)
-    if ending == ".svg":
-        from sheetmark.render.svg import render_svg
-
-        return render_svg(document)
-    from sheetmark.render.pdf import render_pdf
-
-    return render_pdf(document)
+    return render_drawing(coverage_page(done, paper), ending.removeprefix("."))
 
 
 def report(done: Coverage) -> str:

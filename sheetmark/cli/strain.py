@@ -26,6 +26,7 @@ from sheetmark.jobs.choices import (
     model_chosen,
     practice_chosen,
 )
+from sheetmark.jobs.outputs import render_drawing
 from sheetmark.plan.holes import TWO_STRETCHES
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.option_records import Choices
@@ -156,14 +157,7 @@ def _render(report: Report, shown: Placed, ending: str) -> bytes:
         return json_bytes(report.as_json())
     from sheetmark.documents.figures.strain import strain_picture
 
-    document = strain_picture(report, shown)
-    if ending == ".svg":
-        from sheetmark.render.svg import render_svg
-
-        return render_svg(document)
-    from sheetmark.render.pdf import render_pdf
-
-    return render_pdf(document)
+    return render_drawing(strain_picture(report, shown), ending.removeprefix("."))
 
 
 def _print_table(report: Report) -> None:

@@ -6,6 +6,7 @@ from sheetmark.anatomy.teeth import Notation, Tooth, write
 from sheetmark.base.frames import PagePoint, Size
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import Line, Mark, Polygon, Ring
+from sheetmark.typesetting.rectangle import rectangle
 
 LINE_MM = 0.5
 # A diamond's half diagonal, in ring radii.
@@ -25,14 +26,7 @@ def role_symbol(
     x, y = centre
     marks: list[Mark] = []
     if anchor:
-        a = unit
-        corners = (
-            PagePoint(x - a, y - a),
-            PagePoint(x + a, y - a),
-            PagePoint(x + a, y + a),
-            PagePoint(x - a, y + a),
-        )
-        marks.append(Polygon(corners, LINE_MM, f"anchor-{name}"))
+        marks.append(Polygon(rectangle(centre, unit, unit), LINE_MM, f"anchor-{name}"))
     if treated:
         a = unit * (2**0.5 if anchor else _TREATED)
         tips = (PagePoint(x, y - a), PagePoint(x + a, y), PagePoint(x, y + a), PagePoint(x - a, y))

@@ -42,14 +42,22 @@ def render_plan(
     if form in ("dxf", "cut.svg"):
         return _cut(stencil(plan, pen_mm, kerf_mm), form)
     document = _document(plan, card=card)
+    if form == "pdf":
+        from sheetmark.documents.correction import corrected
+
+        document = corrected(document, plan.practice)
+    return render_drawing(document, form)
+
+
+def render_drawing(document: Document, form: str) -> bytes:
+    """A document as `svg`, its first page alone, or as `pdf`."""
     if form == "svg":
         from sheetmark.render.svg import render_svg
 
         return render_svg(document)
-    from sheetmark.documents.correction import corrected
     from sheetmark.render.pdf import render_pdf
 
-    return render_pdf(corrected(document, plan.practice))
+    return render_pdf(document)
 
 
 def render_plans(
@@ -81,7 +89,6 @@ def render_plans(
             f"the teeth of one jaw at a time"
         )
     from sheetmark.documents.correction import corrected
-    from sheetmark.render.pdf import render_pdf
 
     documents = [_document(plan, card=card) for plan in plans]
     whole = Document(
@@ -89,7 +96,7 @@ def render_plans(
         "; ".join(plan.command for plan in plans),
         tuple(page for document in documents for page in document.pages),
     )
-    return render_pdf(corrected(whole, plans[0].practice))
+    return render_drawing(corrected(whole, plans[0].practice), form)
 
 
 def _document(plan: Plan, *, card: bool) -> Document:

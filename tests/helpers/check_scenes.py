@@ -19,7 +19,15 @@ from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import PAPERS, STANDARD_SHEETS, PaperName, Sheet
 from sheetmark.render.pdf import render_pdf
 from sheetmark.typesetting.marks import Line
-from tests.helpers.photographs import Camera, Light, Rubber, Scene, photograph
+from tests.helpers.photographs import (
+    USUAL_CAMERA,
+    USUAL_LIGHT,
+    Camera,
+    Light,
+    Rubber,
+    Scene,
+    photograph,
+)
 
 Hole = tuple[float, float, float]
 Stroke = tuple[tuple[float, float], tuple[float, float], float]
@@ -69,8 +77,8 @@ def scene_of(
         pdf=pdf,
         sheet_at_mm=place,
         rubber=replace(laid, **rubber),
-        camera=camera or Camera(height_mm=300.0, megapixels=1.6, k1=0.04, tilt_deg=6.0),
-        light=light or Light(shadow=0.3, noise=0.008),
+        camera=camera or USUAL_CAMERA,
+        light=light or USUAL_LIGHT,
     )
 
 

@@ -14,7 +14,7 @@ from sheetmark.render.pdf import render_pdf
 from sheetmark.typesetting.bullseyes import CODE_LEFT_MM, bullseyes_round, code_marks
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon
 from tests.helpers.check_scenes import Stroke
-from tests.helpers.photographs import Camera, Light, Scene
+from tests.helpers.photographs import USUAL_CAMERA, USUAL_LIGHT, Camera, Light, Scene
 
 MIDDLE = PagePoint(105.0, 200.0)
 CROSS_MM = 5.0
@@ -80,7 +80,7 @@ def drawn_scene(
         pdf=page_pdf(code, exercise.sheet),
         sheet_at_mm=(MIDDLE.x, MIDDLE.y),
         pen_on_paper=tuple(strokes),
-        camera=camera or Camera(height_mm=300.0, megapixels=1.6, k1=0.04, tilt_deg=6.0),
-        light=light or Light(shadow=0.3, noise=0.008),
+        camera=camera or USUAL_CAMERA,
+        light=light or USUAL_LIGHT,
         seed=seed,
     )

@@ -80,6 +80,10 @@ class Light:
     glare: int = 0
 
 
+USUAL_CAMERA = Camera(height_mm=300.0, megapixels=1.6, k1=0.04, tilt_deg=6.0)
+USUAL_LIGHT = Light(shadow=0.3, noise=0.008)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rubber:
     """The sheet that lies on the page. Holes: x, y, diameter, in the sheet's own frame, mm."""

@@ -39,6 +39,7 @@ from sheetmark.typesetting.marks import (
     Text,
 )
 from sheetmark.typesetting.paragraphs import SMALL_MM, Column, Paragraph, height_of, set_blocks
+from sheetmark.typesetting.rectangle import rectangle
 
 TITLE = "How many patients does an arch model serve?"
 SYMBOL_MM = 1.5
@@ -250,17 +251,11 @@ def _letter(
     at: Callable[[float, float], PagePoint], row: Served, level: float, letter: str
 ) -> list[Mark]:
     """The curve's letter where it reaches the level, on a patch that hides the curves."""
-    x, y = at(*_reaching(_points(row), level))
+    middle = at(*_reaching(_points(row), level))
     half = text_width(letter, _TEXT_MM, True) / 2 + 0.4
-    tall = _TEXT_MM * 0.5
-    corners = (
-        PagePoint(x - half, y - tall),
-        PagePoint(x + half, y - tall),
-        PagePoint(x + half, y + tall),
-        PagePoint(x - half, y + tall),
-    )
+    corners = rectangle(middle, half, _TEXT_MM * 0.5)
     patch = Polygon(corners, 0.0, "patch", grey=1.0, filled=True)
-    return [patch, _text(PagePoint(x, y), letter, f"letter-{row.situation.row}", "middle", True)]
+    return [patch, _text(middle, letter, f"letter-{row.situation.row}", "middle", True)]
 
 
 def _symbol(number: int, centre: PagePoint, name: str) -> list[Mark]:
@@ -277,12 +272,7 @@ def _symbol(number: int, centre: PagePoint, name: str) -> list[Mark]:
             PagePoint(x, y + 1.2 * r),
             PagePoint(x - 1.2 * r, y),
         ),
-        (
-            PagePoint(x - r, y - r),
-            PagePoint(x + r, y - r),
-            PagePoint(x + r, y + r),
-            PagePoint(x - r, y + r),
-        ),
+        rectangle(centre, r, r),
     )
     if number < len(corners) and corners[number]:
         return [Polygon(tuple(corners[number]), line, name)]

@@ -34,6 +34,7 @@ from sheetmark.typesetting.labels import Box, Taken, find_room
 from sheetmark.typesetting.lettering import CAP_HEIGHT, lettered, text_width
 from sheetmark.typesetting.marks import Document, Line, Mark, Page, Polygon
 from sheetmark.typesetting.paragraphs import SMALL_MM, Column, Paragraph, height_of, set_blocks
+from sheetmark.typesetting.rectangle import rectangle
 
 _WHITE = (1.0, 1.0, 1.0)
 _TITLE_MM = 5.6
@@ -356,13 +357,8 @@ def _led(
 
 
 def _on_white(box: Box, word: str, name: str, bold: bool = False) -> list[Mark]:
-    (x, y), w, h = box.centre, box.width / 2, box.height / 2
-    ground = (
-        PagePoint(x - w, y - h),
-        PagePoint(x + w, y - h),
-        PagePoint(x + w, y + h),
-        PagePoint(x - w, y + h),
-    )
+    x, y = box.centre
+    ground = rectangle(box.centre, box.width / 2, box.height / 2)
     return [
         Polygon(ground, 0.05, "ground", grey=1.0, filled=True, colour=_WHITE),
         lettered(PagePoint(x, y - CAP_HEIGHT * LABEL_MM / 2), word, LABEL_MM, name, "middle", bold),

@@ -13,6 +13,7 @@ from sheetmark.documents.handouts.lesson import polyline
 from sheetmark.plan.plan import Plan
 from sheetmark.typesetting.labels import Box
 from sheetmark.typesetting.marks import FAINT, Disc, Line, Mark, Polygon, Ring
+from sheetmark.typesetting.rectangle import rectangle
 from sheetmark.typesetting.scaled import scaled
 
 # Below the row, for the bow.
@@ -99,14 +100,8 @@ Drawing = Callable[[Panel], list[Mark]]
 
 def field(panel: Panel) -> list[Mark]:
     """The sheet as a grey field that fills the panel."""
-    x, y = panel.box.centre
-    w, h = panel.box.width / 2 - 1.5, panel.box.height / 2 - 0.5
-    corners = (
-        PagePoint(x - w, y - h),
-        PagePoint(x + w, y - h),
-        PagePoint(x + w, y + h),
-        PagePoint(x - w, y + h),
-    )
+    box = panel.box
+    corners = rectangle(box.centre, box.width / 2 - 1.5, box.height / 2 - 0.5)
     return [
         Polygon(corners, 0.1, "field", grey=SHEET_GREY, filled=True),
         Polygon(corners, 0.25, "field-edge"),
