@@ -6,7 +6,6 @@ code stands in the strip below it, CODE_LEFT_MM from the sheet's middle.
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, NotRequired, TypedDict
 

@@ -267,7 +267,7 @@ def _circle(ends: Sequence[Point], handles: Sequence[Point]) -> tuple[Point, flo
 
 
 _SVG = "{http://www.w3.org/2000/svg}"
-# Letters of an SVG are smaller by this than their room allows; test_svg_words.py says why.
+# Letters of an SVG are smaller by this than their room allows; test_svg_text.py says why.
 _SLACK = 1.12
 _NUMBER = r"(-?[\d.]+(?:e-?\d+)?)"
 

@@ -23,7 +23,7 @@ def _validator(name: str) -> Draft202012Validator:
 
 def wrong(name: str, data: Any) -> list[str]:
     """What the schema of that name finds wrong, a line each."""
-    return [f"{one.json_path}: {one.message}" for one in _validator(name).iter_errors(data)]
+    return [f"{error.json_path}: {error.message}" for error in _validator(name).iter_errors(data)]
 
 
 def check_schema(data: Any) -> None:

@@ -90,7 +90,7 @@ def _description() -> dict[str, Any]:
 
 def operations(schema: schemathesis.BaseSchema) -> dict[str, Any]:
     """Each endpoint by its name."""
-    found: list[Any] = [one.ok() for one in schema.get_all_operations()]  # type: ignore[union-attr]
+    found: list[Any] = [each.ok() for each in schema.get_all_operations()]  # type: ignore[union-attr]
     return {operation.label: operation for operation in found}
 
 

@@ -59,10 +59,10 @@ def _pages() -> tuple[bytes, ...]:
 def _words(svg: bytes, covered: bool) -> bytes:
     ElementTree.register_namespace("", _SVG)
     root = ElementTree.fromstring(svg)
-    words = root.findall(f"{{{_SVG}}}text")
-    root[:] = [*words, *(_room(word) for word in words)] if covered else words
-    for word in words:
-        del word.attrib["textLength"], word.attrib["lengthAdjust"]
+    texts = root.findall(f"{{{_SVG}}}text")
+    root[:] = [*texts, *(_room(text) for text in texts)] if covered else texts
+    for text in texts:
+        del text.attrib["textLength"], text.attrib["lengthAdjust"]
     shown: bytes = ElementTree.tostring(root, "utf-8")
     return shown
 
