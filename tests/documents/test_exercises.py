@@ -182,7 +182,7 @@ def _cross(at: PagePoint) -> list[Mark]:
     return [Line(start, end, 0.5, "cross") for start, end in ends]
 
 
-def test_the_tolerance_is_the_practices_until_another_is_asked_for() -> None:
+def test_the_tolerance_is_the_practices_until_another_is_chosen() -> None:
     strict = replace(LESSON, practice=Practice(tolerance_mm=1.6))
     assert exercise_set(strict, Wish(count=1)).for_check.tolerance_mm == 1.6
     assert exercise_set(strict, Wish(count=1, tolerance_mm=2.5)).for_check.tolerance_mm == 2.5

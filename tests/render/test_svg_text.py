@@ -53,10 +53,10 @@ def _pages() -> tuple[bytes, ...]:
         render_svg(Document(name, "", draw_handout(name, lesson).pages[:1]))
         for name in ("numbering", "hole-size")
     ]
-    return tuple(_words(svg, covered) for svg in cases + handouts for covered in (False, True))
+    return tuple(_text_of(svg, covered) for svg in cases + handouts for covered in (False, True))
 
 
-def _words(svg: bytes, covered: bool) -> bytes:
+def _text_of(svg: bytes, covered: bool) -> bytes:
     ElementTree.register_namespace("", _SVG)
     root = ElementTree.fromstring(svg)
     texts = root.findall(f"{{{_SVG}}}text")
@@ -116,7 +116,7 @@ def _check(pictures: Sequence[bytes]) -> None:
     assert dark[1::2] == [0] * len(dark[1::2]), "words leave their room"
 
 
-def test_words_keep_to_their_room_in_resvg(wider: Path) -> None:
+def test_text_keep_to_their_room_in_resvg(wider: Path) -> None:
     resvg_py = pytest.importorskip("resvg_py", reason="no resvg here: pip install resvg-py")
     options = {
         "background": "white",
@@ -140,7 +140,7 @@ for path in Path().glob("*.svg"):
 """
 
 
-def test_words_keep_to_their_room_in_cairo(wider: Path, tmp_path: Path) -> None:
+def test_text_keep_to_their_room_in_cairo(wider: Path, tmp_path: Path) -> None:
     """In a process of its own, in which the fonts of the machine are not seen."""
     fonts = tmp_path / "fonts.conf"
     fonts.write_text(
@@ -159,7 +159,7 @@ def test_words_keep_to_their_room_in_cairo(wider: Path, tmp_path: Path) -> None:
     _check([path.read_bytes() for path in sorted(tmp_path.glob("*.png"))])
 
 
-def test_words_keep_to_their_room_in_chromium(wider: Path) -> None:
+def test_text_keep_to_their_room_in_chromium(wider: Path) -> None:
     from playwright.sync_api import sync_playwright
 
     faces = ""
