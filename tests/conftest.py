@@ -3,6 +3,7 @@ result, and a coarse membrane."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,6 +26,12 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeSch
             return group_of(nodeid)
 
     return GroupScheduling(config, log)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than there are cores: a test of the page mostly waits for the browser."""
+    return (os.cpu_count() or 1) + 1
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -36,6 +36,8 @@ CLOSED = 0.7  # a missing tooth whose space closed
 SPACE, SPACE_PER_MM = 2.0, 0.8
 CROWN_IN_GAP_PER_MM, GAP_IN_CROWN_PER_MM = 1.5, 2.0
 NEAR_MM = 1.0  # cuts this near are the same tooth
+_near = np.arange(-round(NEAR_MM / STEP_MM), round(NEAR_MM / STEP_MM) + 1)
+_NEAR_STARTS, _NEAR_ENDS = (steps.ravel() for steps in np.meshgrid(_near, _near))
 SLANTS = tuple(np.tan(np.radians(np.arange(-35.0, 36.0, 7.0))))
 SLOTS = (*((p, -1) for p in range(8, 0, -1)), *((p, 1) for p in range(1, 9)))
 
@@ -151,12 +153,8 @@ class Row:
 
     def _at_end(self, values: NDArray[np.floating[Any]]) -> Floats:
         """(widths, steps): the value at the end of a tooth that starts at each step."""
-        rows = []
-        for width in range(self.shortest, self.longest + 1):
-            row = np.full(len(values), 1e6)
-            row[: len(values) - width] = values[width:]
-            rows.append(row)
-        return np.array(rows)
+        beyond = np.r_[values, np.full(self.longest, 1e6)]
+        return np.lib.stride_tricks.sliding_window_view(beyond, len(values))[self.shortest :]
 
     def _inner_cuts(self) -> Floats:
         """(widths, steps): the best cut within the middle of a tooth, which should have none."""
@@ -274,19 +272,18 @@ class Row:
         touching, gone, starts = self._forward(np.logaddexp)
         total = float(np.logaddexp.reduce(self._ended(touching[-1], gone[-1], np.logaddexp)))
         after = self._backward(np.logaddexp)
-        shares = [
-            np.exp(
-                np.minimum(
-                    starts[k][None, :]
-                    + self.teeth[k]
-                    - self._at_end(np.negative(after[k]))
-                    - total,
-                    0,
-                )
-            )
-            for k in range(len(SLOTS))
-        ]
-        agree = np.array([[self._agreeing(table, *cut) for table in shares] for cut in best])
+
+        def agreeing(k: int, start: int, end: int) -> float:
+            """The share of all layouts that have this place's tooth within NEAR_MM of the cuts."""
+            first, last = start + _NEAR_STARTS, end + _NEAR_ENDS
+            width = last - first - self.shortest
+            fits = (first >= 0) & (last < len(self.steps))
+            fits &= (width >= 0) & (width < len(self.teeth[k]))
+            width, first, last = width[fits], first[fits], last[fits]
+            scores = starts[k][first] + self.teeth[k][width, first] + after[k][last]
+            return float(np.exp(np.minimum(scores - total, 0.0)).sum())
+
+        agree = np.array([[agreeing(k, *cut) for k in range(len(SLOTS))] for cut in best])
         pieces = []
         for row, k in enumerate(_in_order(agree)):
             start, end = best[row]
@@ -295,15 +292,6 @@ class Row:
             sure = float(min(1.0, agree[row, k]))
             pieces.append(Piece(position, side, start, end, (slants[0], slants[1]), sure))
         return Layout(tuple(pieces), total)
-
-    def _agreeing(self, table: Floats, start: int, end: int) -> float:
-        """Sum of a place's shares over teeth whose cuts lie within NEAR_MM of these."""
-        near = round(NEAR_MM / STEP_MM)
-        reach = np.arange(-near, near + 1)
-        first, last = (a.ravel() for a in np.meshgrid(start + reach, end + reach))
-        width = last - first - self.shortest
-        fits = (first >= 0) & (last < len(self.steps)) & (width >= 0) & (width < len(table))
-        return float(table[width[fits], first[fits]].sum())
 
     def _best(self) -> list[tuple[int, int]]:
         """Start and end of each tooth on the best layout."""
