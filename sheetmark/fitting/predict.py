@@ -188,10 +188,20 @@ def state_of(mouth: Mouth) -> list[float]:
 
 def _slope(of: Callable[[Mouth], float], state: Vector) -> list[float]:
     """Central differences; every measure here is smooth on the scale of a millimetre."""
-    slope = []
-    for number in range(len(state)):
-        more, less = list(state), list(state)
-        more[number] += _STEP_MM
-        less[number] -= _STEP_MM
-        slope.append((of(mouth_of(more)) - of(mouth_of(less))) / (2 * _STEP_MM))
-    return slope
+    mouth = mouth_of(state)
+    teeth = len(mouth.centres)
+
+    def moved(number: int, by: float) -> Mouth:
+        at, (x, y) = number % teeth, mouth.centres[number % teeth]
+        if number < 2 * teeth:
+            to = ArchPoint(x + by, y) if number < teeth else ArchPoint(x, y + by)
+            centres = (*mouth.centres[:at], to, *mouth.centres[at + 1 :])
+            return Mouth(centres, mouth.widths_mm)
+        width = mouth.widths_mm[at] + by
+        widths = (*mouth.widths_mm[:at], width, *mouth.widths_mm[at + 1 :])
+        return Mouth(mouth.centres, widths)
+
+    return [
+        (of(moved(number, _STEP_MM)) - of(moved(number, -_STEP_MM))) / (2 * _STEP_MM)
+        for number in range(len(state))
+    ]
