@@ -77,8 +77,13 @@ def read(pdf: bytes) -> list[str]:
 
 
 @cache
+def pages_of(kind: str, paper: PaperName, *, card: bool) -> list[str]:
+    """The pages of one of the cases: the card alone, or the overlay with its card."""
+    return read(render_plan(case_plan(kind, paper), "pdf", card=card))
+
+
 def card_text(kind: str, paper: PaperName = "a4") -> str:
-    return "".join(read(render_plan(case_plan(kind, paper), "pdf", card=True)))
+    return "".join(pages_of(kind, paper, card=True))
 
 
 def lines_of(plan: Plan) -> list[str]:
@@ -221,9 +226,8 @@ def test_the_table_is_drawn_in_punching_order() -> None:
 
 @pytest.mark.parametrize(("kind", "paper"), CASES)
 def test_every_page_carries_the_cautions(kind: str, paper: PaperName) -> None:
-    plan = case_plan(kind, paper)
     for alone in (True, False):
-        pages = read(render_plan(plan, "pdf", card=alone))
+        pages = pages_of(kind, paper, card=alone)
         assert len(pages) >= 1 + (not alone)
         for page in pages:
             for wording in (*CAUTIONS, RESPONSIBILITY):
@@ -243,7 +247,7 @@ def test_the_cautions_name_what_they_must() -> None:
 @pytest.mark.parametrize(("kind", "paper"), CASES)
 def test_what_the_overlay_has_no_room_for_goes_on_behind_it(kind: str, paper: PaperName) -> None:
     plan = case_plan(kind, paper)
-    pages = read(render_plan(plan, "pdf"))
+    pages = pages_of(kind, paper, card=False)
     for wording in (
         "Outside the arch: tooth",
         "Inside it: punch hole.",
