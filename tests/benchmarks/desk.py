@@ -45,13 +45,13 @@ def bare() -> list[float]:
 
 
 @contextmanager
-def desk() -> Iterator[str]:
-    """A desk on a free port; its address with the code that opens it."""
+def desk() -> Iterator[tuple[str, int]]:
+    """A desk on a free port: its address with the code that opens it, and its process's number."""
     wording = [sys.executable, "-m", "sheetmark", "desk", "--no-browser", "--port", "0"]
     process = subprocess.Popen(wording, stderr=subprocess.PIPE, text=True)
     assert process.stderr is not None
     try:
-        yield process.stderr.readline().split()[3]
+        yield process.stderr.readline().split()[3], process.pid
     finally:
         process.terminate()
         process.wait(10)
@@ -69,15 +69,17 @@ class Client:
         self.headers = {"Cookie": (answer.headers["Set-Cookie"] or "").partition(";")[0]}
 
 
-def ask(client: Client, tooth: Tooth) -> float:
-    """Seconds for one preview. Raises RuntimeError for any answer but a sheet."""
+def ask(client: Client, tooth: Tooth, more: str = "") -> float:
+    """Seconds for one preview; `more` are further choices. Raises RuntimeError for any answer but a
+    sheet."""
     start = time.perf_counter()
-    client.connection.request("GET", f"/api/case?treat={tooth.iso}", headers=client.headers)
+    path = f"/api/case?treat={tooth.iso}{more}"
+    client.connection.request("GET", path, headers=client.headers)
     answer = client.connection.getresponse()
     body = answer.read()
     seconds = time.perf_counter() - start
     if answer.status != 200 or b'"svg"' not in body:
-        raise RuntimeError(f"{tooth.iso}: {answer.status} {body[:200]!r}")
+        raise RuntimeError(f"{path}: {answer.status} {body[:200]!r}")
     return seconds
 
 
@@ -116,7 +118,7 @@ def many_clients(at: str) -> tuple[list[float], list[str]]:
 
 def main() -> None:
     plain = bare()
-    with desk() as at:
+    with desk() as (at, _):
         single = one_client(at)
         many, failed = many_clients(at)
     usual = statistics.median(plain)

@@ -419,7 +419,15 @@ def test_nobody_is_three_hundred_years_old(page: Page, desk: Running) -> None:
     assert "must be 0 to 120 completed years" in page.get_by_role("alert").inner_text()
 
 
-@pytest.mark.parametrize("name", ["nowhere", "toString"])
-def test_an_unknown_view_is_the_case(page: Page, desk: Running, name: str) -> None:
-    page.goto(f"{desk.url}#/{name}")
-    page.wait_for_selector(".chart .tooth")
+def test_an_unknown_view_is_the_case(page: Page, desk: Running) -> None:
+    """Nor is a view, or a choice, what every object of JavaScript has."""
+    inherited = ("constructor", "__proto__", "toString")
+    page.goto(f"{desk.url}#/nowhere")
+    page.wait_for_selector(".view-case .chart .tooth")
+    for name in inherited:
+        page.evaluate("name => { location.hash = `#/${name}`; }", name)
+        page.wait_for_selector(".view-case .chart .tooth")
+    for name in inherited:
+        page.evaluate("name => { location.hash = `#/case?treat=26&${name}=1`; }", name)
+        refusal = f"{name} '1': extra inputs are not permitted"
+        page.get_by_role("alert").filter(has_text=refusal).wait_for()
