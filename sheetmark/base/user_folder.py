@@ -32,12 +32,14 @@ def practice_path(named: str | None) -> Path | None:
 
 
 def is_there(path: Path) -> bool:
-    """Whether anything has that name, be it a link to nothing or what nobody may look at: reading
-    it reports what is wrong, and it is never passed over."""
+    """Whether anything has that name, be it a link to nothing or what nobody may look at, or lies
+    behind such a thing: reading it reports what is wrong, and it is never passed over."""
     try:
         path.lstat()
     except (FileNotFoundError, NotADirectoryError):
-        return False
+        folder = path.parent
+        # A folder that is not there yet has no such file; one that leads to a lost share may.
+        return folder != path and not folder.is_dir() and is_there(folder)
     except (OSError, ValueError):
         return True
     return True
@@ -70,9 +72,9 @@ def own_models() -> dict[str, Path]:
     try:
         with os.scandir(folder) as entries:
             names = sorted(entry.name for entry in entries)
-    except (FileNotFoundError, NotADirectoryError):
-        return {}
     except OSError as error:
+        if not is_there(folder):
+            return {}
         raise InputError(
             f"{folder}: cannot be read ({error.strerror}); check the folder and its permissions"
         ) from error

@@ -95,6 +95,26 @@ def test_a_settings_folder_that_cannot_be_looked_into_is_a_problem_line(
         assert "cannot be read (" in answer.json()["problems"][0]
 
 
+@pytest.mark.parametrize("left", ["a link to nothing", "a file"])
+def test_a_settings_folder_that_leads_nowhere_is_no_empty_one(
+    client: TestClient, own_folder: Path, left: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["overlay", "16"]) == 0, "the folder is there and has no file"
+    own_folder.rmdir()
+    assert run(["overlay", "16"]) == 0, "there is no folder"
+    if left == "a file":
+        own_folder.touch()
+    else:
+        own_folder.symlink_to(own_folder.parent / "share" / "settings")
+    capsys.readouterr()
+    assert run(["overlay", "16"]) == 2
+    line = capsys.readouterr().err.removeprefix("sheetmark: error: ").strip()
+    assert "practice.toml: cannot be read (" in line
+    assert client.get("/api/case?treat=16").json()["problems"] == [line]
+    assert run(["arch", "list"]) == 0
+    assert "broken: " in capsys.readouterr().out.splitlines()[-1]
+
+
 def test_a_broken_own_model_spoils_no_other(client: TestClient, own_folder: Path) -> None:
     break_own_models(own_folder / "arch_models")
     archs = {arch["value"]: arch["label"] for arch in client.get("/api/start").json()["archs"]}
