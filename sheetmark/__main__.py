@@ -23,6 +23,7 @@ _SIGNALS = [getattr(signal, name, None) for name in ("SIGINT", "SIGTERM", "SIGHU
 
 def main() -> NoReturn:
     """Load the program and run its command line; see `sheetmark.cli.app.main` for the exit code."""
+    _open_streams()
     _answer(_stop_while_loading)
     from sheetmark.cli.app import run
     from sheetmark.cli.stopped import raise_stopped
@@ -31,6 +32,15 @@ def main() -> NoReturn:
     code = run()
     _answer(signal.SIG_IGN)  # all is written
     sys.exit(code)
+
+
+def _open_streams() -> None:
+    """Where the program was started without them, what goes there goes nowhere; nor may an output
+    take their numbers."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            setattr(sys, name, os.fdopen(nowhere, "w", encoding="utf-8"))
 
 
 def _answer(handler: signal.Handlers | signal._HANDLER) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
 import signal
@@ -211,3 +212,21 @@ def test_ctrl_c_ends_with_one_line_and_nothing_half_written(tmp_path: Path) -> N
     assert err == "sheetmark: stopped; nothing half written\n"
     assert running.returncode == 130
     assert [file.name for file in tmp_path.iterdir()] == ["list.csv"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="its shell closes no streams")
+@pytest.mark.parametrize(
+    ("closed", "teeth", "code"), [(">&-", "16", 0), ("2>&-", "16", 0), (">&- 2>&- <&-", "99", 2)]
+)
+def test_closed_streams_are_no_defect(closed: str, teeth: str, code: int, tmp_path: Path) -> None:
+    typed = shlex.join([sys.executable, "-m", "sheetmark", "overlay", teeth, "-o", "a.pdf"])
+    done = subprocess.run(
+        ["sh", "-c", f"{typed} {closed}"], cwd=tmp_path, capture_output=True, check=False,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert done.returncode == code
+    assert b"defect" not in done.stderr
+    if code == 0:
+        pdf = (tmp_path / "a.pdf").read_bytes()
+        assert pdf.startswith(b"%PDF-")
+        assert b"sheetmark:" not in pdf
