@@ -182,6 +182,9 @@ def test_a_finger_that_rests_describes_the_tooth(telephone: Page) -> None:
     telephone.wait_for_selector("dialog[open]")
     assert telephone.locator("dialog").count() == 1
     assert telephone.locator("#tooth-title").inner_text() == "16 upper right first molar"
+    box = telephone.get_by_role("button", name="Done").bounding_box()
+    assert box is not None
+    assert box["y"] + box["height"] <= TELEPHONE["height"], "in reach, however long the menu"
     telephone.get_by_label("Broken down", exact=True).tap()
     telephone.get_by_role("button", name="Done").tap()
     wait_for_exception(telephone, "16 broken-down")

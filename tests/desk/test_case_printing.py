@@ -94,14 +94,21 @@ def test_pages_and_copies_are_chosen_and_remembered(shown: Page) -> None:
     assert not shown.evaluate("window.printed")
 
 
-def test_what_was_printed_can_be_opened_again(shown: Page) -> None:
+def test_what_was_printed_is_printed_again_as_it_was(shown: Page) -> None:
+    shown.get_by_label("Pages").select_option("card")
     press_print(shown)
+    shown.get_by_label("Pages").select_option("both")
     shown.get_by_role("button", name="New case").click()
     shown.locator(".empty").wait_for()
-    shown.get_by_role("link", name=f"Again: {TITLE}").click()
-    wait_for_sheet(shown, TITLE)
+    with shown.expect_response("**/api/case.print?*") as answer:
+        shown.get_by_role("button", name=f"Again: {TITLE}").click()
+    assert answer.value.url.endswith("?treat=26&part=card&copies=1"), "its pages, not the latest"
+    wait_until(shown, lambda: bool(shown.evaluate("window.printed?.length")))
+    assert shown.get_by_label("Pages").input_value() == "card"
+    assert "treat=26" in shown.url
     shown.reload()
-    shown.get_by_role("link", name=f"Again: {TITLE}").wait_for()
+    shown.get_by_role("link", name=f"Open: {TITLE}").click()
+    wait_for_sheet(shown, TITLE)
     assert shown.title() == f"{TITLE} · sheetmark"
 
 

@@ -442,6 +442,18 @@ def test_with_no_file_a_new_one_is_written() -> None:
     assert practice.tray == Practice().tray
 
 
+@pytest.mark.parametrize("text", [None, TEXT])
+def test_labels_that_number_the_holes_follow_another_punch(text: str | None) -> None:
+    numbered = text and store_settings(text, {"punch.labels": list("123456")}, NAME)
+    for holes in ([0.5, 1, 1.5, 2, 2.5], [0.5, 1, 1.5, 2, 2.3, 2.5, 2.6]):
+        changed = store_settings(numbered, {"punch.diameters_mm": holes}, NAME)
+        labels = tomllib.loads(changed)["punch"]["labels"]
+        assert labels == [str(number + 1) for number in range(len(holes))]
+    lettered = store_settings(text, {"punch.labels": list("abcdef")}, NAME)
+    with pytest.raises(InputError, match="6 labels for 1 holes"):
+        store_settings(lettered, {"punch.diameters_mm": [1.5]}, NAME)
+
+
 BAD: list[dict[str, Any]] = [
     {"page.margin_mm": 4},
     {"page.margin_mm": "4"},

@@ -65,8 +65,9 @@ export async function showView() {
 }
 
 byId("views").append(...[...links.values()].map((link) => element("li", {}, link)));
-// The link to the case leads back to the case that was left.
-byId("views").addEventListener("click", () => {
+// The link to the case leads back to the case that was left, by whichever link.
+document.addEventListener("click", ({ target }) => {
+  if (!(target instanceof Element && target.closest("a[href^='#/']"))) return;
   const address = location.hash || "#/case";
   if (nameInAddress() === "case") links.get("case")?.setAttribute("href", address);
 });

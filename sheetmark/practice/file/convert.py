@@ -34,7 +34,7 @@ def to_practice(file: PracticeFile) -> Practice:
     """The settings that a checked file holds."""
     stock = tuple(row.record() for row in file.sheets)
     first = stock[0] if stock else StockSheet(USUAL.sheet, USUAL.material)
-    numbered = _numbered(len(file.punch.diameters_mm))
+    plain = numbered(len(file.punch.diameters_mm))
     return Practice(
         **shared_fields(file.page, Practice)
         | shared_fields(file.isolation, Practice)
@@ -48,7 +48,7 @@ def to_practice(file: PracticeFile) -> Practice:
         material=first.material,
         stock=stock,
         punch=Punch(
-            file.punch.diameters_mm, () if file.punch.labels == numbered else file.punch.labels
+            file.punch.diameters_mm, () if file.punch.labels == plain else file.punch.labels
         ),
         shift=file.placement.shift,
         rules=PlacementRules(**shared_fields(file.placement, PlacementRules)),
@@ -75,7 +75,7 @@ def from_practice(practice: Practice) -> PracticeFile:
         sheets=tuple(SheetRow.of(kept) for kept in practice.stock),
         punch=PunchSection(
             diameters_mm=punch.diameters_mm,
-            labels=punch.labels or _numbered(len(punch.diameters_mm)),
+            labels=punch.labels or numbered(len(punch.diameters_mm)),
         ),
         isolation=IsolationSection(**shared_fields(practice, IsolationSection)),
         holes=HolesSection(**shared_fields(practice, HolesSection)),
@@ -101,5 +101,5 @@ def from_practice(practice: Practice) -> PracticeFile:
     )
 
 
-def _numbered(count: int) -> tuple[str, ...]:
+def numbered(count: int) -> tuple[str, ...]:
     return tuple(str(position + 1) for position in range(count))

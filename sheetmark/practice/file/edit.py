@@ -21,7 +21,7 @@ from sheetmark.practice.file.check import (
     parse_text,
     writable,
 )
-from sheetmark.practice.file.convert import to_practice
+from sheetmark.practice.file.convert import numbered, to_practice
 from sheetmark.practice.file.describe import item_of
 from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.layout import edited, same
@@ -116,7 +116,20 @@ def _changed(before: Row, values: Mapping[str, object]) -> dict[str, Any]:
         elif not same(table.get(name), new):
             table[name] = new
             wanted |= {head: table} if table is not wanted else {}
+    if "punch.diameters_mm" in values and "punch.labels" not in values:
+        _number_again(before.get("punch"), wanted.get("punch"))
     return wanted
+
+
+def _number_again(before: object, punch: object) -> None:
+    """Labels that only number the holes follow a punch of more or fewer holes."""
+    if not (isinstance(before, dict) and isinstance(punch, dict)):
+        return
+    old, new = before.get("diameters_mm"), punch.get("diameters_mm")
+    if not (isinstance(old, list) and isinstance(new, list)):
+        return
+    if punch.get("labels") == list(numbered(len(old))):
+        punch["labels"] = list(numbered(len(new)))
 
 
 def _full(data: Row) -> Row:

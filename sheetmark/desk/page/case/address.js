@@ -23,7 +23,15 @@ export function changeChoices(alter) {
   const next = choices();
   alter(next);
   const text = next.toString().replaceAll("+", "%20");
-  history.pushState({ depth: depth() + 1 }, "", text ? `#/case?${text}` : "#/case");
+  goTo(text ? `#/case?${text}` : "#/case");
+}
+
+/**
+ * Goes to another case, as a step that Back undoes.
+ * @param {string} address `#/case?…`
+ */
+export function goTo(address) {
+  history.pushState({ depth: depth() + 1 }, "", address);
 }
 
 /** @returns {number} how many changes Back takes back before it leaves the case */

@@ -3,23 +3,25 @@
 import { choice, element, labelled } from "../shared/elements.js";
 import { helpButton } from "../shared/help.js";
 import { announce } from "../shared/page.js";
-import { printPdf, printsPdf } from "../shared/printing.js";
+import { makePdf, printOrSay } from "../shared/pdf.js";
+import { printsPdf } from "../shared/printing.js";
 import { recall, remember } from "../shared/remembered.js";
-import { problemsIn, send } from "../shared/server.js";
+import { send } from "../shared/server.js";
 import { fileChoices } from "./address.js";
 
 /** @typedef {"both" | "overlay" | "card"} Part */
+/** @typedef {{ part: Part, copies: number }} Pages which pages, and how often */
 
 /** @type {Array<[Part, string]>} */
 const PARTS = [["both", "Overlay and card"], ["overlay", "Overlay"], ["card", "Card"]];
 const KEPT = "print";
+const PATH = "/api/case.print";
 
 /**
  * What the row asks of the view.
  * @typedef {object} Actions
  * @property {() => boolean} isReady whether the sheet on screen is the one of the choices
- * @property {() => void} printed a print dialog was opened
- * @property {(lines: string[]) => void} refuse shows why there is nothing to print
+ * @property {(pages: Pages) => void} printed a print dialog was opened
  */
 
 /** The row; `node` stays while sheets come and go. */
@@ -27,11 +29,12 @@ export class PrintRow {
   #actions;
   #most;
   #printer;
-  /** @type {Part} */
-  #part = "both";
-  #copies = 1;
+  /** @type {Pages} */
+  #pages = { part: "both", copies: 1 };
+  #part;
+  #copies;
   #open = element("a", { class: "open-pdf", target: "_blank", rel: "noopener" }, "Open the PDF");
-  #state = element("p", { class: "print-state", role: "status" });
+  #state = element("div", { class: "print-state", role: "status" });
 
   /**
    * @param {string} printer the printer in use, in words, or empty
@@ -43,10 +46,19 @@ export class PrintRow {
     this.#printer = printer;
     this.#most = most;
     this.#recall();
+    this.#part = this.#partChoice();
+    this.#copies = this.#count();
+    const onclick = () => this.#print();
     this.node = element(
       "div",
       { class: "print" },
-      element("div", { class: "row print-bar" }, this.#button(), this.#partChoice(), this.#count()),
+      element(
+        "div",
+        { class: "row print-bar" },
+        element("button", { type: "button", class: "main-action", onclick }, "Print"),
+        labelled("Pages", this.#part),
+        labelled("Copies", this.#copies),
+      ),
       element(
         "p",
         {},
@@ -64,29 +76,37 @@ export class PrintRow {
 
   /** Takes over the choices: the link leads to what would be printed. */
   draw() {
-    this.#state.textContent = "";
-    this.#open.href = `/api/case.print?${this.#query()}`;
+    this.#state.replaceChildren();
+    this.#open.href = `${PATH}?${this.#query()}`;
+  }
+
+  /**
+   * Prints the case with these pages, which the row then shows.
+   * @param {Pages} pages
+   */
+  async printAgain(pages) {
+    if (!PARTS.some(([part]) => part === pages.part) || !this.#may(pages.copies)) return;
+    this.#pages = { part: pages.part, copies: pages.copies };
+    this.#part.value = pages.part;
+    this.#copies.value = String(pages.copies);
+    this.#copies.removeAttribute("aria-invalid");
+    this.draw();
+    await this.#print();
   }
 
   #recall() {
     const kept = recall("habits", KEPT);
     if (typeof kept !== "object" || kept === null) return;
     const { part, copies } = /** @type {{ part?: unknown, copies?: unknown }} */ (kept);
-    this.#part = PARTS.find(([known]) => known === part)?.[0] ?? "both";
-    if (this.#may(copies)) this.#copies = Number(copies);
-  }
-
-  #button() {
-    const onclick = () => this.#print();
-    return element("button", { type: "button", class: "main-action", onclick }, "Print");
+    this.#pages.part = PARTS.find(([known]) => known === part)?.[0] ?? "both";
+    if (this.#may(copies)) this.#pages.copies = Number(copies);
   }
 
   #partChoice() {
-    const change = (/** @type {string} */ part) => {
-      this.#part = /** @type {Part} */ (part);
+    return choice(PARTS, this.#pages.part, (part) => {
+      this.#pages.part = /** @type {Part} */ (part);
       this.#keep();
-    };
-    return labelled("Pages", choice(PARTS, this.#part, change));
+    });
   }
 
   /** @param {unknown} copies */
@@ -99,28 +119,28 @@ export class PrintRow {
     const input = element("input", {
       type: "number",
       ...limits,
-      value: this.#copies,
+      value: this.#pages.copies,
       onchange: () => {
-        this.#copies = input.valueAsNumber;
-        const may = this.#may(this.#copies);
+        this.#pages.copies = input.valueAsNumber;
+        const may = this.#may(this.#pages.copies);
         if (may) input.removeAttribute("aria-invalid");
         else input.setAttribute("aria-invalid", "true");
         if (may) this.#keep();
         else this.#tell(this.#refusal());
       },
     });
-    return labelled("Copies", input);
+    return input;
   }
 
   #keep() {
-    remember("habits", KEPT, { part: this.#part, copies: this.#copies });
+    remember("habits", KEPT, this.#pages);
     this.draw();
   }
 
   #query() {
     const query = fileChoices();
-    query.set("part", this.#part);
-    query.set("copies", String(this.#copies));
+    query.set("part", this.#pages.part);
+    query.set("copies", String(this.#pages.copies));
     return query;
   }
 
@@ -130,31 +150,32 @@ export class PrintRow {
 
   async #print() {
     if (!this.#actions.isReady()) return;
-    if (!this.#may(this.#copies)) {
+    const pages = { ...this.#pages };
+    if (!this.#may(pages.copies)) {
       this.#tell(this.#refusal());
       return;
     }
     if (!printsPdf()) {
       this.#open.click();
-      this.#actions.printed();
+      this.#actions.printed(pages);
       return;
     }
-    this.#tell("Opening the print dialog …");
-    try {
-      const answer = await send("/api/case.print", { query: this.#query() });
-      const opened = await printPdf(await answer.blob());
-      this.#actions.printed();
-      this.#tell(opened ? "" : "This browser opens no print dialog: open the PDF and print it.");
+    const query = this.#query();
+    const ask = (/** @type {AbortSignal} */ signal) => send(PATH, { query, signal });
+    await makePdf(this.#state, "Making the PDF", ask, async (pdf) => {
+      if (this.#query().toString() !== query.toString()) {
+        this.#tell("The case has changed meanwhile: press Print again.");
+        return;
+      }
+      const opened = await printOrSay(pdf, this.#state, "open the PDF");
+      this.#actions.printed(pages);
       if (!opened) this.#open.focus();
-    } catch (error) {
-      this.#tell("");
-      this.#actions.refuse(problemsIn(error).lines);
-    }
+    });
   }
 
   /** @param {string} text */
   #tell(text) {
     this.#state.textContent = text;
-    if (text) announce(text);
+    announce(text);
   }
 }

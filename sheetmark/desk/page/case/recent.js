@@ -1,13 +1,12 @@
-// The cases printed in this tab, to be opened again. They go when the tab is closed.
+// The cases printed in this tab, to be printed again as they were. They go when the tab is closed.
 
 import { element } from "../shared/elements.js";
 import { recall, remember } from "../shared/remembered.js";
 
+/** @import { Pages } from "./printing.js" */
 /**
- * A case that was printed.
- * @typedef {object} Recent
- * @property {string} title
- * @property {string} address `#/case?…`
+ * A case that was printed, and which of its pages.
+ * @typedef {{ title: string, address: string } & Pages} Recent `address` is `#/case?…`
  */
 
 const KEPT = "recent";
@@ -15,7 +14,11 @@ const MOST = 8; // as many as stand on a screen (assumption)
 
 /** The list; `node` is empty while nothing was printed. */
 export class RecentCases {
-  constructor() {
+  #again;
+
+  /** @param {(recent: Recent) => void} again opens the case and prints it */
+  constructor(again) {
+    this.#again = again;
     this.node = element("div", { class: "recent" });
     this.#draw(kept());
   }
@@ -23,23 +26,30 @@ export class RecentCases {
   /**
    * Puts the case in the address first.
    * @param {string} title
+   * @param {Pages} pages
    */
-  add(title) {
+  add(title, { part, copies }) {
     const address = location.hash;
     const others = kept().filter((recent) => recent.address !== address);
-    const now = [{ title, address }, ...others].slice(0, MOST);
+    const now = [{ title, address, part, copies }, ...others].slice(0, MOST);
     remember("session", KEPT, now);
     this.#draw(now);
   }
 
   /** @param {Recent[]} recent */
   #draw(recent) {
-    const items = recent.map(({ title, address }) =>
-      element("li", {}, element("a", { href: address, "aria-label": `Again: ${title}` }, title)),
-    );
-    this.node.replaceChildren(
-      ...(items.length ? [element("h2", {}, "Again"), element("ul", {}, items)] : []),
-    );
+    const items = recent.map((about) => {
+      const { title, address } = about;
+      const onclick = () => this.#again(about);
+      return element(
+        "li",
+        {},
+        element("a", { href: address, "aria-label": `Open: ${title}` }, title),
+        element("button", { type: "button", "aria-label": `Again: ${title}`, onclick }, "Again"),
+      );
+    });
+    const parts = [element("h2", {}, "Print again"), element("ul", {}, items)];
+    this.node.replaceChildren(...(items.length ? parts : []));
   }
 }
 
@@ -54,6 +64,8 @@ function kept() {
  * @returns {value is Recent}
  */
 function isRecent(value) {
-  const { title, address } = /** @type {{ title?: unknown, address?: unknown }} */ (value ?? {});
-  return typeof title === "string" && typeof address === "string" && address.startsWith("#/case?");
+  const { title, address, part, copies } = /** @type {{ [name: string]: unknown }} */ (value ?? {});
+  const pages = typeof part === "string" && typeof copies === "number";
+  const place = typeof address === "string" && address.startsWith("#/case?");
+  return pages && place && typeof title === "string";
 }

@@ -3,7 +3,7 @@
 import { element, problemList } from "../shared/elements.js";
 import { announce } from "../shared/page.js";
 import { fetchJson, problemsIn } from "../shared/server.js";
-import { keepTodaysRows, todaysRows } from "../day/today.js";
+import { addToList } from "../day/list.js";
 import { fileChoices } from "./address.js";
 import { state } from "./state.js";
 
@@ -29,11 +29,12 @@ export class ToList {
 
   async #add() {
     try {
-      const rows = [...todaysRows(), await fetchJson("/api/case.row", { query: fileChoices() })];
-      keepTodaysRows(rows);
+      const cells = await fetchJson("/api/case.row", { query: fileChoices() });
+      const { name, row } = await addToList(cells);
+      const added = `Added to ${name} as row ${row}`;
       const link = element("a", { href: "#/day" }, "Day's list");
-      this.#state.replaceChildren(element("p", {}, `Added as row ${rows.length}: `, link));
-      announce(`Added as row ${rows.length}`);
+      this.#state.replaceChildren(element("p", {}, `${added}: `, link));
+      announce(added);
     } catch (error) {
       this.#state.replaceChildren(problemList(problemsIn(error).lines));
     }

@@ -74,12 +74,12 @@ export function openToothMenu(about) {
       group("State", Object.entries(CHECKS).map(([name, label]) =>
         tickBox(name, label, states.has(name)),
       )),
-      positionGroup(states),
       useGroup(about),
+      positionGroup(states),
     ),
     element(
       "div",
-      { class: "row" },
+      { class: "row ends" },
       element("button", { class: "main-action", value: "done" }, "Done"),
       element("button", { value: "", formnovalidate: true }, "Cancel"),
     ),

@@ -5,7 +5,7 @@ import { announce, nameTab } from "../shared/page.js";
 import { endWithView } from "../shared/progress.js";
 import { fetchJson, isAbort, problemsIn } from "../shared/server.js";
 import { caseBar } from "../day/case-bar.js";
-import { canUndo, changeChoices, choices, removeValue } from "./address.js";
+import { canUndo, changeChoices, choices, goTo, removeValue } from "./address.js";
 import { CalliperFields } from "./callipers.js";
 import { JawChart } from "./chart.js";
 import { Controls } from "./controls.js";
@@ -20,6 +20,7 @@ import { ToList } from "./to-list.js";
 import { openToothMenu } from "./tooth-menu.js";
 
 /** @import { CaseStart, ChartTooth, Different } from "../shared/types.js" */
+/** @import { Recent } from "./recent.js" */
 
 const SLOW_MS = 700;
 const WAIT = "Please wait: the new sheet is being computed";
@@ -65,12 +66,11 @@ class CaseView {
     this.chart = new JawChart(this);
     this.hand = new Hand((iso) => this.describe(iso));
     this.controls = new Controls(start, put);
-    this.recent = new RecentCases();
+    this.recent = new RecentCases((recent) => this.#again(recent));
     this.toList = new ToList();
     this.print = new PrintRow(start.printer, start.copies_most, {
       isReady: () => this.#isReady(),
-      printed: () => this.recent.add(state.answer.sheet?.title ?? ""),
-      refuse: (lines) => this.sheet.refuse(lines),
+      printed: (pages) => this.recent.add(state.answer.sheet?.title ?? "", pages),
     });
     this.sheet = new SheetView(this.print, {
       put,
@@ -210,6 +210,18 @@ class CaseView {
   follow() {
     this.controls.draw();
     this.refresh();
+  }
+
+  /**
+   * Opens a case that was printed and prints it as it was.
+   * @param {Recent} recent
+   */
+  async #again({ address, ...pages }) {
+    goTo(address);
+    this.controls.draw();
+    await this.refresh();
+    const shown = location.hash === address && this.root.isConnected && state.answer.sheet;
+    if (shown) await this.print.printAgain(pages);
   }
 
   /** @param {(next: URLSearchParams) => void} alter changes the choices */

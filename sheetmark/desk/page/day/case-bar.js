@@ -31,7 +31,7 @@ export function caseBar() {
         return;
       }
       const list = await withRow(open.row, cells);
-      keepList({ list, day: await readList(list, false) });
+      if (list) keepList({ list, day: await readList(list, false) });
       location.hash = "#/day";
     } catch (error) {
       problems.replaceChildren(problemList(problemsIn(error).lines));

@@ -1,17 +1,23 @@
-// The list that is open, and rows of it put right. It is kept while another view is open.
+// The day's list: a file as it was opened, or rows that were typed, added or put right. It is kept
+// while another view is open; what was changed also outlives a reload, until the tab is closed.
 
+import { recall, remember } from "../shared/remembered.js";
 import { fetchJson, send } from "../shared/server.js";
 
 /** @import { Day } from "../shared/types.js" */
+/** @typedef {Record<string, string>} Cells a row by its columns */
 /**
- * The file that was opened, or the list as it was put right.
+ * The list.
  * @typedef {object} List
  * @property {string} name
  * @property {ArrayBuffer} content
  * @property {string} on the day that is wanted, empty for the list's own
- * @property {boolean} changed whether rows were put right since it was opened
+ * @property {Cells[] | null} rows all rows, where any was changed; null for a file as it is
  */
 /** @typedef {{ list: List, day: Day }} Opened */
+
+const KEPT = "list";
+const TYPED = "today.csv";
 
 /** @type {Opened | null} */
 let opened = null;
@@ -24,12 +30,39 @@ export function openedList() {
 }
 
 /**
- * Remembers the list and how it was read, or that none is open.
+ * Remembers the list and how it was read, or that there is none.
  * @param {Opened | null} now
  */
 export function keepList(now) {
   opened = now;
   asCase = null;
+  remember("session", KEPT, now && keptOf(now.list));
+}
+
+/** @param {List} list */
+function keptOf({ name, on, rows }) {
+  return rows && { name, on, rows };
+}
+
+/**
+ * Keeps a changed list that was not read to its end: it is read when it is shown again.
+ * @param {List} list
+ */
+export function keepUnread(list) {
+  opened = null;
+  remember("session", KEPT, keptOf(list));
+}
+
+/**
+ * The changed list of this tab that is still to be read: the page was loaded again, or left.
+ * @returns {Promise<List | null>}
+ */
+export async function listOfBefore() {
+  const kept = recall("session", KEPT);
+  if (opened || typeof kept !== "object" || kept === null) return null;
+  const { name, on, rows } = /** @type {{ [key: string]: unknown }} */ (kept);
+  if (typeof name !== "string" || typeof on !== "string" || !Array.isArray(rows)) return null;
+  return changedList(name, rows.filter(isCells), on);
 }
 
 /**
@@ -54,10 +87,12 @@ export function leaveCase() {
  * Reads a list. Throws Problems.
  * @param {List} list
  * @param {boolean} cards a case card behind each case
+ * @param {AbortSignal} [signal]
  * @returns {Promise<Day>}
  */
-export async function readList(list, cards) {
-  return fetchJson("/api/day", { query: queryOf(list, cards), body: list.content });
+export async function readList(list, cards, signal) {
+  const options = { query: queryOf(list, cards), body: list.content };
+  return fetchJson("/api/day", { ...options, ...(signal && { signal }) });
 }
 
 /**
@@ -73,27 +108,75 @@ export function queryOf({ name, on }, cards) {
 }
 
 /**
- * The list with other cells in one row. Throws Problems.
+ * The list with other cells in one row, or without that row. Throws Problems.
  * @param {number} number of the row
- * @param {{ [column: string]: string }} cells
- * @returns {Promise<List>}
+ * @param {Cells | null} cells
+ * @returns {Promise<List | null>} null where no row is left
  */
 export async function withRow(number, cells) {
-  if (!opened) throw new Error("no list is open");
-  const { list, day } = opened;
-  const rows = day.rows
-    .map((row) => (row.row === number ? cells : row.cells))
-    .filter((row) => Object.keys(row).length);
-  const answer = await send("/api/day/list.csv", { body: { rows, day: day.day || null } });
-  const name = list.name.replace(/\.\w+$/, ".csv");
-  return { name, content: await answer.arrayBuffer(), on: day.day, changed: true };
+  const place = opened?.day.rows.findIndex(({ row }) => row === number) ?? -1;
+  return withRows((rows) => rows.toSpliced(place, 1, ...(cells ? [cells] : [])));
+}
+
+/**
+ * The list with one more row; a new list where there is none. Throws Problems.
+ * @param {Cells} cells
+ * @returns {Promise<List>}
+ */
+export async function withMore(cells) {
+  const list = await withRows((rows) => [...rows, cells]);
+  return /** @type {List} */ (list);
+}
+
+/**
+ * Adds a row to the list of this tab, or begins one. Throws Problems.
+ * @param {Cells} cells
+ * @returns {Promise<{ name: string, row: number }>} where it stands
+ */
+export async function addToList(cells) {
+  const before = await listOfBefore();
+  if (before) keepList({ list: before, day: await readList(before, false) });
+  const list = await withMore(cells);
+  const day = await readList(list, false);
+  keepList({ list, day });
+  return { name: list.name, row: day.rows.at(-1)?.row ?? 0 };
+}
+
+/** @param {(rows: Cells[]) => Cells[]} change */
+async function withRows(change) {
+  const { list, day } = opened ?? {};
+  const rows = change(day?.rows.map(cellsOf) ?? []);
+  if (!rows.length) return null;
+  return changedList(list?.name.replace(/\.\w+$/, ".csv") ?? TYPED, rows, day?.day ?? "");
+}
+
+/**
+ * The cells of a row. One that could not be read at all stays in its place: it has no page, and
+ * the list says so until it is put right or removed.
+ * @param {Day["rows"][number]} row
+ * @returns {Cells}
+ */
+function cellsOf({ row, cells }) {
+  if (Object.keys(cells).length) return cells;
+  return { reference: `row ${row} of the file`, teeth: "unreadable" };
+}
+
+/**
+ * @param {string} name
+ * @param {Cells[]} rows
+ * @param {string} on
+ * @returns {Promise<List>}
+ */
+async function changedList(name, rows, on) {
+  const answer = await send("/api/day/list.csv", { body: { rows, day: on || null } });
+  return { name, content: await answer.arrayBuffer(), on, rows };
 }
 
 /**
  * The case in the page's address as cells of the row that was opened as it: its time, and what
  * else a case does not have, stay. Throws Problems.
  * @param {URLSearchParams} choices
- * @returns {Promise<{ cells: { [column: string]: string }, lost: string[] }>}
+ * @returns {Promise<{ cells: Cells, lost: string[] }>}
  */
 export async function cellsOfCase(choices) {
   const query = new URLSearchParams(choices);
@@ -102,4 +185,13 @@ export async function cellsOfCase(choices) {
   const before = opened?.day.rows.find(({ row }) => row === asCase)?.cells ?? {};
   const { time, reference } = before;
   return { cells: { ...(time && { time }), ...(reference && { reference }), ...cells }, lost };
+}
+
+/**
+ * @param {unknown} value
+ * @returns {value is Cells}
+ */
+function isCells(value) {
+  if (typeof value !== "object" || value === null) return false;
+  return Object.values(value).every((cell) => typeof cell === "string");
 }

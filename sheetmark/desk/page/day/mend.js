@@ -1,50 +1,129 @@
-// The fields that put a row of the list right where it stands.
+// The fields of a row of the list: a new row, or one that is put right where it stands.
 
-import { element, problemList } from "../shared/elements.js";
+import { choice, element, folded, problemList } from "../shared/elements.js";
 import { problemsIn } from "../shared/server.js";
-import { withRow } from "./list.js";
 
-/** @import { RowShown } from "../shared/types.js" */
-/** @import { Changing } from "./rows.js" */
+/** @import { Cells } from "./list.js" */
+
+/** @type {Array<[column: string, label: string, example: string]>} */
+const COMMON = [
+  ["time", "Time", "8:30"],
+  ["teeth", "Teeth", "16 15"],
+  ["procedure", "For", ""],
+  ["age", "Age", "adult"],
+  ["exceptions", "What is different", "15 missing"],
+  ["reference", "Reference", "room 2"],
+];
+/** @type {Record<string, string>} */
+const RARE = {
+  notation: "Numbers", arch: "Arch", access: "Access", sheet: "Sheet", measure: "Measured",
+};
+/** @type {Array<[string, string]>} */
+const PROCEDURES = [
+  ["", "Restoration"],
+  ["crown", "Crown"],
+  ["root-canal", "Root canal"],
+  ["cervical", "Cervical (gumline)"],
+  ["full-arch", "Full arch"],
+];
+
+/**
+ * A row in the fields.
+ * @typedef {object} Row
+ * @property {string} name such as "Row 2"
+ * @property {string} key of its own on the page
+ * @property {Cells} cells as they are
+ * @property {Set<string>} wrong columns that have a problem
+ */
+/**
+ * What becomes of the row.
+ * @typedef {object} Actions
+ * @property {(cells: Cells) => Promise<void>} use takes the row as it was filled in
+ * @property {() => Promise<void>} [remove] takes it out of the list
+ * @property {() => void} close leaves it as it was
+ */
 
 /**
  * A field for each column, filled with the row; the wrong ones are marked.
- * @param {RowShown} row
- * @param {Changing} changing
+ * @param {Row} row
+ * @param {string[]} columns of a list
+ * @param {Actions} actions
  * @returns {HTMLElement}
  */
-export function fields(row, { columns, take }) {
-  const wrong = new Set(row.problems.map(({ column }) => column));
-  const inputs = columns.map((column) => {
-    const id = `row-${row.row}-${column}`;
-    const value = row.cells[column] ?? "";
-    const input = element("input", { id, value });
-    if (wrong.has(column)) input.setAttribute("aria-invalid", "true");
-    const label = element("label", { for: id }, column);
-    return { column, input, node: element("div", {}, label, input) };
-  });
+export function fields(row, columns, { use, remove, close }) {
+  const common = COMMON.map(([column, label, example]) => field(row, column, label, example));
+  const rare = columns
+    .filter((column) => !COMMON.some(([known]) => known === column))
+    .map((column) => field(row, column, RARE[column] ?? column, ""));
+  const more = folded("More columns", element("div", { class: "mend" }, rare.map(nodeOf)));
+  more.open = rare.some(({ column }) => row.wrong.has(column) || Boolean(row.cells[column]));
   const problems = element("div");
-  const use = async () => {
-    const filled = inputs.filter(({ input }) => input.value.trim());
-    const cells = filled.map(({ column, input }) => [column, input.value.trim()]);
+  const act = async (/** @type {() => Promise<void>} */ work) => {
     try {
-      await take(await withRow(row.row, Object.fromEntries(cells)));
+      await work();
     } catch (error) {
       problems.replaceChildren(problemList(problemsIn(error).lines));
     }
   };
+  const filled = () =>
+    Object.fromEntries(
+      [...common, ...rare]
+        .map(({ column, control }) => [column, control.value.trim()])
+        .filter(([, value]) => value),
+    );
+  const button = (/** @type {string} */ label, /** @type {() => unknown} */ onclick) =>
+    element("button", { type: "button", onclick }, label);
   return element(
     "form",
     {
-      class: "mend",
-      "aria-label": `Row ${row.row}`,
+      "aria-label": row.name,
       onsubmit: (/** @type {Event} */ event) => {
         event.preventDefault();
-        use();
+        act(() => use(filled()));
       },
     },
-    inputs.map(({ node }) => node),
-    element("button", { class: "main-action" }, "Use this row"),
+    element("div", { class: "mend" }, common.map(nodeOf)),
+    more,
+    element(
+      "div",
+      { class: "row" },
+      element("button", { class: "main-action" }, "Use this row"),
+      remove ? button("Remove this row", () => act(remove)) : null,
+      button("Cancel", close),
+    ),
     problems,
   );
+}
+
+/** @type {(field: { node: HTMLElement }) => HTMLElement} */
+const nodeOf = ({ node }) => node;
+
+/**
+ * @param {Row} row
+ * @param {string} column
+ * @param {string} label
+ * @param {string} example
+ */
+function field({ key, cells, wrong }, column, label, example) {
+  const id = `${key}-${column}`;
+  const value = cells[column] ?? "";
+  const control =
+    column === "procedure"
+      ? choice(withOwn(value), value, undefined, { id })
+      : element("input", { id, type: "text", value, placeholder: example, autocomplete: "off" });
+  if (wrong.has(column)) control.setAttribute("aria-invalid", "true");
+  const node = element("div", { class: `cell-${column}` }, element("label", { for: id }, label));
+  node.append(control);
+  return { column, control, node };
+}
+
+/**
+ * The procedures, and the list's own word for one where it has another.
+ * @param {string} value
+ * @returns {Array<[string, string]>}
+ */
+function withOwn(value) {
+  return PROCEDURES.some(([known]) => known === value)
+    ? PROCEDURES
+    : [...PROCEDURES, [value, value]];
 }

@@ -1,13 +1,14 @@
-// The day's list: a file in, its rows with their problems, the tray, and the PDF out.
+// The day's list: opened as a file or typed row by row, its problems, the tray, and the PDF out.
 
-import { element, filePlace, folded, labelled, problemList, ticked } from "../shared/elements.js";
-import { announce, download } from "../shared/page.js";
-import { fetchJson, Problems, problemsIn, send } from "../shared/server.js";
+import { element, filePlace, folded, labelled, problemList } from "../shared/elements.js";
+import { announce } from "../shared/page.js";
+import { withProgress } from "../shared/progress.js";
+import { fetchJson, Problems, problemsIn } from "../shared/server.js";
 import { counted } from "../shared/text.js";
-import { TodayEditor } from "./editor.js";
-import { keepList, openedList, queryOf, readList } from "./list.js";
+import { keepList, keepUnread, listOfBefore, openedList, readList } from "./list.js";
 import { mappingPart } from "./mapping.js";
-import { rowTable } from "./rows.js";
+import { cardsWanted, output } from "./output.js";
+import { addRow, rowTable } from "./rows.js";
 import { trayPart } from "./tray.js";
 
 /** @import { Day } from "../shared/types.js" */
@@ -23,7 +24,6 @@ const EXAMPLE = [
 // What was asked for last: an answer to anything else is stale.
 /** @type {object | null} */
 let latest = null;
-let withCards = false;
 /** @type {string[]} */
 let columns = [];
 
@@ -39,13 +39,15 @@ export async function show(root) {
     FILES,
     "Open a day's list, or drop it here",
     "CSV, spreadsheet, calendar or TOML, one row for each case. It goes only to the desk on this " +
-      "machine and is not kept.",
+      "machine, and nothing of it is kept once this tab is closed.",
     (file) => open(file, result),
   );
-  const today = new TodayEditor(columns, (file) => open(file, result));
-  root.append(element("h1", {}, "The day's list"), place, help(), today.node, result);
+  root.append(element("h1", {}, "The day's list"), place, help(), result);
   const opened = openedList();
+  const before = opened ? null : await listOfBefore();
   if (opened) fill(result, opened.list, opened.day);
+  else if (before) await read(before, result);
+  else empty(result);
 }
 
 function help() {
@@ -67,12 +69,14 @@ function help() {
  * @param {HTMLElement} result
  */
 async function open(file, result) {
+  const replace = "The list here was changed and may not be saved. Open another in its place?";
+  if (openedList()?.list.rows && !window.confirm(replace)) return;
   latest = file;
   keepList(null);
   result.replaceChildren(element("p", {}, `Reading ${file.name} …`));
   try {
     const content = await contentOf(file);
-    if (latest === file) await read({ name: file.name, content, on: "", changed: false }, result);
+    if (latest === file) await read({ name: file.name, content, on: "", rows: null }, result);
   } catch (error) {
     if (latest === file) result.replaceChildren(problemList(problemsIn(error).lines));
   }
@@ -91,15 +95,26 @@ async function contentOf(file) {
  * Reads a list and shows it, or what is wrong with it as a whole.
  * @param {List} list
  * @param {HTMLElement} result
+ * @param {string} [focus] id of what gets the focus then
  */
-async function read(list, result) {
+async function read(list, result, focus) {
   latest = list;
+  const progress = element("div");
+  result.append(progress);
   try {
-    const day = await readList(list, withCards);
+    const day = await withProgress(progress, `Reading ${list.name}`, (signal) =>
+      readList(list, cardsWanted(), signal),
+    );
     if (latest !== list) return; // ignore stale answers
+    if (!day) {
+      if (list.rows && !location.hash.startsWith("#/day")) keepUnread(list); // the view was left
+      else cancelled(result);
+      return;
+    }
     keepList({ list, day });
     fill(result, list, day);
     announce(summaryOf(day));
+    if (focus) document.getElementById(focus)?.focus();
   } catch (error) {
     if (latest !== list) return;
     const { lines } = problemsIn(error);
@@ -109,23 +124,57 @@ async function read(list, result) {
 }
 
 /**
+ * The list stays as it was before.
+ * @param {HTMLElement} result
+ */
+function cancelled(result) {
+  const before = openedList();
+  if (before) fill(result, before.list, before.day);
+  else empty(result);
+}
+
+/**
+ * Takes over a changed list, or that it has no row any more.
+ * @param {HTMLElement} result
+ * @returns {(list: List | null, focus: string) => Promise<void>}
+ */
+function taking(result) {
+  return async (list, focus) => {
+    if (list) {
+      await read(list, result, focus);
+      return;
+    }
+    keepList(null);
+    empty(result);
+    document.getElementById(focus)?.focus();
+  };
+}
+
+/** @param {HTMLElement} result */
+function empty(result) {
+  result.replaceChildren(
+    element("p", {}, "No list is open. Type one here, row by row, or open a file."),
+    addRow({ columns, take: taking(result) }),
+  );
+}
+
+/**
  * @param {HTMLElement} result
  * @param {List} list
  * @param {Day} day
  */
 function fill(result, list, day) {
   const { cases, doubts, notes } = day;
-  const hint = "Print at 100 % (actual size), never “fit to page”.";
-  const take = (/** @type {List} */ changed) => read(changed, result);
+  const changing = { columns, take: taking(result) };
   result.replaceChildren(
     summary(day),
     ...doubts.map((doubt) => element("p", { class: "warning" }, doubt)),
     ...notesPart(notes),
-    buttons(list, cases, result),
-    ...(cases ? [element("p", { class: "hint" }, hint)] : []),
-    rowTable(list.name, day, { columns, take }),
+    output(list, cases),
+    rowTable(list.name, day, changing),
+    addRow(changing),
     ...(cases ? [trayPart(day)] : []),
-    dayField(list, result),
+    ...(list.rows ? [] : [dayField(list, result)]),
     mapping(list, result, false),
   );
 }
@@ -184,54 +233,4 @@ function summaryOf({ cases, left_out: leftOut }) {
   if (!leftOut) return `${printed}. No row is left out.`;
   const rows = counted(leftOut, "row is", "rows are");
   return `${printed}. ${rows} left out and will have no page.`;
-}
-
-/**
- * @param {List} list
- * @param {number} cases
- * @param {HTMLElement} result
- */
-function buttons(list, cases, result) {
-  const print = async () => {
-    button.disabled = true;
-    announce("Making the PDF of the day");
-    try {
-      const query = queryOf(list, withCards);
-      const pdf = await send("/api/day.pdf", { query, body: list.content });
-      download(await pdf.blob(), "day.pdf");
-      announce("The PDF of the day is ready. Print it at 100 %.");
-    } catch (error) {
-      result.prepend(problemList(problemsIn(error).lines));
-    }
-    button.disabled = false;
-  };
-  const button = element(
-    "button",
-    {
-      class: "main-action",
-      disabled: cases === 0,
-      "aria-describedby": "day-summary",
-      onclick: print,
-    },
-    "PDF of the day",
-  );
-  const cards = element("input", {
-    type: "checkbox",
-    checked: withCards,
-    onchange: () => {
-      withCards = cards.checked;
-    },
-  });
-  const save = element(
-    "button",
-    { type: "button", onclick: () => download(new Blob([list.content]), list.name) },
-    "Save the changed list",
-  );
-  return element(
-    "div",
-    { class: "row" },
-    button,
-    ticked(cards, "Case card behind each sheet"),
-    ...(list.changed ? [save] : []),
-  );
 }

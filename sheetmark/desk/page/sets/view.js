@@ -1,10 +1,10 @@
 // Pages to print once and keep: the drawer set, and the handouts of the class.
 
-import { element, problemList } from "../shared/elements.js";
-import { announce, download } from "../shared/page.js";
-import { printPdf, printsPdf } from "../shared/printing.js";
-import { withProgress } from "../shared/progress.js";
-import { fetchJson, nameOf, problemsIn, send } from "../shared/server.js";
+import { element } from "../shared/elements.js";
+import { download } from "../shared/page.js";
+import { makePdf, printOrSay } from "../shared/pdf.js";
+import { printsPdf } from "../shared/printing.js";
+import { fetchJson, send } from "../shared/server.js";
 
 /**
  * A PDF that can be made.
@@ -48,53 +48,26 @@ function titleOf(name) {
 }
 
 /** @param {Offer} about */
-function offer(about) {
+function offer({ title, shows, path, query }) {
   const state = element("div");
   /** @type {(label: string, use: (pdf: Blob, name: string) => unknown) => HTMLElement} */
   const button = (label, use) => {
-    const onclick = () => make(about, state, use);
-    const name = `${label}: ${about.title}`;
+    const ask = (/** @type {AbortSignal} */ signal) =>
+      send(path, { ...(query && { query }), signal });
+    const onclick = () => makePdf(state, `Drawing: ${title}`, ask, use);
+    const name = `${label}: ${title}`;
     return element("button", { type: "button", "aria-label": name, onclick }, label);
   };
   return element(
     "li",
     {},
-    element("p", {}, element("strong", {}, about.title), `: ${about.shows}`),
+    element("p", {}, element("strong", {}, title), `: ${shows}`),
     element(
       "div",
       { class: "row" },
-      printsPdf() ? button("Print", (pdf) => print(pdf, state)) : null,
+      printsPdf() ? button("Print", (pdf) => printOrSay(pdf, state, "save the PDF")) : null,
       button("Save as PDF", download),
     ),
     state,
   );
-}
-
-/**
- * @param {Offer} about
- * @param {HTMLElement} state
- * @param {(pdf: Blob, name: string) => unknown} use
- */
-async function make({ title, path, query }, state, use) {
-  if (state.childElementCount) return; // it is being made
-  try {
-    const made = await withProgress(state, `Drawing: ${title}`, async (signal) => {
-      const answer = await send(path, { ...(query && { query }), signal });
-      return { pdf: await answer.blob(), name: nameOf(answer) };
-    });
-    if (made) await use(made.pdf, made.name);
-  } catch (error) {
-    state.replaceChildren(problemList(problemsIn(error).lines));
-  }
-}
-
-/**
- * @param {Blob} pdf
- * @param {HTMLElement} state
- */
-async function print(pdf, state) {
-  if (await printPdf(pdf)) return;
-  const text = "This browser opens no print dialog: save the PDF and print it.";
-  state.replaceChildren(element("p", {}, text));
-  announce(text);
 }
