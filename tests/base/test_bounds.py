@@ -24,6 +24,12 @@ TOO_LARGE = {
     "list": ["day", "big.csv"],
     "list as TOML": ["day", "big.toml"],
     "scan": ["arch", "fit", "--date", "2026-11-25", "--scan", "big.stl"],
+    "list of clamps": ["practice", "tray", "big.csv"],
+    "class list": ["handout", "exercise", "--list", "big.csv", "-o", "e.pdf"],
+    "photograph": ["check", "big.jpg", "16"],
+    "plan": ["check", "none.jpg", "--plan", "big.json"],
+    "exercise": ["check", "none.jpg", "--exercise", "big.json", "-o", "e.csv"],
+    "card": ["printer", "card", "big.jpg", "big.jpg"],
 }
 ODD = {
     "deep keys": f"{DEEP} = 1\n",
@@ -64,12 +70,12 @@ def refused(arguments: list[str], output: Output) -> str:
 def test_no_file_is_read_beyond_its_bound(
     arguments: list[str], folder: Path, capsys: Output
 ) -> None:
-    for ending in ("toml", "csv", "stl"):
+    for ending in ("toml", "csv", "stl", "json", "jpg"):
         # A hole of 40 GB: nothing of it is on the disk, and nobody can read it whole.
         with (folder / f"big.{ending}").open("wb") as file:
             file.truncate(40_000_000_000)
     line = refused(arguments, capsys)
-    assert re.search(r"big\.(toml|csv|stl): (more than [\d,]+ bytes, too large|\d+ MB, at)", line)
+    assert re.search(r"big\.\w+: (more than [\d,]+ bytes, too large|\d+ MB, at)", line)
 
 
 @pytest.mark.parametrize("text", ODD.values(), ids=ODD)
@@ -83,8 +89,20 @@ def test_odd_files_are_input_and_no_defect(
     assert out == ""
     assert err.startswith("sheetmark: error: ")
     assert "defect" not in err
+    assert "sys." not in err, "nothing that only a programmer can do"
     assert max(map(len, err.splitlines())) < 800
     assert not re.search(r"(.)\1{80}", err)
+
+
+@pytest.mark.parametrize("text", ["[" * 30_000, f'{{"format": "x", "a": {BIG}}}', '{"format"'])
+@pytest.mark.parametrize("option", ["--plan", "--exercise"])
+def test_odd_json_is_input_and_no_defect(
+    option: str, text: str, folder: Path, capsys: Output
+) -> None:
+    (folder / "odd.json").write_text(text, "utf-8")
+    line = refused(["check", "none.jpg", option, "odd.json"], capsys)
+    assert "odd.json: no JSON (" in line
+    assert not re.search("sys\\.|recursion", line)
 
 
 def test_toml_is_taken_up_to_its_bounds() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shlex
 import tomllib
 from dataclasses import fields
@@ -132,6 +133,15 @@ def test_no_option_of_the_case_stands_beside_its_file(
     assert run(["overlay", *beside, "--case", str(write(tmp_path, BRIDGE))]) == 2
     (line,) = capsys.readouterr().err.splitlines()
     assert f": {names} cannot be combined with --case; write it in the file" in line
+
+
+@pytest.mark.parametrize("text", ['treat = ["99"]', 'treat = ["16"]\nage = 300'])
+def test_what_is_wrong_in_a_file_names_the_file(text: str, tmp_path: Path) -> None:
+    """Of several cases one is meant."""
+    path = tmp_path / "case.toml"
+    path.write_text(f'format = "sheetmark-case/1"\n{text}\n', "utf-8")
+    with pytest.raises(InputError, match=f"^{re.escape(str(path))}: "):
+        read_case(path)
 
 
 def test_the_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
