@@ -88,6 +88,7 @@ class GumLineTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     lower: JawTable
 
     def jaw(self, jaw: Jaw) -> JawTable:
+        """The rows of one jaw."""
         return self.upper if jaw == "upper" else self.lower
 
 

@@ -13,5 +13,6 @@ class Unnamed(TyperGroup):
     unnamed: ClassVar[str]
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """The arguments, with the unnamed command before them where no command is named."""
         named = not args or args[0] in (*self.commands, *ctx.help_option_names)
         return super().parse_args(ctx, args if named else [self.unnamed, *args])

@@ -82,6 +82,7 @@ class Retractor:
 
     @property
     def first(self) -> Clamp | None:
+        """The best clamp of the tray; None for a ligature."""
         return self.choices[0].clamp if self.choices else None
 
 

@@ -61,9 +61,10 @@ class Option:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CaseOption(Option):
-    """A choice that becomes a field of `Case`.
+    """A choice that becomes a field of `Case`, and a key of the case file.
 
-    `read` takes what was typed and the notation of its teeth, and raises InputError. `write` is
+    `read` takes what was typed and the notation of its teeth, and raises InputError; it gets
+    `usual` too, where that is not None. `write` is
     the text for a recipe, empty where the case has what is usual.
     """
 

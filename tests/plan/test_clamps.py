@@ -21,7 +21,7 @@ from sheetmark.case.case import Access, Case, ToothState
 from sheetmark.cli.app import run
 from sheetmark.day.rows import DayCase
 from sheetmark.day.tray import find_clashes, visit_of
-from sheetmark.plan.clamps import AnchorClamps, choose_clamps, kind_for
+from sheetmark.plan.clamps import _KIND_NAMES, _MADE_FOR, AnchorClamps, choose_clamps, kind_for
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import plan_json
@@ -585,6 +585,10 @@ def fits(clamp: Clamp, iso: str, neck_mm: float) -> bool:
         and clamp.count > 0
         and not clamp.retired
     )
+
+
+def test_every_kind_has_its_names() -> None:
+    assert set(_KIND_NAMES) == set(_MADE_FOR) == set(get_args(ClampKind))
 
 
 @given(anchors, trays, accesses)

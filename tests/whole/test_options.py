@@ -5,12 +5,14 @@ from __future__ import annotations
 import inspect
 import shlex
 from dataclasses import fields
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from sheetmark.anatomy.teeth import Notation, read_list
 from sheetmark.case.case import Case
+from sheetmark.case.file import read_case, write_case
 from sheetmark.cli import day, drawer, handout, overlay, strain
 from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.plan.choices import case_with, settings_with
@@ -88,6 +90,15 @@ def test_a_choice_of_the_case_comes_back_from_its_recipe(option: CaseOption) -> 
     if option.kind == "whole":
         again = int(text)
     assert case_with(blank.treat, {option.name: again}, notation) == case
+
+
+@pytest.mark.parametrize("option", CASE_OPTIONS, ids=lambda option: option.name)
+def test_a_choice_of_the_case_comes_back_from_its_file(option: CaseOption, tmp_path: Path) -> None:
+    chosen = {"notation": "universal", option.name: TYPED[option.name]}
+    case = case_with(read_list(["3"], "universal"), chosen, "universal")
+    path = tmp_path / "case.toml"
+    path.write_text(write_case(case), "utf-8")
+    assert read_case(path) == case
 
 
 @pytest.mark.parametrize("option", SETTING_OPTIONS, ids=lambda option: option.name)

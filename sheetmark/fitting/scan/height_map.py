@@ -27,6 +27,7 @@ class HeightMap:
 
     @property
     def seen(self) -> NDArray[np.bool_]:
+        """Where the scan has a surface, by row and column."""
         return np.asarray(self.heights_mm > EMPTY / 2)
 
     def pixel_of(self, points_mm: Floats) -> Floats:
