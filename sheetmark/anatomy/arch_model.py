@@ -221,8 +221,7 @@ def _named(name: str, otherwise: str = "") -> ArchModel:
     own = own_models()
     if name not in own:
         raise InputError(
-            f"arch model {name!r}: there is none of that name; "
-            f"use {', '.join((*model_names(), *own))}{otherwise}"
+            f"arch model {name!r}: unknown; use {', '.join((*model_names(), *own))}{otherwise}"
         )
     return _read_own(name, own[name])
 

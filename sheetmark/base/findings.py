@@ -62,21 +62,24 @@ class Action:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something about one plan or fitted arch that the person at the chair should know.
-
-    `message` states what was found and `advice` what to do about it, both neutral and with teeth in
-    the practice's notation. `field` names what it is about: a choice, or the jaw of a fitted arch.
-    `value` and `limit` are in mm, ratios or counts, as the code has them.
-    """
+    """Something about one plan or fitted arch that the person at the chair should know."""
 
     code: Code
+    """What was found."""
     severity: Severity
+    """Whether it warns or only informs."""
     message: str
+    """What was found, neutral, with teeth in the practice's notation."""
     advice: str = ""
+    """What to do about it, likewise; may be empty."""
     field: str = ""
+    """What it is about: a choice, or the jaw of a fitted arch; may be empty."""
     value: float | None = None
+    """In mm, a ratio or a count, as the code has it."""
     limit: float | None = None
+    """In the unit of `value`."""
     actions: tuple[Action, ...] = ()
+    """What a person can change."""
 
     @property
     def line(self) -> str:

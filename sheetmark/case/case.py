@@ -107,7 +107,7 @@ class Case:
     missing: tuple[Tooth, ...] = ()
     """Teeth that are gone; their gap stays open."""
     present: tuple[Tooth, ...] = ()
-    """Third molars that stand; else they count as absent."""
+    """Third molars present; they count as absent otherwise."""
     states: tuple[ToothState, ...] = ()
     """What else is different about a tooth, one entry for each."""
     anchors: tuple[Tooth, ...] = ()

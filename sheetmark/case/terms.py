@@ -1,4 +1,4 @@
-"""What practices call things, in four languages, and what we call them.
+"""The terms that practices use, in four languages, and ours for them.
 
 The table is `terms.toml`; a practice adds words of its own in its file.
 """

@@ -23,7 +23,7 @@ Array = NDArray[np.floating[Any]]
 _UNIT_MM = 100.0
 # What a phone's main camera has, where the file does not tell (assumption), and its spread.
 USUAL_FOCAL_35_MM = 26.0
-_FOCAL_SPREAD = {True: 0.02, False: 0.25}  # of its logarithm: told, not told
+_FOCAL_SPREAD = {True: 0.02, False: 0.25}  # of its logarithm: stated in the file, not stated
 # Lens distortion of phones, of a fitted k1 before anything is measured (assumption).
 _K1_SPREAD = 0.1
 _K1_WEIGHT_PX = 0.05
@@ -62,11 +62,11 @@ class Camera:
         return float(np.linalg.det(np.array([b - a, c - a])) * 4)
 
     def focal(self, focal_35_mm: float | None) -> float:
-        """The focal length in half diagonals that fits the homography and what was told.
+        """The focal length in half diagonals that fits the homography and what the file states.
 
         The columns of a homography are those of a turn but for the focal length, so they stand
         at right angles and are of one length (Zhang 2000, from memory); seen from straight above
-        that says nothing, and what was told stands.
+        they say nothing, and what the file states is kept.
         """
         usual = (focal_35_mm or USUAL_FOCAL_35_MM) / (FILM_DIAGONAL_MM / 2)
         spread = _FOCAL_SPREAD[focal_35_mm is not None]

@@ -26,7 +26,8 @@ from sheetmark.checking.refusal import RefusedError
 CARD_MM = (85.60, 53.98)
 CARD_THICK_MM = 0.76
 CARD_TILT_LIMIT_DEG = 10.0
-# What two such shots leave, and from which error on they speak (from trials on made photographs).
+# How sure two such shots are, and from which error on a print is refused (by trials on made
+# photographs).
 UNCERTAIN = 0.002
 REFUSED_FROM = 0.005
 Axis = Literal["across", "down"]
@@ -47,7 +48,7 @@ class CardShot:
 
 
 def card_scale(photo: Photo) -> CardShot:
-    """The page's scale along the card's long side. Raises RefusedError where it cannot be told."""
+    """The page's scale along the card's long side. Raises RefusedError where it cannot be seen."""
     page = see_page(photo, card_layout())
     tilt = tilt_at(page.eye, (0.0, 0.0))
     if tilt > CARD_TILT_LIMIT_DEG:
@@ -83,7 +84,7 @@ def both_scales(first: CardShot, other: CardShot) -> tuple[float, float]:
 
 
 def scale_text(across: float, down: float) -> str:
-    """What the two scales come to, in words."""
+    """The two scales as sentences, with what to do about them."""
     shown = " and ".join(
         f"{100 * scale:.1f} % {axis}" for scale, axis in ((across, "across"), (down, "down"))
     )

@@ -31,7 +31,7 @@ class FoundPlace(Place):
 
 
 class CheckedHole(TypedDict):
-    """A planned hole, what was found of it, and what that comes to in words."""
+    """A planned hole, what was found of it, and the verdict as text."""
 
     tooth: Iso
     planned: Place

@@ -1,4 +1,4 @@
-"""Crosses drawn on white paper: two straight strokes that cross; and ink that may be one or not."""
+"""Crosses drawn on white paper: two straight strokes that cross; and ink that may be none."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ Stroke = tuple[Array, Array]
 @dataclass(frozen=True, slots=True)
 class Drawn:
     """Ink on the sheet's place, sheet frame, mm: a cross, with the strokes' crossing; or ink that
-    is none, or that cannot be told, with its middle."""
+    is no cross, or about which nothing is sure, with its middle."""
 
     at: SheetPoint
     is_cross: bool
@@ -113,7 +113,7 @@ def _drawn(own: NDArray[np.bool_], flat: Flat, box: tuple[slice, slice]) -> list
         return [_piece(middle + crossing, size, is_cross=True)]
     crossings, rest = _touching(points - middle)
     # Where arms of two crosses cross there seem to be three, and where ink is left over one may
-    # have been missed: which they are, a person must tell.
+    # have been missed: a person must decide which.
     sure = not len(rest)
     found = [
         _piece(middle + at, size, is_cross=sure and all(_far(at, other) for other in crossings))

@@ -1,4 +1,4 @@
-"""The marks of one drawn exercise page. What cannot be told is for the teacher, never guessed."""
+"""The marks of one drawn exercise page. What is unsure goes to the teacher and is never guessed."""
 
 from __future__ import annotations
 

@@ -65,7 +65,7 @@ class Flat:
 @dataclass(frozen=True, slots=True)
 class Openness:
     """How much paper shows, on a grid; how dark a pixel is beside the rubber round it (1 alike);
-    and paper over rubber, of the channels that tell most."""
+    and paper over rubber, of the channels with the most contrast."""
 
     open: Floats
     tone: Floats
@@ -107,7 +107,7 @@ def flatten(photo: Photo, camera: Camera, sheet: Sheet) -> Flat:
 
 
 def openness(flat: Flat, sheet: Sheet) -> Openness:
-    """How much paper shows at each pixel. Raises RefusedError where no sheet can be told."""
+    """How much paper shows at each pixel. Raises RefusedError where no sheet is seen."""
     ratio = _paper_over_rubber(flat, sheet)
     best = float(ratio.max())
     if best < _NO_SHEET:

@@ -33,7 +33,7 @@ _EXIF_IFD, _FOCAL_35 = 0x8769, 0xA405
 
 @dataclass(frozen=True, slots=True)
 class Photo:
-    """Rows of red, green, blue, sRGB coded; and the focal length as of 35 mm film, where told."""
+    """Rows of red, green, blue, sRGB coded; the focal length as of 35 mm film, None if unknown."""
 
     rgb: Bytes
     focal_35_mm: float | None
@@ -50,7 +50,7 @@ class Photo:
 
 
 def read_photo(data: bytes, name: str) -> Photo:
-    """The photograph of a JPEG, PNG or HEIC file. Raises InputError for what is none."""
+    """The photograph of a JPEG, PNG or HEIC file. Raises InputError for any other file."""
     if len(data) > MOST_BYTES:
         raise InputError(
             f"{name}: {len(data) / 1e6:.0f} MB; a photograph must be at most "

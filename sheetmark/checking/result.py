@@ -24,17 +24,22 @@ SIZE_VERDICTS: tuple[SizeVerdict, ...] = get_args(SizeVerdict)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoleCheck:
-    """One planned hole. `found` is None where it is missing. `own_mm` is what is left of its error
-    after the pattern's shift and turn; None where too few holes tell one from the other.
-    `uncertain_mm` is how far off the measured place may be, in 95 of 100."""
+    """One planned hole, and what the photograph shows of it."""
 
     wanted: WantedHole
+    """The hole as planned."""
     found: Opening | None
+    """The hole of this tooth; None where it is missing."""
     at: SheetPoint | None
+    """Where it is on the sheet, sheet frame; None where it is missing."""
     off_mm: SheetPoint | None
+    """From its place to where it is, x and y, sheet frame."""
     own_mm: float | None
+    """What is left of that after the pattern's shift and turn; None with too few holes."""
     uncertain_mm: float
+    """How far off the measured place may be, in 95 of 100."""
     size: SizeVerdict | None
+    """Whether it is of its size; None where it is missing."""
     sizes_mm: tuple[float, ...]
     """The punch holes that the measured diameter may be."""
 
@@ -46,31 +51,43 @@ class HoleCheck:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExtraHole:
-    """A hole that no tooth has; `beside` names the tooth whose hole it doubles."""
+    """A hole that no tooth has."""
 
     at: SheetPoint
+    """Its middle, sheet frame."""
     diameter_mm: float
+    """Its diameter as measured."""
     beside: WantedHole | None
+    """The hole that it doubles, where it lies beside one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """A checked sheet. `laid` is how the sheet lies on the page, `pattern` how the holes lie on the
-    sheet; where the marks did not tell (`face_known`), a sheet that seems turned or face down may
-    as well be punched so. Shift and turn are the pattern's as a
-    whole, about its own middle, anticlockwise as seen by the operator."""
+    """A checked sheet."""
 
     wanted: Wanted
+    """The sheet as planned."""
     tolerance_mm: float
+    """How far off its place a hole may be."""
     holes: tuple[HoleCheck, ...]
+    """A row for each planned hole, in the order of the plan."""
     extra: tuple[ExtraHole, ...]
+    """Holes that no tooth has."""
     laid: Laid
+    """How the sheet lies on the page."""
     pattern: Pattern
+    """How the holes lie on the sheet."""
     face_known: bool
+    """Whether the marks show which face lies up. If not, a sheet that seems turned or face down
+    may be punched so instead."""
     shift_mm: SheetPoint | None
+    """The pattern's shift as a whole, about its own middle, sheet frame; None without a hole."""
     turn_deg: float | None
+    """Its turn, anticlockwise as the operator sees it; None where too few holes show it."""
     tilt_deg: float
+    """How far off the vertical the photograph was taken."""
     sheet_size_mm: tuple[float, float]
+    """The sheet's width and height by its edges."""
 
     @property
     def missing(self) -> tuple[WantedHole, ...]:

@@ -15,31 +15,40 @@ from sheetmark.practice.settings import SHEET_LIMITS_MM, Sheet
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WantedHole:
-    """A tooth's hole: its place in the sheet frame and its diameter, mm."""
+    """A tooth's hole as planned."""
 
     tooth: Tooth
+    """The tooth that comes through it."""
     at: SheetPoint
+    """Its centre, sheet frame."""
     diameter_mm: float
+    """Its diameter as punched; 0 where a drawn cross stands for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """The holes of a case and the marks that show its way up, sheet frame, mm.
-
-    `corner_hole` is a hole of its own; else `dots` and `dash` are pen marks. `punch_mm` are the
-    punch's holes. `slits` counts the holes that were cut into one.
-    """
+    """The holes of a case and the marks that show its way up, sheet frame, mm."""
 
     name: str
+    """The treated teeth and the procedure, for people."""
     notation: Notation
+    """How its teeth are written."""
     sheet: Sheet
+    """The sheet that was punched."""
     holes: tuple[WantedHole, ...]
+    """The holes, from the patient's right to the left."""
     dots: tuple[SheetPoint, ...]
+    """Pen marks that show the way up; empty with a corner hole."""
     dash: SheetPoint | None
+    """The middle of the pen dash; None with a corner hole."""
     corner_hole: SheetPoint | None
+    """The hole that shows the way up, where there is one."""
     punch_mm: tuple[float, ...]
+    """Diameters of the punch's holes, the smallest first."""
     slits: int
+    """How many slits join holes."""
     command: str
+    """The command line that makes the plan again."""
 
     def written(self, tooth: Tooth) -> str:
         """The tooth in the case's notation."""

@@ -1,4 +1,4 @@
-"""The check in words and as data, for terminal, page and paper alike."""
+"""The check as sentences and as data, for terminal, page and paper alike."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from sheetmark.checking.check_file import CheckedHole, CheckFile
 from sheetmark.checking.result import Check, ExtraHole, HoleCheck
 
 FORMAT: Literal["sheetmark-check/1"] = "sheetmark-check/1"
-# Less is not worth a word.
+# Smaller shifts and turns are not mentioned.
 _NOTHING_MM, _NOTHING_DEG = 0.15, 0.3
 # A sheet's own size by its edges: beyond this it stands up, or the page is off scale (assumption).
 _SIZE_OFF_MM = 1.0
@@ -20,7 +20,7 @@ _MOST_EXTRA = 8
 
 
 def where(point: SheetPoint) -> str:
-    """A move in words, such as `1.2 mm to the patient's left, 0.4 mm towards the nose`."""
+    """A move as text, such as `1.2 mm to the patient's left, 0.4 mm towards the nose`."""
     parts = []
     if abs(point.x) >= _NOTHING_MM:
         parts.append(f"{abs(point.x):.1f} mm to the patient's {'left' if point.x > 0 else 'right'}")
@@ -115,7 +115,7 @@ def _extra(check: Check, extra: ExtraHole) -> str:
 
 
 def size_text(hole: HoleCheck) -> str:
-    """What the hole's size came to, in words."""
+    """The verdict on the hole's size, as text."""
     if hole.found is None or hole.size is None:
         return "missing"
     if not hole.found.diameter_mm:
@@ -132,7 +132,7 @@ def size_text(hole: HoleCheck) -> str:
 
 
 def place_text(check: Check, hole: HoleCheck) -> str:
-    """What the hole's place came to, in words."""
+    """The verdict on the hole's place, as text."""
     if hole.off_mm is None or hole.distance_mm is None:
         return "missing"
     if hole in check.unsure:

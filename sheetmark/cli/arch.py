@@ -51,8 +51,8 @@ def show(
         Literal["sixth-order", "beta", "catenary", "even-order"] | None,
         typer.Option(
             metavar="CURVE",
-            help="To compare: lay the teeth, but for third molars, on another form of the arch, by "
-            "the curve that comes nearest to the model's widths.",
+            help="For comparison: lay the teeth, except third molars, along a curve of another "
+            "form, the one nearest to the model's widths.",
         ),
     ] = None,
 ) -> None:

@@ -27,7 +27,8 @@ def command(
     date: Annotated[
         str,
         typer.Option(
-            metavar="DATE", help="Day of measuring, such as 2026-11-25, where the model shall say."
+            metavar="DATE",
+            help="Day of measuring, such as 2026-11-25, to be written into the model.",
         ),
     ] = "",
     measure: Annotated[

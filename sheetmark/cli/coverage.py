@@ -159,7 +159,7 @@ def _head(done: Coverage) -> list[str]:
         f"Correlations (assumptions): teeth {rho.teeth:g}, pairs {rho.pair:g}, "
         f"arch widths {rho.arch:g}, tooth and arch width {rho.tooth_arch:g}",
         f"Each tooth's own displacement from its arch: SD {done.own_mm:g} mm along and across",
-        f"On the nearest arch, since a width across is out of reach of their teeth: {missed}",
+        f"Laid on the nearest arch, since their teeth cannot reach a width across: {missed}",
         *NOTES,
     ]
 

@@ -69,7 +69,7 @@ def plan(
     list_file: Annotated[
         str,
         typer.Argument(
-            metavar="LIST", help="The day's list, a row a case: .csv, .xlsx, .ics or .toml."
+            metavar="LIST", help="The day's list, a row for each case: .csv, .xlsx, .ics or .toml."
         ),
     ],
     output: Annotated[

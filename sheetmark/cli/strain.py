@@ -172,7 +172,7 @@ def _print_table(report: Report) -> None:
             "middle of the sheet x, y mm",
             [f"{s.shift_mm[0] + 0.0:.1f}, {s.shift_mm[1] + 0.0:.1f}" for _, s in strains],
         ),
-        ("evenness of the pull (0 is even)", [f"{s.evenness:.3f}" for _, s in strains]),
+        ("unevenness of the pull (0 is even)", [f"{s.evenness:.3f}" for _, s in strains]),
         (
             "pull at a frame point N",
             [

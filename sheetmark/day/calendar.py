@@ -37,7 +37,7 @@ def calendar_table(content: bytes, shown: str) -> Table:
         if str(entry.get("STATUS", "")).upper() == "CANCELLED":
             cancelled += 1
         elif any(name in entry for name in _REPEATS):
-            advice = "the entry is repeated, which is not worked out; enter it on its day"
+            advice = "a repeated entry, whose days are not worked out; enter it on its day"
             problems.append(Problem(row=number, column="date", value=day, advice=advice))
         else:
             summary = " ".join(str(entry.get("SUMMARY", "")).split())

@@ -1,7 +1,7 @@
-"""Dates as lists write them: 2026-11-26, 26.11.2026, 26/11/2026 or 11/26/2026, with a time or not.
+"""Dates as lists write them: 2026-11-26, 26.11.2026, 26/11/2026, 11/26/2026; a time may follow.
 
-Whether the day or the month stands first between slashes, a whole list says: one date with a
-number over 12 is enough.
+Between slashes the day or the month may come first. The list as a whole shows which: one date with
+a number over 12 is enough.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The day's list: a file with a row a case, in which one bad row stops no other.
+"""The day's list: a file with a row for each case, in which one bad row stops no other.
 
 Columns in any order and letter case, others are not read; only `teeth` must be there:
 

@@ -35,8 +35,8 @@ _WORD = re.compile(r"[^\W\d_]{2,}")
 class Reading:
     """What a list is read with: the settings, the day that is wanted, and the present one.
 
-    `on` picks the rows of one day. `today` is the day of ages where the list names none; without
-    it a birth date cannot be used then.
+    `on` picks the rows of one day. `today` is the day for which ages are worked out where the
+    list names none; without either, birth dates cannot be used.
     """
 
     practice: Practice = field(default_factory=Practice)
@@ -144,7 +144,7 @@ def _counted(count: int, what: str) -> str:
 
 
 class _Reader:
-    """Takes rows one by one and keeps what becomes of them."""
+    """Reads rows one by one and keeps the result of each."""
 
     def __init__(self, how: Reading, order: SlashOrder, day: date | None) -> None:
         self._practice, self._today = how.practice, how.today

@@ -1,4 +1,4 @@
-"""From a row of the day's list to its plan. A problem names the column that brought it in."""
+"""From a row of the day's list to its plan. A problem names the column that caused it."""
 
 from __future__ import annotations
 

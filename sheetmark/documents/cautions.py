@@ -21,7 +21,7 @@ CAUTIONS: tuple[str, ...] = (
 PRINTING_CAUTIONS: tuple[str, ...] = (
     "Print at 100 %, actual size. Fit nothing to the page.",
     "Measure both bars with a rule. Wrong lengths: do not use the print.",
-    "Print and measure anew after a change of printer, driver, viewer or paper.",
+    "Print and measure again after a change of printer, driver, viewer or paper.",
 )
 
 # For a drawing that is looked at only. Common practice, no source.

@@ -35,7 +35,7 @@ _FIGURE_MM = 34.0
 # Common practice, no source; the height and the angle are ours, from trials on made pictures.
 STEPS = (
     "1  Lay the sheet flat in the brackets: marked side up, nose edge at the top of this page. "
-    "The same bit of white shows all round.",
+    "An even white edge shows all round.",
     "2  Phone level, about 30 cm above the page's middle, lens straight down. All ten round marks "
     "in the picture, even light, no flash, no shadow across the sheet.",
     "3  The sheet curls? Press it down outside the holes; what stands up is measured wrongly.",

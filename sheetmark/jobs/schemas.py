@@ -26,6 +26,6 @@ SCHEMAS: dict[str, tuple[type, str, str]] = {
 
 
 def json_schema(name: str) -> dict[str, Any]:
-    """The schema of that name. Raises InputError for a name that there is not."""
+    """The schema of that name. Raises InputError for an unknown name."""
     record, title, form = SCHEMAS[pick("schema", name, list(SCHEMAS))]
     return schema_of(record, title, form)

@@ -1,6 +1,6 @@
 """Pages beside those of a case, as PDF: the drawer set, a handout, how a case's sheet is stretched.
 
-Each takes seconds and stops where nobody waits for it.
+Each takes seconds, and stops once nobody waits for it any more.
 """
 
 from __future__ import annotations

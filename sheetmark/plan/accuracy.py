@@ -38,7 +38,9 @@ class WorstHoleTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     """The file `accuracy.toml`."""
 
     sources: dict[str, str]
+    """The text of each source, by its key."""
     worst_hole: tuple[WorstHoleRow, ...]
+    """A row for each model, jaw and kind of row."""
 
 
 def worst_hole(

@@ -71,14 +71,17 @@ class AnchorClamps:
 class Retractor:
     """What draws the gum back from a treated lesion at the gum line, once the sheet is on.
 
-    The clamps for it, best first, from a neck of `neck_mm`; with none a ligature does it, and
-    `ligature` says why. Lesions are treated one at a time, so one clamp serves them all.
+    Lesions are treated one at a time, so one clamp serves them all.
     """
 
     tooth: Tooth
+    """The tooth with the lesion."""
     neck_mm: float
+    """The mesiodistal width of its neck."""
     choices: tuple[Choice, ...]
+    """The clamps that fit, best first; with none a ligature does it."""
     ligature: str = ""
+    """Why a ligature does it, else empty."""
 
     @property
     def first(self) -> Clamp | None:

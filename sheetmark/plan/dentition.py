@@ -34,7 +34,9 @@ class Dentition:
 
     jaw: Jaw
     right: SideRow
+    """The patient's right."""
     left: SideRow
+    """The patient's left."""
 
     @property
     def teeth(self) -> tuple[Tooth, ...]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sheetmark.base.frames import Range
-from sheetmark.practice.settings import PlacementRules
+from sheetmark.practice.rules import PlacementRules
 
 # A child's lips are lower; that they grow is published (Zhu et al. 2008, seen in print for the
 # trend), how much is an assumption: this share of the adult's at 6 years, evenly up to 16.

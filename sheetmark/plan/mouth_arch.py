@@ -24,7 +24,9 @@ class MouthArch:
     """The jaw of a case, what is worth saying of it, and what was measured of it for this case."""
 
     arch: Arch
+    """The jaw's teeth, mouth frame."""
     findings: tuple[Finding, ...]
+    """What is worth saying of it."""
     measured: Measured | None
 
 

@@ -85,7 +85,7 @@ def check_strips(
 
 
 def _pontic_between(case: Case, near: PlannedHole, far: PlannedHole) -> bool:
-    """A strip over a pontic cannot be spread; what to do there is told of the pontic."""
+    """A strip over a pontic cannot be spread; the remark on the pontic says what to do there."""
     return any(
         state.pontic
         and state.tooth.jaw == near.tooth.jaw

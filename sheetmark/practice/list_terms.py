@@ -1,4 +1,4 @@
-"""What the clinic's own lists call columns and procedures, where our words do not know it."""
+"""What the clinic's own lists call columns and procedures, where we do not know their words."""
 
 from __future__ import annotations
 

@@ -19,6 +19,7 @@ from sheetmark.base.numbers import read_number
 from sheetmark.base.row_rules import DEFAULT_HOLD, DEFAULT_ROW, Hold, RowRule
 from sheetmark.practice.list_terms import ListHeading, ListWord
 from sheetmark.practice.printer import Printer
+from sheetmark.practice.rules import CutterColours, PlacementRules
 from sheetmark.practice.tolerance import DEFAULT_TOLERANCE_MM
 from sheetmark.practice.tray import DEFAULT_TRAY, Clamp
 
@@ -75,13 +76,15 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class StockSheet:
-    """A sheet that the clinic keeps. `thickness_mm` is None where it was not stated;
-    `see_through` says whether marks on paper can be seen through it."""
+    """A sheet that the clinic keeps."""
 
     sheet: Sheet
     material: MaterialName
+    """Latex or nitrile."""
     thickness_mm: float | None = None
+    """None where it was not stated."""
     see_through: bool = True
+    """Whether marks on paper can be seen through it."""
 
     @property
     def name(self) -> str:
@@ -142,43 +145,23 @@ class Punch:
         return self.labels[position - 1] if self.labels else str(position)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlacementRules:
-    """Preferred limits of placement, mm. All are assumptions, unless said otherwise.
-
-    That the sheet's middle goes into the working quadrant is common practice, no source; that
-    the upper lip is covered and the nostrils stay free is Black 1908 (seen in print).
-    """
-
-    inwards_mm: float = 10.0
-    upper_edge_above_incisal_mm: tuple[float, float] = (15.0, 30.0)
-    # Where an adult's nostrils begin: the lower end of about 24 to 28 (derived, see `plan.face`).
-    nostrils_above_incisal_mm: float = 24.0
-    # Mouth opening 40, lower lip about 22, the rest to reach the frame.
-    lower_edge_below_incisal_mm: float = 85.0
-    side_edge_from_midline_mm: float = 45.0
-    # The upper incisors' holes lie about 25 below the edge (Sturdevant, from memory).
-    hole_to_edge_mm: float = 20.0
-    hole_to_edge_refused_mm: float = 15.0
-    # Gumline lesion: Sturdevant (from memory).
-    lesion_facial_mm: float = 1.0
-    lesion_to_neighbour_mm: float = 1.0
-
-
 # The dash that tells one face of a marked sheet from the other (ours).
 DASH_OFF_DOT_MM, DASH_MM = 5.0, 6.0
 
 
 @dataclass(frozen=True, slots=True)
 class OrientationMarks:
-    """Two dots near the upper edge, or one hole in an upper corner (both common practice, no
-    source). `corner` is the patient's; distances are assumptions."""
+    """Two dots near the upper edge, or a hole in an upper corner (common practice, no source)."""
 
     kind: MarksKind = "two-dots"
     below_edge_mm: float = 10.0
+    """The dots, from the upper edge (assumption)."""
     from_middle_mm: float = 12.0
+    """Each dot, from the middle across (assumption)."""
     corner: Corner = "upper-left"
+    """The hole's corner, by the patient's sides."""
     from_corner_edges_mm: float = 10.0
+    """The hole, from both edges of its corner (assumption)."""
 
     def on(self, sheet: Sheet) -> tuple[SheetPoint, ...]:
         """The marks' centres in the sheet frame, mm; x runs to the patient's left."""
@@ -202,14 +185,6 @@ class OrientationMarks:
         return SheetPoint(start, y), SheetPoint(start + DASH_MM, y)
 
 
-@dataclass(frozen=True, slots=True)
-class CutterColours:
-    """The colours of a cutter file's two layers, `#rrggbb`; the layers' names are what counts."""
-
-    cut: str = "#000000"
-    engrave: str = "#808080"
-
-
 NO_PRINTER = "none"
 
 
@@ -223,44 +198,64 @@ class Origin:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Practice:
-    """All that a clinic sets once, and the day's choices that are not anatomy.
-
-    `sheet` and `material` are those in use; `stock` is what the clinic keeps, none where it did
-    not say. `printer` names the one of `printers` in use, or is `none`. `origin` is
-    set where a practice file was read, so that the recipe can tell flags from it.
-    """
+    """All that a clinic sets once, and the day's choices that are not anatomy."""
 
     name: str = ""
+    """Shown at the foot of every page; empty for none."""
     notation: Notation = DEFAULT_NOTATION
+    """How teeth are written for people."""
     numbers: Numbers = "point"
+    """The decimal sign in texts for people."""
     paper: PaperName = "a4"
+    """The paper that pages are made for."""
     margin_mm: float = PAGE_MARGIN_LIMITS_MM[0]
+    """White edge of every page."""
     sheet: Sheet = STANDARD_SHEETS[1]
+    """The sheet in use."""
     # Diameters inside the ISO 16635-1:2013 range; the list itself is an assumption.
     punch: Punch = Punch((0.5, 1.0, 1.5, 2.0, 2.5, 2.6))
+    """The punch's holes, in its order."""
     material: MaterialName = "latex"
+    """The material of the sheet in use."""
     stock: tuple[StockSheet, ...] = ()
+    """What the clinic keeps; empty where it did not say."""
     row: RowRule = DEFAULT_ROW
+    """The rule for the row of teeth."""
     hold: Hold = DEFAULT_HOLD
+    """What holds front teeth and first premolars."""
     sizing: SizingRule = "crown"
-    # How much of the stretch at break a hole may use while the crown passes (assumption).
+    """The rule for the size of holes."""
     share_of_break: float = 0.60
+    """How much of the stretch at break a hole may use while the crown passes (assumption)."""
     ease_mm: float = 0.0
+    """Added to each pitch along the row."""
     shift: bool = True
+    """Whether the middle goes towards the quadrant worked on."""
     rules: PlacementRules = field(default_factory=PlacementRules)
+    """Preferred limits of placement."""
     marks: OrientationMarks = field(default_factory=OrientationMarks)
+    """What shows the way up of a marked sheet."""
     cutter: CutterColours = field(default_factory=CutterColours)
+    """The colours of a cutter file's layers."""
     # Frame first: Sturdevant (from memory).
     frame: FrameOrder = "frame-first"
+    """What goes on first."""
     tolerance_mm: float = DEFAULT_TOLERANCE_MM
+    """How far off its place a checked hole may be."""
     tray: tuple[Clamp, ...] = DEFAULT_TRAY
-    # From the time at which a clamp is wanted until it is sterilised and ready (assumption).
+    """The clamps that the clinic owns."""
     tray_turn_round_min: int = 60
+    """Minutes from the time of a case until its clamp is sterilised (assumption)."""
     printers: tuple[Printer, ...] = ()
+    """Those whose bars were measured."""
     printer: str = NO_PRINTER
+    """The name of the one in use, or `none`."""
     list_headings: tuple[ListHeading, ...] = ()
+    """What the clinic's lists call our columns."""
     list_words: tuple[ListWord, ...] = ()
+    """What the clinic's lists call our procedures."""
     origin: Origin | None = None
+    """The practice file that was read, so that a recipe can tell options from it."""
 
     @property
     def printer_in_use(self) -> Printer | None:

@@ -16,26 +16,30 @@ Version = Literal["quadrants-1-3", "quadrants-2-4"]
 
 @dataclass(frozen=True, slots=True)
 class Clamp:
-    """One sort of clamp that the clinic owns. `label` is the clinic's own free text.
-
-    `span_mm` is the range of mesiodistal tooth widths at the neck that its jaws hold, where
-    known. A secondary clamp only holds the sheet down beside a stronger one, never alone. A
-    cervical clamp draws the gum back from a lesion once the sheet is on, and never holds the sheet.
-    Jaws towards the gum reach below a low crown (all three common practice, no source). `version`
-    belongs to jaws of unlike size only.
-    """
+    """One sort of clamp that the clinic owns. What kinds do is common practice, no source."""
 
     label: str
+    """The clinic's own free text."""
     kind: ClampKind
+    """What it is made for."""
     winged: bool
+    """Whether it has wings."""
     jaws: Jaws = "alike"
+    """Of like size, or the larger towards the cheek."""
     version: Version | None = None
+    """For jaws of unlike size only: the one for quadrants 1 and 3, or its mirror."""
     span_mm: tuple[float, float] | None = None
+    """Mesiodistal tooth widths at the neck that its jaws hold, least and most; None: not known."""
     secondary: bool = False
+    """Only holds the sheet down beside a stronger one, never alone."""
     cervical: bool = False
+    """Draws the gum back from a lesion once the sheet is on; never holds the sheet."""
     jaws_towards_gum: bool = False
+    """Its jaws reach below a low crown."""
     count: int = 1
+    """How many the clinic owns."""
     retired: bool = False
+    """No longer in use."""
 
     def serves(self, quadrant: int) -> bool:
         """Whether the clamp's jaws suit the quadrant, 1-4 or, primary, 5-8."""

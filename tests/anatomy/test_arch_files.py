@@ -259,6 +259,5 @@ def test_an_unknown_name_is_refused_with_the_known_ones(name: str) -> None:
         load_model(name)
     (problem,) = refused.value.problems
     assert problem == (
-        f"arch model {name!r}: there is none of that name; "
-        f"use {', '.join(model_names())} or a .toml file"
+        f"arch model {name!r}: unknown; use {', '.join(model_names())} or a .toml file"
     )

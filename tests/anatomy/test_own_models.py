@@ -87,5 +87,5 @@ def test_a_file_that_holds_another_model_is_refused(kept: Path) -> None:
     "name", ["nobody", "../arch_models/our-adult", "our-adult.toml", "/etc/passwd", "", "*"]
 )
 def test_a_name_is_never_followed_as_a_path(kept: Path, name: str) -> None:
-    with pytest.raises(InputError, match=r"there is none of that name; use .*our-adult"):
+    with pytest.raises(InputError, match=r"unknown; use .*our-adult"):
         named_model(name)

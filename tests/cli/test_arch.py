@@ -170,7 +170,7 @@ def test_show_names_the_width_that_the_teeth_cannot_reach(capsys: Capture, tmp_p
 
 def test_an_unknown_model_is_one_line(capsys: Capture) -> None:
     line = refusal(capsys, "show", "adult-meen")
-    assert line.startswith("arch model 'adult-meen': there is none of that name; use ")
+    assert line.startswith("arch model 'adult-meen': unknown; use ")
     assert "adult-mean" in line
 
 

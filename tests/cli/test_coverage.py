@@ -297,7 +297,7 @@ def refusal(capsys: Capture, *arguments: str) -> str:
 @pytest.mark.parametrize(
     ("arguments", "wording"),
     [
-        (["nosuch"], "arch model 'nosuch': there is none of that name"),
+        (["nosuch"], "arch model 'nosuch': unknown"),
         (["age-8"], "arch model age-8: no tooth 17"),
         (["adult-mean", "adult-mean"], "named twice"),
         (["--population", "adult-small"], "tooth 1 has no sd_mm"),

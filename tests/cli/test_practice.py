@@ -31,14 +31,8 @@ from sheetmark.plan.plan import Plan
 from sheetmark.practice.file.check import Checked, check_text
 from sheetmark.practice.file.new_file import new_file
 from sheetmark.practice.printer import Printer
-from sheetmark.practice.settings import (
-    OrientationMarks,
-    PlacementRules,
-    Practice,
-    Punch,
-    Sheet,
-    StockSheet,
-)
+from sheetmark.practice.rules import PlacementRules
+from sheetmark.practice.settings import OrientationMarks, Practice, Punch, Sheet, StockSheet
 from sheetmark.practice.stock import read_stock
 from sheetmark.practice.tray import Clamp
 from tests.helpers.cases import run_json

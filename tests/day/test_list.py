@@ -244,7 +244,7 @@ BAD_ROWS = [
     ("16;130", "teeth;age", "age", "130", "must be 0 to 120 completed years"),
     ("16;-3", "teeth;age", "age", "-3", "must be 0 to 120 completed years"),
     ("16;1", "teeth;age", "age", "1", "no arch model for it"),
-    ("16;giant", "teeth;arch", "arch", "giant", "there is none of that name"),
+    ("16;giant", "teeth;arch", "arch", "giant", "unknown"),
     ("16;no.toml", "teeth;arch", "arch", "no.toml", "cannot be read"),
     ("16;15 mising", "teeth;exceptions", "exceptions", "15 mising", "did you mean missing"),
     ("16;16 missing", "teeth;exceptions", "exceptions", "16 missing", "as missing and as treated"),
@@ -463,7 +463,7 @@ def test_a_list_from_elsewhere_names_models_and_never_a_file(tmp_path: Path) -> 
         plan_row(row, PRACTICE, named_model)
     assert caught.value.problems[0].column == "arch"
     advice = caught.value.problems[0].advice
-    assert re.search(r"there is none of that name; use .*adult-large.*[^.]$", advice)
+    assert re.search(r"unknown; use .*adult-large.*[^.]$", advice)
     assert "file" not in advice
     (row,) = read_day(b"teeth;arch\n16;adult-large", "list", "csv").rows
     assert plan_row(row, PRACTICE, named_model).plan.arch.model == "adult-large"

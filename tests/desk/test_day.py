@@ -148,7 +148,7 @@ def test_a_model_file_named_in_a_list_is_never_read(
     for row in day["rows"][:3]:
         (problem,) = row["problems"]
         assert problem["column"] == "arch"
-        assert "there is none of that name; use " in problem["advice"]
+        assert "unknown; use " in problem["advice"]
     assert not [name for name in opened if "ours" in name]
     pdf = post_list(client, text, path="/api/day.pdf")
     assert len(read_pdf(pdf.content)) == 2

@@ -177,8 +177,8 @@ def test_a_folder_that_cannot_be_had_is_reported(client: TestClient, own_folder:
 @pytest.mark.parametrize(
     ("more", "wording"),
     [
-        ({"base": "ours.toml"}, "arch model 'ours.toml': there is none of that name"),
-        ({"base": "../ours"}, "there is none of that name"),
+        ({"base": "ours.toml"}, "arch model 'ours.toml': unknown"),
+        ({"base": "../ours"}, "unknown"),
         ({"date": "25.11.2026"}, "not a date"),
         ({"teeth": []}, "landmarks: teeth: 0; at least 2"),
         ({"scale": {"first": [0, 0], "second": [0, 0], "mm": 50}}, "both points are the same"),

@@ -123,7 +123,7 @@ def test_a_practice_file_that_is_opened_is_checked_and_replaces_none_unasked(
     other = text.replace(b'paper = "a4"', b'paper = "letter"')
     assert other != text
     answer = json.loads(inside.take("other.toml", other))
-    assert answer == {"question": "practice.toml is kept already. Replace it by other.toml?"}
+    assert answer == {"question": "practice.toml is kept already. Replace it with other.toml?"}
     assert default_path().read_bytes() == text
     assert json.loads(inside.take("other.toml", other, replace=True)) == {"taken": "practice.toml"}
     assert default_path().read_bytes() == other

@@ -205,7 +205,8 @@ def test_the_numbers_of_two_systems_are_counted() -> None:
     both = sorted(iso & {str(n) for n in range(1, 33)}, key=int)
     assert both == [*map(str, range(11, 19)), *map(str, range(21, 29)), "31", "32"]
     (page,) = pages("numbering")
-    assert f"{len(both)} numbers are a tooth in ISO 3950 and another one in Universal" in page.text
+    shared = f"{len(both)} numbers are a tooth in ISO 3950 and another tooth in Universal"
+    assert shared in page.text
 
 
 # Exercise.

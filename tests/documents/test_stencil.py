@@ -27,7 +27,8 @@ from sheetmark.documents.case.stencil import PEN_MM, WEB_MM, stencil
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
-from sheetmark.practice.settings import CutterColours, Practice
+from sheetmark.practice.rules import CutterColours
+from sheetmark.practice.settings import Practice
 from tests.helpers.corpus import mouths
 
 PLANS = {

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from sheetmark.anatomy.teeth import NOTATIONS
 from sheetmark.practice.printer import Printer
+from sheetmark.practice.rules import PlacementRules
 from sheetmark.practice.settings import (
     CORNERS,
     MARKS_KINDS,
@@ -19,7 +20,6 @@ from sheetmark.practice.settings import (
     SIZING_RULES,
     THICKNESSES_MM,
     OrientationMarks,
-    PlacementRules,
     Practice,
     Punch,
     Sheet,

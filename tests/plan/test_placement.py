@@ -21,7 +21,8 @@ from sheetmark.anatomy.jaw import build_arch
 from sheetmark.base.findings import InputError
 from sheetmark.plan.plan import Plan
 from sheetmark.plan.plan_json import plan_json
-from sheetmark.practice.settings import PlacementRules, Sheet
+from sheetmark.practice.rules import PlacementRules
+from sheetmark.practice.settings import Sheet
 from tests.helpers.cases import (
     MODELS,
     Setup,

@@ -48,14 +48,14 @@ class SheetSeen(BaseModel):
 
 
 class Marked(BaseModel):
-    """Holes as a person left them, with what the photograph told of the sheet."""
+    """Holes as a person left them, with what the photograph showed of the sheet."""
 
     marks: Annotated[list[FoundMark], Field(max_length=200)]
     sheet: SheetSeen
 
 
 class CheckedHole(BaseModel):
-    """A row of the table, in words."""
+    """A row of the table, as text."""
 
     tooth: str
     off: str

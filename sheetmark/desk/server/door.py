@@ -54,7 +54,7 @@ class Door:
         self.code = code
         self.first = first
         self.shared = shared
-        # Cookies heed no port: another desk's has another name.
+        # Cookies ignore the port, so another desk's cookie needs another name.
         self._name = f"sheetmark-{port}"
         self._value = secrets.token_urlsafe(24)
 

@@ -124,7 +124,7 @@ class Base(BaseModel):
 
 class ArchStart(BaseModel):
     """What a fit may start from, and the limits of the known length; `own` are the names that are
-    taken, and `problems` tell of own models that cannot be read."""
+    taken, and `problems` name own models that cannot be read."""
 
     bases: list[Base]
     usual_base: str

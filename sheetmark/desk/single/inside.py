@@ -112,7 +112,7 @@ class Inside:
             return json.dumps({"problems": problems_shown(error)})
         path = settings_folder() / place
         if path.exists() and path.read_text("utf-8") != text and not replace:
-            return json.dumps({"question": f"{place} is kept already. Replace it by {name}?"})
+            return json.dumps({"question": f"{place} is kept already. Replace it with {name}?"})
         _write(path, text)
         return json.dumps({"taken": place})
 

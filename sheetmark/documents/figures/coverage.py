@@ -82,8 +82,8 @@ def _heading(study: Coverage) -> list[Paragraph]:
             f"{study.patients:,} patients drawn from {study.population}, seed {study.seed}. "
             f"Correlations, all assumptions: teeth {rho.teeth:g}, pairs {rho.pair:g}, arch widths "
             f"{rho.arch:g}, tooth and arch width {rho.tooth_arch:g}. Each tooth's own displacement "
-            f"from its arch: SD {study.own_mm:g} mm along and across. On the nearest arch, since a "
-            f"width across is out of reach of their teeth: {missed}.",
+            f"from its arch: SD {study.own_mm:g} mm along and across. Laid on the nearest arch, "
+            f"since their teeth cannot reach a width across: {missed}.",
             size=_TEXT_MM,
         ),
     ]
@@ -138,9 +138,10 @@ def _shares(study: Coverage, column: Column) -> tuple[list[Mark], float]:
 
 def _sizes_note(study: Coverage) -> str:
     return (
-        "Sizes: the fewest models, evenly apart in SDs of every width and even about the mean of "
-        f"{study.population}, of which each patient gets the best. none: not even all from "
-        f"{SIZES[0]:g} to {SIZES[-1]:g} SD by {SIZES[1] - SIZES[0]:g} are enough; what they serve."
+        "Sizes: the fewest models, in even steps of the SD of every width on both sides of the "
+        f"mean of {study.population}; each patient gets the best one. none: even all from "
+        f"{SIZES[0]:g} to {SIZES[-1]:g} SD by {SIZES[1] - SIZES[0]:g} are too few; the share that "
+        f"they serve."
     )
 
 

@@ -19,7 +19,7 @@ def draw_handout(
 ) -> Document:
     """The handout of that name. `tooth` is written in the practice's notation.
 
-    Raises InputError for a name that there is not, and for what cannot be drawn.
+    Raises InputError for an unknown name, and for what cannot be drawn.
     """
     match name:
         case "arch-map":

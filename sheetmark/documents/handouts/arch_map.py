@@ -28,13 +28,13 @@ _ROOM_MM = 8.0
 _CROWN_LINE_MM = 0.35
 
 _HOW = (
-    "The jaws of the model {model}, {title}, as the operator sees them who faces the patient; R "
+    "The jaws of the model {model}, {title}, as seen by the operator, who faces the patient; R "
     "and L are the patient's. The two jaws are moved apart to leave room for the figures."
 )
 _PITCHES = (
-    "Figures outside the arch, mm: the pitch, from one tooth's gum-line centre to the next. So far "
-    "apart stand the holes in the sheet. Lines inside: width between the gum-line centres of right "
-    "and left. Outlines: crowns, which in front stand outwards of the gum line."
+    "Figures outside the arch, mm: the pitch, from one tooth's gum-line centre to the next. The "
+    "holes in the sheet are as far apart. Lines inside: width between the gum-line centres of "
+    "right and left. Outlines: crowns; at the front they stand outside the gum line."
 )
 
 
@@ -73,7 +73,7 @@ def arch_map(lesson: Lesson) -> Document:
     more, _, left_over = set_blocks(
         paragraphs, Column(left=column.left, top=top, width=column.width, bottom=column.bottom)
     )
-    assert not left_over, "the room was reckoned"
+    assert not left_over, "the room was computed"
     title = f"{TITLE} · {model.name}"
     return Document(title, lesson.command, (lesson.page([*marks, *more]),))
 

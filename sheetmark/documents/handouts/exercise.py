@@ -52,7 +52,7 @@ _OVERVIEW_MM = 3.4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
-    """What a teacher asks for. `own` are cases of the teacher's; else `count` are invented.
+    """What a teacher asks for. `own` are the teacher's own cases; else `count` are invented.
 
     `tolerance_mm` is how far off a hole may be; None as the practice has it.
     """
@@ -68,27 +68,40 @@ class Wish:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExerciseCase:
-    """A case to solve: its right plan, and the plan with faults, where faults are to be found."""
+    """A case to solve."""
 
     plan: Plan
+    """The right plan."""
     title: str
+    """The page's heading, with its number and the teeth to treat."""
     code: int
+    """The number of the code printed on the page."""
     shown: Plan
+    """The plan on the page: with faults, where faults are to be found."""
     faults: tuple[str, ...]
+    """A sentence for each fault that is planted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExerciseSet:
-    """The pages apart, so that they can go into one file or two, and the exercise of each page."""
+    """Questions and keys apart, so that they can go into one file or two."""
 
     title: str
+    """What the file is called."""
     recipe: str
+    """The command line that makes it again."""
     questions: tuple[Page, ...]
+    """A page for each case."""
     keys: tuple[Page, ...]
+    """The overview, then a key for each question."""
     empty: Page
+    """Between questions and keys, so that these begin on a paper of their own."""
     cases: tuple[ExerciseCase, ...]
+    """The cases in the order of the questions."""
     wish: Wish
+    """What the teacher asked for."""
     tolerance_mm: float
+    """How far off a hole may be."""
 
     @property
     def question_document(self) -> Document:

@@ -168,8 +168,7 @@ def key(lesson: Lesson, plan: Plan, title: str, tolerance_mm: float) -> Page:
     row, anchors = plan.isolation.row, plan.isolation.anchors
     answers: list[Paragraph] = [
         lesson.paragraph(
-            f"Edges on the learner's edges: a cross is right inside its ring of "
-            f"{tolerance_mm:g} mm.",
+            f"Lay edges on edges: a cross inside its ring of {tolerance_mm:g} mm is right.",
             size=_SMALL_MM,
         ),
         lesson.paragraph(f"Isolated: {plan.case.write(row)}", size=_SMALL_MM),
@@ -209,7 +208,7 @@ def _freedom(lesson: Lesson, plan: Plan) -> list[Paragraph]:
     if not plan.practice.shift or across.low > across.high or up.low > up.high:
         return []
     text = (
-        f"All crosses off alike are right too, with the middle from "
+        f"Crosses that are all off alike are right too while the middle is "
         f"{_range(across.low, across.high, 'left', 'right')} and "
         f"{_range(up.low, up.high, 'up', 'down')} (assumptions)."
     )

@@ -122,7 +122,7 @@ def hole_size(lesson: Lesson) -> Document:
         lesson.paragraph(
             f"Stretch: round the crown divided by round the hole. At {limit:.2f} the sheet has "
             f"used {100 * practice.share_of_break:.0f} % of its stretch at break{glove}: no hole "
-            f"to the right of that line where the punch has a larger one. {TWO_STRETCHES}"
+            f"to the right of that line is used where the punch has a larger one. {TWO_STRETCHES}"
         ),
         lesson.paragraph(
             "Ring: the hole of this punch for the tooth, the smallest on the safe side. Square: "

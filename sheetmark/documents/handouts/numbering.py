@@ -35,8 +35,8 @@ _RULES = (
     "Palmer: the place from the midline, 1 to 8 or A to E, in a corner whose lines are the "
     "midline and the line between the jaws. In plain text UR6 or LLE: U upper, L lower, then R "
     "right, L left.",
-    "R and L are the patient's. The chart shows the patient's right at the left, as one sees it "
-    "who faces the patient.",
+    "R and L are the patient's. The chart shows the patient's right at the left, as seen by "
+    "somebody who faces the patient.",
 )
 
 
@@ -67,7 +67,7 @@ def _double() -> str:
         key=int,
     )
     return (
-        f"{len(both)} numbers are a tooth in ISO 3950 and another one in Universal: "
+        f"{len(both)} numbers are a tooth in ISO 3950 and another tooth in Universal: "
         f"{both[0]} to {both[7]}, {both[8]} to {both[-3]}, {both[-2]} and {both[-1]}. Always say "
         f"which system is meant."
     )

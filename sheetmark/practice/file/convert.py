@@ -19,14 +19,8 @@ from sheetmark.practice.file.sections import (
 )
 from sheetmark.practice.list_terms import ListHeading, ListWord
 from sheetmark.practice.printer import Printer
-from sheetmark.practice.settings import (
-    CutterColours,
-    OrientationMarks,
-    PlacementRules,
-    Practice,
-    Punch,
-    StockSheet,
-)
+from sheetmark.practice.rules import CutterColours, PlacementRules
+from sheetmark.practice.settings import OrientationMarks, Practice, Punch, StockSheet
 from sheetmark.practice.tray import Clamp
 
 

@@ -15,7 +15,7 @@ STEADYING = "impression compound"
 
 
 def fetch(plan: Plan) -> tuple[str, ...]:
-    """A line for each thing, or for things that lie together."""
+    """A line for each item, or for items that are kept together."""
     root_canal = plan.case.procedure == "root-canal"
     lines = [
         "The overlay of this case, printed at 100 %",
