@@ -205,7 +205,7 @@ def test_entries_of_a_calendar_hold_tooth_and_procedure() -> None:
     ]
     assert day.notes == ("1 row without a tooth skipped", "1 row cancelled skipped")
     repeated, mixed = day.problems
-    assert "the entry is repeated" in repeated.advice
+    assert "a repeated entry" in repeated.advice
     assert (mixed.column, mixed.value) == ("summary", "")
     assert "numbers stand in several places" in mixed.advice
 
