@@ -105,6 +105,12 @@ class InputError(ValueError):
         self.actions = tuple(actions)
 
 
+def on_a_line(text: str) -> str:
+    """Text on one line; letters that would move the cursor are shown as in Python source."""
+    line = " ".join(text.split())
+    return "".join(c if c.isprintable() else repr(c)[1:-1] for c in line)
+
+
 def with_short_quotes(line: str) -> str:
     """A line in which no value is quoted with more characters than a person reads."""
     return _LONG_QUOTE.sub(_cut, line)

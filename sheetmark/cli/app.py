@@ -14,7 +14,7 @@ import typer
 from typer import TyperException
 
 from sheetmark.base.extras import not_installed
-from sheetmark.base.findings import InputError, NoAnswerError, with_short_quotes
+from sheetmark.base.findings import InputError, NoAnswerError, on_a_line, with_short_quotes
 from sheetmark.base.version import __version__
 from sheetmark.cli.examples import epilog
 from sheetmark.cli.stopped import Stopped
@@ -251,7 +251,5 @@ def _drop_output() -> None:
 
 
 def _say(text: str) -> None:
-    """One line on stderr; letters that would move the cursor are shown as in Python source."""
-    line = " ".join(text.split())
-    safe = "".join(c if c.isprintable() else repr(c)[1:-1] for c in line)
-    print(f"sheetmark: {safe}", file=sys.stderr)
+    """One line on stderr."""
+    print(f"sheetmark: {on_a_line(text)}", file=sys.stderr)

@@ -19,6 +19,7 @@ from sheetmark.anatomy.curves import Curve
 from sheetmark.anatomy.gum_line_table import gum_line_table
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw
+from sheetmark.base.findings import on_a_line
 from sheetmark.base.sources import MEANING
 from sheetmark.cli import arch_fit, coverage
 
@@ -34,7 +35,7 @@ def list_models() -> None:
         print(f"{name:<16}{load_model(name).title}")
     for own in own_list():
         title = own.model.title if own.model else f"broken: {own.problem}"
-        print(f"{own.name:<15} {title}")
+        print(f"{on_a_line(own.name):<15} {title}")
 
 
 @app.command("show")

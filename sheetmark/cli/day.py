@@ -98,6 +98,8 @@ def plan(
     """Plan the day's list."""
     read = (Path(list_file), *files_read(choices))
     files = outputs(output, ENDINGS, kind="day-plan", read=read, force=force)
+    if cards and ".pdf" not in files.values():
+        raise InputError("--cards: has no effect without a PDF; leave it out, or add -o day.pdf")
     practice = practice_chosen(choices)
     form, content = form_of(list_file), read_file(Path(list_file), list_file, MOST_BYTES)
     how = Reading(practice=practice, on=_day(date), today=_today())

@@ -27,7 +27,7 @@ from sheetmark.jobs.choices import (
     practice_chosen,
     shift_chosen,
 )
-from sheetmark.jobs.outputs import ENDINGS, STENCIL_ENDINGS, render_plans
+from sheetmark.jobs.outputs import DRAWING_ENDINGS, ENDINGS, STENCIL_ENDINGS, render_plans
 from sheetmark.plan.option_records import Choices
 from sheetmark.plan.plan import Plan
 
@@ -75,6 +75,8 @@ def command(
         raise InputError(
             f"{option}: has no effect without a stencil; leave it out, or add -o case.dxf"
         )
+    if card and not any(ending in DRAWING_ENDINGS for ending in files.values()):
+        raise InputError("--card: has no effect without a page; leave it out, or add -o card.pdf")
     shift = shift_chosen(choices)
     practice = practice_chosen(choices)
     # Only these take longer than a second; the others must not wait for a bar to be loaded.

@@ -56,13 +56,13 @@ def command(
         outputs_of(_ENDINGS),
     ] = [],  # noqa: B006
     show: Annotated[
-        str,
+        str | None,
         typer.Option(
             metavar="PLACEMENT",
             help="The placement in the picture: centred, rule (default) or best.",
             autocompletion=lambda: list(_SHOWN),
         ),
-    ] = "rule",
+    ] = None,
     thickness: Annotated[
         str | None,
         typer.Option(
@@ -92,7 +92,9 @@ def command(
     """How the sheet is stretched: pull at the frame, rims, strips. For comparing placements."""
     read = files_read(choices)
     files = outputs(output, _ENDINGS, kind="strain", read=read, force=force)
-    shown = pick("show", show, _SHOWN)
+    shown = pick("show", show or "rule", _SHOWN)
+    if show is not None and set(files.values()) <= {".json"}:
+        raise InputError("--show: has no effect without a picture; leave it out, or add -o x.pdf")
     practice = practice_chosen({**choices, "shifted": True})
     case = case_chosen(teeth, choices, practice)
     plan = make_plan(case, model_chosen(choices, case), practice, arch_name=arch_name(choices))

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from sheetmark.base.findings import on_a_line
+
 _SHOWN_CHARACTERS = 60
 
 
@@ -32,8 +34,7 @@ class Problem:
     @property
     def plain(self) -> str:
         """The same line without what would move a cursor."""
-        line = " ".join(self.line.split())
-        return "".join(c if c.isprintable() else repr(c)[1:-1] for c in line)
+        return on_a_line(self.line)
 
 
 class RowError(Exception):

@@ -16,6 +16,7 @@ PLANS_FORMAT = "sheetmark-plans/1"
 FORMATS = ("pdf", "svg", "json", "dxf", "cut.svg")
 # The ending .cut.svg is for a cutter, .svg alone for people.
 STENCIL_ENDINGS = (".dxf", ".cut.svg")
+DRAWING_ENDINGS = (".pdf", ".svg")
 ENDINGS = tuple(f".{form}" for form in FORMATS)
 
 

@@ -50,11 +50,13 @@ def test_a_broken_one_is_listed_and_spoils_no_other(
     monkeypatch.setattr("platformdirs.user_config_path", lambda name, **_: tmp_path / name)
     break_own_models(models_folder())
     os.mkfifo(models_folder() / "pipe.toml")
+    (models_folder() / "two\nlines.toml").touch()
     assert run(["arch", "list"]) == 0
     out, err = capsys.readouterr()
     lines = {line.split()[0]: line for line in out.splitlines()}
     broken = {name for name, line in lines.items() if " broken: " in line}
-    assert broken == {*BROKEN_MODELS, "pipe"}
+    assert broken == {*BROKEN_MODELS, "pipe", "two"}
+    assert len(lines) == len(out.splitlines()), "each has a line of its own"
     assert "adult-mean" in lines
     assert "ours" in lines
     assert err == ""
