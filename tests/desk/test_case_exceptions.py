@@ -81,6 +81,7 @@ def test_a_third_molar_is_not_there_until_marked(page: Page, desk: Running) -> N
     page.get_by_role("button", name="Cancel").click()
     tooth(page, "18").click()  # whoever presses it to treat it has only to confirm
     assert page.get_by_label("Stands here").is_checked()
+    assert page.evaluate("document.activeElement.value") == "present"
     page.get_by_role("button", name="Done").click()
     wait_for_sheet(page, "18 (ISO) · upper right third molar · restoration")
     check_pdf(download(page, "PDF"), run_json("18", "--present", "18"))

@@ -106,6 +106,7 @@ def test_what_was_printed_is_printed_again_as_it_was(shown: Page) -> None:
     wait_until(shown, lambda: bool(shown.evaluate("window.printed?.length")))
     assert shown.get_by_label("Pages").input_value() == "card"
     assert "treat=26" in shown.url
+    assert shown.evaluate("document.activeElement.ariaLabel") == f"Again: {TITLE}"
     shown.reload()
     shown.get_by_role("link", name=f"Open: {TITLE}").click()
     wait_for_sheet(shown, TITLE)

@@ -49,7 +49,10 @@ export class RecentCases {
       );
     });
     const parts = [element("h2", {}, "Print again"), element("ul", {}, items)];
+    const focused = this.node.contains(document.activeElement);
     this.node.replaceChildren(...(items.length ? parts : []));
+    // What is printed again moves to the top, and the focus with it.
+    if (focused) this.node.querySelector("button")?.focus();
   }
 }
 

@@ -149,6 +149,7 @@ function standsGroup(tooth, states) {
   if (tooth.instead) kinds.set("instead", instead);
   const kind = [...kinds.keys()].find((name) => states.has(name)) ?? "";
   const buttons = radios("stands", kinds, kind);
+  for (const { control } of buttons) control?.toggleAttribute("autofocus", isChecked(control));
   return group(
     "What stands here",
     buttons,
