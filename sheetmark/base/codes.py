@@ -11,6 +11,7 @@ class Code(StrEnum):
     meaning: str
 
     def __new__(cls, value: str, meaning: str) -> Code:
+        """A code with its value and its meaning."""
         code = str.__new__(cls, value)
         code._value_, code.meaning = value, meaning
         return code

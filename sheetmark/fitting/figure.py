@@ -7,17 +7,18 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A line of the result, mm: what was measured, and what the mouth has in its place.
-
-    `expected` is what the model has, with the SD among mouths, as text. `sd_mm` says how sure the
-    figure is where it was not measured.
-    """
+    """A line of the result, mm: what was measured, and what the mouth has in its place."""
 
     what: str
+    """What the figure is of."""
     fitted_mm: float
+    """What it is in the fitted mouth."""
     measured_mm: float | None = None
+    """What was measured; None where it was not."""
     expected: str = ""
+    """What the base model has, with the SD among mouths, as text."""
     sd_mm: float | None = None
+    """How sure a figure is that was not measured: its SD."""
 
     @property
     def sentence(self) -> str:

@@ -61,18 +61,20 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class JawFit:
-    """One jaw of a new model, its figures, and what is worth saying.
-
-    `teeth` stand in it. With landmarks `seen` has those, the furthest off first, and `predicted`
-    the teeth whose places were not seen.
-    """
+    """One jaw of a new model, and what came of the fit."""
 
     jaw: Jaw
+    """Upper or lower."""
     table: JawModel
+    """Its rows in the new model."""
     teeth: tuple[Tooth, ...]
+    """The teeth that stand in it."""
     figures: tuple[Figure, ...]
+    """Widths and depth, measured or not."""
     findings: tuple[Finding, ...]
+    """What is worth saying of it."""
     seen: tuple[Seen, ...] = ()
+    """With landmarks: the teeth that have some, the furthest off first."""
 
     @property
     def predicted(self) -> tuple[Tooth, ...]:
@@ -82,12 +84,14 @@ class JawFit:
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """Where a fit starts: the base model, the day of measuring, empty where none was given, and how
-    teeth are written."""
+    """Where a fit starts."""
 
     base: ArchModel
+    """The model that is fitted."""
     day: str
+    """The day of measuring, such as 2026-11-25; empty where none was given."""
     notation: Notation
+    """How teeth are written."""
 
     @property
     def source(self) -> str:

@@ -21,60 +21,81 @@ class Disc:
     """A filled black circle."""
 
     centre: PagePoint
+    """Its centre."""
     diameter: float
+    """Its diameter."""
     name: str
+    """What it is, such as `hole-16`."""
 
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """A circle line; `diameter` is that of the line's middle, `width` its thickness."""
+    """A circle line."""
 
     centre: PagePoint
+    """Its centre."""
     diameter: float
+    """That of the line's middle."""
     width: float
+    """The line's thickness."""
     name: str
+    """What it is."""
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A straight line, `width` mm thick, with blunt ends."""
+    """A straight line with blunt ends."""
 
     start: PagePoint
+    """One end."""
     end: PagePoint
+    """The other end."""
     width: float
+    """Its thickness."""
     name: str
+    """What it is."""
 
 
 @dataclass(frozen=True, slots=True)
 class Polygon:
-    """A closed outline; `grey` is 0 black to 1 white; `filled` fills it with the same grey.
-
-    `colour` (red, green, blue, 0 to 1) takes its place where colour is extra, never the only sign.
-    """
+    """A closed outline."""
 
     points: tuple[PagePoint, ...]
+    """The corners in turn."""
     width: float
+    """The line's thickness; 0: none."""
     name: str
+    """What it is."""
     grey: float = BLACK
+    """0 black to 1 white."""
     filled: bool = False
+    """Whether the same grey fills it."""
     colour: tuple[float, float, float] | None = None
+    """Red, green and blue, 0 to 1, where colour is extra, never the only sign."""
 
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """One line of text; `at` is on the baseline, `size` the font size in mm, `width` its length
-    in mm as measured, `angle` in degrees anticlockwise. In a PDF a `link` leads to the page that
-    has this key."""
+    """One line of text."""
 
     at: PagePoint
+    """On the baseline: its left end, middle or right end, by `align`."""
     text: str
+    """What it says."""
     size: float
+    """The font size."""
     width: float
+    """Its length as measured."""
     name: str
+    """What it is."""
     align: Align = "left"
+    """Which point of it `at` is."""
     bold: bool = False
+    """Whether it is bold."""
     angle: float = 0.0
+    """Degrees anticlockwise."""
     link: str = ""
+    """In a PDF it leads to the page that has this key; empty: nowhere."""
 
 
 Mark = Disc | Ring | Line | Polygon | Text
@@ -82,24 +103,28 @@ Mark = Disc | Ring | Line | Polygon | Text
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page of exactly `width` x `height` mm and its marks in drawing order; links find it by its
-    `key`."""
+    """A page and its marks."""
 
     width: float
+    """Exactly, unrounded."""
     height: float
+    """Exactly, unrounded."""
     marks: tuple[Mark, ...]
+    """In drawing order."""
     key: str = ""
+    """Links find the page by it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """Pages of one size, with what the file says of itself.
-
-    `correction` makes up for a printer's own error: the PDF draws each page larger by it, across
-    and down, about the page's middle. Nothing else does, and the marks do not know of it.
-    """
+    """Pages, and what the file says of itself."""
 
     title: str
+    """What the file is called."""
     recipe: str
+    """The command line that makes it again."""
     pages: tuple[Page, ...]
+    """All of one size."""
     correction: tuple[float, float] = (1.0, 1.0)
+    """Makes up for a printer's own error: the PDF draws each page larger by it, across and down,
+    about the page's middle. Nothing else does, and the marks do not know of it."""

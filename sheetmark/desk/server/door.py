@@ -59,6 +59,7 @@ class Door:
         self._value = secrets.token_urlsafe(24)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request at the door, or pass it on."""
         answer = self._answer(scope) if scope["type"] == "http" else None
         if answer is None:
             await self.app(scope, receive, send)

@@ -63,6 +63,7 @@ class Guard:
         self.desk = desk
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Refuse a request, or pass it on with its body read."""
         if scope["type"] == "lifespan":
             await self.app(scope, receive, send)
             return

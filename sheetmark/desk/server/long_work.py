@@ -31,6 +31,7 @@ class LongWork:
         self._queues: dict[str, _Queue] = defaultdict(_Queue)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on: a long one when its turn comes, any other at once."""
         kind = self._kind(scope) if scope["type"] == "http" else None
         if kind is None:
             await self.app(scope, receive, send)

@@ -96,4 +96,5 @@ def from_practice(practice: Practice) -> PracticeFile:
 
 
 def numbered(count: int) -> tuple[str, ...]:
+    """The labels of a punch that has none of its own: 1, 2, 3 and so on."""
     return tuple(str(position + 1) for position in range(count))

@@ -62,58 +62,66 @@ NOTES = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Served:
-    """One model in one situation, mm and shares of patients.
-
-    `pitch_mm` and `hole_mm`: the error that half and 95 % of the patients stay within, of the
-    worst pitch between neighbours and of the worst hole. `pitch_within` and `hole_within`: the
-    share within each of LIMITS_MM. `distribution` is the share within 0.1, 0.2, … mm at the worst
-    hole.
-    """
+    """How one model serves one situation; shares of patients are 0 to 1."""
 
     model: str
+    """The name of the arch model."""
     situation: Situation
+    """The row of teeth."""
     pitch_mm: tuple[float, float]
+    """The error of the worst pitch that half and 95 % of the patients stay within."""
     hole_mm: tuple[float, float]
+    """The same for the worst hole."""
     pitch_within: tuple[float, ...]
+    """The share whose worst pitch is within each of LIMITS_MM."""
     hole_within: tuple[float, ...]
+    """The share whose worst hole is."""
     distribution: tuple[float, ...]
+    """The share whose worst hole is within 0.1, 0.2, … mm."""
 
 
 @dataclass(frozen=True, slots=True)
 class SizeSteps:
-    """The fewest sizes, evenly apart and even about the mean, whose best one serves 95 %.
-
-    `sizes` is in SDs from the mean, () where no number of them is enough; `share` is what they
-    serve, or what all sizes of SIZES together serve.
-    """
+    """The fewest sizes, evenly apart and even about the mean, whose best one serves 95 %."""
 
     situation: Situation
+    """The row of teeth."""
     limit_mm: float
+    """How far off the worst hole may be."""
     sizes: tuple[float, ...]
+    """In SDs from the mean; empty where no number of them is enough."""
     share: float
+    """The share of patients that they serve, or that all of SIZES serve."""
 
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """The whole study. Figures are rounded so that every machine gives the same.
-
-    `missed` is the share of patients with a width across that is out of reach of their teeth; they
-    count on the nearest arch. `recipe_models` and `recipe_population` are the words of the command
-    line: names or files.
-    """
+    """The whole study. Figures are rounded so that every machine gives the same."""
 
     population: str
+    """The model that patients are drawn from."""
     models: tuple[str, ...]
+    """The models that were judged."""
     patients: int
+    """How many were drawn."""
     seed: int
+    """The same seed draws the same patients."""
     correlations: Correlations
+    """How widths go together."""
     own_mm: float
+    """Each tooth's own displacement from its arch, SD along and across."""
     missed: dict[Jaw, float]
+    """The share of patients whose teeth cannot reach a width across; the nearest arch counts."""
     served: tuple[Served, ...]
+    """A row for each model and situation."""
     size_steps: tuple[SizeSteps, ...]
+    """A row for each situation and limit."""
     sources: tuple[str, ...]
+    """Where the figures come from."""
     recipe_models: tuple[str, ...]
+    """The models as the command line names them: names or files."""
     recipe_population: str
+    """The population as the command line names it."""
 
     @property
     def command(self) -> str:

@@ -64,15 +64,22 @@ SOURCES = (
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """All three placements of a plan's holes, and the equilibria behind them."""
+    """All three placements of a plan's holes."""
 
     plan: Plan
+    """The plan, placed by the rule."""
     frame: Frame
+    """What the sheet hangs on."""
     rubber: Rubber
+    """What it is made of."""
     teeth: tuple[tuple[str, ...], ...]
+    """The teeth of each opening, ISO 3950."""
     strains: dict[Placed, Strain]
+    """The figures of each placement."""
     sheets: dict[Placed, Stretched]
+    """The equilibrium of each placement."""
     search: Best
+    """How the most even place was found."""
 
     @property
     def command(self) -> str:

@@ -192,44 +192,62 @@ def mirrored(stretched: Stretched) -> Stretched:
 
 @dataclass(frozen=True, slots=True)
 class Pull:
-    """How hard the sheet pulls at one point of the frame; the point in frame coordinates, mm, and
-    the unit direction of the pull as the operator sees it."""
+    """How hard the sheet pulls at one point of the frame."""
 
     x_mm: float
+    """The point, frame coordinates."""
     y_mm: float
+    """The point, frame coordinates."""
     newton: float
+    """How hard the sheet pulls there."""
     towards: Direction
+    """The direction of the pull, as the operator sees it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """The strip between neighbouring holes: distance between the facing rims before and after
-    (mm), largest stretch, least thickness as a share of that at rest, and which share of it is
-    wrinkled or slack."""
+    """The strip between neighbouring holes."""
 
     teeth: tuple[str, str]
+    """The teeth of the two holes, ISO 3950."""
     before_mm: float
+    """The distance between the facing rims at rest."""
     after_mm: float
+    """The same when stretched."""
     stretch: float
+    """The largest stretch in it."""
     thickness_share: float
+    """The least thickness, as a share of that at rest."""
     wrinkled_share: float
+    """The share of it that is wrinkled or slack."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strain:
-    """One placement's answer."""
+    """How the sheet is stretched in one placement. Stretch is length over length at rest."""
 
     shift_mm: MouthPoint
+    """The sheet's middle, mouth frame."""
     pull: tuple[Pull, ...]
+    """The pull at each point of the frame."""
     rim_stretch: dict[str, float]
+    """The largest stretch at the rim of each hole, by its teeth in ISO 3950."""
     strips: tuple[Strip, ...]
+    """From the patient's right to the left."""
     largest_stretch: float
+    """The largest stretch anywhere."""
     slack_mm2: float
+    """Area at rest that is slack."""
     wrinkled_mm2: float
+    """Area at rest that is wrinkled."""
     sheet_mm2: float
+    """Area of the sheet at rest."""
     free_nodes: int
+    """Nodes of the mesh that are not held."""
     iterations: int
+    """Steps that the solver took."""
     residual: float
+    """What was left unbalanced, as a share of the mean holding force."""
 
     @property
     def evenness(self) -> float:
