@@ -64,17 +64,16 @@ def command(
     from sheetmark.desk.server.serve import is_shared, serve
 
     shared = is_shared(host)
-    if shared:
-        print(
-            f"warning: on {host} the page can be reached from other machines: whoever finds it "
-            f"can look at cases and print; with the code below also change settings, punch and "
-            f"printers; without --host it is this machine's alone",
-            file=sys.stderr,
-        )
 
     def opened(address: str, code: str) -> None:
         own = address if shared else f"{address}?code={code}"
         if shared:
+            print(
+                f"warning: on {host} the page can be reached from other machines: whoever finds it "
+                f"can look at cases and print; with the code below also change settings, punch and "
+                f"printers; without --host it is this machine's alone",
+                file=sys.stderr,
+            )
             print(f"code for changes, to be typed at {address}unlock: {code}", file=sys.stderr)
         print(f"desk open at {own} (Ctrl-C ends it)", file=sys.stderr, flush=True)
 

@@ -117,6 +117,16 @@ def test_without_its_parts_it_says_how_to_get_them() -> None:
     assert "Traceback" not in done.stderr
 
 
+@pytest.mark.parametrize("host", ["", " ", "256.1.1.1", "192.0.2.77", "no such", "127.0.0.1:80"])
+def test_a_host_that_is_not_this_machine_is_refused_in_one_line(
+    host: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["desk", "--no-browser", "--port", "0", "--host", host]) == 2
+    (line,) = capsys.readouterr().err.splitlines()
+    assert line.startswith(f"sheetmark: error: host '{host.strip()}': ")
+    assert "leave --host out" in line
+
+
 def test_another_host_than_this_machine_is_warned_of() -> None:
     with started("--host", "0.0.0.0") as (_, address, warnings):
         assert "can be reached from other machines" in warnings[0]

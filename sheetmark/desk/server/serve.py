@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import secrets
 import socket
 import webbrowser
@@ -107,6 +108,11 @@ def _listen(host: str, port: int) -> socket.socket:
         listener.listen(128)
     except OSError as error:
         listener.close()
+        if isinstance(error, socket.gaierror) or error.errno == errno.EADDRNOTAVAIL:
+            raise InputError(
+                f"host {host!r}: no address of this machine ({error.strerror or error}); leave "
+                f"--host out, or name one that is"
+            ) from error
         raise InputError(
             f"port {port} on {host}: cannot be used ({error.strerror or error}); is a desk open "
             f"already at http://{spelled(host)}:{port}/? use that one, or choose another port "
