@@ -11,8 +11,9 @@ import numpy as np
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import SheetPoint
-from sheetmark.checking.crosses import Drawn, find_drawn, read_code
+from sheetmark.checking.crosses import Drawn, find_drawn
 from sheetmark.checking.exercise import EXERCISE_GAP_MM, Exercise, ExercisePage
+from sheetmark.checking.ink import read_code
 from sheetmark.checking.look import Page, see_page
 from sheetmark.checking.matching import CLEARLY, STRAIGHT, pair
 from sheetmark.checking.photo import Photo
@@ -72,7 +73,8 @@ def mark_page(photo: Photo, exercise: Exercise) -> DrawnPage:
     """The marks of a photographed or scanned page. Raises InputError where it cannot be judged."""
     seen = see_page(photo, exercise.layout)
     page = _which(seen, exercise)
-    drawn = find_drawn(seen.flat, exercise.sheet, exercise.ignore_mm)
+    blur = seen.registration.blur_mm
+    drawn = find_drawn(seen.flat, exercise.sheet, exercise.ignore_mm, blur)
     crosses = [mark.at for mark in drawn if mark.is_cross]
     other = [mark.at for mark in drawn if not mark.is_cross]
     pairings = pair([hole.at for hole in page.holes], crosses, exercise.sheet)

@@ -25,6 +25,7 @@ ROUND_SHARE = 0.72
 # steep rim.
 _PLAIN_MM, _PLAIN_OPEN = 1.3, 0.33
 _STEEP, _STEEP_IF_LONG = 0.5, 0.85
+_PLAIN_OPEN_IF_LONG = 0.5  # a bright streak is long too
 _LEAST_CORE_MM = 0.35
 _SPREAD_FACTOR, _SPREAD_MM2 = 1.45, 0.03
 _MARK_TONE, _MARK_AREA_MM2 = 0.72, (0.8, 30.0)
@@ -43,6 +44,11 @@ class Opening:
     def round(self) -> bool:
         """Whether it is one clean hole by its shape."""
         return self.roundness >= ROUND_SHARE
+
+    @property
+    def length_mm(self) -> float:
+        """How long it is: the longer axis of an ellipse of its area and roundness."""
+        return float(self.diameter_mm / max(self.roundness, 0.01) ** 0.5)
 
 
 def find_openings(
@@ -118,7 +124,7 @@ def _measured(
     half_high = 2 * (float(own.sum()) * PITCH_MM**2 / np.pi) ** 0.5
     wide = max(diameter, half_high)
     usual = 1 - float(np.median((whole - part)[own]))
-    diameter /= _full(weight, (row, column), wide, blur_mm, usual) ** 0.5
+    diameter /= _full(np.where(own, weight, np.nan), (row, column), wide, blur_mm, usual) ** 0.5
     spread = np.cov(np.stack([c, r]), aweights=w, ddof=0) * PITCH_MM**2
     small, large = np.linalg.eigvalsh(spread)
     own_blur = blur_mm**2 + PITCH_MM**2
@@ -128,8 +134,10 @@ def _measured(
     roundness = float(max(small - 0.8 * own_blur, 1e-4) / max(large - 0.8 * own_blur, 1e-4)) ** 0.5
     if diameter < LEAST_DIAMETER_MM:
         return None
-    steep = _STEEP if roundness >= ROUND_SHARE else _STEEP_IF_LONG
-    if wide > _PLAIN_MM and (peak < _PLAIN_OPEN or _steepness(part, near, peak) < steep):
+    plain, steep = _PLAIN_OPEN, _STEEP
+    if roundness < ROUND_SHARE:
+        plain, steep = _PLAIN_OPEN_IF_LONG, _STEEP_IF_LONG
+    if wide > _PLAIN_MM and (peak < plain or _steepness(part, near, peak) < steep):
         return None
     if (small * large) ** 0.5 > _SPREAD_FACTOR * wanted + _SPREAD_MM2:
         return None
@@ -170,7 +178,7 @@ def _full(
     if core >= _LEAST_CORE_MM:
         rows, columns = np.indices(weight.shape)
         inside = np.hypot(rows - middle[0], columns - middle[1]) * PITCH_MM < core
-        usual = float(np.median(weight[inside]))
+        usual = float(np.nanmedian(weight[inside]))
     return float(np.clip(usual, 0.4, 1.15))
 
 

@@ -18,7 +18,7 @@ from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import Sheet
 from tests.helpers.check_scenes import Stroke
 from tests.helpers.drawn_pages import IGNORE, cross_at, digit_at, drawn_scene, ring_at
-from tests.helpers.photographs import Camera, photograph
+from tests.helpers.photographs import Camera, Light, photograph
 
 
 def page(code: int, tooth: Tooth) -> ExercisePage:
@@ -73,6 +73,29 @@ def test_ink_that_is_no_cross_and_a_cross_on_the_border_are_for_the_teacher() ->
     strokes.append(((fourth.x - 1.5, fourth.y), (fourth.x + 1.5, fourth.y), 0.5))
     done = marked(strokes)
     assert [hole.mark for hole in done.holes] == ["unsure", "unsure", "in place", "unsure"]
+
+
+def star(x: float, y: float, arms: int) -> list[Stroke]:
+    """Strokes of 4 mm through one point."""
+    angles = [0.4 + number * np.pi / arms for number in range(arms)]
+    ends = [(float(2 * np.cos(a)), float(2 * np.sin(a))) for a in angles]
+    return [((x - dx, y - dy), (x + dx, y + dy), 0.6) for dx, dy in ends]
+
+
+def test_crosses_that_touch_are_found_and_letters_are_not() -> None:
+    """In a blurred photograph, where strokes run together."""
+    touching = [(-20.0, -40.0), (-16.0, -40.6), (-12.2, -39.4)]
+    strokes = [stroke for at in touching for stroke in star(*at, 2)]
+    strokes += star(30.0, 30.0, 3)
+    strokes += [((38.0, 30.0), (42.0, 30.0), 0.6), ((40.0, 30.0), (40.0, 26.0), 0.6)]  # a T
+    struck = star(50.0, 30.0, 2)
+    strokes += [*struck, ((47.0, 28.0), (53.0, 33.0), 0.6)]
+    done = marked(strokes, light=Light(blur_px=1.3, noise=0.01))
+    crosses = [mark.at for mark in done.drawn if mark.is_cross]
+    assert len(crosses) == 3
+    for found, drawn in zip(crosses, touching, strict=True):
+        assert found == pytest.approx(drawn, abs=0.35)
+    assert sum(not mark.is_cross and mark.at.y > 0 for mark in done.drawn) >= 3
 
 
 def test_the_code_tells_the_page_and_a_mirrored_row_is_seen() -> None:

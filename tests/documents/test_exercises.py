@@ -105,6 +105,12 @@ def test_each_planted_fault_is_named_and_none_else_is_there(level: int) -> None:
         assert "this bar is" not in text_of(page)
 
 
+@pytest.mark.parametrize("topic", TOPICS)
+def test_a_page_with_faults_to_find_says_that_it_is_marked_by_eye(topic: Topic) -> None:
+    for page in made(topic, 3, faults=True).questions:
+        assert "A photograph of this page cannot be checked." in text_of(page)
+
+
 def test_every_kind_of_fault_is_planted_and_shows() -> None:
     kinds: Counter[str] = Counter()
     for seed in range(40):

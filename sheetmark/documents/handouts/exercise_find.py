@@ -25,6 +25,9 @@ _FACTOR = 0.8
 _WRITE_ON_MM = 8.0
 _LINES = 4
 _NEVER = "Faults are planted on this page. Never mark a sheet from it."
+_BY_EYE = (
+    "The answers are words: they are marked by eye. A photograph of this page cannot be checked."
+)
 _SOURCES = ("Case of no patient, faults of ours; the rules: common practice, no source",)
 
 
@@ -39,8 +42,9 @@ def find_question(lesson: Lesson, plan: Plan, title: str) -> Page:
             f"A sheet for: {case_line(plan)}. Outside the arch stands the tooth, inside it the "
             f"punch hole; the cross is the sheet's middle. What is wrong? Write each fault on a "
             f"line.",
-            after_mm=3.0,
+            after_mm=1.6,
         ),
+        lesson.paragraph(_BY_EYE, after_mm=3.0),
         *(Paragraph("_" * 92, after_mm=3.2, name="write-on") for _ in range(_LINES)),
     ]
     return _whole(lesson, marks + picture, blocks, column)
