@@ -23,16 +23,18 @@ from sheetmark.checking.look import see_page
 from sheetmark.checking.photo import Floats, Photo
 from sheetmark.checking.refusal import RefusedError
 
+# ISO/IEC 7810 ID-1 (standard).
 CARD_MM = (85.60, 53.98)
 CARD_THICK_MM = 0.76
-CARD_TILT_LIMIT_DEG = 10.0
+CARD_TILT_LIMIT_DEG = 10.0  # ours
 # How sure two such shots are, and from which error on a print is refused (by trials on made
 # photographs).
 UNCERTAIN = 0.002
 REFUSED_FROM = 0.005
 Axis = Literal["across", "down"]
 
-_DARKER = 0.15  # how far the card's light differs from the paper's (by trials)
+# All by trials on made photographs.
+_DARKER = 0.15  # how far the card's light differs from the paper's
 _ASKEW_DEG = 8.0
 _AREA_SHARE = (0.85, 1.15)
 _PROFILES_MM = np.arange(-18.0, 18.1, 1.0)

@@ -17,13 +17,14 @@ from sheetmark.checking.photo import Floats
 from sheetmark.checking.refusal import RefusedError
 from sheetmark.practice.settings import Sheet
 
+# All by trials on made photographs.
 _REACH_MM = 6.0
 _CORNER_MM = 8.0
 _SMOOTH_MM = 1.0
 _HALF_OPEN = 0.5
 _FOUND_SHARE = 0.6
-# How far an edge may bend, and how differently two edges may be turned, on a sheet that lies flat
-# (by trials on made photographs; a sheet's edges are cut straight, assumption).
+# How far an edge may bend, and how differently two edges may be turned, on a sheet that lies flat;
+# its edges are cut straight (assumption).
 BEND_LIMIT_MM = 0.6
 SKEW_LIMIT_DEG = 0.8
 

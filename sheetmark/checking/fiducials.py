@@ -15,8 +15,9 @@ from sheetmark.checking.layout import Fiducial, Layout
 from sheetmark.checking.photo import Floats
 from sheetmark.typesetting.bullseyes import BLACK_BANDS_MM, BULLSEYE_CLEAR_MM, BULLSEYE_MM
 
-LEAST_MARKS = 6
-# How far off a bullseye may be where four others put it, of its diameter: the lens bends.
+LEAST_MARKS = 6  # of ten (ours)
+# How far off a bullseye may be where four others put it, of its diameter: the lens
+# bends (ours).
 _NEAR = 0.6
 _OUTER_MM = BULLSEYE_MM / 2
 _MASK_MM = _OUTER_MM + BULLSEYE_CLEAR_MM - 0.4

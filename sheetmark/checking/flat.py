@@ -17,17 +17,19 @@ from sheetmark.checking.photo import Floats, Photo, linear
 from sheetmark.checking.refusal import RefusedError
 from sheetmark.practice.settings import Sheet
 
-PITCH_MM = 0.15
+PITCH_MM = 0.15  # ours
 # How far outside the sheet's place the flat picture reaches, mm.
 ROUND_MM = 7.5
 # Bands beside the sheet's edge, mm from it: rubber inside, paper outside; corners are left out,
-# where the brackets stand.
+# where the brackets stand (ours).
 _BAND_MM = (3.0, 5.0)
 _CORNER_MM = 14.0
 _CHUNK_MM = 6.0
-# Which of the chunks' ratios counts: two sides may be off where the sheet lies aside (by trials).
+# Which quantile of the chunks' ratios counts: two sides may be off where the sheet lies aside (by
+# trials on made photographs).
 _SHARE = 0.6
-# Paper over rubber: below the first there is no sheet, below the second too little to see holes.
+# Paper over rubber: below the first there is no sheet, below the second too little to see holes
+# (by trials).
 _NO_SHEET, LEAST_CONTRAST = 1.04, 1.12
 _BLOCK = 8
 _MEDIAN_BLOCKS = 9

@@ -40,6 +40,7 @@ from sheetmark.typesetting.marks import Document, Page
 from sheetmark.typesetting.paragraphs import Block, Paragraph, flow, set_blocks
 
 TITLE = "Exercise"
+# All ours.
 COUNT_LIMITS = (1, 50)
 DEFAULT_COUNT = 3
 SEED_LIMITS = (0, 2**32 - 1)
