@@ -60,6 +60,7 @@ class CaseStart(BaseModel):
     """What can be chosen, and what holds where nothing is chosen."""
 
     practice: str
+    """The clinic's name; may be empty."""
     procedures: list[str]
     accesses: list[str]
     shifts: list[str]
@@ -70,16 +71,22 @@ class CaseStart(BaseModel):
     rows: list[str]
     holds: list[str]
     sheet_in_use: str
+    """Its two sides, as text."""
     notation_in_use: str
     material_in_use: str
     shift_in_use: str
     row_in_use: str
     hold_in_use: str
     printer: str
+    """Its name and correction; empty without one."""
     age_most: int
+    """Completed years."""
     more_most: int
+    """Teeth to add in front."""
     reference_most: int
+    """Characters."""
     copies_most: int
+    """Copies of one case."""
 
 
 @router.get("/api/start")
@@ -159,20 +166,32 @@ class Callipers(BaseModel):
 
 
 class Sheet(BaseModel):
-    """All that the page shows of a plan. `roles` are by ISO number; `svg` is the picture."""
+    """All that the page shows of a plan."""
 
     title: str
+    """The case in a line."""
     isolated: list[str]
+    """ISO 3950, from the patient's right to the left."""
     roles: dict[str, str]
+    """The role of each isolated tooth, by ISO 3950."""
     treated: list[str]
+    """ISO 3950."""
     holes: list[HoleRow]
+    """In the order of punching."""
     clamps: list[ClampRow]
+    """Anchors from the patient's right to the left, then lesions at the gum line."""
     findings: list[FindingShown]
+    """Warnings first."""
     middle: str
+    """Where the sheet's middle is in the mouth, as text."""
     sheet: str
+    """Size and material of the sheet."""
     svg: str
+    """The picture."""
     callipers: Callipers
+    """What is worth measuring for this row."""
     command: str
+    """The command line that makes the plan again."""
 
 
 class Different(BaseModel):
@@ -192,17 +211,22 @@ class Suggestion(BaseModel):
 
 
 class Shown(BaseModel):
-    """The mouth, and the sheet for it: none while nothing is treated, or where there are
-    problems. `notation` is how its teeth are written, `undrawn` are teeth to treat that this row of
-    teeth does not have."""
+    """The mouth, and the sheet for it."""
 
     notation: str
+    """How teeth are written."""
     chart: Chart
+    """Both jaws, to draw and to hit."""
     different: list[Different]
+    """The teeth that differ from the usual."""
     undrawn: list[Named]
+    """Teeth to treat that this row of teeth does not have."""
     sheet: Sheet | None
+    """None while nothing is treated, or where there are problems."""
     suggestions: list[Suggestion]
+    """What may be better."""
     problems: list[str]
+    """A line each."""
 
 
 class CaseView(CaseQuery):

@@ -41,10 +41,15 @@ class SheetSeen(BaseModel):
     """What is known of the sheet from the photograph, beside its holes; lengths in mm."""
 
     middle: tuple[Length, Length]
+    """Where its middle lies, in the sheet frame of the page."""
     turn_deg: Annotated[float, Field(ge=-45.0, le=45.0)]
+    """How it is turned, anticlockwise."""
     size: tuple[Length, Length]
+    """Its width and height by its edges."""
     eye: tuple[Length, Length, Annotated[float, Field(gt=10.0, le=10_000.0)]]
+    """Where the lens was: x, y, and height above the page."""
     pen_marks: Annotated[list[tuple[Length, Length]], Field(max_length=500)]
+    """Their middles, in its own frame."""
 
 
 class Marked(BaseModel):
@@ -58,12 +63,19 @@ class CheckedHole(BaseModel):
     """A row of the table, as text."""
 
     tooth: str
+    """In the case's notation."""
     off: str
+    """How far it is off, and how sure that is, mm."""
     where: str
+    """Which way."""
     own: str
+    """What is left without the pattern's shift, mm."""
     place: str
+    """The verdict on its place."""
     hole: str
+    """Its diameter as measured, mm."""
     size: str
+    """The verdict on its size."""
 
 
 class Judged(BaseModel):
@@ -85,17 +97,23 @@ class PlannedPlace(BaseModel):
 
 
 class Photographed(BaseModel):
-    """A photographed sheet: `picture` is the address of an image of the sheet's place seen from
-    straight above; places and marks are in its pixels."""
+    """A photographed sheet; places and marks are in pixels of the picture."""
 
     picture: str
+    """The address of an image of the sheet's place, seen from straight above."""
     width: int
+    """Of the picture, in pixels."""
     height: int
+    """Of the picture, in pixels."""
     pixels_per_mm: float
     places: list[PlannedPlace]
+    """Where holes belong."""
     marks: list[FoundMark]
+    """The holes found."""
     sheet: SheetSeen
+    """What goes back with a correction."""
     judged: Judged
+    """The verdict."""
 
 
 class CheckQuery(CaseQuery):

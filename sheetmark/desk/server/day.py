@@ -54,22 +54,27 @@ class Clamp(BaseModel):
 
 
 class RowShown(BaseModel):
-    """A row as it will be printed, or as it was read where it is left out.
-
-    `cells` is the row by its columns, `address` the choices that open it as a case."""
+    """A row as it will be printed, or as it was read where it is left out."""
 
     row: int
+    """Its number in the file."""
     done: bool
+    """Whether it has a page."""
     time: str = ""
     reference: str = ""
     teeth: str = ""
     procedure: str = ""
     sheet: str = ""
     clamps: list[Clamp] = []
+    """In the order in which they go on."""
     problems: list[Trouble] = []
+    """Why it is left out."""
     remarks: list[Trouble] = []
+    """What is worth a look though it is done."""
     cells: dict[str, str] = {}
+    """The row by its columns."""
     address: dict[str, str] = {}
+    """The choices that open it as a case."""
 
 
 class Sheets(BaseModel):
@@ -108,17 +113,24 @@ class Tray(BaseModel):
 
 
 class Day(BaseModel):
-    """The list in its own order. `cases` rows have a page, `left_out` have none; `notes` say how
-    the list was read, and `day` is its day, empty where it names none."""
+    """The list in its own order."""
 
     cases: int
+    """How many rows have a page."""
     left_out: int
+    """How many have none."""
     notes: list[str]
+    """How the list was read, a line each."""
     doubts: list[str]
+    """What may be a slip in the list as a whole."""
     day: str
+    """Its day; empty where it names none."""
     rows: list[RowShown]
+    """In the order of the list."""
     tray: Tray
+    """What the rows with a page need."""
     command: str
+    """The command line that makes the day again."""
 
 
 @router.get("/api/day/columns")
