@@ -48,6 +48,12 @@ def least_unit(clear: float, *, anchor: bool, treated: bool) -> float:
     return clear * 2**0.5 / _TREATED if treated and not anchor else clear
 
 
+def unit_in_text(unit: float, *, anchor: bool, treated: bool) -> float:
+    """The ring radius for a symbol among words: a star, which reaches furthest, as wide as a
+    diamond, so that it touches no word or line beside it."""
+    return unit * _TREATED / 2**0.5 if anchor and treated else unit
+
+
 def tooth_label_size(tooth: Tooth, notation: Notation, size: float) -> Size:
     """Width and height in mm of a tooth's label in bold type."""
     extra = _BRACKET_GAP * size + _BRACKET_LINE * size if notation == "palmer" else 0.0

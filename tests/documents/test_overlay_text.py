@@ -19,7 +19,7 @@ from sheetmark.documents.case.overlay import overlay
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
-from sheetmark.typesetting.marks import Line, Mark, Text
+from sheetmark.typesetting.marks import Line, Mark, Polygon, Text
 
 REMARKS = ("16 facial 2 rotated 20 mesial 1", "15 lesion lingual 1", "14 broken-down")
 CROWDED = (*REMARKS, "17 rotated 10", "13 rotated 30")
@@ -71,6 +71,28 @@ def test_a_treated_anchor_has_a_star_that_the_legend_names() -> None:
     reaches = {round(dist(middle, point), 6) for point in (*square, *diamond)}
     assert len(reaches) == 1, "eight points at one distance"
     assert len({(round(x, 3), round(y, 3)) for x, y in (*square, *diamond)}) == 8
+
+
+def test_a_star_touches_no_label_and_no_line_of_the_table() -> None:
+    marks = overlay(plan_for("36", procedure="root-canal")).pages[0].marks
+    stars = {mark.name: mark.points for mark in marks if isinstance(mark, Polygon)}
+    (label,) = (mark for mark in marks if isinstance(mark, Text) and mark.text.startswith("treat,"))
+    assert label.at.x - max(x for x, _ in stars["treated-legend"]) > 0.7
+    lines = [mark.start.y for mark in marks if isinstance(mark, Line) and mark.name == "table"]
+    tips = [y for _, y in stars["treated-table"]]
+    assert min(abs(y - tip) for y in lines for tip in tips) > 0.5
+
+
+def test_no_short_line_ends_where_nothing_is_drawn() -> None:
+    """Beside a pontic it would look like a mark to punch by."""
+    marks = (
+        overlay(plan_for("11", procedure="crown", states=read_states(("13-11 bridge",), "iso")))
+        .pages[0]
+        .marks
+    )
+    assert "12 pontic" in texts(marks)
+    assert not [mark for mark in marks if mark.name == "state-12-leader"]
+    assert [mark for mark in marks if mark.name == "state-11-leader"]
 
 
 def test_a_slit_is_named_in_the_table_on_the_page_and_on_the_card() -> None:

@@ -21,7 +21,7 @@ from sheetmark.documents.parts import (
     printable,
     title,
 )
-from sheetmark.documents.symbols import role_symbol, tooth_label
+from sheetmark.documents.symbols import role_symbol, tooth_label, unit_in_text
 from sheetmark.plan.clamps import together
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import BAR_STRIP_MM, Practice
@@ -170,10 +170,9 @@ def hole_table(plan: Plan, column: Column) -> tuple[list[Mark], float]:
                         planned.tooth, plan.case.notation, centre, 4.8, "table-tooth"
                     )
                 case "Role":
-                    anchor = planned.role == "anchor"
-                    marks += role_symbol(
-                        centre, 2.0, anchor=anchor, treated=planned.treated, name="table"
-                    )
+                    anchor, treated = planned.role == "anchor", planned.treated
+                    unit = unit_in_text(2.0, anchor=anchor, treated=treated)
+                    marks += role_symbol(centre, unit, anchor=anchor, treated=treated, name="table")
                 case "Punch hole":
                     label = plan.practice.punch.label(planned.hole.punch_position)
                     size = min(4.6, 4.6 * (step - 1.0) / text_width(label, 4.6, True))
@@ -320,7 +319,8 @@ def legend(plan: Plan, column: Column) -> tuple[list[Mark], float]:
         if x > column.left and x + width > column.left + column.width:
             x, y = column.left, y - _LEGEND_LINE_MM
         at = PagePoint(x + _LEGEND_SYMBOL_MM, y)
-        marks += role_symbol(at, 1.9, anchor=anchor, treated=treated, name="legend")
+        unit = unit_in_text(1.9, anchor=anchor, treated=treated)
+        marks += role_symbol(at, unit, anchor=anchor, treated=treated, name="legend")
         marks.append(Disc(at, 1.0, "legend"))
         start = PagePoint(x + _LEGEND_LABEL_MM, y - CAP_HEIGHT * BODY_MM / 2)
         marks.append(lettered(start, text, BODY_MM, "legend"))

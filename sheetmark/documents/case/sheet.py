@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 from itertools import pairwise
-from math import copysign, cos, hypot, pi, radians, sin
+from math import copysign, cos, dist, hypot, pi, radians, sin
 
 from sheetmark.anatomy.jaw import Place
 from sheetmark.anatomy.teeth import Notation, write
@@ -54,6 +54,7 @@ STATE_SIZE_MM = 3.0
 STATE_WIDTH_MM = 48.0
 LEADER_MM = 0.2
 _PLACE_MM = 1.0  # round the place of a tooth without a hole
+_LONE_LINE_MM = 4.0  # a shorter line to a place where nothing is drawn looks like a mark
 RING_RADIUS_MM = 2.2
 # Neighbouring rings stay apart where teeth are narrow.
 RING_SHARE_OF_PITCH = 0.35
@@ -316,6 +317,7 @@ def _tooth_names(
 def _remarks(plan: Plan, taken: Taken) -> list[Mark]:
     """What is different about a tooth, with its number, and a line from there to the tooth."""
     marks: list[Mark] = []
+    drawn = {hole.tooth for hole in plan.holes} | {place.tooth for place in plan.other_teeth}
     for state in plan.states:
         remark = plan.practice.numerals(", ".join(state_terms(state.state)))
         text = f"{plan.case.write([state.state.tooth])} {remark}"
@@ -324,7 +326,10 @@ def _remarks(plan: Plan, taken: Taken) -> list[Mark]:
         size = Size(width, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step)
         at, reach = _of_tooth(plan, state)
         room = find_room(taken, at, state.facial, reach, size, leader=True)
-        for start, end in pairwise(taken.leader(at, reach, room) or ()):
+        way = taken.leader(at, reach, room) or ()
+        if state.state.tooth not in drawn and sum(map(dist, way, way[1:])) < _LONE_LINE_MM:
+            way = ()
+        for start, end in pairwise(way):
             marks.append(Line(start, end, LEADER_MM, f"state-{state.state.tooth.iso}-leader"))
             taken.add_line(start, end, LEADER_MM)
         x, y = room.centre[0], room.centre[1] + size[1] / 2 - ASCENT * STATE_SIZE_MM
