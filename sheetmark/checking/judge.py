@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
 from math import hypot, nan, radians, tan
 
 import numpy as np
 
+from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.frames import SheetPoint
+from sheetmark.checking.camera import Array
 from sheetmark.checking.look import Found
 from sheetmark.checking.matching import CLEARLY, STRAIGHT, Pairing, Way, pair, ways
 from sheetmark.checking.openings import Opening
@@ -30,6 +34,8 @@ USUAL_LIFT_MM = 0.3
 SIZE_UNCERTAIN_MM = 0.15
 # A second hole this near a planned one is the same hole punched twice (assumption).
 DOUBLED_MM = 4.0
+# A long opening is a slit from this share of the way between its outer holes (assumption).
+_SLIT_SHARE = 0.6
 _MARK_NEAR_MM = 3.0
 _CORNER_NEAR_MM = 5.0
 
@@ -42,15 +48,24 @@ def judge(found: Found, wanted: Wanted, tolerance_mm: float) -> Check:
     pairings = pair([hole.at for hole in wanted.holes], [o.at for o in openings], wanted.sheet)
     face = _face(faces, pairings)
     best = _most_likely(pairings, face)
+    every, cut, slits = wanted, *_cut(wanted, openings, best)
+    if slits:
+        # What is cut into one is no longer a hole at its place: the others are paired alone.
+        openings = [opening for opening in openings if opening not in slits]
+        wanted = replace(wanted, holes=tuple(h for h in every.holes if h.tooth not in cut))
+        pairings = pair([h.at for h in wanted.holes], [o.at for o in openings], wanted.sheet)
+        best = _most_likely(pairings, face)
     lie = face or best.way
     # Without marks a mirrored pattern may be either: the sheet face down, or the holes.
     own = _own_frame(openings, lie)
     relative = _relative(best.way, lie)
     shift, turn = _whole(best, lie, wanted)
     used = {index for index in best.found if index >= 0}
-    holes = tuple(
-        _hole(found, wanted, number, best, openings, own) for number in range(len(wanted.holes))
-    )
+    judged = {
+        hole.tooth: _hole(found, wanted, number, best, openings, own)
+        for number, hole in enumerate(wanted.holes)
+    }
+    holes = tuple(judged.get(hole.tooth, _not_found(hole, cut=True)) for hole in every.holes)
     extra = tuple(
         _extra(own[index], opening, wanted, best, own)
         for index, opening in enumerate(openings)
@@ -58,7 +73,7 @@ def judge(found: Found, wanted: Wanted, tolerance_mm: float) -> Check:
     )
     several = len(used) >= 3
     return Check(
-        wanted=wanted,
+        wanted=every,
         tolerance_mm=tolerance_mm,
         holes=holes,
         extra=extra,
@@ -118,6 +133,44 @@ def _most_likely(pairings: Sequence[Pairing], face: Way | None) -> Pairing:
     return usual if usual.cost < best.cost + CLEARLY else best
 
 
+def _cut(
+    wanted: Wanted, openings: Sequence[Opening], best: Pairing
+) -> tuple[set[Tooth], list[Opening]]:
+    """The teeth of the slits that are seen cut, and the long openings that these are."""
+    places = {hole.tooth: hole.at for hole in wanted.holes}
+    teeth: set[Tooth] = set()
+    seen = []
+    for slit in wanted.slits:
+        row = best.way.laid(np.array([places[tooth] for tooth in slit])) + np.array([best.shift])
+        least = _SLIT_SHARE * float(np.linalg.norm(row[-1] - row[0]))
+        for opening in openings:
+            gaps = [_to_line(np.array(opening.at), a, b) for a, b in pairwise(row)]
+            if not opening.round and opening.length_mm > least and min(gaps) < DOUBLED_MM:
+                teeth.update(slit)
+                seen.append(opening)
+    return teeth, seen
+
+
+def _to_line(point: Array, start: Array, end: Array) -> float:
+    along = end - start
+    share = np.clip((point - start) @ along / max(float(along @ along), 1e-9), 0.0, 1.0)
+    return float(np.linalg.norm(point - start - share * along))
+
+
+def _not_found(hole: WantedHole, *, cut: bool = False) -> HoleCheck:
+    return HoleCheck(
+        wanted=hole,
+        found=None,
+        at=None,
+        off_mm=None,
+        own_mm=None,
+        uncertain_mm=nan,
+        size=None,
+        sizes_mm=(),
+        cut=cut,
+    )
+
+
 def _own_frame(openings: Sequence[Opening], way: Way) -> list[SheetPoint]:
     """Found holes in the sheet's own frame, by how the sheet lies."""
     if not openings:
@@ -156,16 +209,7 @@ def _hole(
 ) -> HoleCheck:
     hole, index = wanted.holes[number], best.found[number]
     if index < 0:
-        return HoleCheck(
-            wanted=hole,
-            found=None,
-            at=None,
-            off_mm=None,
-            own_mm=None,
-            uncertain_mm=nan,
-            size=None,
-            sizes_mm=(),
-        )
+        return _not_found(hole)
     opening, at = openings[index], own[index]
     several = sum(i >= 0 for i in best.found) >= 3
     size, sizes = _size(opening, hole, wanted.punch_mm)

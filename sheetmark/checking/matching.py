@@ -81,7 +81,8 @@ def pair(planned: Sequence[SheetPoint], found: Sequence[SheetPoint], sheet: Shee
     """The best pairing for each way of laying the sheet, the cheapest first; found holes as seen,
     shift, turn and rest in the frame of the picture."""
     have = np.array(found, float).reshape(-1, 2)
-    tried = [_pairing(way, way.laid(np.array(planned, float)), have) for way in ways(sheet)]
+    want = np.array(planned, float).reshape(-1, 2)
+    tried = [_pairing(way, way.laid(want), have) for way in ways(sheet)]
     return sorted(tried, key=lambda pairing: pairing.cost)
 
 

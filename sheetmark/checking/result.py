@@ -42,6 +42,8 @@ class HoleCheck:
     """Whether it is of its size; None where it is missing."""
     sizes_mm: tuple[float, ...]
     """The punch holes that the measured diameter may be."""
+    cut: bool = False
+    """Whether it is cut into a slit that is seen: then it is not judged."""
 
     @property
     def distance_mm(self) -> float | None:
@@ -92,7 +94,12 @@ class Check:
     @property
     def missing(self) -> tuple[WantedHole, ...]:
         """The planned holes that are not there."""
-        return tuple(hole.wanted for hole in self.holes if hole.found is None)
+        return tuple(h.wanted for h in self.holes if h.found is None and not h.cut)
+
+    @property
+    def judged(self) -> tuple[HoleCheck, ...]:
+        """The holes that are not cut into a slit."""
+        return tuple(hole for hole in self.holes if not hole.cut)
 
     @property
     def misplaced(self) -> tuple[HoleCheck, ...]:
@@ -125,8 +132,8 @@ class Check:
 
     @property
     def good(self) -> bool:
-        """Whether all is as planned within the tolerance."""
-        return not (
+        """Whether all that is judged is as planned within the tolerance."""
+        return bool(self.judged) and not (
             self.missing
             or self.misplaced
             or self.wrong_sizes

@@ -45,8 +45,8 @@ class Wanted:
     """The hole that shows the way up, where there is one."""
     punch_mm: tuple[float, ...]
     """Diameters of the punch's holes, the smallest first."""
-    slits: int
-    """How many slits join holes."""
+    slits: tuple[tuple[Tooth, ...], ...]
+    """For each slit the teeth of the holes that are cut into it."""
     command: str
     """The command line that makes the plan again."""
 
@@ -71,7 +71,7 @@ def wanted_of(plan: Plan) -> Wanted:
         dash=None if plan.side_dash_mm is None else _middle(*plan.side_dash_mm),
         corner_hole=marks[0] if lone else None,
         punch_mm=plan.practice.punch.ascending,
-        slits=len(plan.slots),
+        slits=tuple(slot.teeth for slot in plan.slots),
         command=plan.command,
     )
 
@@ -108,6 +108,9 @@ def _wanted(plan: dict[str, Any]) -> Wanted:
     )
     if not 1 <= len(holes) <= 32:
         raise ValueError(f"{len(holes)} holes")
+    slits = tuple(tuple(read(iso, "iso") for iso in slot["teeth"]) for slot in plan["slots"])
+    if not {tooth for slit in slits for tooth in slit} <= {hole.tooth for hole in holes}:
+        raise ValueError("a slit without its holes")
     treated = [read(iso, "iso") for iso in plan["treated"]]
     sides = [number_in(plan["sheet"][key], *SHEET_LIMITS_MM) for key in ("width_mm", "height_mm")]
     procedure = str(plan["case"]["procedure"]).replace("-", " ")
@@ -120,7 +123,7 @@ def _wanted(plan: dict[str, Any]) -> Wanted:
         dash=_middle(*(_point(*end) for end in dash)) if dash else None,
         corner_hole=marks[0] if lone else None,
         punch_mm=tuple(sorted({number_in(mm) for mm in plan["settings"]["punch_mm"]})),
-        slits=len(plan["slots"]),
+        slits=slits,
         command=str(plan["command"]),
     )
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import hypot
 from typing import Any, Literal
 
+from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.frames import SheetPoint
 from sheetmark.base.json_files import schema_name
 from sheetmark.base.version import __version__
@@ -32,10 +34,7 @@ def where(point: SheetPoint) -> str:
 def headline(check: Check) -> str:
     """The verdict in one sentence."""
     if check.good:
-        within = f"within {check.tolerance_mm:g} mm of"
-        if len(check.holes) == 1:
-            return f"As planned: the hole is {within} its place."
-        return f"As planned: all {len(check.holes)} holes are {within} their places."
+        return _as_planned(check)
     if check.pattern == "wrong side":
         return "Wrong side: the holes are mirrored. Do not use this sheet."
     if check.pattern == "turned":
@@ -52,7 +51,19 @@ def headline(check: Check) -> str:
         *_counted(check, [h.wanted.tooth for h in check.ragged], "not round"),
         *([f"{len(check.extra)} too many"] if check.extra else []),
     ]
+    if not parts:
+        return "Not judged: all holes are cut into a slit. Look at it."
     return f"Not as planned: {'; '.join(parts)}."
+
+
+def _as_planned(check: Check) -> str:
+    within, judged = f"within {check.tolerance_mm:g} mm of", len(check.judged)
+    what, whose = f"{judged} holes are", "their places"
+    if judged == 1:
+        what, whose = "hole is", "its place"
+    if judged < len(check.holes):
+        return f"As planned, but the slit is not judged: the other {what} {within} {whose}."
+    return f"As planned: {'the' if judged == 1 else 'all'} {what} {within} {whose}."
 
 
 def _counted(check: Check, teeth: list[Any], what: str) -> list[str]:
@@ -80,8 +91,7 @@ def remarks(check: Check) -> tuple[str, ...]:
         found.append(
             "The sheet's marks are not seen, so which face lies up is taken from the holes alone."
         )
-    if check.wanted.slits:
-        found.append("The plan has slits: their holes were looked for, the cuts are not judged.")
+    found += [_slit(check, slit) for slit in check.wanted.slits]
     width, height = check.sheet_size_mm
     sheet = check.wanted.sheet
     if max(abs(width - sheet.width_mm), abs(height - sheet.height_mm)) > _SIZE_OFF_MM:
@@ -90,6 +100,15 @@ def remarks(check: Check) -> tuple[str, ...]:
             f"the check page was not printed at 100 %. Measure the page's bars."
         )
     return tuple(found)
+
+
+def _slit(check: Check, slit: Sequence[Tooth]) -> str:
+    teeth = " ".join(map(check.wanted.written, slit))
+    if any(hole.cut for hole in check.holes if hole.wanted.tooth in slit):
+        return (
+            f"The slit of {teeth} is there. Its place, ends and width are not judged: look at it."
+        )
+    return f"The slit of {teeth} is not seen: it is not cut, or lies closed. Look at it."
 
 
 def _pattern(check: Check) -> str:
@@ -117,7 +136,7 @@ def _extra(check: Check, extra: ExtraHole) -> str:
 def size_text(hole: HoleCheck) -> str:
     """The verdict on the hole's size, as text."""
     if hole.found is None or hole.size is None:
-        return "missing"
+        return "not judged: in a slit" if hole.cut else "missing"
     if not hole.found.diameter_mm:
         return "cannot be told: added by hand"
     if not hole.found.round:
@@ -133,6 +152,8 @@ def size_text(hole: HoleCheck) -> str:
 
 def place_text(check: Check, hole: HoleCheck) -> str:
     """The verdict on the hole's place, as text."""
+    if hole.cut:
+        return "in a slit"
     if hole.off_mm is None or hole.distance_mm is None:
         return "missing"
     if hole in check.unsure:

@@ -222,7 +222,8 @@ def _print_check(check: Check, practice: Practice) -> None:
         tooth = check.wanted.written(hole.wanted.tooth)
         planned = f"{hole.wanted.diameter_mm:g}"
         if hole.found is None or hole.off_mm is None or hole.distance_mm is None:
-            print(practice.numerals(f"{tooth:<7}{'':<21}{'missing':<26}{planned}"))
+            what = "in a slit, not judged" if hole.cut else "missing"
+            print(practice.numerals(f"{tooth:<7}{'':<21}{what:<26}{planned}"))
             continue
         off = f"{hole.distance_mm:.1f} ± {hole.uncertain_mm:.1f}"
         own = "" if hole.own_mm is None else f"{hole.own_mm:.1f}"

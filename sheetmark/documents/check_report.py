@@ -139,7 +139,7 @@ def _place(check: Check, hole: HoleCheck, at: PagePoint) -> list[Mark]:
     name = check.wanted.written(hole.wanted.tooth)
     r = check.tolerance_mm
     marks: list[Mark] = [Ring(at, 2 * r, 0.25, f"place-{hole.wanted.tooth.iso}")]
-    if hole.found is None:
+    if hole.found is None and not hole.cut:
         # A dashed cross of lines: nothing is there.
         for dx, dy in ((r, 0.0), (0.0, r)):
             ends = PagePoint(at.x - dx, at.y - dy), PagePoint(at.x + dx, at.y + dy)
@@ -188,7 +188,9 @@ def _table(
 def _row(check: Check, hole: HoleCheck) -> list[str]:
     tooth = check.wanted.written(hole.wanted.tooth)
     if hole.found is None or hole.off_mm is None or hole.distance_mm is None:
-        return [tooth, "–", "no hole found", "–", "missing", "–", f"{hole.wanted.diameter_mm:g}"]
+        where_to = "not judged: cut into a slit" if hole.cut else "no hole found"
+        planned = f"{hole.wanted.diameter_mm:g}"
+        return [tooth, "–", where_to, "–", place_text(check, hole), "–", planned]
     size = size_text(hole)
     own = "–" if hole.own_mm is None else f"{hole.own_mm:.1f}"
     return [

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from math import hypot
 
 import pytest
 
 from sheetmark.anatomy.teeth import Tooth
-from sheetmark.case.case import Case
+from sheetmark.case.case import Case, Run
 from sheetmark.checking.refusal import RefusalKind, RefusedError
 from sheetmark.checking.result import Check
 from sheetmark.plan.make import make_plan
@@ -141,6 +142,28 @@ def test_the_hole_in_a_corner_is_no_extra_hole_and_shows_the_face() -> None:
 
 
 SMALL = Camera(height_mm=300.0, megapixels=1.2)
+
+
+def test_a_cut_slit_is_seen_as_one_long_opening() -> None:
+    plan = make_plan(Case(treat=(Tooth(2, 4),), slits=(Run(Tooth(2, 4), Tooth(2, 6)),)))
+    (slot,) = plan.slots
+    steps = [number / 30 for number in range(31)]
+    cut = [
+        (a.x + step * (b.x - a.x), a.y + step * (b.y - a.y), slot.width_mm)
+        for a, b in pairwise(slot.centres)
+        for step in steps
+    ]
+    whole = [
+        (*hole.centre_mm, hole.hole.diameter_mm)
+        for hole in plan.holes
+        if hole.tooth not in slot.teeth
+    ]
+    check = checked(plan, scene_of(plan, camera=SMALL, holes=(*whole, *cut)))
+    assert tuple(hole.wanted.tooth for hole in check.holes if hole.cut) == slot.teeth
+    assert check.good
+    assert max(hypot(*far) for far in off(check)) < 0.1
+
+
 SPOILED: dict[RefusalKind, Scene] = {
     "too-few-marks": replace(
         scene_of(QUADRANT, camera=SMALL),
