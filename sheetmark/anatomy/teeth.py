@@ -177,6 +177,8 @@ def read(text: str, notation: Notation) -> Tooth:
     """
     name = text.strip().upper()
     tooth = _READ[notation].get(name.removeprefix("#") if notation == "universal" else name)
+    if tooth is None and all(end in _READ[notation] for end in name.split("-")):
+        raise InputError(f"tooth {text!r}: that is a row of teeth; name each of them by itself")
     if tooth is None:
         others = {other: _READ[other][name] for other in NOTATIONS if name in _READ[other]}
         meant = "".join(f"; in {other} it is the {name_of(t)}" for other, t in others.items())

@@ -206,7 +206,7 @@ def _report(model: ArchModel, fits: Sequence[JawFit], origin: Origin) -> Iterato
     yield f"{model.name}: {model.title}. Lengths in mm."
     for fit in fits:
         yield f"\n{fit.jaw} jaw"
-        yield f"  {'':<24}{'measured':<10}{'arch':<14}{'off':<8}usual"
+        yield f"  {'':<24}{'measured':<10}{'arch':<16}{'off':<8}usual"
         for figure in fit.figures:
             measured, off, arch = "-", "-", f"{figure.fitted_mm:.2f}"
             if figure.measured_mm is not None:
@@ -214,7 +214,7 @@ def _report(model: ArchModel, fits: Sequence[JawFit], origin: Origin) -> Iterato
                 off = f"{round(figure.fitted_mm - figure.measured_mm, 2) + 0.0:+.2f}"
             if figure.sd_mm is not None:
                 arch += f" (SD {figure.sd_mm:.1f})"
-            yield f"  {figure.what:<24}{measured:<10}{arch:<14}{off:<8}{figure.expected}"
+            yield f"  {figure.what:<24}{measured:<10}{arch:<16}{off:<8}{figure.expected}"
         if fit.seen:
             yield from _landmark_table(fit, origin.notation)
         if predicted := predicted_text(fit, origin):

@@ -188,6 +188,12 @@ def test_a_list_with_one_bad_word_is_refused_by_that_word() -> None:
         read_list(["16,15", "19 14"], "iso")
 
 
+@pytest.mark.parametrize(("text", "notation"), [("12-22", "iso"), ("6-11", "universal")])
+def test_a_row_of_teeth_is_no_tooth(text: str, notation: Notation) -> None:
+    with pytest.raises(InputError, match=f"^tooth '{text}': that is a row of teeth; name each"):
+        read(text, notation)
+
+
 @pytest.mark.parametrize(
     ("quadrant", "position"), [(0, 1), (9, 1), (1, 0), (1, 9), (4, 9), (5, 6), (8, 6), (-1, 3)]
 )
