@@ -33,6 +33,15 @@ def schema_of(record: type, title: str, form: str) -> dict[str, Any]:
     }
 
 
+def why_broken(error: ValueError | RecursionError) -> str:
+    """Why JSON or TOML could not be read, without what only a programmer can do."""
+    if isinstance(error, RecursionError):
+        return "lists or tables within each other to too many levels"
+    if str(error).startswith("Exceeds the limit"):  # Python's own, for whole numbers
+        return "a whole number with thousands of digits"
+    return str(error)
+
+
 def json_bytes(data: Mapping[str, Any]) -> bytes:
     """The bytes of a file."""
     return (json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()

@@ -13,6 +13,7 @@ import msgspec
 
 from sheetmark.base.files import read_file, shortened
 from sheetmark.base.findings import QUOTED_CHARACTERS, InputError
+from sheetmark.base.json_files import why_broken
 from sheetmark.base.records import convert
 
 _Record = TypeVar("_Record")
@@ -62,7 +63,7 @@ def parse_toml(text: str, shown: str) -> dict[str, Any]:
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # a number too long to read is a ValueError
-        why = shortened(str(error), 4 * QUOTED_CHARACTERS)
+        why = shortened(why_broken(error), 4 * QUOTED_CHARACTERS)
         raise InputError(f"{shown}: broken TOML: {why}; correct that line") from error
     _check_bounds(data, shown)
     return data

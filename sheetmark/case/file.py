@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal
 import msgspec
 
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation, Tooth, read, read_list, write
+from sheetmark.base.findings import InputError
 from sheetmark.base.toml import read_toml, toml_value
 from sheetmark.case.case import (
     DEFAULT_ACCESS,
@@ -83,7 +84,12 @@ class CaseFile(
 
 def read_case(path: Path) -> Case:
     """The case in a file. Raises InputError, with file and key, for one that cannot be used."""
-    return case_of(read_toml(path, str(path), CaseFile))
+    file = read_toml(path, str(path), CaseFile)
+    try:
+        return case_of(file)
+    except InputError as error:
+        lines = [f"{path}: {problem}" for problem in error.problems]
+        raise InputError(*lines, actions=error.actions) from error
 
 
 def case_of(file: CaseFile) -> Case:

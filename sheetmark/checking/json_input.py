@@ -8,8 +8,12 @@ from math import isfinite
 from typing import Any, TypeVar
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.json_files import why_broken
 
 _Made = TypeVar("_Made")
+# A plan has 20 kB, the largest exercise some 100 kB; guards against a file of another kind
+# (assumption).
+MOST_BYTES = 4_000_000
 
 
 def read_json(
@@ -29,7 +33,7 @@ def read_json(
     try:
         found = json.loads(data)
     except (ValueError, RecursionError) as error:
-        raise InputError(f"{name}: no JSON ({error}); {advice}") from error
+        raise InputError(f"{name}: no JSON ({why_broken(error)}); {advice}") from error
     if not isinstance(found, dict) or found.get("format") != file_format:
         raise InputError(f"{name}: no {what} of the format {file_format}; {advice}")
     try:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sheetmark.base.files import listed, outputs, pdf_path, write_all
+from sheetmark.base.files import listed, outputs, pdf_path, read_file, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.options import CASE, Force, PdfOutput, TeethArgument, takes
@@ -126,13 +126,13 @@ def photo(
     practice = practice_chosen(choices)
     wanted = _wanted(teeth, plan, choices, practice)
     # Loaded here: numpy and SciPy are no part of a plain overlay, nor of bad input.
-    from sheetmark.jobs.check import check_photo, read_file, render_check
+    from sheetmark.jobs.check import check_photo, photo_content, render_check
 
     within = practice.tolerance_mm if tolerance is None else tolerance
     check_tolerance(within)
     path = Path(photograph)
     with working("reading the photograph"):
-        done = check_photo(read_file(path), path.name, wanted, within)
+        done = check_photo(photo_content(path), path.name, wanted, within)
     write_all(
         {out: render_check(done, ending, practice) for out, ending in files.items()},
         read=read,
@@ -149,7 +149,7 @@ def _mark_exercises(photographs: Path, file: Path, output: list[str], *, force: 
     """The marks of a class's pages: a table on stdout, and as .csv with a picture of each."""
     files = outputs(output, (".csv",), kind="marks", read=[file], force=force)
     from sheetmark.checking.exercise import read_exercise
-    from sheetmark.jobs.check import read_file
+    from sheetmark.checking.json_input import MOST_BYTES
     from sheetmark.jobs.exercises import (
         MIRRORED,
         mark_files,
@@ -158,7 +158,7 @@ def _mark_exercises(photographs: Path, file: Path, output: list[str], *, force: 
         photographs_in,
     )
 
-    exercise = read_exercise(read_file(file), file.name)
+    exercise = read_exercise(read_file(file, str(file), MOST_BYTES), file.name)
     paths = photographs_in(photographs)
     marked, contents = [], {}
     for marked_file in mark_files(paths, exercise):
@@ -202,9 +202,9 @@ def _wanted(teeth: list[str], plan: str | None, choices: Choices, practice: Prac
     if plan is not None:
         if teeth or choices.get("case"):
             raise InputError(f"plan {plan}: name either a plan, or teeth or a case, not both")
-        from sheetmark.jobs.check import read_file
+        from sheetmark.checking.json_input import MOST_BYTES
 
-        return read_wanted(read_file(Path(plan)), Path(plan).name)
+        return read_wanted(read_file(Path(plan), plan, MOST_BYTES), Path(plan).name)
     cases = cases_chosen(teeth, choices, practice)
     if len(cases) > 1:
         raise InputError("teeth of both jaws have a sheet each: check one jaw at a time")

@@ -135,7 +135,10 @@ app.command("template")(day_template.command)
 
 
 def _day(text: str | None) -> date | None:
-    return None if text is None else read_date(text, "day first")
+    try:
+        return None if text is None else read_date(text, "day first")
+    except InputError as error:
+        raise InputError(f"date {text!r}: {error}") from error
 
 
 def _today() -> date:

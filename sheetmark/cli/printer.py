@@ -161,9 +161,9 @@ def card(
     # Loaded here: numpy and SciPy are no part of the other commands.
     from sheetmark.checking.card import both_scales, card_scale, scale_text
     from sheetmark.checking.photo import read_photo
-    from sheetmark.jobs.check import read_file
+    from sheetmark.jobs.check import photo_content
 
     first, other = (
-        card_scale(read_photo(read_file(Path(name)), Path(name).name)) for name in photographs
+        card_scale(read_photo(photo_content(Path(name)), Path(name).name)) for name in photographs
     )
     print(practice_chosen(choices).numerals(scale_text(*both_scales(first, other))))

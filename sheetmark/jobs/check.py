@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from sheetmark.base.findings import InputError
+from sheetmark.base.files import read_file
 from sheetmark.base.json_files import json_bytes
 from sheetmark.checking.judge import judge
 from sheetmark.checking.layout import check_layout
 from sheetmark.checking.look import Seen, see_sheet
-from sheetmark.checking.photo import read_photo
+from sheetmark.checking.photo import MOST_BYTES, read_photo
 from sheetmark.checking.result import Check
 from sheetmark.checking.wanted import Wanted
 from sheetmark.checking.wording import check_json
@@ -27,12 +27,9 @@ class CheckedPhoto:
     check: Check
 
 
-def read_file(path: Path) -> bytes:
-    """The bytes of a file. Raises InputError for one that cannot be read."""
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror}); check the name") from error
+def photo_content(path: Path) -> bytes:
+    """The bytes of a photograph. Raises InputError for one that cannot be read or is too large."""
+    return read_file(path, str(path), MOST_BYTES)
 
 
 def check_photo(data: bytes, name: str, wanted: Wanted, tolerance_mm: float) -> CheckedPhoto:

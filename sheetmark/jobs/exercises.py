@@ -14,7 +14,7 @@ from sheetmark.checking.drawn import DrawnPage, mark_page
 from sheetmark.checking.exercise import Exercise
 from sheetmark.checking.photo import ENDINGS, read_photo
 from sheetmark.checking.picture import FlatPicture
-from sheetmark.jobs.check import read_file
+from sheetmark.jobs.check import photo_content
 
 COLUMNS = (
     "file",
@@ -57,7 +57,7 @@ def mark_files(paths: Iterable[Path], exercise: Exercise) -> Iterator[MarkedFile
     """The marks of each file, one by one; a file that cannot be judged says why."""
     for path in paths:
         try:
-            done = mark_page(read_photo(read_file(path), path.name), exercise)
+            done = mark_page(read_photo(photo_content(path), path.name), exercise)
         except InputError as error:
             yield MarkedFile(path.name, None, error.problems[-1])
         else:

@@ -189,7 +189,7 @@ def exercise_set(lesson: Lesson, wish: Wish) -> ExerciseSet:
 def _check(what: str, value: float, limits: tuple[float, float], unit: str) -> None:
     low, high = limits
     if not low <= value <= high:
-        raise InputError(f"{what} {value:g}{unit}: must be {low:g} to {high:g}{unit}")
+        raise InputError(f"{what} {value:.12g}{unit}: must be {low:.12g} to {high:.12g}{unit}")
 
 
 def _exercise_case(plan: Plan, number: int, count: int, wish: Wish) -> ExerciseCase:
