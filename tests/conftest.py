@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from tests.helpers.browser import chromium_for_tests
 from tests.helpers.process_groups import group_of
 
 if TYPE_CHECKING:
+    from playwright.sync_api import Playwright
     from xdist.scheduler import LoadScopeScheduling
 
 
@@ -43,6 +45,16 @@ def settings_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         patch.setenv("XDG_CONFIG_HOME", str(folder))
         patch.setattr("platformdirs.user_config_path", lambda name, **_: folder / name)
         yield folder
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    """What starts browsers; a process can have one."""
+    chromium_for_tests()
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as started:
+        yield started
 
 
 @pytest.fixture

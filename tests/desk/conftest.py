@@ -24,7 +24,7 @@ from tests.helpers.settings_view import OWN, open_settings
 from tests.helpers.single_page import core_for_tests
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, ConsoleMessage, Page, Request
+    from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, Request
 
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 # Violations are reported in full; of what passes, one element each shows that axe looked.
@@ -69,20 +69,30 @@ def desk(own_folder: Path) -> Iterator[Running]:
 
 
 @pytest.fixture(scope="session")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
-    """Debian's Chromium."""
-    path = chromium_for_tests()
-    from playwright.sync_api import sync_playwright
+def browser(playwright: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    """Chromium."""
+    started = start(playwright, chromium_for_tests(), tmp_path_factory)
+    yield started
+    started.close()
 
-    with sync_playwright() as playwright:
-        # It keeps settings too, which must not come to lie among ours.
-        own: dict[str, str | float | bool] = {
-            **os.environ,
-            "XDG_CONFIG_HOME": str(tmp_path_factory.mktemp("browser")),
-        }
-        started = playwright.chromium.launch(executable_path=path, args=CHROMIUM_ARGUMENTS, env=own)
-        yield started
-        started.close()
+
+@pytest.fixture(scope="session")
+def browser_with_viewer(
+    playwright: Playwright, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Browser]:
+    """Chromium with its viewer of PDFs, from which it prints."""
+    started = start(playwright, chromium_for_tests(shows_pdfs=True), tmp_path_factory)
+    yield started
+    started.close()
+
+
+def start(playwright: Playwright, path: str, folders: pytest.TempPathFactory) -> Browser:
+    """A browser whose own settings do not come to lie among ours."""
+    own: dict[str, str | float | bool] = {
+        **os.environ,
+        "XDG_CONFIG_HOME": str(folders.mktemp("browser")),
+    }
+    return playwright.chromium.launch(executable_path=path, args=CHROMIUM_ARGUMENTS, env=own)
 
 
 @pytest.fixture(scope="session")

@@ -16,11 +16,16 @@ from tests.helpers.readback import read_pdf
 from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
 
 TITLE = "26 (ISO) · upper left first molar · restoration"
 # Headless browsers have no print dialog: each frame tells the page what it would have printed.
 NO_DIALOG = "window.print = () => { (window.top.printed ??= []).push(location.href); }"
+
+
+@pytest.fixture(scope="session")
+def browser(browser_with_viewer: Browser) -> Browser:
+    return browser_with_viewer
 
 
 @pytest.fixture

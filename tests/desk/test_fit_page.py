@@ -15,6 +15,7 @@ from sheetmark.anatomy.teeth import read
 from sheetmark.base.user_folder import models_folder
 from sheetmark.cli.app import run
 from sheetmark.desk.server import guard
+from tests.helpers.browser import wait_until
 from tests.helpers.fit_view import (
     HEIGHT,
     RULER,
@@ -322,8 +323,9 @@ def test_a_tap_places_a_point(browser: Browser, desk: Running) -> None:
     tablet = context.new_page()
     open_picture(tablet, desk)
     for point in RULER:
+        tablet.locator(".photo").scroll_into_view_if_needed()
         tablet.touchscreen.tap(*in_window(tablet, point))
-    assert next_point(tablet) == "Now: 17, mesial"
+    wait_until(tablet, lambda: next_point(tablet) == "Now: 17, mesial")
     (x, y) = (float(number) for number in shown_points(tablet)["Length"][1].split(", "))
     assert dist((x, y), RULER[1]) < 3
     context.close()

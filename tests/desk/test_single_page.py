@@ -14,6 +14,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from sheetmark.desk.single.save import installable
+from tests.helpers.browser import wait_until
 from tests.helpers.settings_view import field, press_save
 
 if TYPE_CHECKING:
@@ -80,7 +81,7 @@ def test_a_tooth_is_clicked_and_its_sheet_is_printed(
     axe(opened)
     with opened.expect_popup() as popup:
         opened.get_by_role("link", name="Open the PDF").click()
-    assert popup.value.url.startswith("blob:")
+    wait_until(opened, lambda: popup.value.url.startswith("blob:"))
     popup.value.close()
     opened.get_by_text("Files and command line").click()
     with opened.expect_download() as download:

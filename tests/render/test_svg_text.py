@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from functools import cache
 from io import BytesIO
 from pathlib import Path
+from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
 import pytest
@@ -31,6 +32,9 @@ from sheetmark.typesetting.lettering import FAMILY, font_file
 from sheetmark.typesetting.marks import Document
 from tests.helpers.browser import CHROMIUM_ARGUMENTS, chromium_for_tests
 from tests.helpers.named_cases import NAMED_CASES
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Playwright
 
 WIDER = 1.1
 _SVG = "http://www.w3.org/2000/svg"
@@ -159,23 +163,20 @@ def test_text_keep_to_their_room_in_cairo(wider: Path, tmp_path: Path) -> None:
     _check([path.read_bytes() for path in sorted(tmp_path.glob("*.png"))])
 
 
-def test_text_keep_to_their_room_in_chromium(wider: Path) -> None:
-    from playwright.sync_api import sync_playwright
-
+def test_text_keep_to_their_room_in_chromium(wider: Path, playwright: Playwright) -> None:
     faces = ""
     for weight in _WEIGHTS.values():
         font = base64.b64encode((wider / f"{weight}.ttf").read_bytes()).decode()
         faces += f"@font-face {{ font-family: '{FAMILY}'; font-weight: {weight}; "
         faces += f"src: url(data:font/ttf;base64,{font}) }}"
     pictures = []
-    with sync_playwright() as started:
-        browser = started.chromium.launch(
-            executable_path=chromium_for_tests(), args=CHROMIUM_ARGUMENTS
-        )
-        page = browser.new_page(viewport={"width": 830, "height": 1130})
-        for svg in _pages():
-            page.set_content(f"<style>{faces}body {{ margin: 0 }}</style>{svg.decode()}")
-            page.evaluate("document.fonts.ready")
-            pictures.append(page.screenshot())
-        browser.close()
+    browser = playwright.chromium.launch(
+        executable_path=chromium_for_tests(), args=CHROMIUM_ARGUMENTS
+    )
+    page = browser.new_page(viewport={"width": 830, "height": 1130})
+    for svg in _pages():
+        page.set_content(f"<style>{faces}body {{ margin: 0 }}</style>{svg.decode()}")
+        page.evaluate("document.fonts.ready")
+        pictures.append(page.screenshot())
+    browser.close()
     _check(pictures)
