@@ -46,7 +46,8 @@ def growth() -> None:
     )
     print("| --- | --- | --- | --- | --- | --- | --- |", flush=True)
     last: tuple[int, float] | None = None
-    for density in DENSITIES:
+    # The second is what `sheetmark strain` takes.
+    for density in (DENSITIES[0], Density(), *DENSITIES[1:]):
         start = process_time()
         coarse = stretch(lay(SCENE, PLAN.shift_mm, SEARCH_DENSITY))
         laid = lay(SCENE, PLAN.shift_mm, density)
