@@ -18,11 +18,7 @@ CHROMIUM_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-net
 
 def chromium() -> str | None:
     """Where Chromium is on this machine; None where it is not installed."""
-    return (
-        shutil.which("chromium-headless-shell")
-        or shutil.which("chromium")
-        or shutil.which("chromium-browser")
-    )
+    return shutil.which("chromium") or shutil.which("chromium-browser")
 
 
 def chromium_for_tests(*, shows_pdfs: bool = False) -> str:
