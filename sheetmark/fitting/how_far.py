@@ -6,8 +6,9 @@ and turned onto each row as best it fits.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import lru_cache
+from math import fsum
 from operator import mul
 from random import Random
 
@@ -36,10 +37,10 @@ def worst_hole(centres: Sequence[ArchPoint], errors: Matrix, numbers: Sequence[i
         row[at] += _NOTHING_MM2
     # As many causes as quantities say the same, and are sooner drawn.
     root = [row[: at + 1] for at, row in enumerate(cholesky(spread))]
-    middle = sum(complex(*centres[n]) for n in numbers) / len(numbers)
+    middle = _sum(complex(*centres[n]) for n in numbers) / len(numbers)
     holes = [complex(*centres[n]) - middle for n in numbers]
     offs = sorted(
-        _off(holes, [sum(map(mul, row, dice)) for row in root]) for dice in _dice(len(own))
+        _off(holes, [fsum(map(mul, row, dice)) for row in root]) for dice in _dice(len(own))
     )
     return WorstHole(_percentile(offs, 50.0), _percentile(offs, _MOST))
 
@@ -48,12 +49,18 @@ def _off(holes: Sequence[complex], error: Sequence[float]) -> float:
     """The worst hole of one mouth, mm, when its teeth are off by these."""
     k = len(holes)
     teeth = [hole - complex(error[at], error[k + at]) for at, hole in enumerate(holes)]
-    middle = sum(teeth) / k
-    turn = sum(
+    middle = _sum(teeth) / k
+    turn = _sum(
         hole.conjugate() * (tooth - middle) for hole, tooth in zip(holes, teeth, strict=True)
     )
     turn /= abs(turn)
     return max(abs(tooth - middle - hole * turn) for hole, tooth in zip(holes, teeth, strict=True))
+
+
+def _sum(points: Iterable[complex]) -> complex:
+    """Alike in every Python, as `sum` is not."""
+    known = tuple(points)
+    return complex(fsum(point.real for point in known), fsum(point.imag for point in known))
 
 
 @lru_cache(maxsize=4)  # rows of one length follow each other

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 from itertools import pairwise
-from math import copysign, cos, dist, hypot, pi, radians, sin
+from math import copysign, cos, dist, fsum, hypot, pi, radians, sin
 
 from sheetmark.anatomy.jaw import Place
 from sheetmark.anatomy.teeth import Notation, write
@@ -327,7 +327,7 @@ def _remarks(plan: Plan, taken: Taken) -> list[Mark]:
         at, reach = _of_tooth(plan, state)
         room = find_room(taken, at, state.facial, reach, size, leader=True)
         way = taken.leader(at, reach, room) or ()
-        if state.state.tooth not in drawn and sum(map(dist, way, way[1:])) < _LONE_LINE_MM:
+        if state.state.tooth not in drawn and fsum(map(dist, way, way[1:])) < _LONE_LINE_MM:
             way = ()
         for start, end in pairwise(way):
             marks.append(Line(start, end, LEADER_MM, f"state-{state.state.tooth.iso}-leader"))
