@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import hypot
+from math import hypot, pi
 
 import pytest
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Case, Run
+from sheetmark.checking.judge import judge
 from sheetmark.checking.refusal import RefusalKind, RefusedError
 from sheetmark.checking.result import Check
+from sheetmark.checking.wanted import wanted_of
 from sheetmark.plan.make import make_plan
 from sheetmark.practice.settings import OrientationMarks, Practice, Sheet
 from tests.helpers.check_scenes import checked, holes_of, scene_of, seen_on
@@ -158,7 +160,13 @@ def test_a_cut_slit_is_seen_as_one_long_opening() -> None:
         for hole in plan.holes
         if hole.tooth not in slot.teeth
     ]
-    check = checked(plan, scene_of(plan, camera=SMALL, holes=(*whole, *cut)))
+    seen = seen_on(scene_of(plan, camera=SMALL, holes=(*whole, *cut)), plan.sheet)
+    (long,) = (opening for opening in seen.found.openings if not opening.round)
+    # As large as the slit: its line times its width, and the two half rounds at its ends.
+    line = sum(hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(slot.centres))
+    area = slot.width_mm * line + pi * slot.width_mm**2 / 4
+    assert long.diameter_mm == pytest.approx((4 * area / pi) ** 0.5, rel=0.05)
+    check = judge(seen.found, wanted_of(plan), 2.0)
     assert tuple(hole.wanted.tooth for hole in check.holes if hole.cut) == slot.teeth
     assert check.good
     assert max(hypot(*far) for far in off(check)) < 0.1
@@ -181,6 +189,16 @@ SPOILED: dict[RefusalKind, Scene] = {
     "no-sheet": replace(scene_of(QUADRANT, camera=SMALL), rubber=None),
     "sheet-not-flat": scene_of(QUADRANT, camera=SMALL, curl_mm=9.0),
 }
+
+
+def test_a_blur_in_which_the_marks_are_still_found_is_refused(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The marks of a small picture are lost before the limit, so it is set below this picture's."""
+    monkeypatch.setattr("sheetmark.checking.look.BLUR_LIMIT_MM", 0.1)
+    with pytest.raises(RefusedError) as refused:
+        seen_on(SPOILED["no-sheet"], QUADRANT.sheet)
+    assert refused.value.kind == "blur"
 
 
 @pytest.mark.parametrize("kind", SPOILED)

@@ -88,6 +88,9 @@ def test_crosses_that_touch_are_found_and_letters_are_not() -> None:
     strokes = [stroke for at in touching for stroke in star(*at, 2)]
     strokes += star(30.0, 30.0, 3)
     strokes += [((38.0, 30.0), (42.0, 30.0), 0.6), ((40.0, 30.0), (40.0, 26.0), 0.6)]  # a T
+    for off in (-1.2, 1.2):  # a hash: two pairs of its four crossings explain it alike
+        strokes.append(((-40.0, 30.0 + off), (-35.0, 30.0 + off), 0.5))
+        strokes.append(((-37.5 + off, 27.5), (-37.5 + off, 32.5), 0.5))
     struck = star(50.0, 30.0, 2)
     strokes += [*struck, ((47.0, 28.0), (53.0, 33.0), 0.6)]
     done = marked(strokes, light=Light(blur_px=1.3, noise=0.01))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import hypot
+
 import pytest
 
 from sheetmark.anatomy.teeth import Tooth
@@ -92,6 +94,36 @@ def test_two_holes_torn_into_one_are_no_slit() -> None:
     short = checked(BRIDGE, [*most, Opening(slit_openings()[-1].at, 2.5, 0.6)])
     assert not any(hole.cut for hole in short.holes)
     assert not short.good
+    far = SheetPoint(slit_openings()[-1].at.x - 30.0, -40.0)
+    elsewhere = checked(BRIDGE, [*most, Opening(far, 6.0, 0.15)])
+    assert not any(hole.cut for hole in elsewhere.holes)
+    assert len(elsewhere.extra) == 1
+
+
+def test_the_patterns_shift_is_apart_from_each_holes_own_error() -> None:
+    shifted = [
+        Opening(SheetPoint(hole.at.x + 1.0, hole.at.y - 0.4), hole.diameter_mm, 1.0)
+        for hole in holes(WANTED)
+    ]
+    check = checked(WANTED, shifted)
+    assert check.shift_mm == pytest.approx((1.0, -0.4), abs=1e-6)
+    assert [hole.own_mm for hole in check.holes] == pytest.approx([0.0] * 4, abs=1e-6)
+    last = shifted[-1]
+    away = Opening(SheetPoint(last.at.x + 1.5, last.at.y), last.diameter_mm, 1.0)
+    own = [hole.own_mm or 0.0 for hole in checked(WANTED, [*shifted[:-1], away]).holes]
+    assert own[-1] > 0.7
+    assert max(own[:-1]) < own[-1]
+
+
+def test_the_uncertainty_grows_with_the_angle_of_view() -> None:
+    """0.3 mm of lift, seen 45 degrees off the vertical, moves a hole by 0.3 mm."""
+    (first, *_) = WANTED.holes
+    size = (152.0, 152.0)
+    for across, lift in ((0.0, 0.0), (300.0, 0.3)):
+        eye = (first.at.x + across, first.at.y, 300.0)
+        found = Found(tuple(holes(WANTED)), tuple(filter(None, MARKS)), size, eye)
+        uncertain = judge(found, WANTED, 2.0).holes[0].uncertain_mm
+        assert uncertain == pytest.approx(hypot(0.1, lift), abs=1e-6)
 
 
 @pytest.mark.parametrize("tolerance_mm", [0.9, 1.1])
