@@ -23,6 +23,11 @@ if TYPE_CHECKING:
 READY_MS = 120_000  # many tests at once on a small machine
 
 
+@pytest.fixture(scope="session")
+def browser(browser_with_viewer: Browser) -> Browser:
+    return browser_with_viewer
+
+
 @pytest.fixture(scope="module")
 def context(browser: Browser) -> Iterator[BrowserContext]:
     """A browser without a network, in which nothing may go wrong or ask for anything."""
