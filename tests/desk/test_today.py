@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from tests.helpers.browser import hold, wait_until
+from tests.helpers.browser import wait_until
 from tests.helpers.case_view import open_case, wait_for_sheet
 from tests.helpers.running_desk import Running
 
@@ -90,30 +90,6 @@ def test_a_case_that_no_list_can_hold_is_refused_in_plain_text(page: Page, desk:
     wait_for_sheet(page, "26 (ISO) · upper left first molar · restoration")
     page.get_by_role("button", name="Add to today's list").click()
     page.get_by_role("alert").get_by_text("more: a day's list has no column").wait_for()
-
-
-def test_the_days_pdf_is_printed_or_cancelled(page: Page, desk: Running) -> None:
-    page.add_init_script("window.print = () => { (window.top.printed ??= []).push(location.href) }")
-    page.goto(f"{desk.url}#/day")
-    page.get_by_label("Open a day's list").set_input_files(
-        {"name": "list.csv", "mimeType": "text/csv", "buffer": b"teeth\n16\n"}
-    )
-    button = page.get_by_role("button", name="Print the day")
-    button.click()
-    wait_until(page, lambda: bool(page.evaluate("window.printed?.length")))
-    assert page.evaluate("window.printed[0]").startswith("blob:"), "the PDF, not the page"
-    held = hold(page, "**/api/day.pdf*")
-    gone: list[str] = []
-    page.on("requestfailed", lambda request: gone.append(request.url))
-    button.click()
-    page.get_by_text("Making the PDF of the day …").wait_for()
-    page.get_by_role("button", name="Cancel").click()
-    wait_until(page, lambda: len(gone) == 1)
-    button.click()
-    wait_until(page, lambda: len(held) == 2)
-    page.get_by_role("link", name="Sets").click()
-    wait_until(page, lambda: len(gone) == 2)
-    assert page.evaluate("window.printed.length") == 1
 
 
 def test_on_a_telephone_what_is_read_and_pressed_is_in_sight(page: Page, desk: Running) -> None:
