@@ -26,7 +26,7 @@ COMMANDS = [
     f"overlay LR6,LR5 --for crown --notation palmer --paper letter {' '.join(CASE)}",
     "overlay 16 36 -o two.pdf -o two.json",
     "overlay 21 --card -o card.pdf -o card.svg",
-    "day list.csv --cards -o day.pdf",
+    "day list.csv --cards -o day.pdf -o day.json",
     "drawer --for cervical -o drawer.pdf",
     *(f"handout {name} -o {name}.pdf" for name in ("arch-map", "numbering", "exercise")),
     *(f"handout {name} -o {name}.pdf" for name in ("hole-size", "steps")),
