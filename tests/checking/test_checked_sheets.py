@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from math import hypot, pi
 
@@ -11,6 +12,7 @@ import pytest
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Case, Run
 from sheetmark.checking.judge import judge
+from sheetmark.checking.look import Seen
 from sheetmark.checking.refusal import RefusalKind, RefusedError
 from sheetmark.checking.result import Check
 from sheetmark.checking.wanted import wanted_of
@@ -22,6 +24,13 @@ from tests.helpers.photographs import Camera, Light, Scene
 QUADRANT = make_plan(Case(treat=(Tooth(1, 6),)))
 FRONT = make_plan(Case(treat=(Tooth(1, 1), Tooth(2, 1))), practice=Practice(shift=False))
 HOLES = holes_of(QUADRANT)
+
+
+@cache
+def seen_behind() -> Seen:
+    """The quadrant's sheet face down, its marks showing through."""
+    scene = scene_of(QUADRANT, face_down=True, opacity=0.5, colour="grey")
+    return seen_on(scene, QUADRANT.sheet)
 
 
 def off(check: Check) -> list[tuple[float, float]]:
@@ -106,7 +115,7 @@ def test_a_mirrored_row_is_the_wrong_side_and_a_sheet_upside_down_is_not() -> No
     assert (wrong.laid, wrong.pattern) == ("straight", "wrong side")
     assert not wrong.good
     # The marks show through from behind: the sheet lies face down, its holes are right.
-    behind = checked(QUADRANT, scene_of(QUADRANT, face_down=True, opacity=0.5, colour="grey"))
+    behind = judge(seen_behind().found, wanted_of(QUADRANT), 2.0)
     assert (behind.laid, behind.pattern, behind.face_known) == ("face down", "straight", True)
     assert max(hypot(*error) for error in off(behind)) < 0.1
     assert behind.good
@@ -114,16 +123,18 @@ def test_a_mirrored_row_is_the_wrong_side_and_a_sheet_upside_down_is_not() -> No
 
 def test_a_symmetric_row_face_down_is_known_by_the_dash_alone() -> None:
     """Centred front teeth look the same from both sides."""
-    behind = checked(FRONT, scene_of(FRONT, face_down=True, opacity=0.5, colour="grey"))
+    scene = scene_of(FRONT, face_down=True, opacity=0.5, colour="grey")
+    found = seen_on(scene, FRONT.sheet).found
+    behind = judge(found, wanted_of(FRONT), 2.0)
     assert (behind.laid, behind.pattern, behind.face_known) == ("face down", "straight", True)
-    unmarked = checked(FRONT, scene_of(FRONT, face_down=True, pen=()))
+    unmarked = judge(replace(found, pen_marks=()), wanted_of(FRONT), 2.0)
     assert not unmarked.face_known
     turned = checked(FRONT, scene_of(FRONT, turn_deg=180.0))
     assert (turned.laid, turned.pattern, turned.face_known) == ("turned", "straight", True)
 
 
 def test_a_row_that_seems_mirrored_without_marks_is_not_called_good() -> None:
-    check = checked(QUADRANT, scene_of(QUADRANT, face_down=True, pen=()))
+    check = judge(replace(seen_behind().found, pen_marks=()), wanted_of(QUADRANT), 2.0)
     assert check.laid == "face down"
     assert not check.face_known
     assert not check.good

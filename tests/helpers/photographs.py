@@ -330,8 +330,9 @@ def _lay(
     w, h = rubber.size_mm[0] / 2, rubber.size_mm[1] / 2
     rows, columns, x, y = _grid(texture, scene.sheet_at_mm, (max(w, h) + 6, max(w, h) + 6))
     x, y = np.broadcast_arrays(x, y)
-    for _ in range(2):  # the height hangs on the place, and the place on the height
-        sx, sy = _on_sheet(x, y, rubber)
+    sx, sy = _on_sheet(x, y, rubber)
+    if rubber.lift_mm or rubber.curl_mm:
+        # Each place as high as the one that is seen there would be on a flat sheet.
         corner = (np.abs(sx) / w) ** 4 * (np.abs(sy) / h) ** 4
         lift = rubber.lift_mm + rubber.curl_mm * np.minimum(corner, 1.5)
         px, py = view.parallax(x, y, lift.astype(np.float32))
@@ -371,16 +372,15 @@ def _on_sheet(x: Floats, y: Floats, rubber: Rubber) -> tuple[Floats, Floats]:
 
 
 def _enlarged(coarse: NDArray[np.float64], shape: tuple[int, ...]) -> Floats:
-    rows = np.linspace(0, coarse.shape[0] - 1, shape[0])
-    columns = np.linspace(0, coarse.shape[1] - 1, shape[1])
-    low_r, low_c = (
-        rows.astype(int).clip(0, coarse.shape[0] - 2),
-        columns.astype(int).clip(0, coarse.shape[1] - 2),
-    )
-    fr, fc = (rows - low_r)[:, None], (columns - low_c)[None, :]
-    a, b = coarse[low_r][:, low_c], coarse[low_r][:, low_c + 1]
-    c, d = coarse[low_r + 1][:, low_c], coarse[low_r + 1][:, low_c + 1]
-    return np.asarray((1 - fr) * ((1 - fc) * a + fc * b) + fr * ((1 - fc) * c + fc * d), np.float32)
+    """A coarse picture between whose pixels the values go straight."""
+    down, across = (_shares(*sizes) for sizes in zip(coarse.shape, shape, strict=True))
+    return np.asarray(down @ coarse.astype(np.float32) @ across.T)
+
+
+def _shares(few: int, many: int) -> Floats:
+    """For each of many places the share of each of a few."""
+    at = np.linspace(0, few - 1, many, dtype=np.float32)
+    return np.asarray(np.maximum(0, 1 - np.abs(at[:, None] - np.arange(few, dtype=np.float32))))
 
 
 def _bent(texture: Floats, scene: Scene, view: _View) -> Floats:
