@@ -25,6 +25,8 @@ def main() -> NoReturn:
     """Load the program and run its command line; see `sheetmark.cli.app.main` for the exit code."""
     _open_streams()
     _answer(_stop_while_loading)
+    if sys.argv[1:] == ["--version"]:
+        _show_version()
     from sheetmark.cli.app import run
     from sheetmark.cli.stopped import raise_stopped
 
@@ -41,6 +43,17 @@ def _open_streams() -> None:
         if getattr(sys, name) is None:
             nowhere = os.open(os.devnull, os.O_WRONLY)
             setattr(sys, name, os.fdopen(nowhere, "w", encoding="utf-8"))
+
+
+def _show_version() -> None:
+    """Write the version and exit at once; where it cannot be written, return for the words."""
+    from sheetmark.base.version import LINE
+
+    try:
+        print(LINE, flush=True)
+    except OSError:
+        return
+    sys.exit(0)
 
 
 def _answer(handler: signal.Handlers | signal._HANDLER) -> None:

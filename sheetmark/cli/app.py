@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from time import perf_counter
 from traceback import print_exception
@@ -15,7 +15,7 @@ from typer import TyperException
 
 from sheetmark.base.extras import not_installed
 from sheetmark.base.findings import InputError, NoAnswerError, on_a_line, with_short_quotes
-from sheetmark.base.version import __version__
+from sheetmark.base.version import LINE, __version__
 from sheetmark.cli.examples import epilog
 from sheetmark.cli.stopped import Stopped
 from sheetmark.cli.talk import detail, is_verbose, set_loudness
@@ -24,27 +24,29 @@ DONE, DEFECT, BAD_INPUT = 0, 1, 2
 # What a shell expects of a program that Ctrl-C ended; typer answers with it.
 INTERRUPTED = 130
 _STOPPED = "stopped; nothing half written"
+_HELP: tuple[list[str], ...] = ([], ["-h"], ["--help"])
 
-COMMANDS = (
-    "overlay",
-    "day",
-    "drawer",
-    "handout",
-    "desk",
-    "strain",
-    "arch",
-    "case",
-    "practice",
-    "printer",
-    "check",
-    "schema",
-    "help",
-)
+# The first line of each command's help, so that the list of them loads none.
+COMMANDS = {
+    "overlay": "Plan one case and write its overlay at true scale, with the case card.",
+    "day": "Plan the day's list: its tray on page one, then a page for each case, in its order.",
+    "drawer": "Write a page for each usual situation of an arch model, to print once and keep.",
+    "handout": "Write a teaching page, true to scale where it shows a sheet.",
+    "desk": "Open the chairside page: click the tooth, see the sheet, print.",
+    "strain": "How the sheet is stretched: pull at the frame, rims, strips.",
+    "arch": "Arch models: list them, show one, make your own.",
+    "case": "Case files.",
+    "practice": "The clinic's own settings, in one file.",
+    "printer": "The printer's test page and its correction.",
+    "check": "What was punched: each hole's error from a photograph.",
+    "schema": "Print the JSON schema of a kind of JSON file that is written.",
+    "help": "Explain a term of the pages in plain words.",
+}
 
 
 def _show_version(wanted: bool) -> None:
     if wanted:
-        print(f"sheetmark {__version__}")
+        print(LINE)
         raise typer.Exit
 
 
@@ -67,8 +69,27 @@ def _help_alone(context: typer.Context) -> None:
         print(context.get_help())
 
 
-def program(names: Sequence[str] = COMMANDS) -> typer.Typer:
+def program(names: Iterable[str] = COMMANDS) -> typer.Typer:
     """The program with these commands only: an overlay must not wait for all the others to load."""
+    app = _empty_program()
+    for name in names:
+        _add(app, name)
+    return app
+
+
+def _listing() -> typer.Typer:
+    """The program for its own help: it names its commands and loads none."""
+    app = _empty_program()
+    for name, line in COMMANDS.items():
+        app.command(name, help=line)(_not_called)
+    return app
+
+
+def _not_called() -> None:
+    raise AssertionError("the list of commands runs none")
+
+
+def _empty_program() -> typer.Typer:
     app = typer.Typer(
         name="sheetmark",
         rich_markup_mode=None,
@@ -76,9 +97,15 @@ def program(names: Sequence[str] = COMMANDS) -> typer.Typer:
         context_settings={"help_option_names": ["-h", "--help"]},
     )
     app.callback(invoke_without_command=True, epilog=epilog(""))(_top)
-    for name in names:
-        _add(app, name)
     return app
+
+
+def _wanted(typed: Sequence[str]) -> typer.Typer:
+    """The program, with no more loaded than these words and a shell's completion take."""
+    if typed and typed[0] in COMMANDS:
+        return program(typed[:1])
+    completing = "_SHEETMARK_COMPLETE" in os.environ
+    return _listing() if list(typed) in _HELP and not completing else program()
 
 
 def _add(app: typer.Typer, name: str) -> None:
@@ -174,9 +201,8 @@ def run(arguments: list[str] | None = None) -> int:
     begun = perf_counter()
     set_loudness()
     typed = sys.argv[1:] if arguments is None else arguments
-    names = typed[:1] if typed and typed[0] in COMMANDS else COMMANDS
     try:
-        code = program(names)(arguments, prog_name="sheetmark", standalone_mode=False)
+        code = _wanted(typed)(arguments, prog_name="sheetmark", standalone_mode=False)
         sys.stdout.flush()
     except (Exception, KeyboardInterrupt, Stopped, SystemExit) as error:  # noqa: BLE001  the last
         return _failed(error)

@@ -16,9 +16,11 @@ import typer
 from typer.main import get_command
 
 from sheetmark.base.findings import InputError
+from sheetmark.base.version import __version__
 from sheetmark.case.case import PROCEDURES, read_procedure
 from sheetmark.case.exceptions import TERMS, read_states
 from sheetmark.case.terms import known_terms, meant, plain
+from sheetmark.cli import app
 from sheetmark.cli.app import program, run
 from sheetmark.cli.examples import EXAMPLES
 from sheetmark.cli.progress import working
@@ -68,6 +70,49 @@ def test_every_command_has_two_examples_and_metavars_that_tell() -> None:
         assert all(line.startswith(f"sheetmark {name}".strip()) for line in EXAMPLES[name])
         for metavar in metavars:
             assert not re.search(r"str|int|float|<", metavar), (name, metavar)
+
+
+def test_the_list_of_commands_names_each_as_its_own_help_does() -> None:
+    listed, real = get_command(app._listing()), get_command(program())
+
+    def lines(group: object) -> dict[str, str]:
+        commands = getattr(group, "commands")  # noqa: B009  typer's group has no public name
+        return {name: command.get_short_help_str(200) for name, command in commands.items()}
+
+    assert lines(listed) == lines(real)
+
+
+LIGHT = """
+import sys
+from sheetmark.cli.app import run
+assert run(sys.argv[1:]) == 0
+print(*[name for name in sys.modules if name.startswith("sheetmark.cli.")])
+"""
+
+
+@pytest.mark.parametrize("arguments", [[], ["-h"], ["--help"]], ids=" ".join)
+def test_help_loads_no_command(arguments: list[str]) -> None:
+    typed = [sys.executable, "-c", LIGHT, *arguments]
+    done = subprocess.run(typed, capture_output=True, text=True, check=True)
+    assert "  overlay   Plan one case" in done.stdout
+    loaded = set(done.stdout.splitlines()[-1].split())
+    assert not loaded & {f"sheetmark.cli.{name}" for name in app.COMMANDS}
+
+
+def test_the_version_is_shown_without_the_program() -> None:
+    typed = [sys.executable, "-X", "importtime", "-m", "sheetmark", "--version"]
+    done = subprocess.run(typed, capture_output=True, text=True, check=True)
+    assert done.stdout == f"sheetmark {__version__}\n"
+    assert "typer" not in done.stderr
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full device on this system")
+def test_a_version_that_cannot_be_written_is_an_error_in_words() -> None:
+    with Path("/dev/full").open("w") as full:
+        typed = [sys.executable, "-m", "sheetmark", "--version"]
+        done = subprocess.run(typed, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert (done.returncode, len(done.stderr.splitlines())) == (2, 1)
+    assert "check where it goes and its free space" in done.stderr
 
 
 @pytest.mark.parametrize("name", sorted(NOT_RUN - {"check"}))
