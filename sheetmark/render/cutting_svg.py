@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import svgwrite
-
+from sheetmark.render.light_svgwrite import svgwrite
 from sheetmark.typesetting.cutting import Round, Stencil
 
 _HAIRLINE_MM = 0.1

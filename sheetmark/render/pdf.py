@@ -10,15 +10,13 @@ from typing import Any, BinaryIO
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.pdfdoc import PDFInfo
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from sheetmark.render.pdf_links import add_links, add_outline, begin_bookmark
-from sheetmark.typesetting.lettering import font_file
+from sheetmark.typesetting.lettering import font
 from sheetmark.typesetting.marks import BLACK, Disc, Document, Line, Mark, Page, Polygon, Ring, Text
 
 POINTS_PER_MM = 72 / 25.4
-REGULAR, BOLD = "sheetmark-regular", "sheetmark-bold"
 
 
 def render_pdf(document: Document) -> bytes:
@@ -74,8 +72,8 @@ class _Canvas(Canvas):  # type: ignore[misc]  # ReportLab has no types
 
 @cache
 def _register_fonts() -> None:
-    pdfmetrics.registerFont(TTFont(REGULAR, str(font_file(bold=False))))
-    pdfmetrics.registerFont(TTFont(BOLD, str(font_file(bold=True))))
+    for bold in (False, True):
+        pdfmetrics.registerFont(font(bold))
 
 
 def draw_page(canvas: Canvas, page: Page, correction: tuple[float, float]) -> None:
@@ -140,7 +138,7 @@ def _draw_text(canvas: Canvas, mark: Text) -> None:
     turn = radians(mark.angle)
     x, y = mark.at[0] - back * cos(turn), mark.at[1] - back * sin(turn)
     text = canvas.beginText()
-    text.setFont(BOLD if mark.bold else REGULAR, mark.size * k)
+    text.setFont(font(mark.bold).fontName, mark.size * k)
     text.setFillGray(BLACK)
     text.setTextTransform(cos(turn), sin(turn), -sin(turn), cos(turn), x * k, y * k)
     text.textOut(mark.text)

@@ -7,10 +7,8 @@ svgwrite is no longer developed; nothing outside this module knows it.
 
 from __future__ import annotations
 
-import svgwrite
-from svgwrite.base import BaseElement
-
 from sheetmark.base.frames import PagePoint
+from sheetmark.render.light_svgwrite import svgwrite
 from sheetmark.typesetting.lettering import FAMILY
 from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Polygon, Ring, Text
 
@@ -47,7 +45,9 @@ def render_svg(document: Document, *, inline: bool = False) -> bytes:
     return f'<?xml version="1.0" encoding="utf-8"?>\n{xml}\n'.encode()
 
 
-def _element(drawing: svgwrite.Drawing, page: Page, mark: Mark, slack: float) -> BaseElement:
+def _element(
+    drawing: svgwrite.Drawing, page: Page, mark: Mark, slack: float
+) -> svgwrite.base.BaseElement:
     def at(point: PagePoint) -> PagePoint:
         """Page frame (y up) to SVG (y down)."""
         return PagePoint(round(point[0], _DIGITS), round(page.height - point[1], _DIGITS))
@@ -75,7 +75,9 @@ def _element(drawing: svgwrite.Drawing, page: Page, mark: Mark, slack: float) ->
             return _text(drawing, at(mark.at), mark, slack)
 
 
-def _text(drawing: svgwrite.Drawing, at: PagePoint, mark: Text, slack: float) -> BaseElement:
+def _text(
+    drawing: svgwrite.Drawing, at: PagePoint, mark: Text, slack: float
+) -> svgwrite.base.BaseElement:
     element = drawing.text(
         mark.text,
         insert=at,

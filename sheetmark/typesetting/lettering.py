@@ -9,10 +9,14 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from math import fsum
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
 from sheetmark.typesetting.marks import Align, Text
+
+if TYPE_CHECKING:
+    from reportlab.pdfbase.ttfonts import TTFont
 
 FAMILY = "Source Sans Pro"
 CAP_HEIGHT = 0.66  # of the font size, read from the font
@@ -28,13 +32,19 @@ def font_file(bold: bool) -> Path:
 
 
 @cache
+def font(bold: bool) -> TTFont:
+    """The regular or the bold font as ReportLab has it. It is read once: to measure and to draw."""
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    return TTFont(f"sheetmark-{'bold' if bold else 'regular'}", str(font_file(bold)))
+
+
+@cache
 def _widths(bold: bool) -> dict[int, float]:
     """Advance width of each character the font has, as a share of the font size."""
-    from reportlab.pdfbase.ttfonts import TTFontFile
-
-    face = TTFontFile(str(font_file(bold)))
     # The table also lists NUL, which no page can show.
-    return {code: width / 1000 for code, width in face.charWidths.items() if code >= 32}
+    widths = font(bold).face.charWidths
+    return {code: width / 1000 for code, width in widths.items() if code >= 32}
 
 
 @cache
