@@ -174,11 +174,11 @@ def _print_table(report: Report) -> None:
             "middle of the sheet x, y mm",
             [f"{s.shift_mm[0] + 0.0:.1f}, {s.shift_mm[1] + 0.0:.1f}" for _, s in strains],
         ),
-        ("unevenness of the pull (0 is even)", [f"{s.evenness:.3f}" for _, s in strains]),
+        ("unevenness of the pull (0 is even)", [f"{s.evenness:.2f}" for _, s in strains]),
         (
             "pull at a frame point N",
             [
-                f"{min(p.newton for p in s.pull):.2f}-{max(p.newton for p in s.pull):.2f}"
+                f"{min(p.newton for p in s.pull):.1f}-{max(p.newton for p in s.pull):.1f}"
                 for _, s in strains
             ],
         ),
@@ -186,15 +186,15 @@ def _print_table(report: Report) -> None:
             "pull on right, left N",
             [f"{s.side_pull(-1):.1f}, {s.side_pull(1):.1f}" for _, s in strains],
         ),
-        ("largest stretch", [f"{s.largest_stretch:.2f}" for _, s in strains]),
-        ("stretch at break over it", [f"{report.margin(placed):.2f}" for placed, _ in strains]),
+        ("largest stretch", [f"{s.largest_stretch:.1f}" for _, s in strains]),
+        ("stretch at break over it", [report.margin_shown(placed) for placed, _ in strains]),
         ("slack, wrinkled % of sheet", [_shares(s) for _, s in strains]),
     ]
     notation = report.plan.case.notation
     for iso in next(iter(report.strains.values())).rim_stretch:
         tooth = write(read(iso, "iso"), notation)
         rows.append(
-            (f"stretch at the rim of {tooth}", [f"{s.rim_stretch[iso]:.2f}" for _, s in strains])
+            (f"stretch at the rim of {tooth}", [f"{s.rim_stretch[iso]:.1f}" for _, s in strains])
         )
     for place, strip in enumerate(next(iter(report.strains.values())).strips):
         names = "-".join(write(read(iso, "iso"), notation) for iso in strip.teeth)

@@ -7,7 +7,8 @@ import re
 from collections.abc import Sequence
 from io import BytesIO
 from pathlib import Path
-from typing import Any, get_args
+from types import SimpleNamespace
+from typing import Any, cast, get_args
 from xml.etree import ElementTree
 
 import numpy as np
@@ -204,7 +205,7 @@ def test_the_picture_shows_the_sheet_its_pulls_and_its_contours(
     (page,) = pictures["rule"].pages
     texts = [mark for mark in page.marks if isinstance(mark, Text)]
     pulls = [mark.text for mark in texts if mark.name == "pull"]
-    assert pulls == [f"{pull.newton:.2f}" for pull in report.strains["rule"].pull]
+    assert pulls == [f"{pull.newton:.1f}" for pull in report.strains["rule"].pull]
     rims = [mark.text for mark in texts if mark.name == "tooth-17"]
     assert rims == ["17", f"17 {report.strains['rule'].rim_stretch['17']:.1f}"]
     assert {mark.text for mark in texts if mark.name.startswith("level-")} >= {"1.1", "1.25", "2"}
@@ -349,3 +350,21 @@ def test_no_word_covers_the_holes(
     assert all(ground.distance(neck) > 6.5 for ground in grounds for neck in necks)
     leaders = [m for m in page.marks if isinstance(m, Line) and m.name.startswith("leader-")]
     assert len(leaders) == 2 * len(necks)
+
+
+def test_a_margin_under_1_looks_so() -> None:
+    def shown(margin: float) -> str:
+        report = cast(Report, SimpleNamespace(margin=lambda _: margin))
+        return Report.margin_shown(report, "rule")
+
+    assert [shown(margin) for margin in (0.96, 1.0, 1.08)] == ["0.9", "1.0", "1.0"]
+
+
+def test_no_figure_is_finer_than_two_starts_agree(
+    coarse_membrane: None, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert app.run(["strain", "16"]) == 0
+    printed = capsys.readouterr().out
+    for head in ("largest stretch", "stretch at break over it", "stretch at the rim of 17"):
+        (line,) = [line for line in printed.splitlines() if line.startswith(head)]
+        assert re.fullmatch(r"( +\d+\.\d){3}", line.removeprefix(head)), line

@@ -385,7 +385,7 @@ def _leaders_first(labels: list[Mark]) -> list[Mark]:
 def _pull_labels(
     report: Report, at: PagePoint, middle: PagePoint, newton: float, taken: Taken
 ) -> list[Mark]:
-    word = report.plan.practice.numerals(f"{newton:.2f}")
+    word = report.plan.practice.numerals(f"{newton:.1f}")
     size = Size(text_width(word, LABEL_MM, True) + 0.6, CAP_HEIGHT * LABEL_MM + 0.8)
     away = (at[0] - middle[0], at[1] - middle[1])
     length = float(np.hypot(*away))

@@ -67,7 +67,7 @@ def figures(report: Report, column: Column) -> list[Mark]:
     row("Largest stretch", [f"{s.largest_stretch:.1f}" for _, s in strains])
     row(
         "Stretch at break over it (under 1: breaks)",
-        [f"{report.margin(placed):.2f}" for placed, _ in strains],
+        [report.margin_shown(placed) for placed, _ in strains],
     )
     row("Sheet that is slack, wrinkled", [_loose(s) for _, s in strains])
     marks: list[Mark] = []
@@ -102,7 +102,7 @@ def _xy(strain: Strain) -> str:
 
 def _least_most(strain: Strain) -> str:
     pulls = [pull.newton for pull in strain.pull]
-    return f"{min(pulls):.2f} to {max(pulls):.2f}"
+    return f"{min(pulls):.1f} to {max(pulls):.1f}"
 
 
 def _sides(strain: Strain) -> str:

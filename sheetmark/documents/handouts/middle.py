@@ -170,7 +170,7 @@ def _pulls_row(
         paragraphs = [
             lesson.paragraph(f"Unevenness {strain.evenness:.2f}", bold=True, name="unevenness"),
             lesson.paragraph(
-                f"{min(newtons):.2f} to {max(newtons):.2f} N at a point of the frame."
+                f"{min(newtons):.1f} to {max(newtons):.1f} N at a point of the frame."
             ),
         ]
         more, y, _ = set_blocks(paragraphs, third.below(y - 0.6))
