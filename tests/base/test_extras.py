@@ -9,9 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from sheetmark.base.extras import EXTRAS, not_installed
+from sheetmark.base import extras
+from sheetmark.base.extras import EXTRAS, PARTS, left_out, left_out_line, not_installed
 from tests.helpers.paths import ROOT
 
+LANDMARKS = str(ROOT / "examples" / "landmarks.csv")
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
 
@@ -36,6 +38,9 @@ def run_without_extras(folder: Path, *arguments: str) -> subprocess.CompletedPro
         ("overlay", "16", "-o", "case.pdf", "-o", "case.svg", "-o", "case.json"),
         ("overlay", "24", "--with", "24-26 bridge", "--slit", "24-26", "-o", "case.pdf"),
         ("overlay", "75", "--age", "7", "-o", "case.pdf"),
+        ("overlay", "16", "--measure", "row 14-17 35.2", "-o", "case.pdf"),
+        ("arch", "fit", "--date", "2026-11-25", "--measure", "upper canines 33", "-o", "own.toml"),
+        ("arch", "fit", "--date", "2026-11-25", "--landmarks", LANDMARKS, "-o", "own.toml"),
         ("day", str(ROOT / "examples" / "day.csv"), "-o", "day.pdf"),
         ("drawer", "--for", "root-canal", "-o", "drawer.pdf"),
         ("handout", "arch-map", "-o", "map.pdf"),
@@ -80,6 +85,31 @@ def test_each_extra_named_is_one_of_the_project() -> None:
     # What an extra brings is not brought by the plain install.
     plain = {line.split(">")[0].lower() for line in PROJECT["dependencies"]}
     assert not plain & {name.lower() for name in EXTRAS}
+
+
+def test_a_part_is_left_out_where_a_library_of_it_is_missing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    assert left_out() == ()
+    assert left_out_line(()) == ""
+    monkeypatch.setitem(sys.modules, "trimesh", None)
+    monkeypatch.setitem(sys.modules, "fontTools", None)
+    assert left_out() == ("scan", "stencil")
+    assert left_out_line(left_out()) == (
+        "Not installed here: scans of a jaw and stencils for a cutter. To add, type: "
+        f'"{sys.executable}" -m pip install "sheetmark[cut,scan]"'
+    )
+    monkeypatch.setattr(extras, "_IN_ONE_FILE", True)
+    assert left_out_line(("even",)) == (
+        "Not in the page in one file: where the pull is most even. The installed program has them."
+    )
+    assert str(not_installed(ModuleNotFoundError("no", name="trimesh"))) == (
+        "this is not in the page in one file; use the installed program"
+    )
+
+
+def test_each_part_needs_what_an_extra_brings() -> None:
+    assert {library for _, needs in PARTS.values() for library in needs} <= EXTRAS.keys()
 
 
 def test_another_library_is_left_alone() -> None:

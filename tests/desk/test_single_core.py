@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from sheetmark.base.extras import PARTS
+from sheetmark.documents.handouts.names import HANDOUTS
 from tests.helpers.corpus import mouths
 from tests.helpers.fit_view import fit_request
 from tests.helpers.paths import ROOT
@@ -33,6 +35,17 @@ MEASURED = (
     "treat=31&treat=41&measure=lower+canines+26&measure=lower+depth+25",
     "treat=26&measure=upper+canines+90",
 )
+# What differs from the desk.
+LEFT_OUT = (
+    "/api/left-out",
+    "/api/handouts",
+    "/api/start",
+    "/api/strain.pdf?treat=16",
+    "/api/case?treat=16&shift=even",
+    "/api/case.dxf?treat=16",
+    "/api/case.cut.svg?treat=16",
+    "/api/handout.pdf?name=why-the-middle-moves",
+)
 # Of every page, seconds of processor time until ready over those of the bare core (measured 2.7 to
 # 3.3), and the size of the file, MB (measured 16.2).
 MOST_READY = 4.5
@@ -50,6 +63,7 @@ def requests() -> list[Request]:
         f"/api/case{form}?{measured}" for measured in MEASURED for form in ("", ".pdf", ".json")
     ]
     reads += [f"/api/case?{query}&view=arch" for query in queries[::9]]
+    reads += [f"/api/handout.pdf?name={name}" for name in HANDOUTS if name not in PARTS]
     change = {"fingerprint": "", "values": {"notation": "universal", "page.paper": "letter"}}
     bars = {"name": "front desk", "x": 149.4, "y": 150.2}
     return [
@@ -74,7 +88,8 @@ def requests() -> list[Request]:
 def answers(
     single_page: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> tuple[list[Answer], Figures]:
-    return ask(single_page, requests(), tmp_path_factory.mktemp("asked"))
+    every_request = [*requests(), *(("GET", address, "", "") for address in LEFT_OUT)]
+    return ask(single_page, every_request, tmp_path_factory.mktemp("asked"))
 
 
 def test_every_answer_is_the_desks_own(
@@ -82,7 +97,8 @@ def test_every_answer_is_the_desks_own(
 ) -> None:
     differing = []
     every_request = requests()
-    for (method, address, kind, body), found in zip(every_request, answers[0], strict=True):
+    found_for_all = answers[0][: len(every_request)]
+    for (method, address, kind, body), found in zip(every_request, found_for_all, strict=True):
         headers = {"Content-Type": kind} if kind else {}
         wanted = client.request(method, address, headers=headers, content=body.encode())
         same = (wanted.status_code, dict(wanted.headers), wanted.content)
@@ -91,9 +107,24 @@ def test_every_answer_is_the_desks_own(
                 f"{method} {address}: {wanted.content[:300]!r} {found.content[:300]!r}"
             )
     assert differing == []
-    statuses = [answer.status for answer in answers[0]]
+    statuses = [answer.status for answer in found_for_all]
     assert statuses.count(200) > 140
     assert statuses.count(422) > len(WRONG)
+
+
+def test_what_it_does_not_carry_is_named_and_refused_in_words(
+    answers: tuple[list[Answer], Figures],
+) -> None:
+    found = dict(zip(LEFT_OUT, answers[0][len(requests()) :], strict=True))
+    listed = json.loads(found.pop("/api/left-out").content)
+    assert listed["parts"] == list(PARTS)
+    offered = [handout["name"] for handout in json.loads(found.pop("/api/handouts").content)]
+    assert set(HANDOUTS) - set(offered) == set(PARTS) & set(HANDOUTS) != set()
+    assert "even" not in json.loads(found.pop("/api/start").content)["shifts"]
+    for address, answer in found.items():
+        assert answer.status == 422, address
+        (line,) = json.loads(answer.content)["problems"]
+        assert line == "this is not in the page in one file; use the installed program"
 
 
 def test_it_is_ready_soon_and_weighs_little(

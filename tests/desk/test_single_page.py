@@ -13,13 +13,20 @@ from typing import TYPE_CHECKING
 import pytest
 from starlette.testclient import TestClient
 
+from sheetmark.base.user_folder import models_folder
 from sheetmark.desk.single.save import installable
 from tests.helpers.browser import wait_until
+from tests.helpers.fit_view import RULER, click, enter_length, picked_of, picture, press_fit
 from tests.helpers.settings_view import field, press_save
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request
 
+# What the page shows in a tab is its own: nothing else may read it by its address.
+KEEP_BLOB = """() => {
+  const make = URL.createObjectURL;
+  URL.createObjectURL = (blob) => make.call(URL, (window.shown = blob));
+}"""
 READY_MS = 120_000  # many tests at once on a small machine
 
 
@@ -77,6 +84,28 @@ def go_to(page: Page, view: str) -> None:
     page.wait_for_selector("main .view h1", state="attached")
 
 
+def show_case(page: Page, choices: str) -> None:
+    """Show the sheet of these choices."""
+    page.evaluate("(choices) => { location.hash = `#/case?${choices}`; }", choices)
+    (tooth,) = re.findall(r"treat=(\d\d)", choices)
+    page.locator("#sheet-title", has_text=f"{tooth} (ISO)").wait_for()
+    page.wait_for_selector(".view-case:not([aria-busy]) .sheet svg.picture")
+
+
+def open_files(page: Page) -> None:
+    """Unfold the files of the case."""
+    page.locator("details:has(.files)").first.evaluate("(part) => { part.open = true; }")
+
+
+def saved(page: Page, form: str) -> bytes:
+    """A file of the case, as the browser saves it."""
+    open_files(page)
+    with page.expect_download() as download:
+        page.get_by_role("button", name=form, exact=True).click()
+    assert re.fullmatch(r"sheet-\d\d\.pdf", download.value.suggested_filename)
+    return Path(download.value.path()).read_bytes()
+
+
 def test_a_tooth_is_clicked_and_its_sheet_is_printed(
     opened: Page, client: TestClient, axe: Callable[[Page], None]
 ) -> None:
@@ -88,24 +117,74 @@ def test_a_tooth_is_clicked_and_its_sheet_is_printed(
         opened.get_by_role("link", name="Open the PDF").click()
     wait_until(opened, lambda: popup.value.url.startswith("blob:"))
     popup.value.close()
-    opened.get_by_text("Files and command line").click()
+    assert saved(opened, "PDF") == client.get("/api/case.pdf?treat=26").content
+
+
+def test_print_opens_the_pdf_where_it_can_be_printed(opened: Page, client: TestClient) -> None:
+    """A page opened as a file may not reach into a frame with a PDF, so that no dialog comes."""
+    show_case(opened, "treat=26")
+    opened.evaluate(KEEP_BLOB)
+    with opened.expect_popup() as popup:
+        opened.get_by_role("button", name="Print", exact=True).click()
+    wait_until(opened, lambda: popup.value.url.startswith("blob:"))
+    shown = opened.evaluate("window.shown.arrayBuffer().then((all) => [...new Uint8Array(all)])")
+    assert bytes(shown) == client.get("/api/case.print?treat=26").content
+    popup.value.close()
+    opened.locator(".print-state", has_text="The PDF opens in a tab of its own").wait_for()
+    assert opened.locator(".print-frame").count() == 0
+
+
+def test_what_is_measured_moves_the_holes(opened: Page, client: TestClient) -> None:
+    show_case(opened, "treat=16")
+    opened.get_by_label("Row 14 to 17").fill("35.2")
+    opened.locator(".differences span", has_text="Measured: row 14-17 35.2 mm").wait_for()
+    wanted = client.get("/api/case.pdf?treat=16&measure=row+14-17+35.2").content
+    assert saved(opened, "PDF") == wanted
+
+
+def test_an_arch_from_a_picture_is_the_desks_own(
+    opened: Page, client: TestClient, axe: Callable[[Page], None]
+) -> None:
+    go_to(opened, "Own arch")
+    content = {"name": "cast.png", "mimeType": "image/png", "buffer": picture()}
+    opened.get_by_label("Open a picture of the cast").set_input_files(content)  # type: ignore[arg-type]
+    opened.locator(".photo-marks path").first.wait_for()
+    for point in RULER:
+        click(opened, point)
+    enter_length(opened)
+    for point in (point for ends in picked_of().values() for point in ends.values()):
+        click(opened, point)
+    press_fit(opened)
+    axe(opened)
+    opened.get_by_role("button", name="Save as our-arch").click()
+    opened.get_by_text("Saved as our-arch.").first.wait_for()
+    reminder = opened.locator(".reminder")
     with opened.expect_download() as download:
-        opened.get_by_role("button", name="PDF", exact=True).click()
-    assert download.value.suggested_filename == "sheet-26.pdf"
-    wanted = client.get("/api/case.pdf?treat=26").content
-    assert Path(download.value.path()).read_bytes() == wanted
+        reminder.get_by_role("button", name="Save our-arch.toml").click()
+    models_folder().mkdir(parents=True)
+    (models_folder() / "our-arch.toml").write_bytes(Path(download.value.path()).read_bytes())
+    show_case(opened, "treat=16&arch=our-arch")
+    assert saved(opened, "PDF") == client.get("/api/case.pdf?treat=16&arch=our-arch").content
 
 
 def test_what_it_cannot_compute_is_hidden_and_named(opened: Page) -> None:
-    go_to(opened, "Case")
+    show_case(opened, "treat=26")
     opened.get_by_text("More choices").click()
     shift = opened.get_by_label("Middle of the sheet", exact=True)
     assert "even" not in shift.inner_text()
     assert not opened.get_by_role("link", name="Check", exact=True).is_visible()
-    assert "how a sheet is stretched" in opened.inner_text("footer")
+    open_files(opened)
+    files = opened.locator(".files button:visible")
+    assert files.all_inner_texts() == ["PDF", "SVG", "JSON", "Case file"]
+    foot = opened.inner_text("#left-out")
+    assert foot.startswith("Not in the page in one file: where the pull is most even, ")
+    assert foot.endswith(". The installed program has them.")
     go_to(opened, "Own arch")
     opened.get_by_label("Open a picture of the cast").wait_for()
     assert not opened.get_by_label("Open a scan of one jaw").is_visible()
+    go_to(opened, "Sets")
+    opened.get_by_text("Hole size", exact=True).wait_for()
+    assert "Why the middle moves" not in opened.inner_text("main")
 
 
 def test_a_days_list_is_planned_from_a_file(opened: Page, axe: Callable[[Page], None]) -> None:

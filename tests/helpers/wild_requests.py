@@ -27,6 +27,7 @@ CHECKS = [
     response_schema_conformance,
 ]
 ENDPOINTS = [
+    "GET /api/left-out",
     "GET /api/start",
     "GET /api/case",
     "GET /api/case.print",
@@ -57,6 +58,7 @@ ENDPOINTS = [
     "POST /api/printer",
 ]
 NOTHING_TO_SAY = [
+    "GET /api/left-out",
     "GET /api/start",
     "GET /api/glossary",
     "GET /api/handouts",

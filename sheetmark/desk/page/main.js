@@ -2,6 +2,7 @@
 // `#/settings`.
 
 import { element, problemList } from "./shared/elements.js";
+import { hideLeftOut } from "./shared/left-out.js";
 import { announce, byId, nameTab } from "./shared/page.js";
 import { endAll } from "./shared/progress.js";
 import { problemsIn } from "./shared/server.js";
@@ -64,7 +65,10 @@ export async function showView() {
   }
 }
 
-byId("views").append(...[...links.values()].map((link) => element("li", {}, link)));
+byId("views").append(
+  ...[...links].map(([name, link]) => element("li", { "data-needs": name }, link)),
+);
+hideLeftOut();
 // The link to the case leads back to the case that was left, by whichever link.
 document.addEventListener("click", ({ target }) => {
   if (!(target instanceof Element && target.closest("a[href^='#/']"))) return;

@@ -23,6 +23,7 @@ from sheetmark.desk.server import (
     glossary,
     own_arch,
     pages,
+    parts,
     practice,
     scan,
     sets,
@@ -66,6 +67,7 @@ _NO_TELEMETRY: TelemetryConfig = {
 # Every view of the desk.
 _PARTS = (
     pages,
+    parts,
     cases,
     case_files,
     glossary,

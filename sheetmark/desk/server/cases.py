@@ -9,7 +9,7 @@ from pydantic import BaseModel
 
 from sheetmark.anatomy.arch_model import load_model, model_names, own_list
 from sheetmark.anatomy.teeth import NOTATIONS, read_list, write
-from sheetmark.base.extras import can_compute
+from sheetmark.base.extras import left_out
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.frames import MouthPoint
 from sheetmark.base.row_rules import HOLDS, ROW_RULES
@@ -99,7 +99,7 @@ def start(desk: DeskOf) -> CaseStart:
         practice=practice.name,
         procedures=list(PROCEDURES),
         accesses=list(ACCESSES),
-        shifts=[shift for shift in SHIFTS if shift != "even" or can_compute()],
+        shifts=[shift for shift in SHIFTS if shift not in left_out()],
         archs=[
             *(Named(value=name, label=load_model(name).title) for name in model_names()),
             *(

@@ -8,6 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel
 
+from sheetmark.base.extras import left_out
 from sheetmark.desk.server.case_query import CaseQuery, Text
 from sheetmark.desk.server.computing import COMPUTES
 from sheetmark.desk.server.desk import DeskOf
@@ -28,8 +29,11 @@ class Handout(BaseModel):
 
 @router.get("/api/handouts")
 def handouts() -> list[Handout]:
-    """Every handout."""
-    return [Handout(name=name, shows=shows) for name, shows in HANDOUTS.items()]
+    """Every handout that can be made here."""
+    without = left_out()
+    return [
+        Handout(name=name, shows=shows) for name, shows in HANDOUTS.items() if name not in without
+    ]
 
 
 @router.get("/api/drawer.pdf", response_class=Response, openapi_extra=COMPUTES)

@@ -36,6 +36,7 @@ export async function show(root) {
     "STL, PLY or OBJ in mm, up to 64 MB. It stays on this machine: it is looked at and not kept.",
     (file) => openScan(file, start, work),
   );
+  scanPlace.dataset["needs"] = "scan";
   const places = element("div", { class: "places" }, place, scanPlace);
   root.append(element("h1", {}, "An arch of your own"), places, work);
   if (start.problems.length) root.append(problemList(start.problems));

@@ -7,16 +7,16 @@ import { nameOf, problemsIn, send } from "../shared/server.js";
 import { fileChoices } from "./address.js";
 import { state } from "./state.js";
 
-/** @type {Array<[form: string, label: string]>} */
-const FORMS = [
-  ["pdf", "PDF"],
-  ["svg", "SVG"],
-  ["json", "JSON"],
-  ["toml", "Case file"],
-  ["cut.svg", "Stencil, SVG"],
-  ["dxf", "Stencil, DXF"],
+/** @type {Array<[path: string, label: string, needs?: string]>} */
+const FILES = [
+  ["/api/case.pdf", "PDF"],
+  ["/api/case.svg", "SVG"],
+  ["/api/case.json", "JSON"],
+  ["/api/case.toml", "Case file"],
+  ["/api/case.cut.svg", "Stencil, SVG", "stencil"],
+  ["/api/case.dxf", "Stencil, DXF", "stencil"],
+  ["/api/strain.pdf", "How it is stretched, PDF", "strain"],
 ];
-const STRAIN = "/api/strain.pdf";
 
 /**
  * What the files ask of the view.
@@ -35,19 +35,14 @@ export class CaseFiles {
   /** @param {Actions} actions */
   constructor(actions) {
     this.#actions = actions;
-    /** @type {(label: string, path: string) => HTMLElement} */
-    const button = (label, path) => {
+    const buttons = FILES.map(([path, label, needs = ""]) => {
       const onclick = () => this.#save(label, path);
-      return element("li", {}, element("button", { type: "button", onclick }, label));
-    };
+      const button = element("button", { type: "button", onclick }, label);
+      return element("li", { "data-needs": needs }, button);
+    });
     this.node = folded(
       "Files and command line",
-      element(
-        "ul",
-        { class: "files" },
-        FORMS.map(([form, label]) => button(label, `/api/case.${form}`)),
-        button("How it is stretched, PDF", STRAIN),
-      ),
+      element("ul", { class: "files" }, buttons),
       this.#progress,
       element("div", { class: "row" }, this.#command, this.#copy),
     );

@@ -16,6 +16,7 @@ import { fileChoices } from "./address.js";
 const PARTS = [["both", "Overlay and card"], ["overlay", "Overlay"], ["card", "Card"]];
 const KEPT = "print";
 const PATH = "/api/case.print";
+const ELSEWHERE = "The PDF opens in a tab of its own, or is saved: print it there.";
 
 /**
  * What the row asks of the view.
@@ -158,6 +159,7 @@ export class PrintRow {
     if (!printsPdf()) {
       this.#open.click();
       this.#actions.printed(pages);
+      this.#tell(ELSEWHERE);
       return;
     }
     const query = this.#query();

@@ -5,9 +5,12 @@ import { element } from "./elements.js";
 /** @type {HTMLIFrameElement | null} the PDF printed last: gone, it would take the dialog with it */
 let latest = null;
 
-/** @returns {boolean} whether this browser can show a PDF within a page, and so print it */
+/**
+ * @returns {boolean} whether this browser can show a PDF within this page, and so print it: a page
+ *   that was opened as a file may not reach what it shows
+ */
 export function printsPdf() {
-  return navigator.pdfViewerEnabled === true;
+  return navigator.pdfViewerEnabled === true && location.protocol !== "file:";
 }
 
 /**

@@ -282,6 +282,12 @@
  */
 
 /**
+ * @typedef {object} LeftOut
+ * @property {Array<string>} parts
+ * @property {string} line
+ */
+
+/**
  * @typedef {object} ListHeadings
  * @property {Array<HeadingShown>} headings
  * @property {Array<string>} unknown
@@ -541,6 +547,7 @@
 /**
  * What each address answers, as JSON.
  * @typedef {{
+ *   "/api/left-out": LeftOut,
  *   "/api/start": CaseStart,
  *   "/api/case": Shown,
  *   "/api/case.row": Record<string, string>,

@@ -5,10 +5,6 @@ import { byId, download } from "../../page/shared/page.js";
 import { Keep } from "./keep.js";
 import { Relay, takeRequests } from "./relay.js";
 
-const LEFT_OUT =
-  "This page in one file does not compute where the pull is most even or how a sheet is " +
-  "stretched, and looks at no photographs of sheets and no scans: the installed program does.";
-
 const keep = new Keep(async () => (await views).showView());
 const worker = new Worker(dataAddress(textOf("worker")), { type: "module" });
 const relay = new Relay(worker, {
@@ -20,7 +16,7 @@ const relay = new Relay(worker, {
 });
 takeRequests(relay, download, (problem) => byId("main").prepend(problemList([problem])));
 keep.show(relay, byId("about"));
-byId("about").append(element("p", {}, LEFT_OUT), licences());
+byId("about").append(licences());
 const parts = { engine: textOf("engine"), rest: textOf("rest") };
 const started = relay.call("start", [parts, keep.text]);
 for (const id of ["engine", "rest"]) byId(id).remove(); // the worker has them
