@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from importlib import import_module
 from types import ModuleType
 from typing import Any
 
@@ -17,7 +16,9 @@ class _Validator:
         self._wanted = (profile, debug)
 
     def __getattr__(self, name: str) -> Any:
-        return getattr(import_module(_CHECKS).get_validator(*self._wanted), name)
+        from svgwrite.validator2 import get_validator
+
+        return getattr(get_validator(*self._wanted), name)
 
 
 _stand_in = ModuleType(_CHECKS)
