@@ -107,7 +107,7 @@ def test_the_version_is_shown_without_the_program() -> None:
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full device on this system")
-def test_a_version_that_cannot_be_written_is_an_error_in_words() -> None:
+def test_a_version_that_cannot_be_written_is_an_error() -> None:
     with Path("/dev/full").open("w") as full:
         typed = [sys.executable, "-m", "sheetmark", "--version"]
         done = subprocess.run(typed, stdout=full, stderr=subprocess.PIPE, text=True, check=False)

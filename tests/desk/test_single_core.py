@@ -112,7 +112,7 @@ def test_every_answer_is_the_desks_own(
     assert statuses.count(422) > len(WRONG)
 
 
-def test_what_it_does_not_carry_is_named_and_refused_in_words(
+def test_what_it_does_not_carry_is_named_and_refused(
     answers: tuple[list[Answer], Figures],
 ) -> None:
     found = dict(zip(LEFT_OUT, answers[0][len(requests()) :], strict=True))
