@@ -11,6 +11,7 @@ import pytest
 from sheetmark.cli.app import run
 from tests.helpers.page_check import check_page
 from tests.helpers.readback import read_pdf
+from tests.helpers.schemas import check_schema
 
 CHOSEN = ("--missing", "45,25", "--with", "47 abutment; 24 rotated 20", "--for", "crown")
 
@@ -19,8 +20,8 @@ def plans(tmp_path: Path, *arguments: str) -> list[dict[str, Any]]:
     path = tmp_path / "two.json"
     assert run(["overlay", *arguments, "-o", str(path)]) == 0
     data = json.loads(path.read_bytes())
-    assert set(data) == {"format", "plans"}
-    assert data["format"] == "sheetmark-plans/1"
+    assert set(data) == {"$schema", "format", "plans"}
+    check_schema(data)
     return list(data["plans"])
 
 
