@@ -47,7 +47,7 @@ def test_a_term_is_found_by_its_names(text: str, title: str) -> None:
 
 
 def test_an_unknown_term_is_answered_with_the_nearest(capsys: Output) -> None:
-    with pytest.raises(InputError, match=r"did you mean Shift or Slot\?"):
+    with pytest.raises(InputError, match=r"did you mean Shift or Slit\?"):
         find_term("shfit")
     assert run(["help", "zzz"]) == 2
     assert capsys.readouterr().err == (
