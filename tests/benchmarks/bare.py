@@ -1,6 +1,6 @@
 """Display lists drawn with ReportLab alone, as a script without sheetmark would: the yardstick.
 
-Run as `python bare.py LIST.json OUT.pdf` it is a whole process that imports reportlab and numpy.
+Run as `python bare.py LIST.json OUT.pdf` it is a whole process that imports reportlab alone.
 Lengths are points, worked out beforehand.
 """
 
@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterable, Mapping
 from io import BytesIO
 from typing import Any
 
-import numpy  # noqa: F401  part of what a bare script of this kind would load
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas

@@ -1,9 +1,9 @@
 """What sheetmark takes beyond the cost of drawing its pages: `python tests/benchmarks/speed.py`.
 
-Prints two ratios from alternating runs on this machine:
+Prints two ratios from alternating runs on this machine, with bytecode as an install has it:
 
 * cold: the whole command `sheetmark overlay 16 -o x.pdf` as a fresh process, against a fresh
-  process that imports reportlab and numpy and draws the same marks with the same embedded font;
+  process that imports reportlab and draws the same marks with the same embedded font;
 * many: 1,000 different cases planned, laid out and written as PDF in one process, against
   replaying their display lists with bare ReportLab.
 """
@@ -93,9 +93,15 @@ def cold() -> list[tuple[Seconds, Seconds]]:
 
 def _process(arguments: list[str]) -> Seconds:
     def run() -> None:
-        subprocess.run([sys.executable, *arguments], check=True, capture_output=True)
+        typed = [sys.executable, *arguments]
+        subprocess.run(typed, check=True, capture_output=True, env=with_bytecode())
 
     return seconds(run)
+
+
+def with_bytecode() -> dict[str, str]:
+    """The environment of a process that may keep its bytecode, which would else count each time."""
+    return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
 
 
 def many() -> list[tuple[Seconds, Seconds]]:
