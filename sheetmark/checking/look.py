@@ -93,11 +93,13 @@ def see_page(photo: Photo, layout: Layout, others: Sequence[Layout] = ()) -> Pag
     if found is None:
         _refuse_other_page(light, photo, candidates, layout, others, least=BENT_LIMIT_MM)
         raise _too_few(light, candidates, layout)
-    if found.blur_mm > BLUR_LIMIT_MM:
-        raise _blurred()
     eye = found.camera.eye(photo.focal_35_mm)
     tilt = tilt_at(eye, (0.0, 0.0))
     worst = max(found.off_mm)
+    # On a bent page the rims seem soft, since they lie elsewhere; its edges are sharp all the same.
+    soft = worst <= BENT_LIMIT_MM or _edges_over_limit(light) > 0.5
+    if found.blur_mm > BLUR_LIMIT_MM and soft:
+        raise _blurred()
     if worst > BENT_LIMIT_MM:
         _refuse_other_page(light, photo, candidates, layout, others, least=found.rms_mm / 2)
     if tilt > TILT_LIMIT_DEG:
@@ -154,7 +156,7 @@ def _refuse_other_page(
 
 
 def _too_few(light: Floats, candidates: Sequence[Candidate], layout: Layout) -> RefusedError:
-    if edge_blur_px(light) > _BLUR_SHARE * max(light.shape):
+    if _edges_over_limit(light) > 1:
         return _blurred()
     seen = min(len(candidates), len(layout.fiducials))
     return RefusedError(
@@ -168,6 +170,10 @@ def _blurred() -> RefusedError:
     return RefusedError(
         "blur", "the photograph is blurred; hold still, tap on the page to focus, use more light"
     )
+
+
+def _edges_over_limit(light: Floats) -> float:
+    return edge_blur_px(light) / (_BLUR_SHARE * float(max(light.shape)))
 
 
 def edge_blur_px(light: Floats) -> float:

@@ -202,14 +202,15 @@ SPOILED: dict[RefusalKind, Scene] = {
 }
 
 
-def test_a_blur_in_which_the_marks_are_still_found_is_refused(
-    monkeypatch: pytest.MonkeyPatch,
+@pytest.mark.parametrize(("scene", "kind"), [("no-sheet", "blur"), ("page-bent", "page-bent")])
+def test_a_blur_in_which_the_marks_are_still_found_is_refused_but_not_of_a_bent_page(
+    scene: RefusalKind, kind: RefusalKind, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The marks of a small picture are lost before the limit, so it is set below this picture's."""
     monkeypatch.setattr("sheetmark.checking.look.BLUR_LIMIT_MM", 0.1)
     with pytest.raises(RefusedError) as refused:
-        seen_on(SPOILED["no-sheet"], QUADRANT.sheet)
-    assert refused.value.kind == "blur"
+        seen_on(SPOILED[scene], QUADRANT.sheet)
+    assert refused.value.kind == kind
 
 
 @pytest.mark.parametrize("kind", SPOILED)
