@@ -419,10 +419,10 @@ def test_a_value_that_no_page_can_write_is_shown_by_its_code(
 @pytest.mark.parametrize("text", [BAD, "teeth\n19\n"])
 def test_strict_or_all_bad_writes_nothing(text: str, tmp_path: Path, capsys: Output) -> None:
     out = tmp_path / "day.pdf"
-    out.write_bytes(b"an old file")
+    out.write_bytes(b"%PDF-1.7 an old file")
     code, content = made(tmp_path, text, *(["--strict"] if text == BAD else []))
     assert code == 2
-    assert content[:20] == b"an old file"  # short, since pytest compares long bytes at length
+    assert content[:21] == b"%PDF-1.7 an old file"  # short, since pytest compares long bytes at length
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day.pdf", "list.csv"]
     captured = capsys.readouterr()
     assert captured.out == ""
@@ -445,10 +445,10 @@ def test_a_full_disk_leaves_the_old_file(
         raise OSError(28, "No space left on device")
 
     out = tmp_path / "day.pdf"
-    out.write_bytes(b"an old file")
+    out.write_bytes(b"%PDF-1.7 an old file")
     monkeypatch.setattr(LongPdf, "_put", full)
     code, content = made(tmp_path, TWO)
-    assert (code, content[:20]) == (2, b"an old file")
+    assert (code, content[:21]) == (2, b"%PDF-1.7 an old file")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day.pdf", "list.csv"]
     assert "cannot be written (No space left on device)" in capsys.readouterr().err
 
