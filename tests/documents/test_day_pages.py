@@ -422,7 +422,9 @@ def test_strict_or_all_bad_writes_nothing(text: str, tmp_path: Path, capsys: Out
     out.write_bytes(b"%PDF-1.7 an old file")
     code, content = made(tmp_path, text, *(["--strict"] if text == BAD else []))
     assert code == 2
-    assert content[:21] == b"%PDF-1.7 an old file"  # short, since pytest compares long bytes at length
+    assert (
+        content[:21] == b"%PDF-1.7 an old file"
+    )  # short, since pytest compares long bytes at length
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day.pdf", "list.csv"]
     captured = capsys.readouterr()
     assert captured.out == ""
