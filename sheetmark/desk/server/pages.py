@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import gzip
 import html
 from collections.abc import Iterator
 from functools import cache
+from hashlib import sha256
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
-from fastapi import APIRouter, HTTPException, Response
+from fastapi import APIRouter, HTTPException, Request, Response
 
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.typesetting.lettering import font_file
@@ -35,12 +37,29 @@ def index(desk: DeskOf) -> Response:
 
 
 @router.get("/page/{name:path}")
-def asset(name: str) -> Response:
-    """Scripts, styles, fonts and icons."""
+def asset(name: str, request: Request) -> Response:
+    """Scripts, styles, fonts and icons; the browser keeps them and asks whether they changed."""
     content = page_files().get(name)
     if content is None or _ending(name) == "html":
         raise HTTPException(404, "there is no such file")
-    return Response(content, media_type=_TYPES[_ending(name)])
+    tag = _tag(name)
+    headers = {"Cache-Control": "no-cache", "ETag": tag, "Vary": "Accept-Encoding"}
+    if tag in request.headers.get("if-none-match", ""):
+        return Response(status_code=304, headers=headers)
+    if "gzip" in request.headers.get("accept-encoding", ""):
+        content = _packed(name)
+        headers["Content-Encoding"] = "gzip"
+    return Response(content, media_type=_TYPES[_ending(name)], headers=headers)
+
+
+@cache
+def _tag(name: str) -> str:
+    return f'"{sha256(page_files()[name]).hexdigest()[:32]}"'
+
+
+@cache
+def _packed(name: str) -> bytes:
+    return gzip.compress(page_files()[name], mtime=0)
 
 
 @router.get("/favicon.ico")

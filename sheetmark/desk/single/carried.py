@@ -42,7 +42,7 @@ _UNUSED = re.compile(
 )
 # Below sheetmark: the page comes as scripts, and nobody types a command.
 _UNUSED_OWN = re.compile(
-    r"^(?:cli|studies/(?!membrane/)|desk/page|desk/single/page)/"
+    r"^(?:cli|studies/coverage|desk/page|desk/single/page)/"
     r"|^desk/single/(?!__init__|inside)|^__main__\.py"
     r"|^desk/server/(?:serve|connections|door)\.py|__pycache__|\.html$"
 )
