@@ -22,7 +22,8 @@ from sheetmark.checking.wanted import WantedHole
 Mark = Literal["in place", "out of place", "missing", "unsure"]
 # Ink this near a missing hole's place may be its mark (assumption).
 _MAY_BE_MM = 4.0
-# Of a cross on flat paper, 95 of 100 (from made photographs: examples/guide/checking.md).
+# Of a cross on flat paper, 95 of 100 (assumption; in made photographs less:
+# examples/guide/checking-figures.md).
 CROSS_UNCERTAIN_MM = 0.35
 
 

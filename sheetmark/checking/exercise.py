@@ -136,10 +136,7 @@ def _exercise(data: dict[str, Any]) -> Exercise:
     return Exercise(
         sheet=Sheet(width, height),
         pages=pages,
-        ignore_mm=tuple(
-            (number_in(a), number_in(b), number_in(c), number_in(d))
-            for a, b, c, d in data["ignore_mm"]
-        ),
+        ignore_mm=tuple(_rectangle(*corners) for corners in data["ignore_mm"]),
         tolerance_mm=number_in(data["tolerance_mm"], *TOLERANCE_LIMITS_MM),
     )
 

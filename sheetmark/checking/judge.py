@@ -26,7 +26,8 @@ from sheetmark.checking.result import (
 from sheetmark.checking.wanted import Wanted, WantedHole
 from sheetmark.practice.tolerance import check_tolerance
 
-# Of a place on a flat sheet, 95 of 100 (from the made photographs: examples/guide/checking.md).
+# Of a place on a flat sheet, 95 of 100 (assumption; in made photographs less:
+# examples/guide/checking-figures.md).
 FLAT_UNCERTAIN_MM = 0.10
 # What a sheet on a table stands up by all the same (assumption).
 USUAL_LIFT_MM = 0.3
@@ -36,6 +37,7 @@ SIZE_UNCERTAIN_MM = 0.15
 DOUBLED_MM = 4.0
 # A long opening is a slit from this share of the way between its outer holes (assumption).
 _SLIT_SHARE = 0.6
+# A mark this near its place is the sheet's own (assumption).
 _MARK_NEAR_MM = 3.0
 _CORNER_NEAR_MM = 5.0
 
@@ -53,14 +55,13 @@ def judge(found: Found, wanted: Wanted, tolerance_mm: float) -> Check:
         # What is cut into one is no longer a hole at its place: the others are paired alone.
         openings = [opening for opening in openings if opening not in slits]
         wanted = replace(wanted, holes=tuple(h for h in every.holes if h.tooth not in cut))
-        pairings = pair([h.at for h in wanted.holes], [o.at for o in openings], wanted.sheet)
-        best = _most_likely(pairings, face)
+        best = _paired_alone(wanted, openings, best, face)
     lie = face or best.way
     # Without marks a mirrored pattern may be either: the sheet face down, or the holes.
     own = _own_frame(openings, lie)
     relative = _relative(best.way, lie)
-    shift, turn = _whole(best, lie, wanted)
     used = {index for index in best.found if index >= 0}
+    shift, turn = _whole(best, lie, wanted) if used else (None, None)
     judged = {
         hole.tooth: _hole(found, wanted, number, best, openings, own)
         for number, hole in enumerate(wanted.holes)
@@ -80,7 +81,7 @@ def judge(found: Found, wanted: Wanted, tolerance_mm: float) -> Check:
         laid=_laid(lie),
         pattern=relative,
         face_known=face is not None,
-        shift_mm=shift if used else None,
+        shift_mm=shift,
         turn_deg=turn if several else None,
         tilt_deg=found.tilt_deg(SheetPoint(0.0, 0.0)),
         sheet_size_mm=found.sheet_size_mm,
@@ -131,6 +132,16 @@ def _most_likely(pairings: Sequence[Pairing], face: Way | None) -> Pairing:
     best, expected = pairings[0], face or STRAIGHT
     usual = next(p for p in pairings if p.way == expected)
     return usual if usual.cost < best.cost + CLEARLY else best
+
+
+def _paired_alone(
+    wanted: Wanted, openings: Sequence[Opening], best: Pairing, face: Way | None
+) -> Pairing:
+    """The pairing of the holes outside the slits, of which there may be none."""
+    if not wanted.holes:
+        return replace(best, found=(), rest_mm=())
+    pairings = pair([hole.at for hole in wanted.holes], [o.at for o in openings], wanted.sheet)
+    return _most_likely(pairings, face)
 
 
 def _cut(

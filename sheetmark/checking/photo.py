@@ -119,6 +119,10 @@ def _focal(value: Any) -> float | None:
 
 
 def _short(error: Exception) -> str:
+    from PIL import UnidentifiedImageError
+
+    if isinstance(error, UnidentifiedImageError):  # it names no more than its place in memory
+        return "no picture of these kinds"
     return " ".join(str(error).split())[:80] or type(error).__name__
 
 

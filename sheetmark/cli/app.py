@@ -28,9 +28,9 @@ _HELP: tuple[list[str], ...] = ([], ["-h"], ["--help"])
 
 # The first line of each command's help, so that the list of them loads none.
 COMMANDS = {
-    "overlay": "Plan one case and write its overlay at true scale, with the case card.",
-    "day": "Plan the day's list: its tray on page one, then a page for each case, in its order.",
-    "drawer": "Write a page for each usual situation of an arch model, to print once and keep.",
+    "overlay": "Plan one case: its overlay at true scale, and the case card.",
+    "day": "Plan the day's list: its tray, then a page for each case.",
+    "drawer": "Write a page for each usual situation, to print once and keep.",
     "handout": "Write a teaching page, true to scale where it shows a sheet.",
     "desk": "Open the chairside page: click the tooth, see the sheet, print.",
     "strain": "How the sheet is stretched: pull at the frame, rims, strips.",

@@ -114,6 +114,9 @@ def photo(
     if exercise is not None:
         if teeth or plan or choices.get("case"):
             raise InputError(f"exercise {exercise}: it has its own teeth; leave out teeth and plan")
+        for option in CASE:
+            if choices[option.name] not in (option.usual, [], False):
+                raise InputError(f"--{option.name}: has no effect with --exercise; leave it out")
         if tolerance is not None:
             raise InputError(
                 f"exercise {exercise}: it has its own tolerance; leave out --tolerance, or make "
@@ -164,7 +167,7 @@ def _mark_exercises(photographs: Path, file: Path, output: list[str], *, force: 
     for marked_file in mark_files(paths, exercise):
         marked.append(marked_file)
         if marked_file.done is None:
-            print(f"{marked_file.name}: {marked_file.problem}", file=sys.stderr)
+            print(marked_file.problem, file=sys.stderr)
             continue
         done = marked_file.done
         line = (
@@ -175,14 +178,15 @@ def _mark_exercises(photographs: Path, file: Path, output: list[str], *, force: 
             print(f"  for the teacher: {done.teeth('unsure')}")
         for out in files:
             folder = out.with_name(f"{out.stem}-pictures")
-            contents[folder / f"{Path(marked_file.name).stem}.png"] = page_picture(
-                done, exercise.tolerance_mm
-            )
+            contents[folder / f"{marked_file.name}.png"] = page_picture(done, exercise.tolerance_mm)
     _make_folders(contents)
     contents |= {out: marks_csv(marked) for out in files}
     write_all(contents, read=[file, *paths], force=force)
     for out in files:
-        note(f"wrote {out}, and a picture of each page beside it")
+        pictures = (
+            f", and a picture of each page in {out.stem}-pictures" if len(contents) > 1 else ""
+        )
+        note(f"wrote {out}{pictures}")
     if all(sheet.done is None for sheet in marked):
         raise InputError("no photograph could be marked; the reasons stand above")
 

@@ -53,7 +53,7 @@ class _PlanUnlessNamed(Unnamed):
 
 app = typer.Typer(
     cls=_PlanUnlessNamed,
-    help="""Plan the day's list: its tray on page one, then a page for each case, in its order.
+    help="""Plan the day's list: its tray, then a page for each case.
 
     The list is a CSV, a spreadsheet, a calendar or a TOML file. Columns: time, reference, teeth,
     procedure, notation, age, arch, exceptions, access, sheet, measure, in any order; only teeth

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
 from sheetmark.cli.options import PRACTICE, Force, takes
 from sheetmark.plan.option_records import Choices
@@ -42,19 +43,22 @@ def command(
         ),
     ] = None,
     core: Annotated[
-        str,
+        str | None,
         typer.Option(
-            metavar="FOLDER", help="For --save: where the browser's Python was fetched to."
+            metavar="FOLDER",
+            help="For --save: where the browser's Python was fetched to (default: core).",
         ),
-    ] = "core",
+    ] = None,
     force: Force = False,
     *,
     choices: Choices,
 ) -> None:
     """Open the chairside page: click the tooth, see the sheet, print. Ctrl-C ends it."""
     if save is not None:
-        _save(Path(save), Path(core), force=force)
+        _save(Path(save), Path(core or "core"), force=force)
         return
+    if core is not None:
+        raise InputError("--core: has no effect without --save; leave it out, or add --save x.html")
     name = choices["practice"]
     path = practice_path(name) or default_path()
     if name is not None:

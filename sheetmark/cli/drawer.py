@@ -50,7 +50,7 @@ def command(
     *,
     choices: Choices,
 ) -> None:
-    """Write a page for each usual situation of an arch model, to print once and keep."""
+    """Write a page for each usual situation, to print once and keep."""
     path = pdf_path(output, read=files_read(choices), force=force)
     if both_notations and choices["notation"] is not None:
         raise InputError(

@@ -62,7 +62,7 @@ def command(
     *,
     choices: Choices,
 ) -> None:
-    """Plan one case and write its overlay at true scale, with the case card.
+    """Plan one case: its overlay at true scale, and the case card.
 
     Teeth of both jaws make two sheets in one PDF, the upper jaw first.
     """

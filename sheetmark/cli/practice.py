@@ -14,6 +14,7 @@ import typer
 from sheetmark.base.files import outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.base.one_at_a_time import one_at_a_time
+from sheetmark.base.toml import load_toml, parse_toml
 from sheetmark.base.user_folder import default_path, is_there, make_folder, practice_path
 from sheetmark.cli import practice_tray
 from sheetmark.cli.numbers import typed_number
@@ -131,7 +132,10 @@ def init(
     make_folder(path)
     with one_at_a_time(path):
         _check_new(path, force)
+        lost = _lost(path, content)
         write_all({path: content}, force=force)
+    if lost:
+        print(f"warning: the file before also had {', '.join(lost)}: set again", file=sys.stderr)
     note(f"wrote {path}")
     note(_NEXT)
 
@@ -147,6 +151,15 @@ def _new_path(output: str | None, force: bool) -> Path:
 def _check_new(path: Path, force: bool) -> None:
     if not force and is_there(path):
         raise InputError(f"{path}: exists already; --force replaces it, -o names another file")
+
+
+def _lost(path: Path, content: bytes) -> list[str]:
+    """The tables of the file that is replaced which the new one lacks, such as printers."""
+    try:
+        before = load_toml(path, path.name)
+    except InputError:
+        return []
+    return sorted(before.keys() - parse_toml(content.decode(), path.name).keys())
 
 
 def _interactive() -> bool:

@@ -28,5 +28,6 @@ def command(
         print(json_bytes(json_schema(name)).decode(), end="")
         return
     width = max(map(len, SCHEMAS))
+    longest = max(len(schema_name(form)) for _, _, form in SCHEMAS.values())
     for known, (_, title, form) in SCHEMAS.items():
-        print(f"{known:<{width}}  {schema_name(form)}  {title}")
+        print(f"{known:<{width}}  {schema_name(form):<{longest}}  {title}")

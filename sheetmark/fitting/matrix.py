@@ -6,7 +6,7 @@ Sums are exactly rounded, so that every Python gives the same.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import fsum
+from math import fsum, sqrt
 from operator import mul, sub
 
 Vector = Sequence[float]
@@ -84,13 +84,13 @@ def inverse(matrix: Matrix) -> list[list[float]]:
 
 def cholesky(matrix: Matrix) -> list[list[float]]:
     """The lower triangle that gives the symmetric, positive matrix when it is multiplied by its
-    own transpose."""
+    own transpose. Raises ValueError for a matrix that is not positive."""
     rows: list[list[float]] = []
     for number, given in enumerate(matrix):
         row: list[float] = []
         for at in range(number):
             row.append((given[at] - dot(row, rows[at][:at])) / rows[at][at])
-        row.append((given[number] - dot(row, row)) ** 0.5)
+        row.append(sqrt(given[number] - dot(row, row)))
         rows.append(row)
     size = len(rows)
     return [[*row, *([0.0] * (size - len(row)))] for row in rows]

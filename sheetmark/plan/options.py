@@ -59,7 +59,8 @@ def _sheet(sheet: Sheet) -> str:
 def _punch(punch: Punch) -> str:
     """The diameters; no option has the labels beside them."""
     diameters = [] if punch.labels else [write_number(mm) for mm in punch.diameters_mm]
-    return ",".join(diameters)
+    # Whole numbers between commas could be decimals.
+    return (";" if all(mm.isdigit() for mm in diameters) else ",").join(diameters)
 
 
 OPTIONS: tuple[Option, ...] = (

@@ -18,6 +18,7 @@ _FIT = "the viewer or the print queue fits the page to the paper: print at 100 %
 _FILL = "the print queue fills the paper with the page: print at 100 % (actual size)"
 _ON_LETTER = "an A4 page was fitted to letter paper: choose the paper that is in the tray, at 100 %"
 _ON_A4 = "a letter page was fitted to A4 paper: choose the paper that is in the tray, at 100 %"
+_OVERLAY = "these look like the 100 mm bars of an overlay: measure the 150 mm bars of the test page"
 _MIXED = "A4 and letter are mixed up: choose the paper that is in the tray, at 100 %"
 # The scales that common settings give: measured through a print queue with printer margins of
 # 4.2 and 6 mm, and with smaller ones, for A4 and letter. The last two follow from the papers'
@@ -28,6 +29,7 @@ _CAUSES = (
     (0.943, 0.961, _FIT),
     (0.957, 0.972, _FILL),
     (0.981, 0.987, _FIT),
+    (0.660, 0.673, _OVERLAY),
     (0.941, 0.941, _MIXED),
     (0.973, 0.973, _MIXED),
 )

@@ -358,6 +358,8 @@ def read_punch(text: str) -> Punch:
     parts = [part.strip() for part in text.split(";" if ";" in text else ",")]
     if not any(parts):
         raise InputError('punch: it has no holes; give diameters in mm, such as "0.5,1,1.5,2,2.5"')
+    if ";" not in text and len(parts) > 1 and all(part.isdigit() for part in parts):
+        raise InputError(f"punch {text!r}: decimal commas? Set the holes apart by semicolons")
     return make_punch([_diameter(part) for part in parts])
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import hypot
 
 import pytest
@@ -158,3 +159,12 @@ def test_marks_that_show_through_from_behind_are_a_sheet_face_down() -> None:
     behind = judge(found, WANTED, 2.0)
     assert (behind.laid, behind.pattern, behind.face_known) == ("face down", "straight", True)
     assert behind.good
+
+
+def test_a_row_that_is_one_slit_has_no_hole_to_judge() -> None:
+    inside = tuple(hole for hole in BRIDGE.holes if hole.tooth in IN_SLIT)
+    check = checked(replace(BRIDGE, holes=inside), slit_openings()[-1:])
+    assert all(hole.cut for hole in check.holes)
+    assert check.shift_mm is None
+    assert check.extra == ()
+    assert headline(check)

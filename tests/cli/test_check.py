@@ -170,6 +170,7 @@ def test_a_class_is_marked_in_one_go(tmp_path: Path, capsys: Output) -> None:
     out, err = capsys.readouterr()
     assert out == "anna.jpg: 1 of 1: 16: 3 of 4 in place\n"
     assert "=b.jpg: " in err
+    assert "0x" not in err, "no place in memory"
     rows = list(csv.DictReader(table.read_text("utf-8-sig").splitlines()))
     assert [row["file"] for row in rows] == ["'=b.jpg", "anna.jpg"]
     assert rows[1]["in place"] == "3"
@@ -177,7 +178,7 @@ def test_a_class_is_marked_in_one_go(tmp_path: Path, capsys: Output) -> None:
     assert rows[1]["missing"] == rows[1]["for the teacher"] == ""
     assert float(rows[1]["worst mm"]) == pytest.approx(3.2, abs=0.35)
     assert "cannot be read as a photograph" in rows[0]["note"]
-    picture = tmp_path / "marks-pictures" / "anna.png"
+    picture = tmp_path / "marks-pictures" / "anna.jpg.png"
     with Image.open(picture) as image:
         assert min(image.size) > 1000
     capsys.readouterr()

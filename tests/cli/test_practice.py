@@ -234,7 +234,7 @@ def test_init_asks_again_after_an_answer_that_cannot_be_used(
     path = tmp_path / "clinic.toml"
     typed = [
         *(41 * "x", "\u6e2f", ""),  # too long, no glyph, none
-        *("chart", "palmer", "", "foolscap", "a4", "10", "152", "9", "1,2", "A", "A,B", ""),
+        *("chart", "palmer", "", "foolscap", "a4", "10", "152", "9", "1;2", "A", "A,B", ""),
         *("4 molar", "4 molars winged", ""),
     ]
     code, screen = init_by_hand(monkeypatch, path, typed)
@@ -302,7 +302,7 @@ def test_show_says_where_each_setting_comes_from(tmp_path: Path, capsys: Output)
         "[[sheets]]\nwidth_mm = 127\nheight_mm = 127\n"
         "[holes]\nease_mm = 0.5\n"
     )
-    found = shown(capsys, "--practice", str(path), "--ease", "1", "--punch", "1,2,3")
+    found = shown(capsys, "--practice", str(path), "--ease", "1", "--punch", "1;2;3")
     assert found["page.paper"] == ("file", '"letter"')
     # What the file says comes from the file, even where the default is the same.
     assert found["page.margin_mm"] == ("file", "10")
@@ -500,3 +500,32 @@ def test_margins_outside_their_limits_are_refused_in_code_too() -> None:
     for margin in (9.9, 40.1, float("nan")):
         with pytest.raises(InputError, match=r"page margin .* must be 10 to 40 mm"):
             make_plan(Case(treat=read_list(["16"], "iso")), practice=Practice(margin_mm=margin))
+
+
+def test_whole_numbers_between_commas_may_be_decimals(capsys: pytest.CaptureFixture[str]) -> None:
+    for text in ("1,5,2,2,5", "1,5"):
+        assert run(["overlay", "16", "--punch", text, "-o", "never.pdf"]) == 2
+        assert "decimal commas? Set the holes apart by semicolons" in capsys.readouterr().err
+
+
+def test_what_a_new_file_lacks_of_the_one_before_is_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = str(tmp_path / "clinic.toml")
+    assert run(["practice", "init", "--yes", "-o", path]) == 0
+    printer = [
+        "printer",
+        "set",
+        "--name",
+        "desk",
+        "--x",
+        "149.4",
+        "--y",
+        "150.2",
+        "--practice",
+        path,
+    ]
+    assert run(printer) == 0
+    capsys.readouterr()
+    assert run(["practice", "init", "--yes", "--force", "-o", path]) == 0
+    assert "warning: the file before also had printers: set again" in capsys.readouterr().err

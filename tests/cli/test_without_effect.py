@@ -26,6 +26,8 @@ Output = pytest.CaptureFixture[str]
         ("day nosuch.csv --cards", "--cards: has no effect without a PDF"),
         ("day nosuch.csv --cards -o day.json", "--cards: has no effect without a PDF"),
         ("strain 16 --show best -o s.json", "--show: has no effect without a picture"),
+        ("desk --core x", "--core: has no effect without --save"),
+        ("check folder --exercise e.json --age 8", "--age: has no effect with --exercise"),
         ("handout numbering --sheet 127 -o n.pdf", "--sheet: has no effect on the handout"),
         ("handout arch-map --ease 1.2 -o n.pdf", "--ease: has no effect on the handout"),
         ("handout hole-size --no-shift -o n.pdf", "has no effect on the handout hole-size"),

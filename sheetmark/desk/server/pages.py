@@ -54,7 +54,7 @@ def asset(name: str, request: Request) -> Response:
 
 @cache
 def _tag(name: str) -> str:
-    return f'"{sha256(page_files()[name]).hexdigest()[:32]}"'
+    return f'W/"{sha256(page_files()[name]).hexdigest()[:32]}"'
 
 
 @cache

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sheetmark.base.findings import InputError
-from sheetmark.base.frames import PagePoint
+from sheetmark.base.frames import PagePoint, Range
 from sheetmark.checking.exercise import EXERCISE_GAP_MM, Rectangle
 from sheetmark.documents.case.overlay import hole_table
 from sheetmark.documents.case.sheet import blank_sheet, draw_sheet
@@ -207,8 +207,13 @@ def _freedom(lesson: Lesson, plan: Plan) -> list[Paragraph]:
     across, up = plan.range_mm
     if not plan.practice.shift or across.low > across.high or up.low > up.high:
         return []
+    # The middle stays on the treated side, as the rule has it.
+    if plan.shift_mm.x < 0:
+        across = Range(across.low, min(across.high, 0.0))
+    elif plan.shift_mm.x > 0:
+        across = Range(max(across.low, 0.0), across.high)
     text = (
-        f"Crosses that are all off alike are right too while the middle is "
+        f"All crosses may be off alike: the middle may lie "
         f"{_range(across.low, across.high, 'left', 'right')} and "
         f"{_range(up.low, up.high, 'up', 'down')} (assumptions)."
     )
