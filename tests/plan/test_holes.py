@@ -351,7 +351,7 @@ def test_two_sizes_pass_every_crown_of_the_usual_punch(iso: str) -> None:
     assert codes(plan) == codes(json_of(iso))
 
 
-@pytest.mark.parametrize("punch", ["2", "2,2,2"])
+@pytest.mark.parametrize("punch", ["2", "2;2;2"])
 def test_two_sizes_need_two_holes(punch: str) -> None:
     with pytest.raises(InputError, match=r"^punch with 1 hole size: two-size needs at least 2"):
         json_of("11", punch=punch, sizing="two-size")
