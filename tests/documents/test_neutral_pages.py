@@ -42,7 +42,7 @@ PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
     "centred lower front": plan_of("31", shift=False),
     "nothing in front": plan_of("16", missing="14,13,12,11,21,22,23,24,25,26,27"),
     "other jaw": plan_of("16", states=(ToothState(Tooth(3, 6), missing=True),)),
-    "small punch": plan_of("16", punch="1,2"),
+    "small punch": plan_of("16", punch="1;2"),
     "narrow strips": plan_of("31", punch="4,4.5"),
     "no clamp": plan_of("16", tray=(Clamp("A", "premolar", True),)),
     "not in stock": plan_of("16", stock=(StockSheet(Sheet(127, 127), "latex"),)),
