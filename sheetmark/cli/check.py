@@ -12,7 +12,7 @@ import typer
 from sheetmark.base.files import listed, outputs, pdf_path, read_file, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
-from sheetmark.cli.options import CASE, Force, PdfOutput, TeethArgument, takes
+from sheetmark.cli.options import CASE, Force, PdfOutput, TeethArgument, refuse_typed, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.talk import detail, note
 from sheetmark.cli.unnamed import Unnamed
@@ -114,9 +114,7 @@ def photo(
     if exercise is not None:
         if teeth or plan or choices.get("case"):
             raise InputError(f"exercise {exercise}: it has its own teeth; leave out teeth and plan")
-        for option in CASE:
-            if choices[option.name] not in (option.usual, [], False):
-                raise InputError(f"--{option.name}: has no effect with --exercise; leave it out")
+        refuse_typed(CASE, choices, "with --exercise")
         if tolerance is not None:
             raise InputError(
                 f"exercise {exercise}: it has its own tolerance; leave out --tolerance, or make "

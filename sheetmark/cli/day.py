@@ -15,7 +15,7 @@ from sheetmark.base.files import listed, outputs, read_file, write_each
 from sheetmark.base.findings import InputError
 from sheetmark.base.remark_lines import remarks_counted
 from sheetmark.cli import day_map, day_template
-from sheetmark.cli.options import SETTINGS, Force, takes
+from sheetmark.cli.options import SETTINGS, Force, no_effect, takes
 from sheetmark.cli.progress import counted
 from sheetmark.cli.talk import is_verbose, note, table
 from sheetmark.cli.unnamed import Unnamed
@@ -99,7 +99,7 @@ def plan(
     read = (Path(list_file), *files_read(choices))
     files = outputs(output, ENDINGS, kind="day-plan", read=read, force=force)
     if cards and ".pdf" not in files.values():
-        raise InputError("--cards: has no effect without a PDF; leave it out, or add -o day.pdf")
+        raise no_effect("--cards", "without a PDF", "-o day.pdf")
     practice = practice_chosen(choices)
     form, content = form_of(list_file), read_file(Path(list_file), list_file, MOST_BYTES)
     how = Reading(practice=practice, on=_day(date), today=_today())

@@ -8,9 +8,8 @@ from typing import Annotated
 
 import typer
 
-from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import default_path, practice_path
-from sheetmark.cli.options import PRACTICE, Force, takes
+from sheetmark.cli.options import PRACTICE, Force, no_effect, takes
 from sheetmark.plan.option_records import Choices
 
 _PORT = 8152
@@ -58,7 +57,7 @@ def command(
         _save(Path(save), Path(core or "core"), force=force)
         return
     if core is not None:
-        raise InputError("--core: has no effect without --save; leave it out, or add --save x.html")
+        raise no_effect("--core", "without --save", "--save x.html")
     name = choices["practice"]
     path = practice_path(name) or default_path()
     if name is not None:

@@ -12,13 +12,13 @@ from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
-from sheetmark.cli.options import SETTINGS, Force, takes
+from sheetmark.cli.options import SETTINGS, Force, refuse_typed, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.talk import note
 from sheetmark.documents.handouts.names import HANDOUTS
 from sheetmark.jobs.choices import files_read, practice_chosen
 from sheetmark.plan.option_records import Choices
-from sheetmark.plan.options import SETTING_OPTIONS, options
+from sheetmark.plan.options import options
 from sheetmark.plan.recipe import document_line
 from sheetmark.practice.settings import Practice
 
@@ -180,11 +180,7 @@ def _typed(name: str, typed: dict[str, Any]) -> dict[str, Any]:
 
 def _check_effect(name: str, choices: Choices) -> None:
     """Raises InputError for a setting of which the handout shows nothing."""
-    for key in _WITHOUT.get(name, ()):
-        if choices[key] is not None:
-            option = next(option for option in SETTING_OPTIONS if option.name == key)
-            flag = option.flag.replace("/", " or ") or f"--{key}"
-            raise InputError(f"{flag}: has no effect on the handout {name}; leave it out")
+    refuse_typed(options(*_WITHOUT.get(name, ())), choices, f"on the handout {name}")
 
 
 def _lesson(name: str, arch: str, practice: Practice, own: dict[str, Any]) -> Lesson:

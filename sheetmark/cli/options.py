@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Annotated, Any
 
 import typer
 
 from sheetmark.base.files import listed
+from sheetmark.base.findings import InputError
 from sheetmark.base.user_folder import practice_path
 from sheetmark.cli.numbers import typed_number
 from sheetmark.cli.talk import detail, set_loudness
-from sheetmark.plan.option_records import Kind, Option
+from sheetmark.plan.option_records import Choices, Kind, Option
 from sheetmark.plan.options import OPTIONS, SETTING_OPTIONS, options
 
 TeethArgument = Annotated[
@@ -35,6 +36,20 @@ def outputs_of(endings: Sequence[str]) -> Any:
     """The option for one or several files to write, each with one of these endings."""
     text = f"File to write: {listed(endings)}; repeatable."
     return typer.Option("-o", "--output", metavar="FILE", help=text)
+
+
+def no_effect(flags: str, where: str, add: str = "") -> InputError:
+    """An option that would do nothing; `add` is what it would serve, such as `-o case.dxf`."""
+    otherwise = f", or add {add}" if add else ""
+    return InputError(f"{flags}: has no effect {where}; leave it out{otherwise}")
+
+
+def refuse_typed(taken: Iterable[Option], choices: Choices, where: str) -> None:
+    """Raises InputError for the first of these options that was typed where none has an effect."""
+    for option in taken:
+        usual = list(option.usual) if option.kind == "texts" else option.usual
+        if choices[option.name] != usual:
+            raise no_effect(option.flags.replace("/", " or "), where)
 
 
 # What chooses a case and its settings, for commands that plan a single one.
@@ -101,7 +116,7 @@ def _parameter(option: Option) -> inspect.Parameter:
     kind, usual = _TYPES[option.kind], option.usual
     names = option.offered or (lambda: option.choices)
     info = typer.Option(
-        option.flag or f"--{option.name}",
+        option.flags,
         help=option.help,
         metavar=option.metavar or None,
         parser=typed_number if option.kind == "number" else None,

@@ -10,9 +10,8 @@ import typer
 
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.files import outputs, write_all
-from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
-from sheetmark.cli.options import CASE, Force, TeethArgument, outputs_of, takes
+from sheetmark.cli.options import CASE, Force, TeethArgument, no_effect, outputs_of, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.report import print_findings
 from sheetmark.cli.talk import detail, note, table
@@ -72,11 +71,9 @@ def command(
     stencil = {name: mm for name, mm in typed.items() if mm is not None}
     if stencil and not any(ending in STENCIL_ENDINGS for ending in files.values()):
         option = "--pen" if pen is not None else "--kerf"
-        raise InputError(
-            f"{option}: has no effect without a stencil; leave it out, or add -o case.dxf"
-        )
+        raise no_effect(option, "without a stencil", "-o case.dxf")
     if card and not any(ending in DRAWING_ENDINGS for ending in files.values()):
-        raise InputError("--card: has no effect without a page; leave it out, or add -o card.pdf")
+        raise no_effect("--card", "without a page", "-o card.pdf")
     shift = shift_chosen(choices)
     practice = practice_chosen(choices)
     # Only these take longer than a second; the others must not wait for a bar to be loaded.

@@ -16,7 +16,7 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.json_files import json_bytes
 from sheetmark.base.numbers import read_number
 from sheetmark.cli.numbers import typed_number
-from sheetmark.cli.options import CASE, Force, TeethArgument, outputs_of, takes
+from sheetmark.cli.options import CASE, Force, TeethArgument, no_effect, outputs_of, takes
 from sheetmark.cli.progress import working
 from sheetmark.cli.talk import note, table
 from sheetmark.jobs.choices import (
@@ -94,7 +94,7 @@ def command(
     files = outputs(output, _ENDINGS, kind="strain", read=read, force=force)
     shown = pick("show", show or "rule", _SHOWN)
     if show is not None and set(files.values()) <= {".json"}:
-        raise InputError("--show: has no effect without a picture; leave it out, or add -o x.pdf")
+        raise no_effect("--show", "without a picture", "-o x.pdf")
     practice = practice_chosen({**choices, "shifted": True})
     case = case_chosen(teeth, choices, practice)
     plan = make_plan(case, model_chosen(choices, case), practice, arch_name=arch_name(choices))

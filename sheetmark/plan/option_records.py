@@ -53,6 +53,11 @@ class Option:
     on_page: bool = False
 
     @property
+    def flags(self) -> str:
+        """What is typed: `--name`, or a switch's two flags with a slash between them."""
+        return self.flag or f"--{self.name}"
+
+    @property
     def parameter(self) -> str:
         """The name as Python can write it: `with_` for `with`."""
         name = self.name.replace("-", "_")

@@ -28,6 +28,7 @@ Output = pytest.CaptureFixture[str]
         ("strain 16 --show best -o s.json", "--show: has no effect without a picture"),
         ("desk --core x", "--core: has no effect without --save"),
         ("check folder --exercise e.json --age 8", "--age: has no effect with --exercise"),
+        ("check f --exercise e.json --present 18", "--present: has no effect with --exercise"),
         ("handout numbering --sheet 127 -o n.pdf", "--sheet: has no effect on the handout"),
         ("handout arch-map --ease 1.2 -o n.pdf", "--ease: has no effect on the handout"),
         ("handout hole-size --no-shift -o n.pdf", "has no effect on the handout hole-size"),
