@@ -4,8 +4,6 @@ one is told that it was kept."""
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
 import tomllib
 from collections.abc import Sequence
 from pathlib import Path
@@ -15,7 +13,7 @@ import pytest
 from sheetmark.base.findings import InputError
 from sheetmark.base.one_at_a_time import one_at_a_time
 from sheetmark.cli.app import run
-from tests.helpers.paths import ROOT
+from tests.helpers.many_starts import codes
 
 # All wait for the same moment, then run one command each.
 TOGETHER = """
@@ -42,17 +40,7 @@ def together(prepare: str, count: int, folder: Path) -> list[int]:
     script = TOGETHER.format(prepare=prepare, count=count, moment="start + 0.1").replace(
         "codes = []", "start = time.time()\ncodes = []"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", script],
-        cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(ROOT), "XDG_CONFIG_HOME": str(folder)},
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    return [int(code) for code in done.stdout.split()]
+    return codes(script, folder, seconds=120)
 
 
 def names(path: Path) -> Sequence[str]:

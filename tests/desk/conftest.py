@@ -18,13 +18,13 @@ from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.serve import server_of
 from sheetmark.desk.single.save import save
-from tests.helpers.browser import CHROMIUM_ARGUMENTS, chromium_for_tests
+from tests.helpers.browser import CHROMIUM_ARGUMENTS, chromium_for_tests, watched
 from tests.helpers.running_desk import TOKEN, Running
 from tests.helpers.settings_view import OWN, open_settings
 from tests.helpers.single_page import core_for_tests
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, Request
+    from playwright.sync_api import Browser, Page, Playwright
 
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 # Violations are reported in full; of what passes, one element each shows that axe looked.
@@ -110,26 +110,9 @@ def page(browser: Browser, desk: Running) -> Iterator[Page]:
     context = browser.new_context(
         viewport={"width": 1280, "height": 800}, accept_downloads=True, locale="en-GB"
     )
-    shown = context.new_page()
-    wrong: list[str] = []
-
-    def check_request(request: Request) -> None:
-        # Chromium's own PDF viewer loads its parts from the browser itself.
-        own = (desk.url, "blob:", "data:", "chrome:", "chrome-extension:")
-        if not request.url.startswith(own):
-            wrong.append(f"requested {request.url}")
-
-    def check_message(message: ConsoleMessage) -> None:
-        # The page expects a refusal in words, though the browser logs it as an error.
-        if message.type in ("error", "warning") and "422" not in message.text:
-            wrong.append(message.text)
-
-    context.on("request", check_request)
-    context.on("console", check_message)
-    context.on("weberror", lambda error: wrong.append(str(error.error)))
-    yield shown
-    context.close()
-    assert wrong == []
+    # The page expects a refusal in words, though the browser logs it as an error.
+    with watched(context, (desk.url,), expected="422"):
+        yield context.new_page()
 
 
 @pytest.fixture(scope="session")

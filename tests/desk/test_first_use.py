@@ -16,7 +16,7 @@ from tests.helpers.paths import ROOT
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="Windows forks no process")
 @pytest.mark.parametrize(("script", "count"), [(MANY_SERVERS, 6), (MANY_RECORDS, 60)])
 def test_no_start_ends_the_process(script: str, count: int, tmp_path: Path) -> None:
-    assert codes(script, count, tmp_path) == [0] * count
+    assert codes(script, tmp_path, str(count)) == [0] * count
 
 
 def test_every_conversion_goes_through_the_one_that_waits() -> None:

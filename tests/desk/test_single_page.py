@@ -15,12 +15,12 @@ from starlette.testclient import TestClient
 
 from sheetmark.base.user_folder import models_folder
 from sheetmark.desk.single.save import installable
-from tests.helpers.browser import wait_until
+from tests.helpers.browser import wait_until, watched
 from tests.helpers.fit_view import RULER, click, enter_length, picked_of, picture, press_fit
 from tests.helpers.settings_view import field, press_save
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request
+    from playwright.sync_api import Browser, BrowserContext, Page
 
 # What the page shows in a tab is its own: nothing else may read it by its address.
 KEEP_BLOB = """() => {
@@ -44,24 +44,8 @@ def context(browser: Browser) -> Iterator[BrowserContext]:
         locale="en-GB",
         offline=True,
     )
-    wrong: list[str] = []
-
-    def check_request(request: Request) -> None:
-        # The browser's own viewer of PDFs is an extension of it, with files of the browser's.
-        own = ("file:", "blob:", "data:", "chrome-extension:", "chrome:")
-        if not request.url.startswith(own):
-            wrong.append(f"requested {request.url}")
-
-    def check_message(message: ConsoleMessage) -> None:
-        if message.type in ("error", "warning"):
-            wrong.append(message.text)
-
-    made.on("request", check_request)
-    made.on("console", check_message)
-    made.on("weberror", lambda error: wrong.append(str(error.error)))
-    yield made
-    made.close()
-    assert wrong == []
+    with watched(made, ("file:",), expected=""):
+        yield made
 
 
 @pytest.fixture(scope="module")

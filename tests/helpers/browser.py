@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import shutil
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page, Request, Route
+    from playwright.sync_api import BrowserContext, ConsoleMessage, Page, Request, Route
 
 CHROMIUM_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
@@ -31,6 +32,31 @@ def chromium_for_tests(*, shows_pdfs: bool = False) -> str:
             pytest.fail(reason)
         pytest.skip(reason)
     return path
+
+
+@contextmanager
+def watched(context: BrowserContext, own: tuple[str, ...], expected: str) -> Iterator[None]:
+    """Nothing may go wrong in the context, and it may ask only addresses that begin with these or
+    are the browser's own; messages that hold `expected` are no fault, unless that is empty."""
+    # Chromium's own PDF viewer loads its parts from the browser itself.
+    own = (*own, "blob:", "data:", "chrome:", "chrome-extension:")
+    wrong: list[str] = []
+
+    def check_request(request: Request) -> None:
+        if not request.url.startswith(own):
+            wrong.append(f"requested {request.url}")
+
+    def check_message(message: ConsoleMessage) -> None:
+        is_expected = expected and expected in message.text
+        if message.type in ("error", "warning") and not is_expected:
+            wrong.append(message.text)
+
+    context.on("request", check_request)
+    context.on("console", check_message)
+    context.on("weberror", lambda error: wrong.append(str(error.error)))
+    yield
+    context.close()
+    assert wrong == []
 
 
 def hold(

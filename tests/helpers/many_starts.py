@@ -87,14 +87,16 @@ print(*codes)
 """
 
 
-def codes(script: str, count: int, folder: Path) -> list[int]:
+def codes(script: str, folder: Path, *arguments: str, seconds: int = 300) -> list[int]:
+    """The exit codes of a script's children, which it prints; it runs in `folder`, for so many
+    seconds at most."""
     done = subprocess.run(
-        [sys.executable, "-c", script, str(count)],
+        [sys.executable, "-c", script, *arguments],
         cwd=folder,
         env={**os.environ, "PYTHONPATH": str(ROOT), "XDG_CONFIG_HOME": str(folder)},
         capture_output=True,
         text=True,
-        timeout=300,
+        timeout=seconds,
         check=False,
     )
     assert done.returncode == 0, done.stderr
