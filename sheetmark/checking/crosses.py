@@ -55,12 +55,13 @@ class Drawn:
 
 
 def find_drawn(
-    flat: Flat, sheet: Sheet, ignore_mm: Sequence[Rectangle], blur_mm: float
+    flat: Flat, tone: Floats, sheet: Sheet, ignore_mm: Sequence[Rectangle], blur_mm: float
 ) -> tuple[Drawn, ...]:
-    """What was drawn on the sheet's place, from left to right; `blur_mm` is the photograph's."""
+    """What was drawn on the sheet's place, from left to right; `tone` as of `ink.tone_of`,
+    `blur_mm` the photograph's."""
     from scipy import ndimage
 
-    dark = darkness(flat, sheet, ignore_mm, blur_mm)
+    dark = darkness(flat, tone, sheet, ignore_mm, blur_mm)
     ink = dark > _INK_FROM
     labels, _ = ndimage.label(ndimage.binary_dilation(ink), np.ones((3, 3)))
     found = []

@@ -13,10 +13,10 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.frames import SheetPoint
 from sheetmark.checking.crosses import Drawn, find_drawn
 from sheetmark.checking.exercise import EXERCISE_GAP_MM, Exercise, ExercisePage
-from sheetmark.checking.ink import read_code
+from sheetmark.checking.ink import read_code, tone_of
 from sheetmark.checking.look import Page, see_page
 from sheetmark.checking.matching import CLEARLY, STRAIGHT, pair
-from sheetmark.checking.photo import Photo
+from sheetmark.checking.photo import Floats, Photo
 from sheetmark.checking.wanted import WantedHole
 
 Mark = Literal["in place", "out of place", "missing", "unsure"]
@@ -73,9 +73,10 @@ class DrawnPage:
 def mark_page(photo: Photo, exercise: Exercise) -> DrawnPage:
     """The marks of a photographed or scanned page. Raises InputError where it cannot be judged."""
     seen = see_page(photo, exercise.layout)
-    page = _which(seen, exercise)
+    tone = tone_of(seen.flat)
+    page = _which(seen, tone, exercise)
     blur = seen.registration.blur_mm
-    drawn = find_drawn(seen.flat, exercise.sheet, exercise.ignore_mm, blur)
+    drawn = find_drawn(seen.flat, tone, exercise.sheet, exercise.ignore_mm, blur)
     crosses = [mark.at for mark in drawn if mark.is_cross]
     other = [mark.at for mark in drawn if not mark.is_cross]
     pairings = pair([hole.at for hole in page.holes], crosses, exercise.sheet)
@@ -91,10 +92,10 @@ def mark_page(photo: Photo, exercise: Exercise) -> DrawnPage:
     return DrawnPage(page, tuple(holes), extra, is_straight, drawn, seen)
 
 
-def _which(seen: Page, exercise: Exercise) -> ExercisePage:
+def _which(seen: Page, tone: Floats, exercise: Exercise) -> ExercisePage:
     if len(exercise.pages) == 1:
         return exercise.pages[0]
-    code = read_code(seen.flat, exercise.sheet, EXERCISE_GAP_MM)
+    code = read_code(seen.flat, tone, exercise.sheet, EXERCISE_GAP_MM)
     if code is None:
         raise InputError(
             "the squares of the page's code cannot be read; uncover them, and photograph the page "

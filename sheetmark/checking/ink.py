@@ -19,14 +19,16 @@ _SHARP_MM, _NOISE = 0.15, 0.02
 _EDGE_MM = 2.5  # the sheet's printed outline and its corners
 
 
-def darkness(flat: Flat, sheet: Sheet, ignore_mm: Sequence[Rectangle], blur_mm: float) -> Floats:
+def darkness(
+    flat: Flat, tone: Floats, sheet: Sheet, ignore_mm: Sequence[Rectangle], blur_mm: float
+) -> Floats:
     """How dark each pixel is, 0 as paper to 1 black, as sharp as if the photograph's blur were not
     `blur_mm`; 0 outside the sheet's place and where the page itself has ink."""
-    dark = _as_sharp(1 - _tone(flat), blur_mm)
+    dark = _as_sharp(1 - tone, blur_mm)
     return np.asarray(np.where(_looked_at(flat, sheet, ignore_mm), dark, 0.0))
 
 
-def _tone(flat: Flat) -> Floats:
+def tone_of(flat: Flat) -> Floats:
     """Light over that of the paper round it: the darkest channel, so that any pen is seen."""
     from scipy import ndimage
 
@@ -68,9 +70,8 @@ def _looked_at(flat: Flat, sheet: Sheet, ignore_mm: Sequence[Rectangle]) -> NDAr
     return np.asarray(seen)
 
 
-def read_code(flat: Flat, sheet: Sheet, gap_mm: float) -> int | None:
+def read_code(flat: Flat, tone: Floats, sheet: Sheet, gap_mm: float) -> int | None:
     """The number of the code below the sheet's place; None where none can be read."""
-    tone = _tone(flat)
     y = -(sheet.height_mm / 2 + gap_mm)
     quarter = CODE_CELL_MM / 4
     rows = slice(round(flat.grid.row(y + quarter)), round(flat.grid.row(y - quarter)) + 1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, get_args, get_type_hints
 
 from sheetmark.base.choice import pick
 from sheetmark.base.json_files import schema_of
@@ -13,16 +13,25 @@ from sheetmark.plan.plan_file import PlanFile, PlansFile
 from sheetmark.studies.coverage.coverage_file import CoverageFile
 from sheetmark.studies.membrane.strain_file import StrainFile
 
-# By name: the content, its title, its form.
-SCHEMAS: dict[str, tuple[type, str, str]] = {
-    "plan": (PlanFile, "sheetmark plan of one case", "sheetmark-plan/1"),
-    "plans": (PlansFile, "sheetmark plans of both jaws", "sheetmark-plans/1"),
-    "day": (DayFile, "sheetmark tray plan of a day", "sheetmark-day-plan/1"),
-    "strain": (StrainFile, "sheetmark strain study", "sheetmark-strain/1"),
-    "coverage": (CoverageFile, "sheetmark coverage study", "sheetmark-coverage/1"),
-    "check": (CheckFile, "sheetmark report of a checked sheet", "sheetmark-check/1"),
-    "exercise": (ExerciseFile, "sheetmark exercise to be drawn", "sheetmark-exercise/1"),
+_RECORDS: dict[str, tuple[type, str]] = {
+    "plan": (PlanFile, "sheetmark plan of one case"),
+    "plans": (PlansFile, "sheetmark plans of both jaws"),
+    "day": (DayFile, "sheetmark tray plan of a day"),
+    "strain": (StrainFile, "sheetmark strain study"),
+    "coverage": (CoverageFile, "sheetmark coverage study"),
+    "check": (CheckFile, "sheetmark report of a checked sheet"),
+    "exercise": (ExerciseFile, "sheetmark exercise to be drawn"),
 }
+
+
+def _form_of(record: type) -> str:
+    """What the record's `format` says, such as `sheetmark-plan/1`."""
+    (form,) = get_args(get_type_hints(record)["format"])
+    return str(form)
+
+
+# By name: the content, its title, its form.
+SCHEMAS = {name: (record, title, _form_of(record)) for name, (record, title) in _RECORDS.items()}
 
 
 def json_schema(name: str) -> dict[str, Any]:
