@@ -17,7 +17,7 @@ from sheetmark.typesetting.lettering import font_file
 
 router = APIRouter(include_in_schema=False)
 
-_TYPES = {
+TYPES = {
     "js": "text/javascript",
     "css": "text/css",
     "html": "text/html",
@@ -49,7 +49,7 @@ def asset(name: str, request: Request) -> Response:
     if "gzip" in request.headers.get("accept-encoding", ""):
         content = _packed(name)
         headers["Content-Encoding"] = "gzip"
-    return Response(content, media_type=_TYPES[_ending(name)], headers=headers)
+    return Response(content, media_type=TYPES[_ending(name)], headers=headers)
 
 
 @cache
@@ -65,7 +65,7 @@ def _packed(name: str) -> bytes:
 @router.get("/favicon.ico")
 def icon() -> Response:
     """Asked for by a browser that shows a PDF on its own."""
-    return Response(page_files()["icons/icon.svg"], media_type=_TYPES["svg"])
+    return Response(page_files()["icons/icon.svg"], media_type=TYPES["svg"])
 
 
 @cache
@@ -81,7 +81,7 @@ def _read(folder: Traversable, prefix: str) -> Iterator[tuple[str, bytes]]:
         name = prefix + entry.name
         if entry.is_dir():
             yield from _read(entry, f"{name}/")
-        elif _ending(name) in _TYPES:
+        elif _ending(name) in TYPES:
             yield name, entry.read_bytes()
 
 

@@ -15,7 +15,7 @@ from hashlib import sha256
 from importlib.resources import files
 from posixpath import dirname, join, normpath
 
-from sheetmark.desk.server.pages import page_files
+from sheetmark.desk.server.pages import TYPES, page_files
 
 _OWN = ("keep.js", "relay.js", "start.js")
 _SHARED = "sheetmark/"
@@ -26,12 +26,6 @@ _ICONS = re.compile(r'(<link rel="[a-z-]*icon" href=)"/page/([^"]+)"')
 _MANIFEST = re.compile(r'<link rel="manifest" [^>]*>\n')
 _MAIN = '<script type="module" src="/page/main.js"></script>\n'
 _TOKEN = '<meta name="token" content="TOKEN">\n'
-_KINDS = {
-    "png": "image/png",
-    "svg": "image/svg+xml",
-    "ttf": "font/ttf",
-    "woff2": "font/woff2",
-}
 # Where the core's loader would fetch from; it is given all it needs.
 _ELSEWHERE = re.compile(rb"https://[a-z.]+/pyodide/")
 
@@ -112,7 +106,7 @@ def _with_fonts(style: str, page: Mapping[str, bytes]) -> str:
 
 def _held(name: str, page: Mapping[str, bytes]) -> str:
     """The address that holds one of the page's files."""
-    return _address(page[name], _KINDS[name.rpartition(".")[2]])
+    return _address(page[name], TYPES[name.rpartition(".")[2]])
 
 
 def _carried(parts: Mapping[str, bytes], licences: str) -> str:
