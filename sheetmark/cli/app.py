@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
+from importlib import import_module
 from time import perf_counter
 from traceback import print_exception
 from typing import Annotated, NoReturn
@@ -26,7 +27,8 @@ INTERRUPTED = 130
 _STOPPED = "stopped; nothing half written"
 _HELP: tuple[list[str], ...] = ([], ["-h"], ["--help"])
 
-# The first line of each command's help, so that the list of them loads none.
+# Each command stands in the module of its name. The first line of its help stands here, so that the
+# list of commands loads none.
 COMMANDS = {
     "overlay": "Plan one case: its overlay at true scale, and the case card.",
     "day": "Plan the day's list: its tray, then a page for each case.",
@@ -109,67 +111,12 @@ def _wanted(typed: Sequence[str]) -> typer.Typer:
 
 
 def _add(app: typer.Typer, name: str) -> None:
-    match name:
-        case "overlay":
-            from sheetmark.cli import overlay
-
-            _add_command(app, name, overlay.command)
-        case "day":
-            from sheetmark.cli import day
-
-            _add_group(app, name, day.app)
-        case "drawer":
-            from sheetmark.cli import drawer
-
-            _add_command(app, name, drawer.command)
-        case "handout":
-            from sheetmark.cli import handout
-
-            _add_command(app, name, handout.command)
-        case "desk":
-            from sheetmark.cli import desk
-
-            _add_command(app, name, desk.command)
-        case "strain":
-            from sheetmark.cli import strain
-
-            _add_command(app, name, strain.command)
-        case _:
-            _add_one_of_many(app, name)
-
-
-def _add_one_of_many(app: typer.Typer, name: str) -> None:
-    match name:
-        case "arch":
-            from sheetmark.cli import arch
-
-            _add_group(app, name, arch.app)
-        case "case":
-            from sheetmark.cli import case
-
-            _add_group(app, name, case.app)
-        case "practice":
-            from sheetmark.cli import practice
-
-            _add_group(app, name, practice.app)
-        case "printer":
-            from sheetmark.cli import printer
-
-            _add_group(app, name, printer.app)
-        case "check":
-            from sheetmark.cli import check
-
-            _add_group(app, name, check.app)
-        case "schema":
-            from sheetmark.cli import schema
-
-            _add_command(app, name, schema.command)
-        case "help":
-            from sheetmark.cli import help as help_
-
-            _add_command(app, name, help_.command)
-        case _:
-            raise AssertionError(f"no command {name!r}")
+    """Load the command's module, which has its name, and add its command or its group."""
+    module = import_module(f"sheetmark.cli.{name}")
+    if isinstance(group := getattr(module, "app", None), typer.Typer):
+        _add_group(app, name, group)
+    else:
+        _add_command(app, name, module.command)
 
 
 def _add_command(app: typer.Typer, name: str, command: Callable[..., None]) -> None:
