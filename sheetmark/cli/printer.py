@@ -25,6 +25,8 @@ from sheetmark.practice.printer import Printer, check_bars, fitted_question
 from sheetmark.practice.settings import PAPERS
 from sheetmark.typesetting.lettering import unwritable
 
+_FIRST = "main"
+
 app = typer.Typer(help="The printer's test page and its correction.")
 
 
@@ -63,8 +65,9 @@ def set_(
         ),
     ],
     name: Annotated[
-        str, typer.Option(metavar="NAME", help="Your own name for the printer.")
-    ] = "main",
+        str | None,
+        typer.Option(metavar="NAME", help=f"Your own name for the printer (default {_FIRST})."),
+    ] = None,
     yes: Annotated[
         bool, typer.Option("--yes", help="Store bars that look as if the page was scaled.")
     ] = False,
@@ -77,7 +80,7 @@ def set_(
     question = fitted_question(x, y)
     if question and not yes:
         _ask_about(question)
-    printer = Printer(name, x, y)
+    printer = Printer(_name(path) if name is None else name, x, y)
     _change(path, lambda text: store_printer(text, printer, path.name, unwritable))
     note(f"{printer.summary}; in use from now on")
     note(f"wrote {path}")
@@ -115,6 +118,15 @@ def remove(
     if in_use == name:
         print(f"printer {name} was in use: pages are not corrected from now on", file=sys.stderr)
     note(f"wrote {path}")
+
+
+def _name(path: Path) -> str:
+    """The name of a printer that nobody named. Raises InputError where another one is known."""
+    printers = check_text(read_text(path), path.name).practice.printers
+    known = [printer.name for printer in printers]
+    if known and _FIRST not in known:
+        raise InputError(f"printer: {path.name} has {', '.join(known)}; say which, with --name")
+    return _FIRST
 
 
 def _practice_file(choices: Choices) -> Path:

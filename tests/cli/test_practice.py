@@ -529,3 +529,20 @@ def test_what_a_new_file_lacks_of_the_one_before_is_named(
     capsys.readouterr()
     assert run(["practice", "init", "--yes", "--force", "-o", path]) == 0
     assert "warning: the file before also had printers: set again" in capsys.readouterr().err
+
+
+def test_a_printer_without_a_name_makes_no_second(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "clinic.toml"
+    assert run(["practice", "init", "--yes", "-o", str(path)]) == 0
+    bars = ["printer", "set", "--practice", str(path), "--x", "149.4", "--y", "150.2"]
+    assert run(bars) == 0
+    assert run([*bars, "--name", "desk"]) == 0
+    assert run(bars) == 0
+    assert run(["printer", "remove", "main", "--practice", str(path)]) == 0
+    before = path.read_bytes()
+    capsys.readouterr()
+    assert run(bars) == 2
+    assert "printer: clinic.toml has desk; say which, with --name" in capsys.readouterr().err
+    assert path.read_bytes() == before
