@@ -163,7 +163,8 @@ def _sources(sources: Sequence[str], column: Column, bottom: float) -> tuple[lis
     def height(split: int) -> float:
         return max(height_of(part, halves[0].width) for part in (lines[:split], lines[split:]))
 
-    split = min(range(len(lines), 0, -1), key=height)
+    # The heading is no line alone.
+    split = min(range(len(lines), 1, -1), key=height)
     top = bottom + height(split)
     marks: list[Mark] = []
     for half, part in zip(halves, (lines[:split], lines[split:]), strict=True):
