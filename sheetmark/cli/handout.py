@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
+from sheetmark.base.choice import pick
 from sheetmark.base.files import listed, outputs, write_all
 from sheetmark.base.findings import InputError
 from sheetmark.cli.numbers import typed_number
@@ -131,8 +132,7 @@ def command(
         for known, description in HANDOUTS.items():
             print(f"{known:<22}{description}")
         return
-    if name not in HANDOUTS:
-        raise InputError(f"handout {name!r}: unknown; use {', '.join(HANDOUTS)}")
+    name = pick("handout", name, tuple(HANDOUTS))
     own = _typed(
         name,
         {
@@ -240,9 +240,7 @@ def _made(lesson: Lesson, own: dict[str, Any], arch: str) -> ExerciseSet:
     from sheetmark.documents.handouts.exercise_cases import TOPICS
     from sheetmark.jobs.teaching import own_plans
 
-    topic = own.get("topic", "usual")
-    if topic not in TOPICS:
-        raise InputError(f"topic {topic!r}: unknown; use {', '.join(TOPICS)}")
+    topic = pick("topic", own.get("topic", "usual"), tuple(TOPICS))
     plans = own_plans(
         own.get("case", ()),
         own.get("list"),

@@ -442,14 +442,14 @@ def test_the_recipe_makes_the_same_file_again(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "wording"),
     [
-        (["maps", "-o", "x.pdf"], "'maps': unknown; use arch-map"),
+        (["maps", "-o", "x.pdf"], "'maps': use one of arch-map"),
         (["arch-map", "-o", "x.json"], "must end in .pdf, .svg or .png"),
         (
             ["exercise", "-o", "x.json", "--find-faults"],
             "leave out the faults to find or the .json",
         ),
         (["exercise", "-o", "x.json", "--sheet", "100"], "of a sheet from 127 x 127 mm"),
-        (["exercise", "-o", "x.pdf", "--topic", "braces"], "topic 'braces': unknown; use usual"),
+        (["exercise", "-o", "x.pdf", "--topic", "braces"], "topic 'braces': use one of usual"),
         (["exercise", "-o", "x.pdf", "--level", "4"], "level 4: must be 1 to 3"),
         (["exercise", "-o", "x.pdf", "--key", "x.pdf"], "name another file"),
         (["exercise", "-o", "x.pdf", "--list", "d.csv", "--cases", "2"], "beside own cases"),
