@@ -26,6 +26,10 @@ class Code(StrEnum):
     FEW_MORE = "few-more", "Fewer teeth could be added in front than were wanted."
 
     ROW_RULE = "row-rule", "The row of teeth follows a rule other than the textbooks'."
+    ROW_RULE_UNUSED = (
+        "row-rule-unused",
+        "The row of teeth does not follow the rule that was chosen.",
+    )
 
     # Which of them hold the sheet
     ANCHOR_REPLACED = "anchor-replaced", "The usual anchor is not sound; the next sound tooth is."

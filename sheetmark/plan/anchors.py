@@ -126,7 +126,7 @@ def _not_sound(case: Case, tooth: Tooth, why: str, other: Tooth | None) -> Findi
             Code.ANCHOR_REPLACED,
             "warning",
             f"{name} is {why}, so {case.write([other])} is the anchor in its place.",
-            (f"{_LEAVE_ROOM} " if other in case.treat else "") + _way_back(case, tooth),
+            _at_the_other(case, other) + _way_back(case, tooth),
             field="anchor",
             actions=(Action(Choice.ANCHOR, name),),
         )
@@ -138,6 +138,16 @@ def _not_sound(case: Case, tooth: Tooth, why: str, other: Tooth | None) -> Findi
         field="anchor",
         actions=(Action(Choice.ANCHOR),),
     )
+
+
+def _at_the_other(case: Case, other: Tooth) -> str:
+    """What to look after where the clamp goes on another tooth than the usual anchor."""
+    if other in case.treat:
+        return f"{_LEAVE_ROOM} "
+    before = [t for t in case.treat if t.side == other.side and t.position > other.position]
+    if before:
+        return f"No clamp holds the sheet behind {case.write(before)}: check that it stays there. "
+    return ""
 
 
 def _way_back(case: Case, tooth: Tooth) -> str:

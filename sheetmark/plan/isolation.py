@@ -22,6 +22,12 @@ from sheetmark.plan.rows import FIRST_PREMOLAR, rule_row
 Role = Literal["anchor", "treated", "exposed"]
 RuleUsed = Literal[RowRule, "named-teeth", "root-canal", "full-arch"]
 
+_INSTEAD: dict[RuleUsed, str] = {
+    "named-teeth": "as named",
+    "root-canal": "as for a root canal",
+    "full-arch": "a full arch",
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Isolation:
@@ -62,14 +68,15 @@ def isolate(
     model: str,
     *,
     rule: RowRule = DEFAULT_ROW,
+    usual_rule: RowRule = DEFAULT_ROW,
     hold: Hold = DEFAULT_HOLD,
     usual_hold: Hold = DEFAULT_HOLD,
 ) -> Isolation:
     """The row of teeth for the case, out of the teeth of the arch model's jaw.
 
     `rule` is the named rule for the row; `hold` is what holds anchors that are front teeth or first
-    premolars, and `usual_hold` what holds them where nobody chose for this case. Raises InputError
-    for a tooth to treat or expose that this mouth does not have.
+    premolars; `usual_rule` and `usual_hold` are these where nobody chose for this case. Raises
+    InputError for a tooth to treat or expose that this mouth does not have.
     """
     mouth = Mouth(case, arch_teeth, model)
     treated = in_arch_order(set(case.treat))
@@ -100,7 +107,8 @@ def isolate(
         findings=(
             *findings,
             *anchor_findings(case, mouth, anchors),
-            *_chosen_rules(case, used, anchors, clamped, hold, usual_hold),
+            *_row_rule(rule, usual_rule, used),
+            *_hold(case, anchors, clamped, hold, usual_hold),
         ),
     )
 
@@ -156,32 +164,42 @@ def _needs_clamp(case: Case, tooth: Tooth) -> bool:
     return case.procedure == "root-canal" or tooth.position > FIRST_PREMOLAR
 
 
-def _chosen_rules(
+def _row_rule(chosen: RowRule, usual: RowRule, used: RuleUsed) -> list[Finding]:
+    """Which rule chose the row, where it is not the usual one or not the chosen one."""
+    if used in ("short", "wide"):
+        return [Finding(Code.ROW_RULE, "info", f"Row of teeth: by the {used} rule.", field="row")]
+    if chosen in (used, usual):
+        return []
+    return [
+        Finding(
+            Code.ROW_RULE_UNUSED,
+            "info",
+            f"Row of teeth: {_INSTEAD[used]}, not by the {chosen} rule.",
+            field="row",
+        )
+    ]
+
+
+def _hold(
     case: Case,
-    rule: RuleUsed,
     anchors: tuple[Tooth, ...],
     clamped: tuple[Tooth, ...],
     hold: Hold,
     usual_hold: Hold,
 ) -> list[Finding]:
-    """Which rules chose the row and hold it, where they are not the usual ones."""
-    findings = []
-    if rule in ("short", "wide"):
-        findings.append(
-            Finding(Code.ROW_RULE, "info", f"Row of teeth: by the {rule} rule.", field="row")
-        )
+    """What holds the row, where it is not a clamp or not what was chosen."""
     if hold == "clamp":
-        return findings
+        return []
     held = case.write(tooth for tooth in anchors if tooth not in clamped)
     if held:
         message, code = f"{held}: held by a {hold}, without a clamp.", Code.HELD_WITHOUT_CLAMP
         advice = "Where it does not hold, take a clamp."
     elif hold == usual_hold:
         # The practice's own way is for front rows only, so that nothing was asked for in vain.
-        return findings
+        return []
     else:
         message, code = f"{case.write(clamped)}: clamp, no {hold}.", Code.HOLD_UNUSED
         advice = (
             "Only front teeth and first premolars are held without one, and none for a root canal."
         )
-    return [*findings, Finding(code, "info", message, advice, field="hold")]
+    return [Finding(code, "info", message, advice, field="hold")]

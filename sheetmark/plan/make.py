@@ -71,6 +71,7 @@ def make_plan(
         arch.teeth,
         model.name,
         rule=practice.row,
+        usual_rule=usual.row,
         hold=practice.hold,
         usual_hold=usual.hold,
     )

@@ -21,14 +21,14 @@ class Mouth:
         name = self.case.write([tooth])
         if tooth not in self.arch_teeth:
             kind = "primary" if tooth.primary else "permanent"
+            age: tuple[Action, ...] = ()
+            give_age = ""
+            if self.case.age is None:
+                age, give_age = (Action(Choice.AGE),), "give the age, "
             raise InputError(
                 f"tooth {name} {purpose}: arch model {self.model} has no such {kind} tooth here; "
-                f"give the age, choose another arch model, or mark the tooth as present",
-                actions=(
-                    Action(Choice.AGE),
-                    Action(Choice.ARCH),
-                    Action(Choice.WITH, f"{name} present"),
-                ),
+                f"{give_age}choose another arch model, or mark the tooth as present",
+                actions=(*age, Action(Choice.ARCH), Action(Choice.WITH, f"{name} present")),
             )
         if tooth not in self.teeth:
             raise InputError(

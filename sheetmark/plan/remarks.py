@@ -17,6 +17,7 @@ from sheetmark.case.exceptions import state_terms
 from sheetmark.plan.isolation import Isolation
 
 _HYPHEN = re.compile("(?<=[a-z])-(?=[a-z])")
+_LESION = "Its hole is one size larger, facial of the arch, and further from each neighbour."
 _ADVICE: tuple[tuple[str, Severity, str], ...] = (
     ("pontic", "warning", "No hole. Floss does not pass between splinted teeth: {pontic}."),
     ("implant", "info", "Keep clamp and floss off the gum around it."),
@@ -27,11 +28,7 @@ _ADVICE: tuple[tuple[str, Severity, str], ...] = (
         "Little crown is left to hold the sheet: consider {broken_down}.",
     ),
     ("abutment", "info", "Floss does not pass on the side of the bridge."),
-    (
-        "lesion",
-        "info",
-        "Its hole is one size larger, facial of the arch, and further from each neighbour.",
-    ),
+    ("lesion", "info", _LESION),
 )
 
 
@@ -40,7 +37,7 @@ def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
     jaw = case.treat[0].jaw
     here = [state for state in case.special if state.tooth.jaw == jaw]
     elsewhere = [state.tooth for state in case.special if state.tooth.jaw != jaw]
-    findings = _grouped(case, here, isolation)
+    findings = [*_cervical(case, isolation), *_grouped(case, here, isolation)]
     if elsewhere:
         findings.append(
             Finding(
@@ -51,6 +48,14 @@ def remarks(case: Case, isolation: Isolation) -> tuple[Finding, ...]:
             )
         )
     return tuple(findings)
+
+
+def _cervical(case: Case, isolation: Isolation) -> list[Finding]:
+    """The procedure makes each treated tooth one with a lesion, whatever is noted of it."""
+    teeth = [tooth for tooth in isolation.treated if not case.state(tooth).lesion]
+    if case.procedure != "cervical" or not teeth:
+        return []
+    return [Finding(Code.TOOTH_STATE, "info", f"{case.write(teeth)} lesion.", _LESION, field="for")]
 
 
 def _grouped(case: Case, states: list[ToothState], isolation: Isolation) -> list[Finding]:

@@ -61,6 +61,25 @@ def test_an_anchor_that_is_not_sound_is_replaced(
     assert "anchor-not-sound" not in codes(plan)
 
 
+@pytest.mark.parametrize(
+    ("treat", "states", "behind"),
+    [
+        ("36", "36 implant; 37 broken-down", "36"),
+        ("36,35", "36 implant; 37 broken-down; 35 broken-down", "36, 35"),
+        ("36", "37 broken-down", ""),
+        ("15", "17 broken-down", ""),
+        ("16", "16 broken-down; 17 implant; 18 present", ""),
+    ],
+)
+def test_a_row_without_a_clamp_behind_a_treated_tooth_is_warned_of(
+    treat: str, states: str, behind: str
+) -> None:
+    findings = mouth(treat, states)["findings"]
+    advices = [f["advice"] for f in findings if "No clamp holds the sheet behind" in f["advice"]]
+    assert len(advices) == bool(behind)
+    assert all(f"behind {behind}: check that it stays there." in advice for advice in advices)
+
+
 def test_a_replaced_anchor_is_reported_with_the_way_back() -> None:
     plan = mouth("14", "16 implant")
     (found,) = [f for f in plan["findings"] if f["code"] == "anchor-replaced"]
@@ -287,21 +306,38 @@ def test_each_end_is_held_by_what_suits_it() -> None:
 
 
 @pytest.mark.parametrize(
-    ("treat", "fields", "used"),
+    ("treat", "fields", "used", "note"),
     [
-        ("16", {}, "textbook"),
-        ("16", {"row": "short"}, "short"),
-        ("16", {"row": "wide"}, "wide"),
-        ("16", {"row": "wide", "procedure": "root-canal"}, "root-canal"),
-        ("16", {"row": "wide", "procedure": "full-arch"}, "full-arch"),
-        ("16", {"row": "wide", "expose": "17-14"}, "named-teeth"),
+        ("16", {}, "textbook", ""),
+        ("16", {"row": "short"}, "short", "by the short rule"),
+        ("16", {"row": "wide"}, "wide", "by the wide rule"),
+        (
+            "16",
+            {"row": "wide", "procedure": "root-canal"},
+            "root-canal",
+            "as for a root canal, not by the wide rule",
+        ),
+        (
+            "16",
+            {"row": "wide", "procedure": "full-arch"},
+            "full-arch",
+            "a full arch, not by the wide rule",
+        ),
+        ("16", {"row": "wide", "expose": "17-14"}, "named-teeth", "as named, not by the wide rule"),
+        ("16", {"procedure": "root-canal"}, "root-canal", ""),
     ],
 )
 def test_the_plan_says_which_rule_chose_the_row(
-    treat: str, fields: dict[str, Any], used: str
+    treat: str, fields: dict[str, Any], used: str, note: str
 ) -> None:
     data = json_of(treat, **fields)
     assert data["settings"]["row"] == fields.get("row", Practice().row)
     assert data["row_rule"] == used
-    messages = [f["message"] for f in data["findings"] if f["code"] == "row-rule"]
-    assert messages == ([f"Row of teeth: by the {used} rule."] if used in {"short", "wide"} else [])
+    messages = [f["message"] for f in data["findings"] if f["code"].startswith("row-rule")]
+    assert messages == [f"Row of teeth: {note}."] * bool(note)
+
+
+def test_a_practices_own_row_rule_is_not_missed_where_the_procedure_chooses() -> None:
+    wide = Practice(row="wide", origin=Origin("clinic.toml", Practice(row="wide")))
+    plan = make_plan(case_of("16", procedure="root-canal"), practice=wide)
+    assert not any(finding.code.startswith("row-rule") for finding in plan.findings)

@@ -212,6 +212,7 @@ def test_a_tooth_behind_that_stands_is_not_reported() -> None:
     [
         ("75", {}, "tooth 75 to treat: arch model adult-mean has no such primary tooth"),
         ("75", {}, "give the age, choose another arch model, or mark the tooth as present"),
+        ("51", {"age": 9}, "has no such primary tooth here; choose another arch model, or mark"),
         ("55", {"notation": "universal"}, "tooth A to treat: arch model adult-mean"),
         ("18", {}, "tooth 18 to treat: third molars count as absent; mark it as present"),
         ("48", {"notation": "palmer"}, "tooth LR8 to treat: third molars count as absent"),

@@ -61,3 +61,12 @@ def test_a_root_canal_has_no_slit_without_its_seal() -> None:
     assert found.advice.endswith("consider a build-up, or a slit with its seal.")
     (found,) = remarks("36", "36 broken-down")
     assert found.advice.endswith("consider a build-up, or a slit.")
+
+
+def test_the_larger_hole_is_explained_whoever_names_the_lesion() -> None:
+    (noted,) = remarks("13", "13 lesion")
+    (treated,) = remarks("13", "36 implant", procedure="cervical")
+    assert (treated.message, treated.advice) == (noted.message, noted.advice)
+    assert treated.field == "for"
+    (both,) = remarks("13", "13 lesion", procedure="cervical")
+    assert both.field == "with"

@@ -125,7 +125,7 @@
  * @property {string} text
  */
 
-/** @typedef {"few-in-front" | "no-tooth-behind" | "no-right-end" | "no-left-end" | "short-arch" | "no-more" | "few-more" | "row-rule" | "anchor-replaced" | "anchor-not-sound" | "perhaps-partly-erupted" | "perhaps-loose" | "held-without-clamp" | "hold-unused" | "tooth-state" | "other-jaw" | "stretch-over-limit" | "end-rim-over-break" | "no-larger-hole" | "narrow-strip" | "wide-strip" | "much-ease" | "width-missed" | "hole-to-edge" | "side-edge" | "upper-edge" | "lower-edge" | "above-nostrils" | "not-in-stock" | "no-clamp" | "unusual-measure" | "measures-disagree" | "predicted-place" | "place-kept" | "unusual-scale" | "row-differs" | "mirrored" | "mirror-unknown" | "stray-point" | "odd-width" | "scan-crumbs" | "scan-inside-out" | "scan-up" | "scan-front" | "scan-jaw" | "scan-teeth"} Code */
+/** @typedef {"few-in-front" | "no-tooth-behind" | "no-right-end" | "no-left-end" | "short-arch" | "no-more" | "few-more" | "row-rule" | "row-rule-unused" | "anchor-replaced" | "anchor-not-sound" | "perhaps-partly-erupted" | "perhaps-loose" | "held-without-clamp" | "hold-unused" | "tooth-state" | "other-jaw" | "stretch-over-limit" | "end-rim-over-break" | "no-larger-hole" | "narrow-strip" | "wide-strip" | "much-ease" | "width-missed" | "hole-to-edge" | "side-edge" | "upper-edge" | "lower-edge" | "above-nostrils" | "not-in-stock" | "no-clamp" | "unusual-measure" | "measures-disagree" | "predicted-place" | "place-kept" | "unusual-scale" | "row-differs" | "mirrored" | "mirror-unknown" | "stray-point" | "odd-width" | "scan-crumbs" | "scan-inside-out" | "scan-up" | "scan-front" | "scan-jaw" | "scan-teeth"} Code */
 
 /**
  * @typedef {object} Day
