@@ -10,10 +10,10 @@ import os
 import subprocess
 import sys
 import tempfile
-from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
+from msgspec import Struct
 from PIL import Image
 from playwright.sync_api import Browser, sync_playwright
 
@@ -24,8 +24,7 @@ WIDE, TALL = (1280, 800), (768, 1024)
 SHADES = 32
 
 
-@dataclass(frozen=True)
-class Screen:
+class Screen(Struct, frozen=True):
     """A view by its address, the screen in pixels, what must be there before the picture is taken,
     and the file that is opened first."""
 

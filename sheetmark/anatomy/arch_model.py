@@ -6,7 +6,6 @@ A model is a TOML file. Every row of it names a source and a flag, or it is refu
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -243,8 +242,7 @@ def _read_own(name: str, path: Path) -> ArchModel:
     return model
 
 
-@dataclass(frozen=True, slots=True)
-class OwnModel:
+class OwnModel(msgspec.Struct, frozen=True):
     """One of the clinic's own models; `model` is None where it cannot be used, and `problem` says
     why."""
 

@@ -6,9 +6,10 @@ The tooth's centre is the middle of its chord.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from math import hypot
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from sheetmark.anatomy.curves import Depth
 from sheetmark.base.findings import InputError
@@ -22,8 +23,7 @@ class ArchPoint(NamedTuple):
     y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Chord:
+class Chord(Struct, frozen=True):
     """One chord of the curve: its two ends."""
 
     start: ArchPoint

@@ -12,9 +12,10 @@ directions. All this has a closed form: nothing is searched for.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise, takewhile
 from math import acos, atan2, cos, fsum, hypot, inf, radians, sin
+
+from msgspec import Struct
 
 from sheetmark.anatomy.chords import ArchPoint, chord_end
 from sheetmark.anatomy.gum_line_table import Reference
@@ -26,8 +27,7 @@ FLATTEST_DEG, STEEPEST_DEG = 10.0, 88.0
 FRONT_SHARES = (0.5, 1.5)
 
 
-@dataclass(frozen=True, slots=True)
-class RowTooth:
+class RowTooth(Struct, frozen=True):
     """A tooth or open gap of a row: its place 1-8 from the midline, its length along the row, and
     the usual space behind it, mm."""
 
@@ -36,8 +36,7 @@ class RowTooth:
     space_mm: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class GumLine:
+class GumLine(Struct, frozen=True):
     """The smooth curve y(x) through gum-line centres, one for both sides by symmetry.
 
     Between the centrals a parabola; then the monotone cubic of fritsch-carlson-1980 with
@@ -75,8 +74,7 @@ class GumLine:
         return y0 + slope * (x - x0), slope
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(Struct, frozen=True):
     """The laid row of a model, and how to lay other teeth in its place."""
 
     row: tuple[RowTooth, ...]

@@ -7,7 +7,6 @@ bibliography.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Annotated, Literal
@@ -92,8 +91,7 @@ class GumLineTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
         return self.upper if jaw == "upper" else self.lower
 
 
-@dataclass(frozen=True, slots=True)
-class Reference:
+class Reference(msgspec.Struct, frozen=True):
     """One jaw's figures in order from the midline; place p of a list is at p - 1."""
 
     direction_deg: tuple[float, ...]

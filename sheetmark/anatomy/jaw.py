@@ -8,9 +8,11 @@ crown is measured. Everything here is in the mouth frame, mm (see `base.frames`)
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cache
 from math import hypot
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import FIRST_MOLAR, ArchModel, crowns
 from sheetmark.anatomy.chords import ArchPoint, lay_chords
@@ -27,8 +29,7 @@ from sheetmark.base.frames import Direction, MouthPoint
 FIRST_MOLARS_APART_MM = 46.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ToothSize:
+class ToothSize(Struct, frozen=True, kw_only=True):
     """Crown and neck of a tooth, each as the two full axes of an ellipse, mm."""
 
     mesiodistal_mm: float
@@ -41,8 +42,7 @@ class ToothSize:
     """The neck across the arch."""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where a tooth stands, how it is turned and what it measures."""
 
     tooth: Tooth
@@ -73,8 +73,7 @@ class Place:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Arch:
+class Arch(Struct, frozen=True):
     """A jaw's teeth as the arch model lays them."""
 
     model: str
@@ -107,8 +106,7 @@ class Arch:
 SideRow = tuple[tuple[str, float | None], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Spot:
+class _Spot(Struct, frozen=True):
     """Where a tooth stands in the arch's axes, the direction of the row outwards there, and how
     long the tooth is along the row."""
 

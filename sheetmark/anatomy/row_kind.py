@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Tooth
 
@@ -16,8 +17,7 @@ _FIRST_MOLAR = 6
 LONGEST_ONE_SIDED = 5
 
 
-@dataclass(frozen=True, slots=True)
-class WorstHole:
+class WorstHole(Struct, frozen=True):
     """Half of the patients stand better than `half_mm`, 95 % better than `most_mm`."""
 
     half_mm: float

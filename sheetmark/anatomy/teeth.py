@@ -7,8 +7,9 @@ hold each tooth against an independent package.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal, get_args
+
+from msgspec import Struct
 
 from sheetmark.base.findings import Action, Choice, InputError
 
@@ -25,8 +26,7 @@ PRIMARY_LETTERS = "ABCDE"
 _PALMER_QUADRANTS = ("UR", "UL", "LL", "LR")
 
 
-@dataclass(frozen=True, slots=True)
-class Tooth:
+class Tooth(Struct, frozen=True):
     """One tooth by ISO 3950: quadrant 1-4 permanent, 5-8 primary; position from the midline.
 
     Sides are the patient's. Raises InputError for a tooth that does not exist.

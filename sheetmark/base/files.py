@@ -18,10 +18,11 @@ import stat
 import time
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from pathlib import Path
 from secrets import token_hex
 from typing import BinaryIO
+
+from msgspec import Struct
 
 from sheetmark.base.file_kinds import HEAD_BYTES, kind_of, kind_of_ending, name_of_kind
 from sheetmark.base.findings import Action, Choice, InputError
@@ -160,8 +161,7 @@ def write_each(
                 file.new.unlink()
 
 
-@dataclass(frozen=True, slots=True)
-class _Staged:
+class _Staged(Struct, frozen=True):
     """A complete file: as the person named it, its place with links followed, where it waits."""
 
     named: Path

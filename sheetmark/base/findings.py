@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
+
+from msgspec import Struct
 
 from sheetmark.base.codes import Code
 
@@ -47,8 +48,7 @@ class Choice(StrEnum):
     Y_DOWN = "y-down"
 
 
-@dataclass(frozen=True, slots=True)
-class Action:
+class Action(Struct, frozen=True):
     """Something to try: a choice to change, and the value to give it.
 
     `value` is as the choice takes it, teeth in the case's notation; empty leaves it to the person.
@@ -60,8 +60,7 @@ class Action:
     drop: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """Something about one plan or fitted arch that the person at the chair should know."""
 
     code: Code

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import KW_ONLY, dataclass
 from math import isfinite
 from typing import Literal, get_args
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation, Tooth, in_arch_order, read, write
 from sheetmark.base.choice import pick
@@ -29,21 +30,23 @@ MOVE_LIMIT_MM = 10.0
 THIRD_MOLAR = 8
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """Two teeth and all between them along the arch."""
 
     start: Tooth
     end: Tooth
 
 
-@dataclass(frozen=True, slots=True)
-class ToothState:
-    """What is different about one tooth."""
+class _OfATooth(Struct, frozen=True):
+    """What may be given without its name."""
 
     tooth: Tooth
     """The tooth, or the one that would stand there."""
-    _: KW_ONLY
+
+
+class ToothState(_OfATooth, frozen=True, kw_only=True):
+    """What is different about one tooth."""
+
     present: bool = False
     """It stands in its slot, in place of what the arch model has there."""
     missing: bool = False
@@ -90,8 +93,7 @@ class ToothState:
         return bool(self.facial_mm or self.mesial_mm)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Case:
+class Case(Struct, frozen=True, kw_only=True):
     """One case as it was given. Raises InputError for contradictions."""
 
     treat: tuple[Tooth, ...]

@@ -7,9 +7,10 @@ and `gap` take a number. `24-26 bridge` makes the ends abutments and every tooth
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any
+
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Notation, Tooth, read, tooth_at, write
 from sheetmark.base.findings import InputError
@@ -137,7 +138,7 @@ def _merged(old: ToothState | None, new: ToothState, notation: Notation) -> Toot
         return new
     blank = ToothState(new.tooth)
     changes: dict[str, Any] = {}
-    for field in ToothState.__dataclass_fields__:
+    for field in ToothState.__struct_fields__:
         was, now, empty = getattr(old, field), getattr(new, field), getattr(blank, field)
         if now == empty or field == "tooth":
             continue

@@ -6,11 +6,11 @@ Teeth are texts in the file's own notation. Every key but `format` and `treat` m
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import fields
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import msgspec
+from msgspec.structs import fields
 
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation, Tooth, read, read_list, write
 from sheetmark.base.findings import InputError

@@ -8,11 +8,11 @@ millimetre at a phone's lens.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import acos, degrees, hypot
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.checking.photo import FILM_DIAGONAL_MM
@@ -29,8 +29,7 @@ _K1_SPREAD = 0.1
 _K1_WEIGHT_PX = 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class Camera:
+class Camera(Struct, frozen=True):
     """`homography` leads from plane points in units of 100 mm to ideal picture points in half
     diagonals from the picture's middle, y down; `k1` is the lens; `half_diagonal` is in pixels."""
 

@@ -5,9 +5,8 @@ Found by a threshold below the white round them, connected areas, and their mome
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.checking.photo import Floats
@@ -28,8 +27,7 @@ _HOLE_SHARES: dict[BullseyeKind, tuple[float, float]] = {
 _DOT_SHARE = (0.25, 0.55)  # of the ring's diameter; 3 of 8 as printed
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """Middle and diameter in pixels of the photograph."""
 
     x: float

@@ -8,11 +8,11 @@ lens's height.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees, fsum
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.base.findings import InputError
@@ -40,8 +40,7 @@ _AREA_SHARE = (0.85, 1.15)
 _PROFILES_MM = np.arange(-18.0, 18.1, 1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class CardShot:
+class CardShot(Struct, frozen=True):
     """One photograph: which way the card's long side lies, and the page's scale along it, as what
     1 mm of the page has become."""
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.base.frames import SheetPoint
@@ -44,8 +44,7 @@ Crossing = tuple[Array, tuple[Stroke, Stroke]]
 """Where two strokes cross, and they."""
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(Struct, frozen=True):
     """Ink on the sheet's place, sheet frame, mm: a cross, with the strokes' crossing; or ink that
     is no cross, or about which nothing is sure, with its middle."""
 

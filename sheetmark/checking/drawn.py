@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.findings import InputError
@@ -27,8 +27,7 @@ _MAY_BE_MM = 4.0
 CROSS_UNCERTAIN_MM = 0.35
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnHole:
+class DrawnHole(Struct, frozen=True):
     """One hole of the exercise: what the learner's cross came to, and how far off it is, mm."""
 
     wanted: WantedHole
@@ -41,8 +40,7 @@ class DrawnHole:
         return None if self.off_mm is None else hypot(*self.off_mm)
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnPage:
+class DrawnPage(Struct, frozen=True):
     """A learner's page: its holes, crosses that no hole has, and whether it is drawn mirrored or
     turned; `seen` is the page itself."""
 

@@ -6,10 +6,10 @@ square sheet that come out bent or askew say that the sheet is not flat.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import atan, cos, degrees, fsum, radians, sin, tan
 
 import numpy as np
+from msgspec import Struct
 
 from sheetmark.base.frames import SheetPoint
 from sheetmark.checking.flat import PITCH_MM, ROUND_MM, Openness
@@ -29,8 +29,7 @@ BEND_LIMIT_MM = 0.6
 SKEW_LIMIT_DEG = 0.8
 
 
-@dataclass(frozen=True, slots=True)
-class LaidSheet:
+class LaidSheet(Struct, frozen=True):
     """The sheet as it lies: its middle in the page's sheet frame, mm, its turn, its measured size,
     and how far an edge bends off a straight line, mm."""
 
@@ -47,8 +46,7 @@ class LaidSheet:
         return SheetPoint(dx * cos(turn) + dy * sin(turn), dy * cos(turn) - dx * sin(turn))
 
 
-@dataclass(frozen=True, slots=True)
-class _Edge:
+class _Edge(Struct, frozen=True):
     """Across = at + slope x along, mm; and the worst smoothed distance from it."""
 
     at: float

@@ -6,10 +6,9 @@ code stands in the strip below it, CODE_LEFT_MM from the sheet's middle.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal, NotRequired, TypedDict
 
-from msgspec import Meta
+from msgspec import Meta, Struct
 
 from sheetmark.anatomy.teeth import NOTATIONS, Notation, read
 from sheetmark.base.frames import SheetPoint
@@ -60,8 +59,7 @@ class ExerciseFile(Schemed):
     pages: Annotated[list[PageRow], Meta(min_length=1)]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExercisePage:
+class ExercisePage(Struct, frozen=True, kw_only=True):
     """One page to draw on: its code, its name for people, and its holes."""
 
     code: int
@@ -70,8 +68,7 @@ class ExercisePage:
     holes: tuple[WantedHole, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Exercise:
+class Exercise(Struct, frozen=True, kw_only=True):
     """The pages of an exercise, all with one sheet."""
 
     sheet: Sheet

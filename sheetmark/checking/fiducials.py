@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import permutations
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.checking.camera import Array, Camera, fit_camera, four_point, to_units
@@ -24,8 +24,7 @@ _MASK_MM = _OUTER_MM + BULLSEYE_CLEAR_MM - 0.4
 _ROUND_POINTS = np.exp(2j * np.pi * np.arange(32) / 32)
 
 
-@dataclass(frozen=True, slots=True)
-class Registration:
+class Registration(Struct, frozen=True):
     """The camera, and for each bullseye used its place and how far off the fit leaves it, mm."""
 
     camera: Camera
@@ -42,8 +41,7 @@ class Registration:
         return float(np.sqrt(np.mean(np.square(self.off_mm))))
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(Struct, frozen=True):
     """Bullseyes of a layout and the candidates that stand for them; whether it is mirrored."""
 
     pairs: tuple[tuple[Fiducial, Candidate], ...]

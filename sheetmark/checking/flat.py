@@ -7,10 +7,10 @@ paper, so that light and shadow fall out of it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
+from msgspec import Struct
 
 from sheetmark.checking.camera import Camera
 from sheetmark.checking.photo import Floats, Photo, linear
@@ -35,8 +35,7 @@ _BLOCK = 8
 _MEDIAN_BLOCKS = 9
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Struct, frozen=True):
     """Where the pixels of a flat picture are."""
 
     left_mm: float
@@ -56,16 +55,14 @@ class Grid:
         return self.left_mm + column * PITCH_MM, self.top_mm - row * PITCH_MM
 
 
-@dataclass(frozen=True, slots=True)
-class Flat:
+class Flat(Struct, frozen=True):
     """Light of red, green and blue, 0 to 1, on a grid."""
 
     light: Floats
     grid: Grid
 
 
-@dataclass(frozen=True, slots=True)
-class Openness:
+class Openness(Struct, frozen=True):
     """How much paper shows, on a grid; how dark a pixel is beside the rubber round it (1 alike);
     and paper over rubber, of the channels with the most contrast."""
 

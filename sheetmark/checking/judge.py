@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import pairwise
 from math import hypot, nan, radians, tan
 
 import numpy as np
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.frames import SheetPoint

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from sheetmark.base.frames import PagePoint, SheetPoint
 from sheetmark.practice.settings import Sheet
@@ -14,16 +14,14 @@ CHECK_GAP_MM = 10.0
 CARD_SQUARE_MM, CARD_GAP_MM = 120.0, 6.0
 
 
-@dataclass(frozen=True, slots=True)
-class Fiducial:
+class Fiducial(Struct, frozen=True):
     """A bullseye's middle, sheet frame, and its kind."""
 
     at: SheetPoint
     kind: BullseyeKind
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """A page's sheet and the bullseyes round it. `name` is what a person calls the page."""
 
     name: str

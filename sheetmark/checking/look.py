@@ -6,10 +6,10 @@ A photograph that cannot be judged is refused, with the reason.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import radians, tan
 
 import numpy as np
+from msgspec import Struct
 
 from sheetmark.base.frames import SheetPoint
 from sheetmark.checking.camera import Array, tilt_at
@@ -31,8 +31,7 @@ BLUR_LIMIT_MM = 0.5
 _BLUR_SHARE = 1 / 650
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """A page in a photograph: where its marks are, where the lens was (sheet frame, mm), and the
     sheet's place seen from straight above."""
 
@@ -42,8 +41,7 @@ class Page:
     flat: Flat
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """What is judged of a photograph: holes and pen marks in the sheet's frame as it lies, mm, how
     large the sheet is by its edges, and where the lens was."""
 
@@ -57,8 +55,7 @@ class Found:
         return tilt_at(np.array(self.eye_mm), at)
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """A photograph of a sheet on its check page, and what was found in it."""
 
     page: Page

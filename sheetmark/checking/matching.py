@@ -8,10 +8,10 @@ most of the found ones; what is cheapest by squares of distances wins.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import atan2, cos, degrees, radians, sin
 
 import numpy as np
+from msgspec import Struct
 
 from sheetmark.base.frames import SheetPoint
 from sheetmark.checking.camera import Array
@@ -30,8 +30,7 @@ _OWN_MM, _ROUNDS = 0.3, 6
 CLEARLY = 6.0
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(Struct, frozen=True):
     """A way to lay a sheet: mirrored left to right or not, then turned by quarters, anticlockwise
     as seen."""
 
@@ -63,8 +62,7 @@ def ways(sheet: Sheet) -> tuple[Way, ...]:
     return tuple(Way(q, mirrored=m) for m in (False, True) for q in quarters)
 
 
-@dataclass(frozen=True, slots=True)
-class Pairing:
+class Pairing(Struct, frozen=True):
     """`found[i]` is the number of the found hole of planned hole i, or -1. Shift and turn bring the
     planned pattern onto the found one: about the pattern's own middle, mm and degrees."""
 

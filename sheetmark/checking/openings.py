@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.base.frames import SheetPoint
@@ -31,8 +30,7 @@ _SPREAD_FACTOR, _SPREAD_MM2 = 1.45, 0.03
 _MARK_TONE, _MARK_AREA_MM2 = 0.72, (0.8, 30.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """A place where paper shows: middle in the sheet's own frame, diameter of a circle of the
     same area, mm (0 where a person added it), and how round it is (1 is a circle)."""
 

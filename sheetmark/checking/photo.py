@@ -6,11 +6,11 @@ Pixels are counted x to the right and y down from the middle of the upper left o
 from __future__ import annotations
 
 import warnings
-from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.base.findings import InputError
@@ -31,8 +31,7 @@ FILM_DIAGONAL_MM = 43.27
 _EXIF_IFD, _FOCAL_35 = 0x8769, 0xA405
 
 
-@dataclass(frozen=True, slots=True)
-class Photo:
+class Photo(Struct, frozen=True):
     """Rows of red, green, blue, sRGB coded; the focal length as of 35 mm film, None if unknown."""
 
     rgb: Bytes

@@ -5,9 +5,10 @@ Errors are in the sheet's own frame, mm: x to the patient's left, y towards the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot
 from typing import TYPE_CHECKING, Literal, get_args
+
+from msgspec import Struct
 
 from sheetmark.base.frames import SheetPoint
 from sheetmark.checking.wanted import Wanted, WantedHole
@@ -22,8 +23,7 @@ Pattern = Literal["straight", "turned", "wrong side"]
 SIZE_VERDICTS: tuple[SizeVerdict, ...] = get_args(SizeVerdict)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoleCheck:
+class HoleCheck(Struct, frozen=True, kw_only=True):
     """One planned hole, and what the photograph shows of it."""
 
     wanted: WantedHole
@@ -51,8 +51,7 @@ class HoleCheck:
         return None if self.off_mm is None else hypot(*self.off_mm)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExtraHole:
+class ExtraHole(Struct, frozen=True, kw_only=True):
     """A hole that no tooth has."""
 
     at: SheetPoint
@@ -63,8 +62,7 @@ class ExtraHole:
     """The hole that it doubles, where it lies beside one."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
+class Check(Struct, frozen=True, kw_only=True):
     """A checked sheet."""
 
     wanted: Wanted

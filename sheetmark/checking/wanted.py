@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Notation, Tooth, read, write
 from sheetmark.base.frames import SheetPoint
@@ -13,8 +14,7 @@ from sheetmark.plan.plan_json import FORMAT
 from sheetmark.practice.settings import SHEET_LIMITS_MM, Sheet
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WantedHole:
+class WantedHole(Struct, frozen=True, kw_only=True):
     """A tooth's hole as planned."""
 
     tooth: Tooth
@@ -25,8 +25,7 @@ class WantedHole:
     """Its diameter as punched; 0 where a drawn cross stands for it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
+class Wanted(Struct, frozen=True, kw_only=True):
     """The holes of a case and the marks that show its way up, sheet frame, mm."""
 
     name: str

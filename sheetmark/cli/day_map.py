@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated
 
 import typer
+from msgspec.structs import asdict
 
 from sheetmark.base.choice import pick
 from sheetmark.base.files import read_file

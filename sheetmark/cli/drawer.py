@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.base.files import pdf_path, write_all

@@ -5,9 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import nullcontext
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, write
@@ -34,8 +36,7 @@ PICTURES = (".svg", ".pdf", ".png")
 _UNNAMED = "my-arch"
 
 
-@dataclass(frozen=True, slots=True)
-class Request:
+class Request(Struct, frozen=True):
     """The command's options, as they were typed."""
 
     date: str

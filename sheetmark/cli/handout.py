@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.base.choice import pick

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
+from msgspec.structs import replace
 
 from sheetmark.base.files import outputs, write_all
 from sheetmark.base.findings import InputError

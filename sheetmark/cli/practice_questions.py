@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import NOTATIONS
 from sheetmark.base.choice import pick
@@ -25,8 +27,7 @@ from sheetmark.practice.tray_text import read_tray, write_tray
 USUAL_STOCK = tuple(StockSheet(sheet, "latex") for sheet in reversed(STANDARD_SHEETS))
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """A question: its text, the default answer, how an answer changes the settings, and whether
     it is put at all."""
 

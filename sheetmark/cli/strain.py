@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import sys
-from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec.structs import fields, replace
 
 from sheetmark.anatomy.teeth import read, write
 from sheetmark.base.choice import pick

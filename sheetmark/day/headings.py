@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
+
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 from sheetmark.case.terms import known_terms, plain
@@ -23,8 +24,7 @@ class HeadingError(InputError):
     """Headings from which the columns cannot be known; the clinic may map them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Headings:
+class Headings(Struct, frozen=True):
     """The column of each heading, None where it is not read."""
 
     columns: tuple[str | None, ...]

@@ -24,10 +24,11 @@ Lists from elsewhere: `headings` knows more names for columns, `reading` what th
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import time
 from difflib import get_close_matches
 from typing import Any, Literal
+
+from msgspec.structs import replace
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.toml import parse_toml

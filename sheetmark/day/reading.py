@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date
+
+from msgspec import Struct, field
 
 from sheetmark.base.findings import Action, Choice, InputError
 from sheetmark.day.columns import procedure_in
@@ -31,8 +32,7 @@ _DATED_TIME = re.compile(r"(\S*\d{4}\S*)[ T]+(\d{1,2}[:.h]\d{2}.*)")
 _WORD = re.compile(r"[^\W\d_]{2,}")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class Reading(Struct, frozen=True, kw_only=True):
     """What a list is read with: the settings, the day that is wanted, and the present one.
 
     `on` picks the rows of one day. `today` is the day for which ages are worked out where the

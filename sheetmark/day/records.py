@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from sheetmark.base.findings import on_a_line
 
 _SHOWN_CHARACTERS = 60
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Problem:
+class Problem(Struct, frozen=True, kw_only=True):
     """Why a row is left out, or is worth a look."""
 
     row: int
@@ -45,8 +45,7 @@ class RowError(Exception):
         self.problems = problems
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One case of the list, as text."""
 
     number: int
@@ -64,8 +63,7 @@ class Row:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class DayList:
+class DayList(Struct, frozen=True):
     """A list as it was read."""
 
     rows: tuple[Row, ...]

@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model, usual_model
 from sheetmark.anatomy.teeth import read_list
@@ -34,8 +36,7 @@ _TIME = re.compile(
 TakeModel = Callable[[str], ArchModel]
 
 
-@dataclass(frozen=True, slots=True)
-class DayCase:
+class DayCase(Struct, frozen=True):
     """A planned row. `minute` counts from midnight, None where no time was given."""
 
     row: int

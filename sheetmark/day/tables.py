@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.remark_lines import below_remarks
@@ -20,8 +21,7 @@ _SEPARATORS = (";", "\t", ",")
 IsHead = Callable[[Sequence[str]], bool]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class Table(Struct, frozen=True, kw_only=True):
     """The headings and the rows below them, each cell without a space at either end."""
 
     headings: tuple[str, ...]

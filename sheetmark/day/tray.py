@@ -8,8 +8,9 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right, insort
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.day.records import Problem
@@ -22,8 +23,7 @@ from sheetmark.practice.tray import Clamp
 OUT_OF_TRAY = "none of the tray fits"
 
 
-@dataclass(frozen=True, slots=True)
-class Wish:
+class Wish(Struct, frozen=True):
     """The clamps that one anchor could take, or lesions at the gum line one after the other."""
 
     anchor: str
@@ -34,8 +34,7 @@ class Wish:
     """Labels of the clamps that fit, best first; empty where none does."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Visit:
+class Visit(Struct, frozen=True, kw_only=True):
     """What the tray plan keeps of a case. `minute` counts from midnight, None without a time."""
 
     row: int
@@ -56,8 +55,7 @@ class Visit:
     """A wish for each clamp, in the order in which they go on."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Clash:
+class Clash(Struct, frozen=True, kw_only=True):
     """A clamp wanted while all of its sort are in use or not yet sterilised."""
 
     row: int
@@ -78,8 +76,7 @@ class Clash:
     """A clamp that fits as well and is free; empty where there is none."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClampUse:
+class ClampUse(Struct, frozen=True, kw_only=True):
     """One sort of clamp over the day."""
 
     label: str
@@ -94,8 +91,7 @@ class ClampUse:
     """How many of the wishes have no time."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DayPlan:
+class DayPlan(Struct, frozen=True, kw_only=True):
     """The tray plan of a day: what to lay out, and what will be short."""
 
     practice: Practice

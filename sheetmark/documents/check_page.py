@@ -6,8 +6,9 @@ photograph shows there belongs to the sheet.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import copysign
+
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
@@ -123,8 +124,7 @@ def _round_the_sheet(middle: PagePoint, sheet: Sheet) -> list[Mark]:
     return marks
 
 
-@dataclass(frozen=True, slots=True)
-class _Phone:
+class _Phone(Struct, frozen=True):
     """A side view: the phone level above the page."""
 
     after_mm: float = 0.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from sheetmark.base.frames import PagePoint
 from sheetmark.practice.settings import Practice

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 from datetime import date
 from math import fsum, hypot
+
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import ArchModel, JawModel, model_names
 from sheetmark.anatomy.jaw import Arch, SideRow
@@ -36,8 +37,7 @@ PREDICTED_KEY = "predicted"
 _DECIMALS = 4
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """A tooth that was seen, mm."""
 
     tooth: Tooth
@@ -59,8 +59,7 @@ class Seen:
         return hypot(self.facial_mm, self.mesial_mm)
 
 
-@dataclass(frozen=True, slots=True)
-class JawFit:
+class JawFit(Struct, frozen=True):
     """One jaw of a new model, and what came of the fit."""
 
     jaw: Jaw
@@ -82,8 +81,7 @@ class JawFit:
         return tuple(tooth for tooth in self.teeth if tooth.iso not in self.table.seen)
 
 
-@dataclass(frozen=True, slots=True)
-class Origin:
+class Origin(Struct, frozen=True):
     """Where a fit starts."""
 
     base: ArchModel

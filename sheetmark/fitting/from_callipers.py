@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 import msgspec
+from msgspec.structs import replace
 
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.placed import MeasuredRow

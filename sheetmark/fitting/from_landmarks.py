@@ -7,12 +7,12 @@ named, and stays as it was seen.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import pairwise
 from math import dist, hypot
 from typing import cast
 
 import msgspec
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import JawModel, Slot
 from sheetmark.anatomy.jaw import build_arch

@@ -13,10 +13,11 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from math import dist, fsum, isfinite
 from typing import Literal, NamedTuple
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, in_arch_order, read, write
 from sheetmark.base.findings import InputError
@@ -44,8 +45,7 @@ class CastPoint(NamedTuple):
     y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Landmark:
+class Landmark(Struct, frozen=True):
     """Where one tooth's points lie in the picture: mesial and distal, or facial and lingual of the
     gum margin, or one in its middle."""
 

@@ -7,7 +7,8 @@ missed by, and refused only where no mouth has it.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import Arch
@@ -36,8 +37,7 @@ IMPOSSIBLE_SDS = 7.0
 MISSED_MM = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Struct, frozen=True):
     """The arch as measured, the prediction it came from, how each measure went, what to say."""
 
     arch: Arch

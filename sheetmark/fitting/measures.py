@@ -6,9 +6,11 @@ Lengths in mm. Knows teeth, but no arch and no place.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Literal, get_args
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import JAWS, Jaw, Notation, Tooth, read, tooth_at, write
 from sheetmark.base.findings import Action, Choice, InputError
@@ -44,8 +46,7 @@ GRAMMAR = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Struct, frozen=True):
     """One measure of one jaw, mm.
 
     `across`: from a tooth to the same tooth of the other side. `depth`: from between the central

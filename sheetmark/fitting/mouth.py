@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import fsum
+
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import FIRST_MOLAR, ArchModel, load_model
 from sheetmark.anatomy.gum_line_table import gum_line_table

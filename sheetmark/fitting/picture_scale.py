@@ -7,9 +7,10 @@ side; pixels count to the right and downwards, and so do the landmarks.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import dist, isfinite
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Notation, Tooth, in_arch_order, write
 from sheetmark.base.findings import InputError
@@ -30,8 +31,7 @@ class PixelPoint(NamedTuple):
     y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """Two points of the picture, in pixels, and the length between them in mm."""
 
     start: PixelPoint
@@ -62,8 +62,7 @@ class Scale:
         return self.mm / pixels
 
 
-@dataclass(frozen=True, slots=True)
-class Picked:
+class Picked(Struct, frozen=True):
     """A tooth, and where its points are in the picture, in pixels."""
 
     tooth: Tooth
@@ -71,16 +70,14 @@ class Picked:
     distal: PixelPoint
 
 
-@dataclass(frozen=True, slots=True)
-class PickedMiddle:
+class PickedMiddle(Struct, frozen=True):
     """A tooth, and where its middle is in the picture, in pixels."""
 
     tooth: Tooth
     middle: PixelPoint
 
 
-@dataclass(frozen=True, slots=True)
-class PickedGum:
+class PickedGum(Struct, frozen=True):
     """A tooth, and where its gum margin is on both sides in the picture, in pixels."""
 
     tooth: Tooth

@@ -8,8 +8,9 @@ follows from what was, whatever is left of the plane's position.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import fsum, hypot, sqrt
+
+from msgspec import Struct
 
 from sheetmark.fitting.landmarks import Kind
 from sheetmark.fitting.matrix import (
@@ -40,8 +41,7 @@ _ROUNDS = 3
 _FREE = 1e3  # SD of what is not known at all: mm, and radians
 
 
-@dataclass(frozen=True, slots=True)
-class Sighting:
+class Sighting(Struct, frozen=True):
     """One tooth that was seen: its number in the row, the middle of its points, its width if they
     tell it, and the points; mm, in a plane of their own with y as the arch has it."""
 
@@ -51,8 +51,7 @@ class Sighting:
     points: tuple[ArchPoint, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Off:
+class Off(Struct, frozen=True):
     """How far a seen tooth stands from where the others would put it: facial and mesial, mm, and
     how far that is in SDs; its width less what the others say of it, where it was seen, and that
     in SDs."""
@@ -69,8 +68,7 @@ class Off:
         return max(self.sds / UNUSUAL_PLACE_SDS, abs(self.width_sds) / UNUSUAL_SDS)
 
 
-@dataclass(frozen=True, slots=True)
-class Left:
+class Left(Struct, frozen=True):
     """What the points of the teeth that were seen leave open, by the numbers of their quantities,
     with their errors, their frame, and the spread of all of it."""
 
@@ -103,8 +101,7 @@ class Left:
         return errors
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """Every tooth in the arch's axes, the points of those seen, and how far off those are."""
 
     mouth: Mouth
@@ -281,8 +278,7 @@ def _leave_one_out(
     return offs
 
 
-@dataclass(frozen=True, slots=True)
-class _Move:
+class _Move(Struct, frozen=True):
     """A turn and then a shift, as complex numbers."""
 
     turn: complex

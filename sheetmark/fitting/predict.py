@@ -10,10 +10,11 @@ Nothing is ever out of reach, so no mouth is refused for its shape.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from math import sqrt
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Jaw
 from sheetmark.fitting.matrix import (
@@ -50,8 +51,7 @@ class ArchPoint(NamedTuple):
         return ArchPoint(-self.y, self.x)
 
 
-@dataclass(frozen=True, slots=True)
-class Prior:
+class Prior(Struct, frozen=True):
     """A jaw as the model has it, from the patient's right to the left; arch axes, mm."""
 
     jaw: Jaw
@@ -98,16 +98,14 @@ def _covariance(jaw: Jaw, along: tuple[int, ...], width_sd_mm: tuple[float, ...]
     return product(root, transposed(root))
 
 
-@dataclass(frozen=True, slots=True)
-class Mouth:
+class Mouth(Struct, frozen=True):
     """Gum-line centres, arch axes, and mesiodistal widths, of each tooth; mm."""
 
     centres: tuple[ArchPoint, ...]
     widths_mm: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """A reading, mm, what it would be in a given mouth, and the SD of its error, mm."""
 
     mm: float
@@ -115,8 +113,7 @@ class Reading:
     sd_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Predicted:
+class Predicted(Struct, frozen=True):
     """The mouth as predicted, the covariance of its state, and how the readings went with it."""
 
     mouth: Mouth

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from sheetmark.base.files import read_file
 from sheetmark.base.json_files import json_bytes
@@ -19,8 +20,7 @@ from sheetmark.practice.settings import STANDARD_SHEETS, Practice
 FORMATS = (".pdf", ".json", ".png")
 
 
-@dataclass(frozen=True, slots=True)
-class CheckedPhoto:
+class CheckedPhoto(Struct, frozen=True):
     """A photograph, what was seen in it, and what that comes to."""
 
     seen: Seen

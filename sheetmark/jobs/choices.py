@@ -6,9 +6,10 @@ Options win over the practice file, and the practice file over the defaults.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import fields, replace
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model, usual_model
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, read_list

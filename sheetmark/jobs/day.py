@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import BinaryIO
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.base.files import Writer, ending_of
@@ -40,8 +42,7 @@ def form_of(name: str) -> Form:
     return _FORMS[ending_of("list", name, tuple(_FORMS))]
 
 
-@dataclass(slots=True)
-class DayBook:
+class DayBook(Struct):
     """One run over a list, to plan it or to write it; `day` is the result.
 
     `shown` names the list in messages, `recipe` is the command line that makes the day again.

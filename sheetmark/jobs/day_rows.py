@@ -5,9 +5,10 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from typing import Any
+
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import PERMANENT, Notation, read_list, write
 from sheetmark.base.findings import InputError

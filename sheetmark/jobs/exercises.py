@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.findings import InputError
@@ -31,8 +32,7 @@ COLUMNS = (
 MIRRORED = "drawn mirrored or turned: look at it"
 
 
-@dataclass(frozen=True, slots=True)
-class MarkedFile:
+class MarkedFile(Struct, frozen=True):
     """A file and its marks, or why it has none."""
 
     name: str

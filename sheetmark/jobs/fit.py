@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation, write
@@ -20,8 +20,7 @@ from sheetmark.practice.settings import Practice
 from sheetmark.typesetting.marks import Document
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FitOptions:
+class FitOptions(Struct, frozen=True, kw_only=True):
     """The options of `sheetmark arch fit`, as typed; of files only the names, without folders."""
 
     name: str
@@ -51,8 +50,7 @@ class FitOptions:
         return command_line(["arch", "fit"], options)
 
 
-@dataclass(frozen=True, slots=True)
-class ArchFit:
+class ArchFit(Struct, frozen=True):
     """An arch model of the clinic's own, fitted to what was measured.
 
     `fits` are the jaws that were measured; `made` is the command line that fits them again.

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Literal
+
+from msgspec.structs import replace
 
 from sheetmark.documents.case.card import card
 from sheetmark.documents.case.overlay import overlay

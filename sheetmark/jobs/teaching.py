@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import ArchModel, usual_model
 from sheetmark.base.files import read_file

@@ -10,7 +10,8 @@ on, or else a ligature.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
@@ -36,8 +37,7 @@ SPAN_TOLERANCE_MM = 1.0
 _CORNERS = {True: "upper right or lower left", False: "upper left or lower right"}
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """A clamp that fits, and why it has its rank."""
 
     clamp: Clamp
@@ -46,8 +46,7 @@ class Choice:
     """Why it has its rank, in a few words."""
 
 
-@dataclass(frozen=True, slots=True)
-class AnchorClamps:
+class AnchorClamps(Struct, frozen=True):
     """The clamps for one anchor."""
 
     tooth: Tooth
@@ -67,8 +66,7 @@ class AnchorClamps:
         return self.choices[0].clamp if self.choices else None
 
 
-@dataclass(frozen=True, slots=True)
-class Retractor:
+class Retractor(Struct, frozen=True):
     """What draws the gum back from a treated lesion at the gum line, once the sheet is on.
 
     Lesions are treated one at a time, so one clamp serves them all.

@@ -6,7 +6,8 @@ Knows no geometry; the only millimetres are those of gaps that were measured.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.eruption import mean_eruption_years, years_at
@@ -28,8 +29,7 @@ from sheetmark.case.exceptions import state_terms
 THIRD_MOLARS_FROM_YEARS = 16
 
 
-@dataclass(frozen=True, slots=True)
-class Dentition:
+class Dentition(Struct, frozen=True):
     """Each side of a jaw from the midline outwards, as `anatomy.jaw.build_arch` takes it."""
 
     jaw: Jaw

@@ -8,7 +8,7 @@ up (derived). The lower end is taken, since a free nose matters more than a cove
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from sheetmark.base.frames import Range
 from sheetmark.practice.rules import PlacementRules
@@ -19,8 +19,7 @@ SHARE_AT_6 = 0.80
 ADULT_FROM_YEARS = 16
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FaceLimits:
+class FaceLimits(Struct, frozen=True, kw_only=True):
     """Heights on one person's face, mm from the upper incisal line."""
 
     upper_edge_mm: Range

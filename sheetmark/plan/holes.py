@@ -15,8 +15,9 @@ without solving a membrane.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import pi, sqrt
+
+from msgspec import Struct
 
 from sheetmark.anatomy.jaw import ToothSize
 from sheetmark.anatomy.teeth import Tooth
@@ -39,8 +40,7 @@ TWO_STRETCHES = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Demand:
+class Demand(Struct, frozen=True, kw_only=True):
     """What one tooth demands of its hole."""
 
     name: str
@@ -58,8 +58,7 @@ class Demand:
         return self.anchor + self.lesion
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hole:
+class Hole(Struct, frozen=True, kw_only=True):
     """A hole of the punch, and how far the sheet stretches at it."""
 
     diameter_mm: float
@@ -72,8 +71,7 @@ class Hole:
     """Perimeter of the crown over that of the hole, while the crown passes."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedHole:
+class PlannedHole(Struct, frozen=True, kw_only=True):
     """The hole of one tooth, with its place on the sheet."""
 
     tooth: Tooth

@@ -7,8 +7,9 @@ source. Root canal treatment clamps the treated tooth (common practice, no sourc
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Tooth, in_arch_order
 from sheetmark.base.codes import Code
@@ -29,8 +30,7 @@ _INSTEAD: dict[RuleUsed, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Isolation:
+class Isolation(Struct, frozen=True, kw_only=True):
     """Which teeth come through the sheet. Every list runs from the patient's right to the left."""
 
     row: tuple[Tooth, ...]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import Arch, build_arch
@@ -19,8 +20,7 @@ if TYPE_CHECKING:
     from sheetmark.fitting.measured import Measured
 
 
-@dataclass(frozen=True, slots=True)
-class MouthArch:
+class MouthArch(Struct, frozen=True):
     """The jaw of a case, what is worth saying of it, and what was measured of it for this case."""
 
     arch: Arch

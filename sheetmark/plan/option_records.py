@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from keyword import iskeyword
 from typing import Any, Literal, TypeAlias
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.case.case import Case
@@ -16,8 +17,7 @@ Kind = Literal["text", "texts", "whole", "number", "flag", "switch"]
 Choices: TypeAlias = Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """A column of the day's list, and its place among them all, from 1.
 
     Options that share a column stand together in its cells. `wrong` says of a cell that does not
@@ -29,8 +29,7 @@ class Column:
     wrong: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Option:
+class Option(Struct, frozen=True, kw_only=True):
     """A choice under its name, `--name` unless `flag` says otherwise; `metavar` stands for what is
     typed behind it.
 
@@ -64,8 +63,7 @@ class Option:
         return f"{name}_" if iskeyword(name) else name
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CaseOption(Option):
+class CaseOption(Option, frozen=True, kw_only=True):
     """A choice that becomes a field of `Case`, and a key of the case file.
 
     `read` takes what was typed and the notation of its teeth, and raises InputError; it gets
@@ -78,8 +76,7 @@ class CaseOption(Option):
     write: Callable[[Case], str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SettingOption(Option):
+class SettingOption(Option, frozen=True, kw_only=True):
     """A choice that stands in for a field of `Practice`.
 
     `read` takes what was typed, and raises InputError. `write` is the text for a recipe, empty

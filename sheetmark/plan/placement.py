@@ -8,8 +8,9 @@ source). For a full arch it goes towards the middle between the jaws, not sidewa
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import fsum, hypot, inf
+
+from msgspec import Struct
 
 from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.teeth import Tooth
@@ -25,8 +26,7 @@ _ROUNDING_MM = 1e-9
 EASE_USUAL_MM = 2.0  # beyond it the strips wrinkle (assumption)
 
 
-@dataclass(frozen=True, slots=True)
-class Seat:
+class Seat(Struct, frozen=True):
     """A tooth of the row where it really stands, and what it demands of its hole."""
 
     place: Place
@@ -35,8 +35,7 @@ class Seat:
     """What it demands of its hole."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Margins:
+class Margins(Struct, frozen=True, kw_only=True):
     """Smallest distance from a hole's centre to each edge of the sheet, mm.
 
     Left and right are the operator's, as on the page."""
@@ -52,8 +51,7 @@ class Margins:
         return min(self.left_mm, self.right_mm, self.lower_mm, self.upper_mm)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Placement:
+class Placement(Struct, frozen=True, kw_only=True):
     """Where the sheet lies over the teeth, and where its holes are."""
 
     shift_mm: MouthPoint
@@ -147,8 +145,7 @@ def place_sheet(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Limit:
+class _Limit(Struct, frozen=True):
     """One preferred limit on one coordinate of the sheet's centre, and how to speak of it."""
 
     code: Code

@@ -6,7 +6,7 @@ Every length is in mm. Each field names its frame: mouth, sheet or page (see
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.row_kind import WorstHole
@@ -31,8 +31,7 @@ from sheetmark.plan.strips import Slot
 from sheetmark.practice.settings import Paper, Practice, Sheet
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedState:
+class PlannedState(Struct, frozen=True, kw_only=True):
     """A tooth that differs from the usual, and where its remark stands on the sheet."""
 
     state: ToothState
@@ -43,8 +42,7 @@ class PlannedState:
     """Out of the mouth's middle."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class Plan(Struct, frozen=True, kw_only=True):
     """All that was decided for one case. `make_plan` makes it, `plan_json` writes it as data."""
 
     case: Case

@@ -11,9 +11,10 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TypeAlias
+
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import usual_model
 from sheetmark.anatomy.teeth import write

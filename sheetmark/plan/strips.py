@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
@@ -21,8 +22,7 @@ WIDE_MM = 4.0
 MORE_THAN_TEETH_MM = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(Struct, frozen=True):
     """Neighbouring holes cut into one."""
 
     teeth: tuple[Tooth, ...]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, get_args
+
+from msgspec import Struct
 
 # The columns that a list may have, as `day.columns` has them, which a test compares.
 ListColumn = Literal[
@@ -32,16 +33,14 @@ LIST_COLUMNS: tuple[ListColumn, ...] = get_args(ListColumn)
 LIST_MEANINGS: tuple[ListMeaning, ...] = get_args(ListMeaning)
 
 
-@dataclass(frozen=True, slots=True)
-class ListHeading:
+class ListHeading(Struct, frozen=True):
     """A heading of the clinic's lists, and the column that it is read as."""
 
     heading: str
     column: ListColumn
 
 
-@dataclass(frozen=True, slots=True)
-class ListWord:
+class ListWord(Struct, frozen=True):
     """What stands in the clinic's lists for a procedure, and which one it is."""
 
     word: str

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Annotated, Literal
@@ -16,8 +15,7 @@ from sheetmark.practice.settings import MaterialName
 TestPiece = Literal["dam", "glove"]
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
+class Material(msgspec.Struct, frozen=True):
     """A sheet material. `stretch_at_break` is length at break over first length, measured on what
     `tested_on` says; `source` is the citation for it, `flag` how sure we are."""
 

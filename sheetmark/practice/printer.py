@@ -5,8 +5,9 @@ Print the test page, measure its bars, and the correction is 150 / measured on e
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import fsum, isfinite
+
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 
@@ -42,8 +43,7 @@ _ALIKE = 0.002  # 0.3 mm of the bar: as well as two bars are measured (assumptio
 _LARGE = 0.005  # of both axes (assumption)
 
 
-@dataclass(frozen=True, slots=True)
-class Printer:
+class Printer(Struct, frozen=True):
     """A printer by the clinic's own name, with its 150 mm bars as measured on paper, mm."""
 
     name: str

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlacementRules:
+class PlacementRules(Struct, frozen=True, kw_only=True):
     """Preferred limits of placement, mm. All are assumptions, unless said otherwise.
 
     That the sheet's middle goes into the working quadrant is common practice, no source; that
@@ -35,8 +34,7 @@ class PlacementRules:
     """How far it moves away from each neighbour (Sturdevant, from memory)."""
 
 
-@dataclass(frozen=True, slots=True)
-class CutterColours:
+class CutterColours(Struct, frozen=True):
     """The colours of a cutter file's two layers, `#rrggbb`; the layers' names are what counts."""
 
     cut: str = "#000000"

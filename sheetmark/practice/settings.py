@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 from math import isfinite
 from typing import Literal, get_args
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import DEFAULT_NOTATION, Notation
 from sheetmark.base.codes import Code
@@ -40,8 +42,7 @@ CORNERS: tuple[Corner, ...] = get_args(Corner)
 NUMBERS: tuple[Numbers, ...] = get_args(Numbers)
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(Struct, frozen=True):
     """A paper's name, and its width and height upright, mm."""
 
     name: str
@@ -61,8 +62,7 @@ BAR_STRIP_MM = 10.0
 BELOW_SHEET_MM = 86.0
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """The dam sheet's width and height, mm."""
 
     width_mm: float
@@ -74,8 +74,7 @@ class Sheet:
         return f"{self.width_mm:g} x {self.height_mm:g}"
 
 
-@dataclass(frozen=True, slots=True)
-class StockSheet:
+class StockSheet(Struct, frozen=True):
     """A sheet that the clinic keeps."""
 
     sheet: Sheet
@@ -121,8 +120,7 @@ PUNCH_LIMITS_MM = (0.3, 5.0)
 EASE_LIMIT_MM = 5.0  # beyond it the row no longer fits the teeth (assumption)
 
 
-@dataclass(frozen=True, slots=True)
-class Punch:
+class Punch(Struct, frozen=True):
     """Hole diameters in mm in the order of the punch; position 1 is the first.
 
     `labels` are what is written on the punch, one for each hole; none means 1, 2, 3 and so on.
@@ -149,8 +147,7 @@ class Punch:
 DASH_OFF_DOT_MM, DASH_MM = 5.0, 6.0
 
 
-@dataclass(frozen=True, slots=True)
-class OrientationMarks:
+class OrientationMarks(Struct, frozen=True):
     """Two dots near the upper edge, or a hole in an upper corner (common practice, no source)."""
 
     kind: MarksKind = "two-dots"
@@ -188,16 +185,14 @@ class OrientationMarks:
 NO_PRINTER = "none"
 
 
-@dataclass(frozen=True, slots=True)
-class Origin:
+class Origin(Struct, frozen=True):
     """The practice file that settings come from: its name without folder, and what it said."""
 
     name: str
     practice: Practice
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Practice:
+class Practice(Struct, frozen=True, kw_only=True):
     """All that a clinic sets once, and the day's choices that are not anatomy."""
 
     name: str = ""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 # What the clamp is made for; a front-tooth clamp has a double bow.
 ClampKind = Literal["molar", "premolar", "front", "primary-molar"]
@@ -14,8 +15,7 @@ Jaws = Literal["alike", "larger-to-cheek"]
 Version = Literal["quadrants-1-3", "quadrants-2-4"]
 
 
-@dataclass(frozen=True, slots=True)
-class Clamp:
+class Clamp(Struct, frozen=True):
     """One sort of clamp that the clinic owns. What kinds do is common practice, no source."""
 
     label: str

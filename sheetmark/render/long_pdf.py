@@ -8,9 +8,10 @@ alike on many pages, and each shape that many of them show, is stored once as a 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from typing import Any, BinaryIO
 
+from msgspec import Struct
+from msgspec.structs import replace
 from reportlab.pdfbase import pdfdoc
 
 from sheetmark.base.frames import PagePoint
@@ -172,16 +173,14 @@ class LongPdf:
         return at
 
 
-@dataclass(frozen=True, slots=True)
-class _Placed:
+class _Placed(Struct, frozen=True):
     """A form and where its origin stands on the page, mm."""
 
     form: str
     at: PagePoint
 
 
-@dataclass(slots=True)
-class _Form:
+class _Form(Struct):
     """Marks that are drawn once for many pages; `fresh` until it is in the file."""
 
     name: str

@@ -6,8 +6,9 @@ which way up the page lies, and whether the photograph is mirrored.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
@@ -37,8 +38,7 @@ CODE_LIMITS = (0, 2**CODE_BITS - 1)
 _CHECK_POLYNOMIAL = 0b1000011  # x^6 + x + 1
 
 
-@dataclass(frozen=True, slots=True)
-class Bullseye:
+class Bullseye(Struct, frozen=True):
     """A bullseye's middle, page frame, and its kind."""
 
     centre: PagePoint

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from sheetmark.base.frames import PagePoint
 
 Layer = Literal["CUT", "ENGRAVE"]
 
 
-@dataclass(frozen=True, slots=True)
-class Round:
+class Round(Struct, frozen=True):
     """A circle by centre and diameter, mm."""
 
     layer: Layer
@@ -21,8 +21,7 @@ class Round:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(Struct, frozen=True):
     """A line through points, mm; a closed one ends where it starts."""
 
     layer: Layer
@@ -34,8 +33,7 @@ class Path:
 Shape = Round | Path
 
 
-@dataclass(frozen=True, slots=True)
-class Stencil:
+class Stencil(Struct, frozen=True):
     """The parts of one stencil, and what the file says of itself."""
 
     title: str

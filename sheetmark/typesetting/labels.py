@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from functools import cache
 from itertools import chain, pairwise, product
 from math import cos, dist, floor, hypot, radians, sin
+
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import Direction, PagePoint, Size
@@ -22,8 +23,7 @@ _CELL_MM = 4.0
 _TURNS_DEG = range(-180, 180, 20)
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """An upright rectangle, page frame, mm."""
 
     centre: PagePoint
@@ -62,19 +62,17 @@ class Box:
         )
 
 
-@dataclass(slots=True)
 class Taken:
     """Room already taken on the sheet: discs, outlines as close points, and boxes."""
 
-    sheet: Box
-    discs: list[tuple[PagePoint, float]] = field(default_factory=list, init=False)
-    """Middles and radii; `add_disc` takes their room."""
-    outlines: list[tuple[PagePoint, float, tuple[PagePoint, ...]]] = field(default_factory=list)
-    boxes: list[Box] = field(default_factory=list)
-    _cells: dict[tuple[int, int], list[tuple[PagePoint, float]]] = field(
-        default_factory=dict, init=False
-    )
-    """The discs that come near each cell of a grid: few of them matter to a label."""
+    def __init__(self, sheet: Box) -> None:
+        self.sheet = sheet
+        # Middles and radii; `add_disc` takes their room.
+        self.discs: list[tuple[PagePoint, float]] = []
+        self.outlines: list[tuple[PagePoint, float, tuple[PagePoint, ...]]] = []
+        self.boxes: list[Box] = []
+        # The discs that come near each cell of a grid: few of them matter to a label.
+        self._cells: dict[tuple[int, int], list[tuple[PagePoint, float]]] = {}
 
     def add_disc(self, centre: PagePoint, radius: float) -> None:
         """Take the room of a disc."""

@@ -5,8 +5,9 @@ Renderers draw these and know no tooth. `name` says what a mark is, such as `hol
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from sheetmark.base.frames import PagePoint
 
@@ -16,8 +17,7 @@ BLACK = 0.0
 FAINT = 0.62
 
 
-@dataclass(frozen=True, slots=True)
-class Disc:
+class Disc(Struct, frozen=True):
     """A filled black circle."""
 
     centre: PagePoint
@@ -28,8 +28,7 @@ class Disc:
     """What it is, such as `hole-16`."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ring:
+class Ring(Struct, frozen=True):
     """A circle line."""
 
     centre: PagePoint
@@ -42,8 +41,7 @@ class Ring:
     """What it is."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A straight line with blunt ends."""
 
     start: PagePoint
@@ -56,8 +54,7 @@ class Line:
     """What it is."""
 
 
-@dataclass(frozen=True, slots=True)
-class Polygon:
+class Polygon(Struct, frozen=True):
     """A closed outline."""
 
     points: tuple[PagePoint, ...]
@@ -74,8 +71,7 @@ class Polygon:
     """Red, green and blue, 0 to 1, where colour is extra, never the only sign."""
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(Struct, frozen=True):
     """One line of text."""
 
     at: PagePoint
@@ -101,8 +97,7 @@ class Text:
 Mark = Disc | Ring | Line | Polygon | Text
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """A page and its marks."""
 
     width: float
@@ -115,8 +110,7 @@ class Page:
     """Links find the page by it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Struct, frozen=True):
     """Pages, and what the file says of itself."""
 
     title: str

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import KW_ONLY, dataclass, replace
 from math import fsum
 from typing import Protocol
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.base.frames import PagePoint
 from sheetmark.typesetting.lettering import lettered, wrapped
@@ -18,8 +20,7 @@ _BASELINE = 0.3  # of the size, above the line's lower edge
 FIRST_BASELINE = LEADING - _BASELINE  # of the size, below the top of a paragraph
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
+class Column(Struct, frozen=True, kw_only=True):
     """Room for text, page frame, mm: left edge, top, width and bottom."""
 
     left: float
@@ -63,12 +64,15 @@ class Block(Protocol):
         """Its marks, set at the top of the column."""
 
 
-@dataclass(frozen=True, slots=True)
-class Paragraph:
-    """A paragraph still without a place; `lead`, a number or a box, hangs before its first line."""
+class _Text(Struct, frozen=True):
+    """What may be given without its name."""
 
     text: str
-    _: KW_ONLY
+
+
+class Paragraph(_Text, frozen=True, kw_only=True):
+    """A paragraph still without a place; `lead`, a number or a box, hangs before its first line."""
+
     bold: bool = False
     size: float = BODY_MM
     after_mm: float = 0.6

@@ -13,13 +13,14 @@ import subprocess
 import sys
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from functools import cache
 from math import hypot
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import read
 from sheetmark.base.findings import InputError
@@ -46,8 +47,7 @@ NEAR_MM = 1.5
 COLOURS = tuple(RUBBERS)
 
 
-@dataclass(frozen=True, slots=True)
-class Trial:
+class Trial(Struct, frozen=True):
     """One photograph: its conditions, and how far off each place and size was measured."""
 
     number: int

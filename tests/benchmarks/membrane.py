@@ -132,7 +132,7 @@ def against_lbfgs(most_seconds: float) -> None:
 
 
 def _seconds_to(problem: Problem, goal: Floats, tolerance: float) -> float:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     start = process_time()
     found: Equilibrium = equilibrium(replace(problem, tolerance=tolerance), goal)

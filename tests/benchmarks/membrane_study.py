@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import product
+
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model, model_for_age
 from sheetmark.anatomy.teeth import Tooth, read
@@ -204,7 +205,7 @@ def frame() -> None:
         cells = []
         for tooth in (Tooth(1, 6), Tooth(3, 6)):
             plan = planned(Case(treat=(tooth,)), Practice())
-            changed = replace(usual, **change)  # type: ignore[arg-type]
+            changed = replace(usual, **change)
             best = best_placement(plan, changed)
             rule = strain_at(plan, plan.shift_mm, changed)
             cells += [at(best.shift_mm), f"{rule.evenness:.2f}", f"{best.evenness:.2f}"]

@@ -8,10 +8,11 @@ Tables in Markdown. The scans are drawn by `tests.helpers.scans`; their seeds se
 from __future__ import annotations
 
 import tracemalloc
-from dataclasses import dataclass, field, replace
 from time import process_time
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import JAWS
 from sheetmark.base.findings import InputError
@@ -40,8 +41,7 @@ NEAR_MM = 1.0
 SURE = ((0.0, 0.6), (0.6, 0.8), (0.8, 0.9), (0.9, 0.97), (0.97, 1.01))
 
 
-@dataclass(slots=True)
-class Tally:
+class Tally(Struct):
     """What was found in the scans of one row."""
 
     teeth: int = 0

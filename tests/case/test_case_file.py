@@ -6,12 +6,12 @@ import json
 import re
 import shlex
 import tomllib
-from dataclasses import fields
 from pathlib import Path
 
 import jsonschema
 import pytest
 from hypothesis import given, settings
+from msgspec.structs import fields
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError

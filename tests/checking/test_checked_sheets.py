@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from math import hypot, pi
 
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Case, Run

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import hypot
 
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.frames import SheetPoint

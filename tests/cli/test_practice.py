@@ -12,13 +12,13 @@ import sys
 import tempfile
 import tomllib
 from contextlib import chdir
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import read_list
 from sheetmark.base.findings import InputError

@@ -152,7 +152,7 @@ def test_a_solve_that_fails_says_so_and_writes_nothing(
 
 
 def test_the_recipe_names_what_was_changed(report: Report) -> None:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     changed = replace(
         report,

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from openpyxl import Workbook
 
 from sheetmark.base.findings import InputError

@@ -7,12 +7,12 @@ import csv
 import io
 import re
 import tempfile
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import data_folder, named_model
 from sheetmark.anatomy.teeth import read

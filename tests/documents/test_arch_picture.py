@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import combinations
 from math import dist
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.jaw import build_arch

@@ -7,7 +7,6 @@ held against the case: which clamp, which order, how many strips.
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from functools import cache
 from io import BytesIO
 from itertools import pairwise, permutations
@@ -17,6 +16,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from pdfminer.converter import PDFPageAggregator
 from pdfminer.layout import LTChar
 from pdfminer.pdfinterp import PDFPageInterpreter, PDFResourceManager

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from shapely.geometry import Polygon as Area
 
 from sheetmark.anatomy.arch_model import load_model

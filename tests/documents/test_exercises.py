@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from functools import cache
 from itertools import combinations
 from math import dist
@@ -12,6 +11,7 @@ from random import Random
 
 import pypdf
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import Tooth

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cache
 from itertools import product
 from math import dist
@@ -13,6 +12,7 @@ from statistics import fmean, pstdev
 from typing import Any, get_args
 
 import pytest
+from msgspec.structs import replace
 from shapely import LinearRing, LineString, Polygon, box
 from shapely import Point as ShapelyPoint
 

@@ -7,11 +7,11 @@ file. The most lenient change is made each time: what is scaled keeps its hole d
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from io import BytesIO
 
 import pypdf
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Run

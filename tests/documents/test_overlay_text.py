@@ -4,11 +4,11 @@ shape means, what is slit, for whom the arch is."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from math import dist
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import usual_model
 from sheetmark.anatomy.teeth import read_list

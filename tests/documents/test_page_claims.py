@@ -7,7 +7,6 @@ sheet's place, over cases drawn at random and over the corpus.
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from itertools import pairwise
 from math import dist, pi
 from typing import Any
@@ -15,6 +14,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.jaw import build_arch

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.case.exceptions import read_states
 from sheetmark.cli.app import run

@@ -6,13 +6,13 @@ What a fit gave is measured on the finished model, laid out by `build_arch`, nev
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import replace
 from math import dist
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.jaw import Arch, build_arch

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import product
 from typing import Literal, get_args
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import JAWS, Jaw, tooth_at

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from itertools import combinations
 from typing import Any
+
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.case.case import Case, Run, ToothState, read_run
@@ -108,8 +109,7 @@ def page_texts(page: Page) -> str:
 UP, DOWN, FIGURES_DOWN = 0.75, 0.25, 0.02
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """The room that a text takes on its page. mm."""
 
     text: str

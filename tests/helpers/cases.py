@@ -9,12 +9,13 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import NOTATIONS, Notation, Tooth, read, read_list
@@ -93,7 +94,7 @@ def practice_of(*, sheet: str = "152", punch: str = "", **fields: Any) -> Practi
 
 
 # A notation is said of the case; the practice only has one to start from.
-_PRACTICE_FIELDS = {*Practice.__dataclass_fields__} - {*Case.__dataclass_fields__}
+_PRACTICE_FIELDS = {*Practice.__struct_fields__} - {*Case.__struct_fields__}
 
 
 def plan_of(treat: str, *, model: str = "adult-mean", **fields: Any) -> Plan:
@@ -126,8 +127,7 @@ def finding(plan: dict[str, Any], code: str) -> dict[str, Any]:
     return dict(found)
 
 
-@dataclass(frozen=True)
-class Setup:
+class Setup(Struct, frozen=True):
     """All that a plan is made of."""
 
     case: Case

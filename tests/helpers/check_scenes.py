@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import lru_cache
 from hashlib import sha256
 from typing import Any
+
+from msgspec.structs import replace
 
 from sheetmark.checking.judge import judge
 from sheetmark.checking.layout import Layout, check_layout

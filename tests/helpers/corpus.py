@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
@@ -16,8 +15,7 @@ from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice, read_sheet
 
 
-@dataclass(frozen=True, slots=True)
-class Mouth:
+class Mouth(msgspec.Struct, frozen=True):
     name: str
     case: Case
     model: str

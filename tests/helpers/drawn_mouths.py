@@ -8,9 +8,8 @@ overlay is about as far off as on real mouths.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.anatomy.arch_model import load_model
@@ -35,8 +34,7 @@ _TEETH, _PAIR, _LARGER = 0.5, 0.8, 1.03
 _TURNED_DEG = 6.0
 
 
-@dataclass(frozen=True, slots=True)
-class Mouths:
+class Mouths(Struct, frozen=True):
     """Many mouths of one jaw: a mouth, a tooth, and for points x and y."""
 
     centres: Array

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding

@@ -7,10 +7,10 @@ measures them: apart from the code that finds room for labels.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import combinations
 
+from msgspec import Struct
 from PIL import ImageFont
 from shapely import Geometry, STRtree, box
 from shapely.affinity import rotate
@@ -24,8 +24,7 @@ from sheetmark.typesetting.marks import Mark, Page
 _UNITS = 1000  # Pillow measures at this size; shares of it are exact to a thousandth of the size
 
 
-@dataclass(frozen=True, slots=True)
-class Covered:
+class Covered(Struct, frozen=True):
     """A mark, what it covers, and what it belongs to: the parts of one label are one."""
 
     mark: Mark

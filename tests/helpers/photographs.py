@@ -17,7 +17,6 @@ All figures of colour, light and noise are assumptions of ours. Pixels: x right,
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from io import BytesIO
 from math import cos, radians, sin
@@ -25,6 +24,7 @@ from typing import Any
 
 import numpy as np
 import pypdfium2
+from msgspec import Struct
 from numpy.typing import NDArray
 from PIL import Image
 from scipy.ndimage import gaussian_filter, map_coordinates, uniform_filter1d
@@ -45,8 +45,7 @@ RUBBERS: dict[str, tuple[float, float, float]] = {
 INK = 0.04
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Camera:
+class Camera(Struct, frozen=True, kw_only=True):
     """Where the phone is and what its lens does."""
 
     tilt_deg: float = 5.0
@@ -63,8 +62,7 @@ class Camera:
     mirrored: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Light:
+class Light(Struct, frozen=True, kw_only=True):
     """Light, focus and sensor."""
 
     slope: float = 0.15
@@ -84,8 +82,7 @@ USUAL_CAMERA = Camera(height_mm=300.0, megapixels=1.6, k1=0.04, tilt_deg=6.0)
 USUAL_LIGHT = Light(shadow=0.3, noise=0.008)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rubber:
+class Rubber(Struct, frozen=True, kw_only=True):
     """The sheet that lies on the page. Holes: x, y, diameter, in the sheet's own frame, mm."""
 
     size_mm: tuple[float, float] = (152.0, 152.0)
@@ -102,8 +99,7 @@ class Rubber:
     specks: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scene:
+class Scene(Struct, frozen=True, kw_only=True):
     """One photograph. `sheet_at_mm` is the place's middle on the page, from its lower left."""
 
     pdf: bytes

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from io import BytesIO
 from math import cos, dist, hypot, radians, sin
 from typing import Any
 from xml.etree import ElementTree
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pdfminer.pdfdevice import PDFTextDevice
 from pdfminer.pdfinterp import PDFPageInterpreter, PDFResourceManager
 from pdfminer.pdfpage import PDFPage
@@ -27,8 +28,7 @@ POINT_MM = 25.4 / 72
 ROUND = 0.0005
 
 
-@dataclass(frozen=True, slots=True)
-class Circle:
+class Circle(Struct, frozen=True):
     """A filled disc (`line` 0) or a circle line of that width; `diameter` is of its path."""
 
     centre: Point
@@ -41,8 +41,7 @@ class Circle:
         return replace(self, centre=move(self.centre))
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     start: Point
     end: Point
     line: float
@@ -52,8 +51,7 @@ class Line:
         return replace(self, start=move(self.start), end=move(self.end))
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(Struct, frozen=True):
     """A closed polygon by its corners."""
 
     points: tuple[Point, ...]
@@ -65,8 +63,7 @@ class Outline:
         return replace(self, points=tuple(move(point) for point in self.points))
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(Struct, frozen=True):
     """A line of text from one end of its baseline to the other; `size` is that of the font."""
 
     text: str
@@ -93,8 +90,7 @@ class Word:
 Found = Circle | Line | Outline | Word
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """All that stands on one page of `width` x `height` mm, in drawing order."""
 
     width: float

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 TOKEN = "token-of-the-test"
 
 
-@dataclass(frozen=True)
-class Running:
+class Running(Struct, frozen=True):
     """A desk that answers: its address, its settings folder and the practice file in that."""
 
     url: str

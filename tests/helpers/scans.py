@@ -6,9 +6,9 @@ Coordinates before the last turn are the view's: z towards the viewer, y towards
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from sheetmark.anatomy.arch_model import load_model
@@ -20,8 +20,7 @@ from sheetmark.fitting.scan.mesh import Floats, Mesh, merged
 HEIGHTS_MM = (9.5, 8.5, 9.0, 7.5, 6.8, 6.3, 5.8, 5.3)  # cusp to gum (assumption)
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnTooth:
+class DrawnTooth(Struct, frozen=True):
     """One crown in the view frame, mm. `facing_deg`: direction of its facial side, from x; `tip`:
     slopes of its top."""
 
@@ -36,8 +35,7 @@ class DrawnTooth:
     tip: tuple[float, float] = (0.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Recipe:
+class Recipe(Struct, frozen=True):
     """What a drawn mouth is like: the arch model's crowns, moved and changed at random.
 
     crowding: 0 none, 1 as before orthodontic treatment. spaces, missing: how many.
@@ -58,8 +56,7 @@ class Recipe:
     turned: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnScan:
+class DrawnScan(Struct, frozen=True):
     """The mesh, in the scanner's axes, and each crown's centre there (x, y, z, mm)."""
 
     mesh: Mesh

@@ -8,11 +8,11 @@ import shlex
 import shutil
 import subprocess
 from base64 import b64decode
-from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 from sheetmark.desk.single.carried import carried
@@ -26,8 +26,7 @@ ASKING = ROOT / "tests" / "js" / "ask_single.mjs"
 Request = tuple[str, str, str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """An answer of the page's application."""
 
     status: int
@@ -35,8 +34,7 @@ class Answer:
     content: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class Figures:
+class Figures(Struct, frozen=True):
     """Seconds of processor time until the bare core and until the application is ready, and for
     each answer; bytes of the core's memory."""
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from functools import cache
 from typing import Any, cast
 
 from hypothesis import assume
 from hypothesis import strategies as st
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import load_model
 from sheetmark.anatomy.teeth import JAWS, NOTATIONS, Tooth, in_arch_order, read_list, tooth_at
@@ -43,8 +43,7 @@ REFERENCES = ("", "test 7", 5 * "12 letters: ")
 model = cache(load_model)
 
 
-@dataclass(frozen=True, slots=True, repr=False)
-class Sample:
+class Sample(Struct, frozen=True):
     """A plan; when a test fails, it shows as the command line that makes it again."""
 
     plan: Plan

@@ -7,13 +7,13 @@ not from the code: quadrants by their ISO 3950 numbers, the sharing out by tryin
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from itertools import product
 from typing import Any, get_args
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import ALL_TEETH, Tooth
 from sheetmark.base.findings import Finding

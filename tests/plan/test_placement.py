@@ -7,7 +7,6 @@ among the points where a limit could bind.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import combinations, pairwise
 from math import atan2, degrees, dist, hypot, inf, nan
 from typing import Any
@@ -15,6 +14,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import load_model, model_for_age
 from sheetmark.anatomy.jaw import build_arch

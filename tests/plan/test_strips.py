@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 from math import dist
 
 import pytest
+from msgspec.structs import replace
 from shapely.geometry import LineString, Point
 
 from sheetmark.anatomy.teeth import Tooth

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
+from msgspec.structs import replace
 
 from sheetmark.base.findings import InputError
 from sheetmark.cli.app import run

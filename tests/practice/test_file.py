@@ -6,13 +6,13 @@ import copy
 import json
 import math
 import tomllib
-from dataclasses import replace
 from typing import Any
 
 import jsonschema
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from sheetmark.cli.app import run
 from sheetmark.practice.file.check import check_text, find_problems

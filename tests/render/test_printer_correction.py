@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from io import BytesIO
 from math import hypot
 from pathlib import Path
@@ -19,6 +18,8 @@ import pypdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import Struct
+from msgspec.structs import replace
 from pdfminer.pdfdevice import PDFTextDevice
 from pdfminer.pdfinterp import PDFPageInterpreter, PDFResourceManager
 from pdfminer.pdfpage import PDFPage
@@ -49,8 +50,7 @@ BARS = st.integers(1470, 1530).map(lambda tenth: tenth / 10)
 # --- reading back -----------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Painted:
+class Painted(Struct, frozen=True):
     """A path or a line of text: the points that it is painted at, in mm, and what else it is."""
 
     kind: str
@@ -58,8 +58,7 @@ class Painted:
     line: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     boxes: tuple[tuple[float, ...], ...]
     painted: tuple[Painted, ...]
 

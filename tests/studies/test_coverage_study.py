@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 from cmath import exp
-from dataclasses import replace as replaced
 from math import dist, pi
 
 import numpy as np
 import pytest
 from msgspec.structs import replace
+from msgspec.structs import replace as replaced
 from scipy.linalg import svd
 from scipy.optimize import minimize_scalar
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 from math import dist, pi, radians, sin
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Tooth, tooth_at
 from sheetmark.base.findings import InputError
@@ -145,7 +145,7 @@ def test_a_small_sheet_has_a_small_frame() -> None:
 )
 def test_bad_figures_of_the_frame_are_refused(name: str, value: float, wording: str) -> None:
     with pytest.raises(InputError) as caught:
-        replace(FRAME, **{name: value})  # type: ignore[arg-type]
+        replace(FRAME, **{name: value})
     assert wording in str(caught.value)
 
 

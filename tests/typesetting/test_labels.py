@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import replace
 from itertools import product
 
 import pytest
 from hypothesis import given, settings
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import NOTATIONS, PERMANENT, PRIMARY, Notation, Tooth
 from sheetmark.base.findings import InputError
@@ -135,10 +135,7 @@ def with_text(name: str, **changes: object) -> Page:
     assert len(texts) == 1
     return replace(
         PAGE,
-        marks=tuple(
-            replace(mark, **changes) if mark is texts[0] else mark  # type: ignore[arg-type]
-            for mark in PAGE.marks
-        ),
+        marks=tuple(replace(mark, **changes) if mark is texts[0] else mark for mark in PAGE.marks),
     )
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import inspect
 import shlex
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import fields
 
 from sheetmark.anatomy.teeth import Notation, read_list
 from sheetmark.case.case import Case

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from threading import Event
 from typing import Annotated
 
 from fastapi import Depends, Request
+from msgspec import Struct, field
 
 from sheetmark.base.user_folder import is_there
 from sheetmark.practice.file.check import check_text, read_text
 from sheetmark.practice.settings import Practice
 
 
-@dataclass(frozen=True, slots=True)
-class Desk:
+class Desk(Struct, frozen=True):
     """`hosts` are the names and addresses, with port, under which a browser may ask for the page;
     `token` goes to the page alone.
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import Distribution, PackageNotFoundError, distribution
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
+
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import data_folder
 from sheetmark.base.findings import InputError
@@ -57,8 +58,7 @@ _UNUSED_PYTHON = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Carried:
+class Carried(Struct, frozen=True, kw_only=True):
     """The files by their place in Python's folder of packages, the libraries they come from, and
     those of them that are compiled: their wheels are added."""
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 import json
 import tarfile
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib.metadata import Distribution
 from io import BytesIO
 from pathlib import Path, PurePosixPath
 from zipfile import BadZipFile, ZipFile
+
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 
@@ -26,8 +27,7 @@ _LOCK = "pyodide-lock.json"
 _PARTS = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", _LIBRARY, _LOCK)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Core:
+class Core(Struct, frozen=True, kw_only=True):
     """The parts of the core by their names, the files of Python's own library, and those of each
     compiled library's wheel."""
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from math import ceil
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Notation
 from sheetmark.base.frames import PagePoint
@@ -252,8 +254,7 @@ def _labelled(line: str, small: Sequence[str]) -> list[Paragraph]:
     ]
 
 
-@dataclass(frozen=True, slots=True)
-class PunchHead:
+class PunchHead(Struct, frozen=True):
     """The heads of the table's columns."""
 
     after_mm: float = 0.0
@@ -282,8 +283,7 @@ class PunchHead:
         ]
 
 
-@dataclass(frozen=True, slots=True)
-class PunchRow:
+class PunchRow(Struct, frozen=True):
     """One position of the punch: its diameter, and the teeth whose holes it makes."""
 
     turn: PunchTurn
@@ -319,8 +319,7 @@ class PunchRow:
         return int((width - _POSITION_MM - _DIAMETER_MM) / _TOOTH_STEP_MM)
 
 
-@dataclass(frozen=True, slots=True)
-class SlitRow:
+class SlitRow(Struct, frozen=True):
     """A slit: below the holes, since they are punched before it is cut."""
 
     text: str

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.plan.clamps import AnchorClamps, Retractor
 from sheetmark.plan.plan import Plan
 
 
-@dataclass(frozen=True, slots=True)
-class PunchTurn:
+class PunchTurn(Struct, frozen=True):
     """All holes of one position of the punch, so that its wheel is set to it once."""
 
     position: int

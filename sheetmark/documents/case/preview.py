@@ -6,7 +6,8 @@ Drawn at true size, but a screen knows no millimetres: only the PDF is printed.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from sheetmark.anatomy.jaw import Place
 from sheetmark.base.frames import MouthPoint, PagePoint, Size, mouth_to_page

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from math import dist, fsum
+
+from msgspec import Struct
 
 from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.teeth import Tooth
@@ -34,8 +35,7 @@ _WIDE_PLACES = (3, 6)
 _DEPTH_PLACES = (1, 6)
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Struct, frozen=True):
     """The part of a page that shows the mouth, and where the mouth's middle lies on the page."""
 
     frame: Box

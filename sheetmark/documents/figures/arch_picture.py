@@ -6,7 +6,8 @@ Seen from the biting side, as the mouth frame has it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import Arch, build_arch

@@ -7,8 +7,9 @@ point to contact point.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import dist
+
+from msgspec import Struct
 
 from sheetmark.anatomy.jaw import Place
 from sheetmark.anatomy.row_kind import kind_of_row
@@ -33,8 +34,7 @@ _QUADRANT = (4, 7)
 _SHARES: Mapping[Kind, float] = {"across": 0.3, "depth": 0.62, "row": 0.5}
 
 
-@dataclass(frozen=True, slots=True)
-class Calliper:
+class Calliper(Struct, frozen=True):
     """A length that is worth measuring: what it is, how to take it, and its ends, mouth frame."""
 
     kind: Kind

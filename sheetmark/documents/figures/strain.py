@@ -6,12 +6,12 @@ colour-blind eyes; contour lines carry their stretch as a number. Not to scale, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
 from statistics import fmean
 
 import numpy as np
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import read, write
 from sheetmark.base.frames import Direction, PagePoint, Size
@@ -53,8 +53,7 @@ _NAMES: dict[Placed, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class _Panel:
+class _Panel(Struct, frozen=True):
     """A picture's frame on the page: model mm to page mm."""
 
     middle: PagePoint

@@ -7,8 +7,9 @@ stands on the back of a question.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from random import Random
+
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 from sheetmark.checking.exercise import Exercise, ExercisePage
@@ -51,8 +52,7 @@ _LEAST_RING_MM = 1.5
 _OVERVIEW_MM = 3.4
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
+class Wish(Struct, frozen=True, kw_only=True):
     """What a teacher asks for. `own` are the teacher's own cases; else `count` are invented.
 
     `tolerance_mm` is how far off a hole may be; None as the practice has it.
@@ -67,8 +67,7 @@ class Wish:
     own: tuple[Plan, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExerciseCase:
+class ExerciseCase(Struct, frozen=True, kw_only=True):
     """A case to solve."""
 
     plan: Plan
@@ -83,8 +82,7 @@ class ExerciseCase:
     """A sentence for each fault that is planted."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExerciseSet:
+class ExerciseSet(Struct, frozen=True, kw_only=True):
     """Questions and keys apart, so that they can go into one file or two."""
 
     title: str

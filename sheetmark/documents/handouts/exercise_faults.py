@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from math import dist
 from random import Random
+
+from msgspec.structs import replace
 
 from sheetmark.base.frames import Direction, MouthPoint, SheetPoint
 from sheetmark.plan.holes import PlannedHole

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import pi
+
+from msgspec import Struct
 
 from sheetmark.anatomy.jaw import ToothSize, build_arch
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, ToothClass, write
@@ -43,8 +44,7 @@ _HAIR_MM = 0.05  # so that rounding never makes a free place a taken one
 _CLASSES: tuple[ToothClass, ...] = ("incisor", "canine", "premolar", "molar")
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One tooth of a side of a jaw, which stands for both sides."""
 
     jaw: Jaw

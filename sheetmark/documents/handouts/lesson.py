@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import ArchModel, crowns
 from sheetmark.anatomy.gum_line_table import gum_line_table
@@ -22,8 +23,7 @@ TRUE_SCALE = "1:1"
 NO_SCALE = "not to scale"
 
 
-@dataclass(frozen=True, slots=True)
-class Lesson:
+class Lesson(Struct, frozen=True):
     """A handout to be drawn: its model and settings, and the command that makes it again."""
 
     model: ArchModel

@@ -6,9 +6,11 @@ at true scale.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import dist
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.findings import InputError
@@ -47,8 +49,7 @@ SOURCES = (
 _COMPUTED = f"Computed pull: {cite_short('treloar')}, and assumptions; see the page that compares"
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(Struct, frozen=True):
     """One placement: its name in the computed report, and what it is called here."""
 
     placed: Placed

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from math import cos, dist, pi, sin
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.jaw import Place
 from sheetmark.base.frames import MouthPoint, PagePoint
@@ -28,8 +30,7 @@ BAR_MM = 0.8
 _BLADE_MM = 2.6
 
 
-@dataclass(frozen=True, slots=True)
-class Panel:
+class Panel(Struct, frozen=True):
     """Room for one drawing, and the plan that it is made from."""
 
     plan: Plan

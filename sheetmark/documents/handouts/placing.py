@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import partial
 from math import ceil
+
+from msgspec.structs import replace
 
 from sheetmark.anatomy.jaw import build_arch
 from sheetmark.base.findings import InputError

@@ -6,7 +6,8 @@ The tray plan is made last, when every case has been laid out, and stands first.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import PagePoint
@@ -241,8 +242,7 @@ def writable(text: str) -> str:
     return "".join(f"U+{ord(c):04X}" if missing_glyphs(c) else c for c in text)
 
 
-@dataclass(frozen=True, slots=True)
-class TableRow:
+class TableRow(Struct, frozen=True):
     """Cells side by side, each in lines of its own width, above a thin line."""
 
     shares: tuple[float, ...]

@@ -7,7 +7,9 @@ whose sheets are punched alike share one. Left and right are two.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.anatomy.jaw import build_arch
@@ -25,8 +27,7 @@ from sheetmark.typesetting.paragraphs import Paragraph
 USUAL: tuple[Procedure, ...] = ("restoration", "crown", "root-canal", "full-arch")
 
 
-@dataclass(frozen=True, slots=True)
-class Situation:
+class Situation(Struct, frozen=True):
     """One page: a plan in which no tooth is the treated one, and the cases that it serves."""
 
     plan: Plan
@@ -81,8 +82,7 @@ class Situation:
         return "any of its teeth" if treated == row and len(row) > 1 else self.write(treated)
 
 
-@dataclass(frozen=True, slots=True)
-class DrawerSet:
+class DrawerSet(Struct, frozen=True):
     """The situations in the order of the pages.
 
     `left_out` has a line for each reason that rules cases out.

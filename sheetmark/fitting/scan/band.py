@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 from sheetmark.fitting.scan.frame import crown_mask
@@ -20,8 +20,7 @@ LOWEST_CROWN_MM = 2.0  # how much lower than the row a group of crowns may end (
 TOP_MM = 4.0  # how much of the crowns' height is looked at (assumption)
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(Struct, frozen=True):
     """`curve`: (n, 2) points of the view, mm, STEP_MM apart, from small x over the front to large.
 
     `normals`: (n, 2) outwards. `across_mm`: (k,) distances outwards from the curve.

@@ -8,11 +8,12 @@ are seen from the occlusal side, and nothing is mirrored.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import cos, radians, sin
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from sheetmark.anatomy.teeth import Jaw
@@ -24,8 +25,7 @@ CROWN_MM = 5.0  # how far below the occlusal plane crowns are looked for (assump
 _COARSE = 2.0  # pixels per mm
 
 
-@dataclass(frozen=True, slots=True)
-class ScanFrame:
+class ScanFrame(Struct, frozen=True):
     """`axes`: rows are the view's x, y, z in the scanner's axes. `origin`: scanner's axes, mm.
 
     up_sure, front_sure: 0..1, how sure the direction of the teeth and the front are.

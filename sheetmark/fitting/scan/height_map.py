@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.fitting.scan.mesh import Floats, Ints, Mesh
@@ -13,8 +12,7 @@ EMPTY = -1e3  # mm; where the scan has nothing
 _CHUNK = 4_000_000  # pixel tests at a time: bounds the memory
 
 
-@dataclass(frozen=True, slots=True)
-class HeightMap:
+class HeightMap(Struct, frozen=True):
     """`heights_mm`: (rows, columns), row 0 at the largest y, EMPTY where there is nothing.
 
     left_mm, top_mm: the outer edges of the grid, in the view's frame.

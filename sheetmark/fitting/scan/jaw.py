@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Jaw, Notation, write
 from sheetmark.base.findings import Finding
@@ -32,8 +33,7 @@ _TURNS: Mapping[Turn, tuple[Literal["x", "y", "z"], float]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class ScannedJaw:
+class ScannedJaw(Struct, frozen=True):
     """A jaw's surface in the scanner's axes, mm; the teeth proposed in it; what to say of both."""
 
     mesh: Mesh

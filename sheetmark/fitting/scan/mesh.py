@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -12,8 +11,7 @@ Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True)
-class Mesh:
+class Mesh(Struct, frozen=True):
     """`vertices`: (n, 3) mm in the scanner's axes. `faces`: (m, 3) rows of vertex numbers."""
 
     vertices: Floats

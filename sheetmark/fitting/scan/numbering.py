@@ -6,10 +6,11 @@ widths (`teeth_along`) and how badly it mirrors right onto left decide, and say 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import atan2, cos, degrees, radians, sin
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Jaw
 from sheetmark.fitting.scan.band import STEP_MM, Band
@@ -26,8 +27,7 @@ SAME_MM = 1.0
 HOPELESS = 12.0  # scores so far under the best are not looked into
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(Struct, frozen=True):
     """The mirror line in the view: its turn from y, then its x there, mm."""
 
     turn_deg: float
@@ -44,8 +44,7 @@ class Axis:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Numbered:
+class Numbered(Struct, frozen=True):
     """Teeth from small x to large, the log evidence of all numberings, and the mirror line."""
 
     pieces: tuple[Piece, ...]

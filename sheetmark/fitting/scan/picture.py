@@ -7,10 +7,10 @@ reads, and as text.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from io import BytesIO
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from PIL.PngImagePlugin import PngInfo
@@ -22,8 +22,7 @@ _MARK_MM, _TEXT_MM = 1.2, 2.4  # half a cross, and the height of its label
 _LIGHT = (-0.35, 0.45, 0.82)  # from the upper left, as drawings are shaded
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """A point of the view, mm, and its label."""
 
     view_mm: tuple[float, float]

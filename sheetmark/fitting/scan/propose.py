@@ -6,10 +6,11 @@ the contact middle nor the gum-line centre.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import exp
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, in_arch_order, tooth_at
 from sheetmark.base.findings import InputError
@@ -33,8 +34,7 @@ EVIDENCE_PER_ODDS = 2.5  # log evidence that counts as one natural unit of odds 
 _PIXELS_PER_MM = 5.0
 
 
-@dataclass(frozen=True, slots=True)
-class Proposal:
+class Proposal(Struct, frozen=True):
     """One tooth. `view_mm`: x, y in the view frame, as in the picture.
     `mouth_mm`: the same in the mouth's axes (x the patient's left, y to the nose), origin the
     view's. `width_mm`: along the arch between its cuts. `sure`: 0..1."""
@@ -46,8 +46,7 @@ class Proposal:
     sure: float
 
 
-@dataclass(frozen=True, slots=True)
-class Proposals:
+class Proposals(Struct, frozen=True):
     """All teeth proposed in one scan, from the patient's right to the left.
 
     `frame`: the view they are in: the one found or given, its y turned onto the line that mirrors

@@ -9,11 +9,11 @@ all layouts says how sure each tooth of it is.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
@@ -52,8 +52,7 @@ def crown_widths_mm(jaw: Jaw) -> tuple[tuple[float, float], ...]:
     return tuple((row.mm, row.sd_mm or THIRD_MOLAR_SD_MM) for row in rows)
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """One proposed tooth. `position` 1-8 from the midline, `side` -1 or 1 by the sign of x in the
     view. `start`, `end`: its cuts in steps along the band; `slants`: mm along per mm outwards.
     `sure`: 0..1."""
@@ -66,16 +65,14 @@ class Piece:
     sure: float
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """Proposed teeth from small x to large, and the layout's log evidence."""
 
     pieces: tuple[Piece, ...]
     evidence: float
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Struct, frozen=True):
     """Per step along the band: costs of a cut between touching teeth (`contact`), at a free side
     (`free_left`, `free_right`: the crown lies left, right), `slant` of the best cut (an index into
     SLANTS), `crown` 0..1 whether a crown is there, and `section` mm² of its top."""

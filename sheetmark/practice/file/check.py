@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 import msgspec
 from msgspec import NODEFAULT, UNSET, inspect, structs
+from msgspec.structs import replace
 
 from sheetmark.base.files import read_file, shortened
 from sheetmark.base.findings import InputError
@@ -44,8 +44,7 @@ def writable(_: str) -> str:
     return ""
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(msgspec.Struct, frozen=True):
     """What is wrong with one key of the file; `value` is NODEFAULT where it is missing.
 
     `command` is the command that helps, for the command line alone.
@@ -81,8 +80,7 @@ class PracticeError(InputError):
         self.name, self.found = name, tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(msgspec.Struct, frozen=True):
     """A file without problems: the settings, and the keys that it states."""
 
     practice: Practice

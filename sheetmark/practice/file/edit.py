@@ -5,10 +5,10 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
-from dataclasses import asdict
 from typing import Any
 
 from msgspec import structs
+from msgspec.structs import asdict
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.records import convert

@@ -27,6 +27,9 @@ Value: TypeAlias = Simple | list[Simple] | None
 _UNITS = {"_mm": "mm", "_min": "minutes"}
 
 
+# Dataclasses, unlike the other records: the page's endpoint gives them out through pydantic.
+
+
 @dataclass(frozen=True, slots=True)
 class FormField:
     """One key. `value` is what the file states, None where it leaves the key out; `default` is

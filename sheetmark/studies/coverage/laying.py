@@ -8,10 +8,10 @@ across, so unlike sides differ in depth, not in width.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.anatomy.gum_line import FLATTEST_DEG, FRONT_SHARES, STEEPEST_DEG
@@ -23,8 +23,7 @@ Array = NDArray[np.float64]
 _MISSED_MM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Rows:
+class Rows(Struct, frozen=True):
     """Gum-line centres of every patient, mm: x from the midline, y behind the central incisors.
 
     `missed` patients have a width across that is out of reach of their teeth; they have the

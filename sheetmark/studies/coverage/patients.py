@@ -8,10 +8,11 @@ correlation here is an assumption, named and free to change.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from math import isfinite
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from sheetmark.anatomy.arch_model import ArchModel, CentreWidth, Width
@@ -32,8 +33,7 @@ OWN_MM = 0.55
 MOST_OWN_MM = 3.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Correlations:
+class Correlations(Struct, frozen=True, kw_only=True):
     """Between standardised widths of one mouth, both jaws alike. All assumptions.
 
     `teeth`: any two teeth that are no pair; one common factor, the size of the teeth.
@@ -66,8 +66,7 @@ class Correlations:
             )
 
 
-@dataclass(frozen=True, slots=True)
-class JawPatients:
+class JawPatients(Struct, frozen=True):
     """One jaw of every patient. `widths_mm` and `centres` have a patient to a column.
 
     `widths_mm` is by tooth from the midline, right and left; `across_mm` by place from the midline,
@@ -96,8 +95,7 @@ def jaw_teeth(jaw: Jaw) -> tuple[Tooth, ...]:
     return tuple(tooth_at(jaw, along) for along in _ALONG)
 
 
-@dataclass(frozen=True, slots=True)
-class Norms:
+class Norms(Struct, frozen=True):
     """Means and SDs of one jaw of a population, mm: of its teeth, and of its widths across by place
     from the midline."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL
 from sheetmark.anatomy.teeth import JAWS, Jaw, Tooth, tooth_at
@@ -13,8 +13,7 @@ from sheetmark.studies.coverage.patients import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Situation:
+class Situation(Struct, frozen=True):
     """One usual row of isolated teeth, from the patient's right to the left."""
 
     name: str

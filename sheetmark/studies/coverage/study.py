@@ -7,10 +7,10 @@ the best rigid fit. A single isolated tooth always fits and is left out.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, ArchModel
@@ -60,8 +60,7 @@ NOTES = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Served:
+class Served(Struct, frozen=True, kw_only=True):
     """How one model serves one situation; shares of patients are 0 to 1."""
 
     model: str
@@ -80,8 +79,7 @@ class Served:
     """The share whose worst hole is within 0.1, 0.2, … mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class SizeSteps:
+class SizeSteps(Struct, frozen=True):
     """The fewest sizes, evenly apart and even about the mean, whose best one serves 95 %."""
 
     situation: Situation
@@ -94,8 +92,7 @@ class SizeSteps:
     """The share of patients that they serve, or that all of SIZES serve."""
 
 
-@dataclass(frozen=True, slots=True)
-class Coverage:
+class Coverage(Struct, frozen=True):
     """The whole study. Figures are rounded so that every machine gives the same."""
 
     population: str

@@ -6,9 +6,8 @@ the height of a crown. The sheet slides on it without friction. A node inside pa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from sheetmark.studies.membrane.energy import Floats
 
@@ -17,8 +16,7 @@ from sheetmark.studies.membrane.energy import Floats
 HARDNESS = 20.0
 
 
-@dataclass(frozen=True, slots=True)
-class Columns:
+class Columns(Struct, frozen=True):
     """k columns: centres of the necks (k, 3), axes as rows (k, 3, 3), and half lengths along them
     (k, 3), the last one the height."""
 

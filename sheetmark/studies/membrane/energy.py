@@ -13,9 +13,8 @@ teeth that it may not enter (`contact`) are all that is not convex.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -28,8 +27,7 @@ TRACE = 1e-3
 SLACK, WRINKLED, TAUT = 0, 1, 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Response:
+class Response(Struct, frozen=True, kw_only=True):
     """What the triangles answer to a deformation: energy density, second Piola-Kirchhoff stress
     (m, 2, 2), its tangent in Voigt form (m, 3, 3), principal stretches and state."""
 
@@ -98,8 +96,7 @@ def _symmetric(a11: Floats, a22: Floats, a12: Floats) -> Floats:
     return np.stack([np.stack([a11, a12], axis=1), np.stack([a12, a22], axis=1)], axis=1)
 
 
-@dataclass(frozen=True, slots=True)
-class Triangles:
+class Triangles(Struct, frozen=True):
     """Linear triangles at rest: corners (m, 3), area at rest (m), and the gradients of the three
     shape functions (m, 3, 2)."""
 

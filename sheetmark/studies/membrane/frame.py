@@ -6,10 +6,11 @@ jaws), z towards the operator, 0 in the frame's plane.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from math import cos, hypot, isfinite, pi, sin
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from sheetmark.base.findings import InputError
 from sheetmark.base.frames import SheetPoint
@@ -34,8 +35,7 @@ def _check(what: str, value: float, limits: tuple[float, float], unit: str) -> N
         raise InputError(f"{what} {value:g} {unit}: must be {low:g} to {high:g} {unit}")
 
 
-@dataclass(frozen=True, slots=True)
-class Rubber:
+class Rubber(Struct, frozen=True):
     """Thickness and shear modulus. Both only scale the pulls; the shape does not depend on them."""
 
     thickness_mm: float = THICKNESSES_MM["medium"]
@@ -57,8 +57,7 @@ def rubber_of(practice: Practice) -> Rubber:
     return Rubber() if thickness is None else Rubber(thickness)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
+class Frame(Struct, frozen=True, kw_only=True):
     """A U-shaped frame that follows the chin, open towards the nose, and where the teeth stand
     behind it. Every figure is an assumption; lengths in mm.
 

@@ -8,11 +8,12 @@ meshes, so that their fields mirror to the last digits.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil, hypot, pi
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from scipy.spatial import Delaunay, cKDTree
 
 from sheetmark.base.findings import NoAnswerError
@@ -29,8 +30,7 @@ class MeshError(NoAnswerError):
     """No usable mesh; the message says where."""
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """A rim in the sheet at rest: all points at `radius_mm` from a centre line, which for a round
     hole is one point. `sides` points go round a circle of that radius."""
 
@@ -73,8 +73,7 @@ class Opening:
         return np.array([(point.x, point.y) for point in at])
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """A sheet at rest, its centre at the origin, its openings, and the coarsest spacing, mm."""
 
     width_mm: float
@@ -95,8 +94,7 @@ class Layout:
         return wanted
 
 
-@dataclass(frozen=True, slots=True)
-class Mesh:
+class Mesh(Struct, frozen=True):
     """Nodes at rest (n, 2), triangles anticlockwise (m, 3), and each opening's rim nodes in
     anticlockwise order, as the layout lists the openings."""
 

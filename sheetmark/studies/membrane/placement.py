@@ -8,11 +8,11 @@ its neighbour's answer.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import lru_cache
 from math import fsum
 
 import numpy as np
+from msgspec import Struct, field
 
 from sheetmark.anatomy.arch_model import ArchModel
 from sheetmark.base.frames import MouthPoint, Range
@@ -47,8 +47,7 @@ _NEAR_MM = 0.4
 Area = tuple[Range, Range]  # of x, then of y, mouth frame
 
 
-@dataclass(frozen=True, slots=True)
-class Best:
+class Best(Struct, frozen=True):
     """The most even place found, its evenness on the search's mesh, and the solves it took."""
 
     shift_mm: MouthPoint
@@ -84,8 +83,7 @@ def best_placement(plan: Plan, frame: Frame | None = None) -> Best:
     return _search(scene, plan.range_mm, known)
 
 
-@dataclass(slots=True)
-class _Visited:
+class _Visited(Struct):
     """The places solved so far."""
 
     scene: Scene

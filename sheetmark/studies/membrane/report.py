@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from math import floor
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import fields, replace
 
 from sheetmark.base.frames import MouthPoint
 from sheetmark.base.json_files import schema_name
@@ -66,8 +68,7 @@ SOURCES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(Struct, frozen=True):
     """All three placements of a plan's holes."""
 
     plan: Plan

@@ -6,10 +6,11 @@ middle anywhere. Two cases with the same scene have the same answer.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import atan2, cos, hypot, pi, radians, sin
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from sheetmark.anatomy.jaw import Place
 from sheetmark.base.frames import MouthPoint, SheetPoint, sheet_to_mouth
@@ -20,8 +21,7 @@ from sheetmark.studies.membrane.energy import Floats
 from sheetmark.studies.membrane.frame import Frame
 
 
-@dataclass(frozen=True, slots=True)
-class Neck:
+class Neck(Struct, frozen=True):
     """A tooth's neck as an ellipse in the plane of the arch, mouth frame, mm: its centre, its two
     half axes, and the direction of the first."""
 
@@ -51,8 +51,7 @@ class Neck:
         return np.asarray(_evenly(fine @ turn, points) + np.array(self.centre))
 
 
-@dataclass(frozen=True, slots=True)
-class Rim:
+class Rim(Struct, frozen=True):
     """An opening in the mouth frame, mm: centre line, radius at rest, and the necks it holds."""
 
     line: tuple[MouthPoint, ...]
@@ -69,8 +68,7 @@ class Rim:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Scene:
+class Scene(Struct, frozen=True):
     """A sheet, its openings and the frame; `incisal_y_mm` is the jaw's incisal point."""
 
     sheet: Sheet

@@ -10,10 +10,11 @@ Newton stall all the same, SolveError says so in words.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 from scipy.sparse import bsr_matrix, csc_matrix
 from scipy.sparse.linalg import splu
@@ -45,8 +46,7 @@ class SolveError(NoAnswerError):
     """The sheet found no equilibrium; the message says how far it came."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Equilibrium:
+class Equilibrium(Struct, frozen=True, kw_only=True):
     """Positions (n, 3), mm; the energy's gradient there, which at held coordinates is the force
     that holds them, per modulus and thickness (mm); the Newton steps taken; what was left
     unbalanced, as a share of the mean holding force; and the number of free nodes."""
@@ -59,8 +59,7 @@ class Equilibrium:
     free_nodes: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pattern:
+class Pattern(Struct, frozen=True, kw_only=True):
     """The sparse matrix of the nodes that are free: where each triangle's 3 x 3 blocks go."""
 
     nodes: Ints  # the free nodes
@@ -125,8 +124,7 @@ def _eliminated_in_turn(sheet: Triangles, nodes: Ints, count: int) -> Ints:
     return np.asarray(nodes[np.argsort(factor(graph).perm_c)], dtype=np.intp)
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """A sheet with a mask of held coordinates (n, 3), and the columns it may not enter; its trace
     of stiffness, and what may stay unbalanced."""
 

@@ -7,11 +7,12 @@ assumptions: results are for comparing placements, not clinical forces.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import fsum
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import cKDTree
 
@@ -40,8 +41,7 @@ from sheetmark.studies.membrane.solve import TOLERANCE, Equilibrium, Mask, Probl
 from sheetmark.studies.membrane.strain_file import PlacementRow
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Density:
+class Density(Struct, frozen=True, kw_only=True):
     """How fine the work is: points round a hole's rim and a hook's, and the coarsest spacing of the
     mesh; the trace of stiffness, and what may stay unbalanced."""
 
@@ -52,8 +52,7 @@ class Density:
     tolerance: float = TOLERANCE
 
 
-@dataclass(frozen=True, slots=True)
-class Laid:
+class Laid(Struct, frozen=True):
     """A scene's sheet with its middle at `shift_mm` (mouth frame): mesh at rest (sheet frame),
     held nodes and where they go (frame coordinates)."""
 
@@ -146,8 +145,7 @@ def carried_over(known: Stretched, laid: Laid) -> Floats:
     return np.asarray(between(laid.mesh.rest))
 
 
-@dataclass(frozen=True, slots=True)
-class Stretched:
+class Stretched(Struct, frozen=True):
     """A laid sheet in equilibrium."""
 
     laid: Laid
@@ -190,8 +188,7 @@ def mirrored(stretched: Stretched) -> Stretched:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Pull:
+class Pull(Struct, frozen=True):
     """How hard the sheet pulls at one point of the frame."""
 
     x_mm: float
@@ -204,8 +201,7 @@ class Pull:
     """The direction of the pull, as the operator sees it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strip:
+class Strip(Struct, frozen=True, kw_only=True):
     """The strip between neighbouring holes."""
 
     teeth: tuple[str, str]
@@ -222,8 +218,7 @@ class Strip:
     """The share of it that is wrinkled or slack."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strain:
+class Strain(Struct, frozen=True, kw_only=True):
     """How the sheet is stretched in one placement. Stretch is length over length at rest."""
 
     shift_mm: MouthPoint

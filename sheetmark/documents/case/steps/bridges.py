@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Tooth, tooth_at
 from sheetmark.plan.plan import Plan
 
 
-@dataclass(frozen=True, slots=True)
-class Bridge:
+class Bridge(Struct, frozen=True):
     """Teeth that are one piece, from the patient's right to the left."""
 
     teeth: tuple[Tooth, ...]

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 StepName = Literal[
     "mark",
@@ -44,8 +46,7 @@ StepName = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """What is done, in a line or two for a person with gloves on; pages pick a drawing by name.
 
     `short` is the same in fewer words, for the card of a child, who waits less patiently.
