@@ -16,7 +16,7 @@ from starlette.types import Message
 from sheetmark.desk.server import guard
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
-from sheetmark.desk.server.pages import page_files
+from sheetmark.desk.server.pages import page_address, page_files
 from tests.helpers.running_desk import TOKEN
 
 CASE = "/api/case?treat=26"
@@ -37,7 +37,7 @@ def test_a_name_that_was_pointed_at_this_machine_gets_nothing(
     client: TestClient, host: str
 ) -> None:
     """DNS rebinding: the browser then sends the other site's name."""
-    for path in ("/", CASE, "/page/main.js", "/api/openapi.json"):
+    for path in ("/", CASE, page_address("main.js"), "/api/openapi.json"):
         answer = client.get(path, headers={"Host": host})
         assert answer.status_code == 421
         assert TOKEN not in answer.text
@@ -58,7 +58,7 @@ def test_another_origin_is_refused(client: TestClient, origin: str) -> None:
 def test_another_site_may_link_to_the_page_but_use_nothing(client: TestClient, site: str) -> None:
     link = {"Sec-Fetch-Site": site, "Sec-Fetch-Mode": "navigate"}
     assert client.get("/", headers=link).status_code == 200
-    for path in (CASE, "/api/case.pdf?treat=26", "/page/main.js"):
+    for path in (CASE, "/api/case.pdf?treat=26", page_address("main.js")):
         assert client.get(path, headers=link).status_code == 403
     assert client.get("/", headers={"Sec-Fetch-Site": site}).status_code == 403
 
@@ -176,7 +176,7 @@ def test_what_takes_too_long_to_arrive_is_refused(
     ],
 )
 def test_no_address_reaches_the_disk(client: TestClient, name: str) -> None:
-    answer = client.get(f"/page/{name}")
+    answer = client.get(page_address(name))
     assert answer.status_code in (404, 307)
     assert "Guard" not in answer.text
 
@@ -185,15 +185,15 @@ def test_each_file_of_the_page_has_its_type(client: TestClient) -> None:
     types = {
         ".js": "text/javascript",
         ".css": "text/css",
-        ".ttf": "font/ttf",
+        ".woff2": "font/woff2",
         ".svg": "image/svg+xml",
         ".png": "image/png",
         ".webmanifest": "application/manifest+json",
     }
     served = [name for name in page_files() if not name.endswith(".html")]
-    assert {"main.js", "case/view.js", "shared/style.css", "bold.ttf"} <= set(served)
+    assert {"main.js", "case/view.js", "shared/style.css", "fonts/common-bold.woff2"} <= set(served)
     for name in served:
-        answer = client.get(f"/page/{name}")
+        answer = client.get(page_address(name))
         assert answer.status_code == 200, name
         assert answer.headers["content-type"].split(";")[0] == types[Path(name).suffix], name
         assert answer.content == page_files()[name]

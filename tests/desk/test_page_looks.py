@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 import pytest
 from starlette.testclient import TestClient
 
+from sheetmark.desk.server.pages import page_address
 from tests.helpers.case_view import open_case
 from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
-MANIFEST = "/page/icons/manifest.webmanifest"
+MANIFEST = page_address("icons/manifest.webmanifest")
 
 
 def test_dark_is_as_the_system_wishes(page: Page, desk: Running) -> None:
@@ -37,6 +38,14 @@ def test_axe_finds_nothing_in_the_dark(
     axe(page)
 
 
+def test_a_view_that_does_not_come_says_what_to_do(page: Page, desk: Running) -> None:
+    """As when the desk was closed, or another version of it was opened since."""
+    open_case(page, desk)
+    page.route("**/day/view.js", lambda route: route.fulfill(status=422))
+    page.get_by_role("link", name="Day's list").click()
+    page.locator(".problems", has_text="This view cannot be loaded").wait_for()
+
+
 def test_the_manifest_names_icons_of_their_stated_sizes(client: TestClient) -> None:
     assert f'href="{MANIFEST}"' in client.get("/").text
     answer = client.get(MANIFEST)
@@ -44,7 +53,7 @@ def test_the_manifest_names_icons_of_their_stated_sizes(client: TestClient) -> N
     icons = json.loads(answer.text)["icons"]
     assert [icon["sizes"] for icon in icons] == ["any", "192x192", "512x512"]
     for icon in icons:
-        found = client.get(f"/page/icons/{icon['src']}")
+        found = client.get(page_address(f"icons/{icon['src']}"))
         assert found.headers["content-type"] == icon["type"]
         if icon["sizes"] != "any":
             width, height = struct.unpack(">II", found.content[16:24])

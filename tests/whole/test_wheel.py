@@ -122,4 +122,4 @@ def test_the_installed_desk_has_its_page(installed: Path, elsewhere: Path) -> No
     page = ROOT / "sheetmark" / "desk" / "page"
     own = {path.relative_to(page).as_posix() for path in page.rglob("*") if path.is_file()}
     assert "case/view.js" in own
-    assert set(names.split()) == own | {"bold.ttf", "regular.ttf"}
+    assert set(names.split()) == own - {"fonts/OFL.txt"}

@@ -5,7 +5,7 @@ import { element, problemList } from "./shared/elements.js";
 import { hideLeftOut } from "./shared/left-out.js";
 import { announce, byId, nameTab } from "./shared/page.js";
 import { endAll } from "./shared/progress.js";
-import { problemsIn } from "./shared/server.js";
+import { Problems, problemsIn } from "./shared/server.js";
 
 /**
  * A view fills its root. `follow` is called when Back, Forward or a typed address has changed
@@ -52,7 +52,10 @@ export async function showView() {
   nameTab(title);
   const root = element("div", { class: `view view-${name}` });
   try {
-    await (await load()).show(root);
+    const view = await load().catch(() => {
+      throw new Problems(["This view cannot be loaded. Is the desk still open? Reload this page."]);
+    });
+    await view.show(root);
   } catch (error) {
     root.replaceChildren(element("h1", {}, title), problemList(problemsIn(error).lines));
   }

@@ -18,7 +18,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from sheetmark.desk.server.computing import Computes
 from sheetmark.desk.server.guard import query_of, with_headers
-from sheetmark.desk.server.pages import page_files
+from sheetmark.desk.server.pages import html_file
 
 UNLOCK_PATH = "/unlock"
 # Letters and figures that are not taken for each other; eight of 31 make 40 bits.
@@ -106,5 +106,4 @@ class Door:
 
 
 def _door(why: str, status: int) -> HTMLResponse:
-    text = page_files()["door.html"].decode()
-    return HTMLResponse(text.replace("WHY", html.escape(why)), status)
+    return HTMLResponse(html_file("door.html").replace("WHY", html.escape(why)), status)

@@ -20,7 +20,7 @@ from sheetmark.desk.server.pages import TYPES, page_files
 _OWN = ("keep.js", "relay.js", "start.js")
 _SHARED = "sheetmark/"
 _IMPORTS = re.compile(r'(\b(?:from|import)\s*\(?\s*)"(\.{1,2}/[^"]+)"')
-_ADDRESSES = re.compile(r'url\("/page/([^"]+)"\)')
+_ADDRESSES = re.compile(r'url\("\.\./([^"]+)"\)')
 _STYLES = re.compile(r'<link rel="stylesheet" href="/page/([^"]+)">\n')
 _ICONS = re.compile(r'(<link rel="[a-z-]*icon" href=)"/page/([^"]+)"')
 _MANIFEST = re.compile(r'<link rel="manifest" [^>]*>\n')
