@@ -6,6 +6,7 @@ and `gap` take a number. `24-26 bridge` makes the ends abutments and every tooth
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from difflib import get_close_matches
 from typing import Any
@@ -36,6 +37,7 @@ _NUMBERED: dict[str, tuple[str, float]] = {
     "distal": ("mesial_mm", -1.0),
     "rotated": ("rotated_deg", 1.0),
 }
+_HYPHEN = re.compile("(?<=[a-z])-(?=[a-z])")
 TERMS = (*_PLAIN, *_NUMBERED, "bridge")
 
 
@@ -55,22 +57,31 @@ def write_state(state: ToothState, notation: Notation) -> str:
 
 
 def state_terms(state: ToothState) -> list[str]:
-    """What is different about a tooth, without its number."""
+    """What is different about a tooth, without its number, as it is typed."""
+    return _terms(state)
+
+
+def state_prose(state: ToothState) -> str:
+    """The same for a page: with units, and without the hyphens of `partly-erupted`."""
+    return ", ".join(_HYPHEN.sub(" ", term) for term in _terms(state, mm=" mm", deg="°"))
+
+
+def _terms(state: ToothState, mm: str = "", deg: str = "") -> list[str]:
     terms: list[str] = []
     for word, change in _PLAIN.items():
         ((field, value),) = change.items()
         if getattr(state, field) == value and value is not None and word != "closed":
             terms.append(word)
     if state.gap_mm is not None:
-        terms.append("closed" if state.gap_mm == 0 else f"gap {write_number(state.gap_mm)}")
-    for towards, away, mm in (
+        terms.append("closed" if state.gap_mm == 0 else f"gap {write_number(state.gap_mm)}{mm}")
+    for towards, away, by in (
         ("facial", "lingual", state.facial_mm),
         ("mesial", "distal", state.mesial_mm),
     ):
-        if mm:
-            terms.append(f"{towards if mm > 0 else away} {write_number(abs(mm))}")
+        if by:
+            terms.append(f"{towards if by > 0 else away} {write_number(abs(by))}{mm}")
     if state.rotated_deg:
-        terms.append(f"rotated {write_number(state.rotated_deg)}")
+        terms.append(f"rotated {write_number(state.rotated_deg)}{deg}")
     return terms
 
 

@@ -7,16 +7,13 @@ memory).
 
 from __future__ import annotations
 
-import re
-
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.codes import Code
 from sheetmark.base.findings import Finding, Severity
 from sheetmark.case.case import Case, ToothState
-from sheetmark.case.exceptions import state_terms
+from sheetmark.case.exceptions import state_prose
 from sheetmark.plan.isolation import Isolation
 
-_HYPHEN = re.compile("(?<=[a-z])-(?=[a-z])")
 _LESION = "Its hole is one size larger, facial of the arch, and further from each neighbour."
 _ADVICE: tuple[tuple[str, Severity, str], ...] = (
     ("pontic", "warning", "No hole. Floss does not pass between splinted teeth: {pontic}."),
@@ -80,7 +77,7 @@ def _concerns(state: ToothState, isolation: Isolation) -> bool:
 
 
 def _outside(state: ToothState) -> tuple[str, Severity, str]:
-    return _terms(state), "info", "Outside the row."
+    return state_prose(state), "info", "Outside the row."
 
 
 def _remark(state: ToothState, case: Case) -> tuple[str, Severity, str]:
@@ -98,12 +95,7 @@ def _remark(state: ToothState, case: Case) -> tuple[str, Severity, str]:
     elif state.rotated_deg:
         points.append(("info", "Its hole stays at its centre."))
     severity: Severity = "warning" if any(s == "warning" for s, _ in points) else "info"
-    return _terms(state), severity, " ".join(advice for _, advice in points)
-
-
-def _terms(state: ToothState) -> str:
-    """What is different, as prose: `partly erupted`, where the command line has a hyphen."""
-    return ", ".join(_HYPHEN.sub(" ", term) for term in state_terms(state))
+    return state_prose(state), severity, " ".join(advice for _, advice in points)
 
 
 def _ways(state: ToothState, case: Case) -> dict[str, str]:

@@ -48,6 +48,7 @@ PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
     "not in stock": plan_of("16", stock=(StockSheet(Sheet(127, 127), "latex"),)),
     "width out of reach": make_plan(Case(treat=(Tooth(1, 6),)), narrow_at_the_premolars()),
     "short row": plan_of("14", row="short"),
+    "row as named": plan_of("14", row="short", expose="16-13"),
     "front row without clamps": plan_of("11", hold="ligature"),
     "back row needs its clamp": plan_of("16", hold="wedge"),
     "chosen anchor broken down": plan_of(

@@ -14,7 +14,7 @@ from math import copysign, cos, dist, fsum, hypot, pi, radians, sin
 from sheetmark.anatomy.jaw import Place
 from sheetmark.anatomy.teeth import Notation, write
 from sheetmark.base.frames import MouthPoint, PagePoint, SheetPoint, Size
-from sheetmark.case.exceptions import state_terms
+from sheetmark.case.exceptions import state_prose
 from sheetmark.documents.symbols import (
     least_unit,
     role_symbol,
@@ -52,6 +52,8 @@ ALSO_GAP_MM = 0.7
 TOLERANCE_LINE_MM = 0.25
 STATE_SIZE_MM = 3.0
 STATE_WIDTH_MM = 48.0
+# Free beside a remark, both sides together, so that two on a line are not read as one.
+STATE_GAP_MM = 3.0
 LEADER_MM = 0.2
 _PLACE_MM = 1.0  # round the place of a tooth without a hole
 _LONE_LINE_MM = 4.0  # a shorter line to a place where nothing is drawn looks like a mark
@@ -319,11 +321,13 @@ def _remarks(plan: Plan, taken: Taken) -> list[Mark]:
     marks: list[Mark] = []
     drawn = {hole.tooth for hole in plan.holes} | {place.tooth for place in plan.other_teeth}
     for state in plan.states:
-        remark = plan.practice.numerals(", ".join(state_terms(state.state)))
+        remark = plan.practice.numerals(state_prose(state.state))
         text = f"{plan.case.write([state.state.tooth])} {remark}"
         lines, step = wrapped(text, STATE_SIZE_MM, STATE_WIDTH_MM), LEADING * STATE_SIZE_MM
         width = max(text_width(line, STATE_SIZE_MM) for line in lines)
-        size = Size(width, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step)
+        size = Size(
+            width + STATE_GAP_MM, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step
+        )
         at, reach = _of_tooth(plan, state)
         room = find_room(taken, at, state.facial, reach, size, leader=True)
         way = taken.leader(at, reach, room) or ()

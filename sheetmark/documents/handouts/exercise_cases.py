@@ -11,7 +11,7 @@ from sheetmark.anatomy.jaw import build_arch
 from sheetmark.anatomy.teeth import JAWS, Tooth
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import Case, Procedure, ToothState
-from sheetmark.case.exceptions import state_terms
+from sheetmark.case.exceptions import state_prose
 from sheetmark.documents.handouts.lesson import Lesson
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
@@ -138,9 +138,9 @@ def case_line(plan: Plan) -> str:
     case = plan.case
     parts = [case_title(plan)]
     parts += [
-        f"{case.write([state.tooth])} {plan.practice.numerals(', '.join(state_terms(state)))}"
+        f"{case.write([state.tooth])} {plan.practice.numerals(prose)}"
         for state in case.states
-        if state_terms(state)
+        if (prose := state_prose(state))
     ]
     return ", ".join(parts)
 
