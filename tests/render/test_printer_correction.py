@@ -351,7 +351,7 @@ def test_bars_alike_on_both_axes_are_questioned_first(
     assert "100 %" in line
     assert "with --yes; nothing was stored" in line
     assert clinic.read_bytes() == before
-    assert store(clinic, x, y, "--yes") == 0
+    assert store(clinic, x, y, "--name", "main", "--yes") == 0
     practice = check_text(clinic.read_text("utf-8"), clinic.name).practice
     assert practice.printer_in_use == Printer("main", x, y)
 
@@ -364,7 +364,7 @@ def test_at_a_terminal_the_question_is_put(
     monkeypatch.setattr("sys.stdin.isatty", lambda: True)
     monkeypatch.setattr("sys.stderr.isatty", lambda: True)
     monkeypatch.setattr("typer.confirm", lambda *_, **__: answer)
-    assert store(clinic, 147.5, 147.5) == (0 if answer else 2)
+    assert store(clinic, 147.5, 147.5, "--name", "main") == (0 if answer else 2)
     assert "both printed at 0.983" in capsys.readouterr().err
     assert (clinic.read_bytes() == before) is not answer
 
@@ -374,7 +374,7 @@ def test_bars_that_a_printer_may_well_give_are_not_questioned(
     x: float, y: float, clinic: Path
 ) -> None:
     """Off by no more than 0.5 %, not alike, and one too short beside one too long."""
-    assert store(clinic, x, y) == 0
+    assert store(clinic, x, y, "--name", "main") == 0
 
 
 def test_printers_are_listed_and_removed(clinic: Path, capsys: Output) -> None:
