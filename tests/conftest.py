@@ -4,6 +4,7 @@ result, and a coarse membrane."""
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,11 @@ from tests.helpers.process_groups import group_of
 if TYPE_CHECKING:
     from playwright.sync_api import Playwright
     from xdist.scheduler import LoadScopeScheduling
+
+# Compile each module once, also where Python is set to keep nothing: a process that a test starts
+# would otherwise take longer to compile the project than to do its work.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 @pytest.hookimpl(optionalhook=True)
