@@ -6,7 +6,7 @@ and turned onto each row as best it fits.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import lru_cache
 from math import fsum
 from operator import mul
@@ -37,30 +37,35 @@ def worst_hole(centres: Sequence[ArchPoint], errors: Matrix, numbers: Sequence[i
         row[at] += _NOTHING_MM2
     # As many causes as quantities say the same, and are sooner drawn.
     root = [row[: at + 1] for at, row in enumerate(cholesky(spread))]
-    middle = _sum(complex(*centres[n]) for n in numbers) / len(numbers)
-    holes = [complex(*centres[n]) - middle for n in numbers]
+    holes = [complex(*centres[n]) for n in numbers]
+    middle = _middle(holes)
+    holes = [hole - middle for hole in holes]
+    back = [hole.conjugate() for hole in holes]
     offs = sorted(
-        _off(holes, [fsum(map(mul, row, dice)) for row in root]) for dice in _dice(len(own))
+        _off(holes, back, [fsum(map(mul, row, dice)) for row in root]) for dice in _dice(len(own))
     )
     return WorstHole(_percentile(offs, 50.0), _percentile(offs, _MOST))
 
 
-def _off(holes: Sequence[complex], error: Sequence[float]) -> float:
-    """The worst hole of one mouth, mm, when its teeth are off by these."""
-    k = len(holes)
-    teeth = [hole - complex(error[at], error[k + at]) for at, hole in enumerate(holes)]
-    middle = _sum(teeth) / k
-    turn = _sum(
-        hole.conjugate() * (tooth - middle) for hole, tooth in zip(holes, teeth, strict=True)
-    )
+def _off(holes: Sequence[complex], back: Sequence[complex], error: Sequence[float]) -> float:
+    """The worst hole of one mouth, mm, when its teeth are off by these. `back`: the conjugates of
+    the holes."""
+    off = list(map(complex, error, error[len(holes) :]))
+    middle = _middle(off)
+    teeth = [hole - way + middle for hole, way in zip(holes, off, strict=True)]
+    turn = 0j
+    for share in map(mul, back, teeth):
+        turn += share
     turn /= abs(turn)
-    return max(abs(tooth - middle - hole * turn) for hole, tooth in zip(holes, teeth, strict=True))
+    return max([abs(tooth - hole * turn) for hole, tooth in zip(holes, teeth, strict=True)])
 
 
-def _sum(points: Iterable[complex]) -> complex:
-    """Alike in every Python, as `sum` is not."""
-    known = tuple(points)
-    return complex(fsum(point.real for point in known), fsum(point.imag for point in known))
+def _middle(points: Sequence[complex]) -> complex:
+    """Added in order: alike in every Python, as `sum` is not."""
+    total = 0j
+    for point in points:
+        total += point
+    return total / len(points)
 
 
 @lru_cache(maxsize=4)  # rows of one length follow each other

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from sheetmark.anatomy.teeth import Jaw
 from sheetmark.fitting.scan.band import STEP_MM, Band
 from sheetmark.fitting.scan.mesh import Floats
-from sheetmark.fitting.scan.teeth_along import Evidence, Layout, Piece, Row, huber
+from sheetmark.fitting.scan.teeth_along import Layout, Piece, Row, TeethAnywhere, huber
 
 SIZES = (0.90, 0.95, 1.0, 1.05, 1.10)  # of all teeth of one mouth together
 SIZE_SD = 0.05
@@ -52,10 +52,10 @@ class Numbered(Struct, frozen=True):
     axis: Axis
 
 
-def number_teeth(band: Band, evidence: Evidence, jaw: Jaw) -> Numbered:
+def number_teeth(band: Band, teeth: TeethAnywhere, jaw: Jaw) -> Numbered:
     """The likeliest layout of a jaw's teeth along the band, over all midlines near the front."""
     front = float(np.where(band.curve[:, 1] > 0, np.abs(band.curve[:, 0]), np.inf).argmin())
-    rows = [Row(evidence, jaw, size) for size in SIZES]
+    rows = [Row(teeth, jaw, size) for size in SIZES]
     first = [
         row.best_score(front, 2 * MIDLINE_SD_MM) - 0.5 * ((size - 1) / SIZE_SD) ** 2
         for row, size in zip(rows, SIZES, strict=True)

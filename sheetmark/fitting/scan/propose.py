@@ -19,7 +19,7 @@ from sheetmark.fitting.scan.frame import ScanFrame, find_frame, in_mouth
 from sheetmark.fitting.scan.height_map import HeightMap, height_map
 from sheetmark.fitting.scan.mesh import Floats, Mask, Mesh, inside_out
 from sheetmark.fitting.scan.numbering import Numbered, number_teeth
-from sheetmark.fitting.scan.teeth_along import Piece, evidence_of
+from sheetmark.fitting.scan.teeth_along import Piece, TeethAnywhere, evidence_of
 
 # A crown's outline is taken this far under its own top, by position, mm: down to about the gum
 # (assumption; clinical crowns of front teeth are longer).
@@ -71,8 +71,8 @@ def propose(mesh: Mesh, jaw: Jaw | None = None, frame: ScanFrame | None = None) 
     frame = find_frame(mesh) if frame is None else frame
     seen = height_map(frame.view(mesh), _PIXELS_PER_MM)
     band = unroll(seen)
-    evidence = evidence_of(band)
-    rows: dict[Jaw, Numbered] = {name: number_teeth(band, evidence, name) for name in JAWS}
+    anywhere = TeethAnywhere(evidence_of(band))
+    rows: dict[Jaw, Numbered] = {name: number_teeth(band, anywhere, name) for name in JAWS}
     odds = (rows["upper"].evidence - rows["lower"].evidence) / EVIDENCE_PER_ODDS
     odds += PALATE_WEIGHT * _palate(seen)
     named = jaw is not None

@@ -8,13 +8,12 @@ all layouts says how sure each tooth of it is.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import cache
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
+from numpy.lib.stride_tricks import sliding_window_view
 
 from sheetmark.anatomy.arch_model import DEFAULT_MODEL, load_model
 from sheetmark.anatomy.teeth import Jaw
@@ -41,7 +40,11 @@ _NEAR_STARTS, _NEAR_ENDS = (steps.ravel() for steps in np.meshgrid(_near, _near)
 SLANTS = tuple(np.tan(np.radians(np.arange(-35.0, 36.0, 7.0))))
 SLOTS = (*((p, -1) for p in range(8, 0, -1)), *((p, 1) for p in range(1, 9)))
 
-Plus = Callable[[Floats, Floats], Floats]
+# The two middle teeth are this place and the next.
+MIDDLE = 7
+SHORTEST, LONGEST = round(3.0 / STEP_MM), round(14.5 / STEP_MM)
+_WIDTHS = np.arange(SHORTEST, LONGEST + 1)
+NEVER = -1e6
 
 
 @cache
@@ -128,178 +131,237 @@ def huber(z: Floats, bend: float = 2.0) -> Floats:
     return np.asarray(np.where(size < bend, 0.5 * z * z, bend * (size - 0.5 * bend)))
 
 
-class Row:
-    """Scores (minus costs) of one jaw's layouts at one size of teeth.
+class TeethAnywhere:
+    """Scores (minus costs) of a tooth of each position at each place, but for its width.
 
-    Arrays over steps: `touching[k]` ends of a tooth in place k-1 with all before it laid; `gone[k]`
-    any step after a place k-1 without a tooth, or before the first.
+    Tables are (widths, steps): teeth from SHORTEST steps on that start at each step.
     """
 
-    def __init__(self, evidence: Evidence, jaw: Jaw, size: float) -> None:
+    def __init__(self, evidence: Evidence) -> None:
         self.evidence = evidence
         count = len(evidence.crown)
-        self.steps = np.arange(count)
-        self.shortest, self.longest = round(3.0 / STEP_MM), round(14.5 / STEP_MM)
         self.passed = np.cumsum(evidence.crown) * STEP_MM * CROWN_IN_GAP_PER_MM
-        self.empty = np.r_[0.0, np.cumsum(1.0 - evidence.crown)] * STEP_MM * GAP_IN_CROWN_PER_MM
-        self.sections = np.r_[0.0, np.cumsum(evidence.section)]
-        self.inner = self._inner_cuts()
-        by_position = [self._tooth(p, jaw, size) for p in range(8)]
-        self.plain = [by_position[p - 1] for p, _ in SLOTS]
-        self.teeth = self.plain
-
-    def _at_end(self, values: NDArray[np.floating[Any]]) -> Floats:
-        """(widths, steps): the value at the end of a tooth that starts at each step."""
-        beyond = np.r_[values, np.full(self.longest, 1e6)]
-        return np.lib.stride_tricks.sliding_window_view(beyond, len(values))[self.shortest :]
+        steps = np.arange(count)
+        ends = steps + _WIDTHS[:, None]
+        inside = ends < count
+        ends = np.minimum(ends, count)
+        empty = np.r_[0.0, np.cumsum(1.0 - evidence.crown)] * STEP_MM * GAP_IN_CROWN_PER_MM
+        cost = empty[ends] - empty[steps] + 0.8 * self._inner_cuts()
+        sections = np.r_[0.0, np.cumsum(evidence.section)]
+        margin = np.rint(0.2 * _WIDTHS).astype(np.int64)[:, None]
+        inner = _WIDTHS[:, None] - 2 * margin
+        first = np.minimum(steps + margin, count)
+        section = (sections[np.minimum(first + inner, count)] - sections[first]) / inner
+        self.scores = [
+            np.where(inside, -cost - 0.7 * huber((section - usual) / sd), NEVER)
+            for usual, sd in zip(SECTIONS_MM2, SECTION_SDS, strict=True)
+        ]
 
     def _inner_cuts(self) -> Floats:
-        """(widths, steps): the best cut within the middle of a tooth, which should have none."""
+        """The best cut within the middle of a tooth, which should have none."""
         from scipy.ndimage import maximum_filter1d
 
         reward = np.maximum(-self.evidence.contact, 0.0)
-        rows = []
-        for width in range(self.shortest, self.longest + 1):
+        rows = np.zeros((len(_WIDTHS), len(reward)))
+        for row, width in zip(rows, map(int, _WIDTHS), strict=True):
             best = maximum_filter1d(reward, max(1, round(0.5 * width)))
-            row = np.zeros(len(reward))
             row[: len(reward) - width] = best[width // 2 : len(reward) - width + width // 2]
-            rows.append(row)
-        return np.array(rows)
+        return rows
 
-    def _tooth(self, place: int, jaw: Jaw, size: float) -> Floats:
-        """(widths, steps): score of a tooth of position place + 1 that starts at each step."""
+    def sized(self, place: int, jaw: Jaw, size: float) -> Floats:
+        """The scores of position place + 1 with a jaw's usual width at a size."""
         usual_mm, usual_sd_mm = crown_widths_mm(jaw)[place]
-        mean = usual_mm * size
         sd = float(np.hypot(usual_sd_mm, MEASURED_SD_MM))
-        count = len(self.steps)
-        rows = []
-        for k, width in enumerate(range(self.shortest, self.longest + 1)):
-            row = np.full(count, -1e6)
-            starts = self.steps[: count - width]
-            margin = round(0.2 * width)
-            inner = width - 2 * margin
-            section = self.sections[starts + margin + inner] - self.sections[starts + margin]
-            cost = huber(np.array((width * STEP_MM - mean) / sd))
-            cost = cost + 0.7 * huber((section / inner - SECTIONS_MM2[place]) / SECTION_SDS[place])
-            cost = cost + self.empty[starts + width] - self.empty[starts]
-            cost = cost + 0.8 * self.inner[k, starts]
-            row[starts] = -cost - (THIRD_MOLAR if place == 7 else 0.0)
-            rows.append(row)
-        return np.array(rows)
+        cost = huber(np.asarray((_WIDTHS * STEP_MM - usual_mm * size) / sd, dtype=np.float64))
+        return self.scores[place] - (cost + (THIRD_MOLAR if place == 7 else 0.0))[:, None]
 
-    def _after(self, touching: Floats, plus: Plus) -> Floats:
-        """Steps reached with a space after a tooth."""
-        slope = self.passed + SPACE_PER_MM * STEP_MM * self.steps
-        left = touching - self.evidence.free_left + slope
-        return np.asarray(plus.accumulate(left) - slope - SPACE)  # type: ignore[attr-defined]
 
-    def _skip(self, gone: Floats, plus: Plus) -> Floats:
-        """Steps reached over a place without a tooth."""
-        return np.asarray(plus.accumulate(gone + self.passed) - self.passed)  # type: ignore[attr-defined]
+class Forward(NamedTuple):
+    """Scores of what lies before each place laid so far: any start of a tooth; then `touching` and
+    `gone` after the last of them."""
 
-    def _forward(self, plus: Plus) -> tuple[list[Floats], list[Floats], list[Floats]]:
-        """Scores of what lies before each place: touching, gone, and any start of a tooth."""
-        nothing = np.full(len(self.steps), -1e6)
-        touching, gone, starts = [nothing], [-self.passed], []
-        for k, (position, _) in enumerate(SLOTS):
-            before, over = touching[-1], gone[-1]
-            free = plus(self._after(before, plus), over) - self.evidence.free_right
-            start = plus(before - self.evidence.contact, free)
-            starts.append(start)
-            ends = np.full(len(self.steps), -1e6)
-            for row, width in enumerate(range(self.shortest, self.longest + 1)):
-                scores = start + self.teeth[k][row]
-                ends[width:] = plus(ends[width:], scores[: len(scores) - width])
-            missing = MISSING[position - 1]
-            touching.append(plus(ends, before - missing - CLOSED))
-            left = plus(before - self.evidence.free_left, over)
-            gone.append(self._skip(left, plus) - missing)
-        return touching, gone, starts
+    starts: list[Floats]
+    touching: Floats
+    gone: Floats
 
-    def _backward(self, plus: Plus) -> list[Floats]:
-        """Scores of what lies after a tooth in place k that ends at each step, for each k."""
-        rest = self.passed[-1] - self.passed
-        touching = -self.evidence.free_left - rest
-        gone = -rest
-        after = []
-        slope = self.passed + SPACE_PER_MM * STEP_MM * self.steps
+
+class Backward(NamedTuple):
+    """Scores of what lies after a tooth that ends at each step, for each place laid so far; then
+    `touching` and `gone` before the first of them."""
+
+    ends: list[Floats]
+    touching: Floats
+    gone: Floats
+
+
+def _at_end(values: Floats) -> Floats:
+    """(widths, steps): the value at the end of a tooth that starts at each step."""
+    longer = np.r_[values, np.full(LONGEST, NEVER)]
+    return sliding_window_view(longer, len(values))[SHORTEST:]
+
+
+def _at_start(values: Floats) -> Floats:
+    """(widths, steps): the value at the start of a tooth that ends at each step."""
+    longer = np.r_[np.full(LONGEST, NEVER), values]
+    return sliding_window_view(longer, len(values))[LONGEST - SHORTEST :: -1]
+
+
+def _by_end(scores: Floats) -> Floats:
+    """A table by starts as a table by ends."""
+    ends = np.full_like(scores, NEVER)
+    for row, own, width in zip(ends, scores, map(int, _WIDTHS), strict=True):
+        row[width:] = own[:-width]
+    return ends
+
+
+def _all_widths(scores: Floats, plus: np.ufunc) -> Floats:
+    """A (widths, steps) table's scores of all widths together."""
+    best: Floats = scores.max(axis=0)
+    if plus is np.maximum:
+        return best
+    return np.asarray(best + np.log(np.exp(scores - best).sum(axis=0)))
+
+
+class Row:
+    """Scores (minus costs) of one jaw's layouts at one size of teeth.
+
+    Arrays over steps: `touching` ends of a tooth with all before it laid; `gone` any step after a
+    place without a tooth, or before the first. What does not depend on the midline, the places
+    before the two middle teeth and behind them, is reckoned once.
+    """
+
+    def __init__(self, teeth: TeethAnywhere, jaw: Jaw, size: float) -> None:
+        self.evidence, self.passed = teeth.evidence, teeth.passed
+        self.steps = np.arange(len(self.passed))
+        by_position = [teeth.sized(place, jaw, size) for place in range(8)]
+        self.by_start = [by_position[p - 1] for p, _ in SLOTS]
+        by_end = [_by_end(scores) for scores in by_position]
+        self.by_end = [by_end[p - 1] for p, _ in SLOTS]
+        self.slope = self.passed + SPACE_PER_MM * STEP_MM * self.steps
+        self.rest = self.passed[-1] - self.passed
+        self._shared: dict[np.ufunc, tuple[Forward, Backward]] = {}
+
+    def _sides(self, plus: np.ufunc) -> tuple[Forward, Backward]:
+        """Up to the first of the middle teeth, and from behind the second."""
+        if plus not in self._shared:
+            first = Forward([], np.full(len(self.steps), NEVER), -self.passed)
+            last = Backward([], -self.evidence.free_left - self.rest, -self.rest)
+            for k in range(MIDDLE):
+                first = self._laid(first, k, plus)
+            for k in range(len(SLOTS) - 1, MIDDLE + 1, -1):
+                last = self._before(last, k, plus)
+            self._shared[plus] = first, last
+        return self._shared[plus]
+
+    def _laid(self, before: Forward, k: int, plus: np.ufunc, off: Floats | None = None) -> Forward:
+        """With place k laid too; `off`: what a step off the midline costs."""
+        touching, over = before.touching, before.gone
+        spaced = plus.accumulate(touching - self.evidence.free_left + self.slope)
+        free = plus(spaced - self.slope - SPACE, over) - self.evidence.free_right
+        start = plus(touching - self.evidence.contact, free)
+        if off is not None and k == MIDDLE + 1:
+            start = start - off
+        ends = _all_widths(self.by_end[k] + _at_start(start), plus)
+        if off is not None and k == MIDDLE:
+            ends = ends - off
+        missing = MISSING[SLOTS[k][0] - 1]
+        skipped = plus.accumulate(plus(touching - self.evidence.free_left, over) + self.passed)
+        return Forward(
+            [*before.starts, start],
+            plus(ends, touching - missing - CLOSED),
+            skipped - self.passed - missing,
+        )
+
+    def _before(
+        self, after: Backward, k: int, plus: np.ufunc, off: Floats | None = None
+    ) -> Backward:
+        """With place k laid too, in front of what lies behind it."""
+        evidence = self.evidence
 
         def reach(values: Floats, along: Floats) -> Floats:
-            return np.asarray(plus.accumulate((values - along)[::-1])[::-1] + along)  # type: ignore[attr-defined]
+            return plus.accumulate((values - along)[::-1])[::-1] + along
 
-        for k in range(len(SLOTS) - 1, -1, -1):
-            after.append(touching)
-            starts = np.full(len(self.steps), -1e6)
-            for row, width in enumerate(range(self.shortest, self.longest + 1)):
-                size = len(starts) - width
-                scores = self.teeth[k][row][:size] + touching[width:]
-                starts[:size] = plus(starts[:size], scores)
-            missing = MISSING[SLOTS[k][0] - 1]
-            free = starts - self.evidence.free_right
-            over = reach(gone, self.passed) - missing
-            spaced = reach(free, slope) - self.evidence.free_left - SPACE
-            closed = touching - missing - CLOSED
-            passing = over - self.evidence.free_left
-            touching = plus(plus(starts - self.evidence.contact, spaced), plus(closed, passing))
-            gone = plus(free, over)
-        return after[::-1]
+        ended = after.touching
+        if off is not None and k == MIDDLE:
+            ended = ended - off
+        starts = _all_widths(self.by_start[k] + _at_end(ended), plus)
+        if off is not None and k == MIDDLE + 1:
+            starts = starts - off
+        missing = MISSING[SLOTS[k][0] - 1]
+        free = starts - evidence.free_right
+        over = reach(after.gone, self.passed) - missing
+        spaced = reach(free, self.slope) - evidence.free_left - SPACE
+        closed = after.touching - missing - CLOSED
+        passing = over - evidence.free_left
+        return Backward(
+            [ended, *after.ends],
+            plus(plus(starts - evidence.contact, spaced), plus(closed, passing)),
+            plus(free, over),
+        )
+
+    def _off(self, midline: float, sd_mm: float) -> Floats:
+        return np.asarray(0.25 * ((self.steps - midline) * STEP_MM / sd_mm) ** 2)
 
     def best_score(self, midline: float, sd_mm: float) -> float:
         """Score of the best single layout with the midline near a step."""
-        self._set_midline(midline, sd_mm)
-        touching, gone, _ = self._forward(np.maximum)
-        return float(self._ended(touching[-1], gone[-1], np.maximum).max())
-
-    def _set_midline(self, midline: float, sd_mm: float) -> None:
-        off = 0.25 * ((self.steps - midline) * STEP_MM / sd_mm) ** 2
-        self.teeth = list(self.plain)
-        self.teeth[7] = self.plain[7] - self._at_end(off)
-        self.teeth[8] = self.plain[8] - off[None, :]
-
-    def _ended(self, touching: Floats, gone: Floats, plus: Plus) -> Floats:
-        """Scores of whole rows, by the step after which no tooth comes."""
-        rest = self.passed[-1] - self.passed
-        return np.asarray(plus(touching - self.evidence.free_left, gone) - rest)
+        off = self._off(midline, sd_mm)
+        first, last = self._sides(np.maximum)
+        for k in (MIDDLE, MIDDLE + 1):
+            first = self._laid(first, k, np.maximum, off)
+        return float(np.maximum(first.touching + last.touching, first.gone + last.gone).max())
 
     def layout(self, midline: float, sd_mm: float) -> Layout:
         """The best layout with the midline near a step, each tooth with the share of all layouts
         that agree within 1 mm."""
-        self._set_midline(midline, sd_mm)
-        best = self._best()
-        touching, gone, starts = self._forward(np.logaddexp)
-        total = float(np.logaddexp.reduce(self._ended(touching[-1], gone[-1], np.logaddexp)))
-        after = self._backward(np.logaddexp)
-
-        def agreeing(k: int, start: int, end: int) -> float:
-            """The share of all layouts that have this place's tooth within NEAR_MM of the cuts."""
-            first, last = start + _NEAR_STARTS, end + _NEAR_ENDS
-            width = last - first - self.shortest
-            fits = (first >= 0) & (last < len(self.steps))
-            fits &= (width >= 0) & (width < len(self.teeth[k]))
-            width, first, last = width[fits], first[fits], last[fits]
-            scores = starts[k][first] + self.teeth[k][width, first] + after[k][last]
-            return float(np.exp(np.minimum(scores - total, 0.0)).sum())
-
-        agree = np.array([[agreeing(k, *cut) for k in range(len(SLOTS))] for cut in best])
+        off = self._off(midline, sd_mm)
+        cuts = np.array(self._best(off))
+        starts, ends, total = self._both_ways(off, np.logaddexp)
+        agree = self._agreeing(cuts, np.array(starts), np.array(ends), total)
         pieces = []
         for row, k in enumerate(_in_order(agree)):
-            start, end = best[row]
+            start, end = (int(step) for step in cuts[row])
             slants = tuple(float(SLANTS[self.evidence.slant[step]]) for step in (start, end))
             position, side = SLOTS[k]
             sure = float(min(1.0, agree[row, k]))
             pieces.append(Piece(position, side, start, end, (slants[0], slants[1]), sure))
         return Layout(tuple(pieces), total)
 
-    def _best(self) -> list[tuple[int, int]]:
+    def _both_ways(self, off: Floats, plus: np.ufunc) -> tuple[list[Floats], list[Floats], float]:
+        """For each place, scores of what lies before a tooth that starts at each step and of what
+        lies after one that ends there; and the score of all together."""
+        first, last = self._sides(plus)
+        for k in range(MIDDLE, len(SLOTS)):
+            first = self._laid(first, k, plus, off)
+        for k in range(MIDDLE + 1, -1, -1):
+            last = self._before(last, k, plus, off)
+        ended = plus(first.touching - self.evidence.free_left, first.gone) - self.rest
+        return first.starts, last.ends, float(plus.reduce(ended))
+
+    def _agreeing(self, cuts: Ints, starts: Floats, ends: Floats, total: float) -> Floats:
+        """For each tooth cut out a row, for each place a column: the share of all layouts that
+        have that place's tooth within NEAR_MM of the cuts."""
+        first = cuts[:, :1] + _NEAR_STARTS
+        last = cuts[:, 1:] + _NEAR_ENDS
+        width = last - first - SHORTEST
+        fits = (first >= 0) & (last < len(self.steps))
+        fits &= (width >= 0) & (width <= LONGEST - SHORTEST)
+        first, last, width = (np.where(fits, steps, 0) for steps in (first, last, width))
+        columns = []
+        for k, scores in enumerate(self.by_start):
+            score = starts[k][first] + scores[width, first] + ends[k][last]
+            share = np.exp(np.minimum(score - total, 0.0))
+            columns.append(np.where(fits, share, 0.0).sum(axis=1))
+        return np.column_stack(columns)
+
+    def _best(self, off: Floats) -> list[tuple[int, int]]:
         """Start and end of each tooth on the best layout."""
-        starts = self._forward(np.maximum)[2]
-        after = self._backward(np.maximum)
+        starts, ends, _ = self._both_ways(off, np.maximum)
         found = []
         scores = []
-        for k in range(len(SLOTS)):
-            table = starts[k][None, :] + self.teeth[k] - self._at_end(np.negative(after[k]))
+        for k, start in enumerate(starts):
+            table = start + self.by_start[k] + _at_end(ends[k])
             row, first = np.unravel_index(int(table.argmax()), table.shape)
-            found.append((int(first), int(first) + int(row) + self.shortest))
+            found.append((int(first), int(first) + int(row) + SHORTEST))
             scores.append(float(table[row, first]))
         top = max(scores)
         return [cut for cut, score in zip(found, scores, strict=True) if score > top - 1e-6]
