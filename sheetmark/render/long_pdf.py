@@ -151,8 +151,7 @@ class LongPdf:
         canvas.endForm()
         full_name = pdfdoc.xObjectName(name)
         drawn = self._doc.idToObject[full_name]
-        drawn.compression = 0  # or it takes ReportLab's filters, which write a quarter more
-        drawn.Contents = pdfdoc.PDFStream(content=drawn.stream, filters=[pdfdoc.PDFZCompress])
+        drawn.Contents = pdfdoc.PDFStream(content=drawn.stream)
         self._write(full_name)
 
     def _write(self, name: str) -> None:

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from pdfminer.converter import PDFPageAggregator
 from pdfminer.layout import LTChar
-from pdfminer.pdfinterp import PDFPageInterpreter, PDFResourceManager
+from pdfminer.pdfinterp import PDFResourceManager
 from pdfminer.pdfpage import PDFPage
 
 from sheetmark.anatomy.teeth import write
@@ -62,6 +62,7 @@ from tests.helpers.cards import (
     squeezed,
 )
 from tests.helpers.cases import few, teeth
+from tests.helpers.page_operators import QuickInterpreter
 
 
 def read(pdf: bytes) -> list[str]:
@@ -70,7 +71,7 @@ def read(pdf: bytes) -> list[str]:
     device = PDFPageAggregator(manager, laparams=None)
     pages = []
     for page in PDFPage.get_pages(BytesIO(pdf)):
-        PDFPageInterpreter(manager, device).process_page(page)
+        QuickInterpreter(manager, device).process_page(page)
         letters = [item.get_text() for item in device.get_result() if isinstance(item, LTChar)]
         pages.append(squeezed("".join(letters)))
     return pages

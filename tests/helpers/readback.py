@@ -11,15 +11,17 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from io import BytesIO
 from math import cos, dist, hypot, radians, sin
-from typing import Any
+from typing import Any, NamedTuple
 from xml.etree import ElementTree
 
 from msgspec import Struct
 from msgspec.structs import replace
 from pdfminer.pdfdevice import PDFTextDevice
-from pdfminer.pdfinterp import PDFPageInterpreter, PDFResourceManager
+from pdfminer.pdfinterp import PDFResourceManager
 from pdfminer.pdfpage import PDFPage
-from pdfminer.utils import apply_matrix_pt
+from pdfminer.utils import Matrix, apply_matrix_pt
+
+from tests.helpers.page_operators import QuickInterpreter
 
 Point = tuple[float, float]
 
@@ -148,20 +150,33 @@ def _drawings(pdf: bytes, printer: Point) -> Iterator[Drawing]:
         yield Drawing(x1 * POINT_MM, y1 * POINT_MM, tuple(walk.found))
 
 
-class _Interpreter(PDFPageInterpreter):
+class _Interpreter(QuickInterpreter):
     """Tells the walk where a line of text begins, and refuses what could hide a mark."""
 
     device: _Walk
 
     def do_BT(self) -> None:  # noqa: N802  the operator's name
         super().do_BT()
-        self.device.fresh_word = True
+        self.device.letters = []
+
+    def do_ET(self) -> None:  # noqa: N802
+        super().do_ET()
+        self.device.end_word()
 
     def do_W(self) -> None:  # noqa: N802
         raise AssertionError("a clipping path could hide a mark")
 
     def do_W_a(self) -> None:  # noqa: N802
         raise AssertionError("a clipping path could hide a mark")
+
+
+class _Letter(NamedTuple):
+    text: str
+    matrix: Matrix
+    advance: float
+    rise: float
+    size: float
+    font: str
 
 
 class _Walk(PDFTextDevice):
@@ -172,7 +187,7 @@ class _Walk(PDFTextDevice):
         self.printer = printer
         self.middle: Point = (0.0, 0.0)
         self.found: list[Found] = []
-        self.fresh_word = True
+        self.letters: list[_Letter] = []
 
     def paint_path(
         self,
@@ -213,18 +228,22 @@ class _Walk(PDFTextDevice):
         graphicstate: Any,
     ) -> float:
         advance: float = font.char_width(cid) * fontsize * scaling
-        start, end = (self._paper(apply_matrix_pt(matrix, (x, rise))) for x in (0.0, advance))
-        letter = font.to_unichr(cid)
         assert _grey(graphicstate.ncolor) == 0, "all text is black"
-        if self.fresh_word:
-            size = hypot(matrix[2], matrix[3]) * fontsize * POINT_MM
-            self.found.append(Word(letter, start, end, size, "Bold" in font.fontname))
-            self.fresh_word = False
-        else:
-            word = self.found[-1]
-            assert isinstance(word, Word)
-            self.found[-1] = replace(word, text=word.text + letter, end=end)
+        self.letters.append(
+            _Letter(font.to_unichr(cid), matrix, advance, rise, fontsize, font.fontname)
+        )
         return advance
+
+    def end_word(self) -> None:
+        """Take the letters since the text began as one word."""
+        if not self.letters:
+            return
+        first, last = self.letters[0], self.letters[-1]
+        text = "".join(letter.text for letter in self.letters)
+        start = self._paper(apply_matrix_pt(first.matrix, (0.0, first.rise)))
+        end = self._paper(apply_matrix_pt(last.matrix, (last.advance, last.rise)))
+        size = hypot(first.matrix[2], first.matrix[3]) * first.size * POINT_MM
+        self.found.append(Word(text, start, end, size, "Bold" in first.font))
 
     def render_image(self, name: str, stream: Any) -> None:  # noqa: ARG002
         raise AssertionError(f"an image: {name}")

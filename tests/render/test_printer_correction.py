@@ -10,6 +10,7 @@ import json
 import re
 from collections.abc import Sequence
 from io import BytesIO
+from itertools import chain
 from math import hypot
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ from hypothesis import strategies as st
 from msgspec import Struct
 from msgspec.structs import replace
 from pdfminer.pdfdevice import PDFTextDevice
-from pdfminer.pdfinterp import PDFPageInterpreter, PDFResourceManager
+from pdfminer.pdfinterp import PDFResourceManager
 from pdfminer.pdfpage import PDFPage
 from pdfminer.utils import apply_matrix_pt
 from reportlab.pdfgen.canvas import Canvas
@@ -38,6 +39,7 @@ from sheetmark.practice.file.edit import store_printer
 from sheetmark.practice.file.new_file import new_file
 from sheetmark.practice.printer import Printer
 from sheetmark.practice.settings import Practice
+from tests.helpers.page_operators import QuickInterpreter
 from tests.helpers.practice_files import EXAMPLE, practices
 from tests.helpers.valid_cases import Sample, samples
 
@@ -69,7 +71,8 @@ class _Painter(PDFTextDevice):
     def __init__(self, manager: PDFResourceManager) -> None:
         super().__init__(manager)
         self.painted: list[Painted] = []
-        self.fresh = True
+        self.letters: list[tuple[str, tuple[Point, ...]]] = []
+        self.font = ""
 
     def paint_path(
         self, graphicstate: Any, stroke: bool, fill: bool, evenodd: bool, path: Sequence[Any]
@@ -98,24 +101,27 @@ class _Painter(PDFTextDevice):
         advance: float = font.char_width(cid) * fontsize * scaling
         corners = ((0.0, rise), (advance, rise), (0.0, rise + fontsize))
         points = tuple(_in_mm(apply_matrix_pt(matrix, corner)) for corner in corners)
-        letter, name = font.to_unichr(cid), font.fontname.partition("+")[2]
-        if self.fresh:
-            self.painted.append(Painted(f"text {name} {letter}", points))
-            self.fresh = False
-        else:
-            last = self.painted[-1]
-            self.painted[-1] = Painted(f"{last.kind}{letter}", (*last.points, *points))
+        self.letters.append((font.to_unichr(cid), points))
+        self.font = font.fontname.partition("+")[2]
         return advance
+
+    def end_text(self) -> None:
+        letters, points = zip(*self.letters, strict=True)
+        kind = f"text {self.font} {''.join(letters)}"
+        self.painted.append(Painted(kind, tuple(chain.from_iterable(points))))
+        self.letters = []
 
     def _mm(self, point: Sequence[float]) -> Point:
         assert self.ctm is not None
         return _in_mm(apply_matrix_pt(self.ctm, (point[0], point[1])))
 
 
-class _Interpreter(PDFPageInterpreter):
-    def do_BT(self) -> None:  # noqa: N802  the operator's name
-        super().do_BT()
-        self.device.fresh = True  # type: ignore[attr-defined]
+class _Interpreter(QuickInterpreter):
+    device: _Painter
+
+    def do_ET(self) -> None:  # noqa: N802  the operator's name
+        super().do_ET()
+        self.device.end_text()
 
 
 def _in_mm(point: Point) -> Point:

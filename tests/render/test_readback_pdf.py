@@ -7,6 +7,7 @@ from math import cos, radians, sin
 
 import pytest
 from hypothesis import given, settings
+from pdfminer.pdfinterp import PDFPageInterpreter
 from reportlab.pdfgen.canvas import Canvas
 
 from sheetmark.jobs.outputs import render_plan
@@ -15,6 +16,7 @@ from sheetmark.practice.settings import Practice
 from tests.helpers.corpus import Mouth, mouths
 from tests.helpers.named_cases import NAMED_CASES
 from tests.helpers.page_check import check_page, discs
+from tests.helpers.page_operators import QuickInterpreter
 from tests.helpers.readback import POINT_MM, Circle, Line, read_first_page, read_pdf
 from tests.helpers.valid_cases import Sample, sample, samples
 
@@ -117,6 +119,25 @@ def test_the_reader_follows_every_matrix() -> None:
     assert not ring.filled
     assert line.start == pytest.approx((50, 40), abs=1e-3)
     assert line.end == pytest.approx((70, 40), abs=1e-3)
+
+
+def test_the_reader_finds_what_pdfminers_own_finds(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Which knows every token of a PDF, and takes twice the time."""
+    case = sample("36", notation="palmer", reference="x (1)\\2")
+    pdf = render_plan(case.plan, "pdf")
+    quick = read_pdf(pdf)
+    monkeypatch.setattr(QuickInterpreter, "execute", PDFPageInterpreter.execute)
+    assert read_pdf(pdf) == quick
+
+
+@pytest.mark.parametrize("content", ["<< /A 1 >> BDC", "<00> Tj", "[1 2", "7", "1 2 % 3", "1a l"])
+def test_the_reader_refuses_what_it_does_not_know(content: str) -> None:
+    buffer = BytesIO()
+    canvas = Canvas(buffer)
+    canvas._code.append(content)
+    canvas.save()
+    with pytest.raises(AssertionError):
+        read_pdf(buffer.getvalue())
 
 
 def test_the_reader_measures_turned_text() -> None:
