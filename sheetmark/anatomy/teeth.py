@@ -40,6 +40,10 @@ class Tooth(Struct, frozen=True):
         if not 1 <= self.position <= last:
             raise InputError(f"tooth {self.quadrant}{self.position}: ISO 3950 has no such tooth")
 
+    def __hash__(self) -> int:
+        # A record's own differs from process to process, and with it the order of a set.
+        return self.quadrant * 10 + self.position
+
     @property
     def iso(self) -> str:
         """The two digits of ISO 3950, such as `16`."""

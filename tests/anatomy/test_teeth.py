@@ -225,3 +225,9 @@ def test_teeth_have_names(iso: str, name: str) -> None:
 
 def test_no_two_teeth_share_a_name() -> None:
     assert len({name_of(tooth) for tooth in ALL_TEETH}) == len(ALL_TEETH)
+
+
+def test_a_set_of_teeth_has_one_order_in_every_process() -> None:
+    # A record's own hash holds where its class lies in memory.
+    assert hash(Tooth(1, 6)) == hash(read("16", "iso")) == 16
+    assert len({hash(Tooth(quadrant, 1)) for quadrant in range(1, 9)}) == 8
