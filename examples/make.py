@@ -51,7 +51,8 @@ def main(arguments: list[str]) -> int:
     (folder / "guide").mkdir(exist_ok=True)
     for name, (tooth, procedure) in CALLIPERS.items():
         plan = make_plan(Case(treat=(tooth,), procedure=procedure))
-        picture = calliper_picture(plan, callipers(plan))
+        row = plan.isolation.row
+        picture = calliper_picture(plan.arch, row, callipers(plan), plan.command)
         (folder / "guide" / f"{name}.svg").write_bytes(render_svg(picture, inline=True))
     (folder / "schemas").mkdir(exist_ok=True)
     for name, (_, _, form) in SCHEMAS.items():

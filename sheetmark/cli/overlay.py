@@ -21,6 +21,7 @@ from sheetmark.jobs.choices import (
     arch_name,
     cases_chosen,
     files_read,
+    is_slow,
     model_chosen,
     plan_chosen,
     practice_chosen,
@@ -77,8 +78,7 @@ def command(
     shift = shift_chosen(choices)
     practice = practice_chosen(choices)
     # Only these take longer than a second; the others must not wait for a bar to be loaded.
-    slow = shift == "even" or choices["measure"]
-    with working("computing the plan") if slow else nullcontext():
+    with working("computing the plan") if is_slow(choices) else nullcontext():
         plans = [
             plan_chosen(case, model_chosen(choices, case), practice, shift, arch_name(choices))
             for case in cases_chosen(teeth, choices, practice)

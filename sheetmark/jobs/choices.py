@@ -134,6 +134,11 @@ def shift_chosen(choices: Choices) -> Shift | None:
     return "none" if centred else shift
 
 
+def is_slow(choices: Choices) -> bool:
+    """Whether the plan may take longer than a second."""
+    return choices.get("shift") == "even" or bool(choices.get("measure"))
+
+
 def plan_chosen(
     case: Case, model: ArchModel, practice: Practice, shift: Shift | None, arch_name: str = ""
 ) -> Plan:

@@ -5,6 +5,7 @@ Teeth are ISO 3950 whatever the practice writes; what is left out is as the prac
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
@@ -53,7 +54,7 @@ class CaseQuery(BaseModel):
 
     treat: Texts = []
 
-    @property
+    @cached_property
     def choices(self) -> Choices:
         """What was chosen, by the names of the options."""
         return {option.name: getattr(self, option.parameter) for option in PAGE_OPTIONS}

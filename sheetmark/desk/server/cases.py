@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel
+from starlette.concurrency import run_in_threadpool
 
 from sheetmark.anatomy.arch_model import load_model, model_names, own_list
-from sheetmark.anatomy.teeth import NOTATIONS, read_list, write
+from sheetmark.anatomy.jaw import Arch
+from sheetmark.anatomy.teeth import NOTATIONS, Tooth, read_list, write
 from sheetmark.base.extras import left_out
 from sheetmark.base.findings import InputError, NoAnswerError
 from sheetmark.base.frames import MouthPoint
@@ -23,13 +26,14 @@ from sheetmark.case.case import (
 from sheetmark.case.exceptions import state_terms
 from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.desk.server.chart import Chart, chart, other_jaw
-from sheetmark.desk.server.desk import DeskOf
+from sheetmark.desk.server.desk import Desk, DeskOf
 from sheetmark.desk.server.findings import FindingShown, findings_shown, problems_shown
 from sheetmark.documents.case.order import punching_order
 from sheetmark.documents.case.preview import sheet_alone, sheet_on_arch
-from sheetmark.documents.figures.callipers import calliper_picture, callipers
+from sheetmark.documents.figures.callipers import Calliper, calliper_picture, callipers
 from sheetmark.documents.parts import check_reference, title
 from sheetmark.documents.shift_text import shift_text
+from sheetmark.jobs.choices import is_slow
 from sheetmark.jobs.printing import MOST_COPIES
 from sheetmark.jobs.suggestions import smaller_sheet
 from sheetmark.plan.make import make_plan
@@ -236,12 +240,22 @@ class CaseView(CaseQuery):
 
 
 @router.get("/api/case", response_model=Shown)
-def case(desk: DeskOf, query: Annotated[CaseView, Query()]) -> Response:
-    """The mouth and the sheet as the choices stand."""
+async def case(desk: DeskOf, query: Annotated[CaseView, Query()]) -> Response:
+    """The mouth and the sheet as the choices stand.
+
+    Most take some milliseconds; to hand them to a thread and back may take as many more.
+    """
+    if is_slow(query.choices):
+        return await run_in_threadpool(shown, desk, query)
+    return shown(desk, query)
+
+
+def shown(desk: Desk, query: CaseView) -> Response:
+    """The mouth and the sheet as the choices stand, as JSON of `Shown`."""
     states, notation = query.states(), query.practice(desk).notation
     mouth = chart(states, query.choices["age"], query.model(), notation)
     drawn = {drawn.tooth for drawn in (*mouth.upper, *mouth.lower)}
-    shown = Shown(
+    answer = Shown(
         notation=notation,
         chart=mouth,
         undrawn=[
@@ -264,14 +278,14 @@ def case(desk: DeskOf, query: Annotated[CaseView, Query()]) -> Response:
     if query.treat:
         try:
             plan = query.plan(desk)
-            shown.sheet = _sheet(plan, query)
-            shown.suggestions = _suggestions(plan, query)
+            answer.sheet = _sheet(plan, query)
+            answer.suggestions = _suggestions(plan, query)
         except InputError as error:
-            shown.problems = problems_shown(error)
+            answer.problems = problems_shown(error)
         except NoAnswerError as error:
-            shown.problems = [f"no answer: {error}"]
+            answer.problems = [f"no answer: {error}"]
     # Written here: what was just made needs no second check.
-    return Response(shown.model_dump_json(), media_type="application/json")
+    return Response(answer.model_dump_json(), media_type="application/json")
 
 
 def _size(sheet: SheetSize) -> str:
@@ -347,8 +361,14 @@ def _callipers(plan: Plan, query: CaseView) -> Callipers:
             )
             for field in found
         ],
-        svg=render_svg(calliper_picture(plan, found), inline=True).decode(),
+        svg=calliper_svg(plan.arch, plan.isolation.row, found),
     )
+
+
+@lru_cache(maxsize=256)  # it is the same while other choices change; some 10 kB each
+def calliper_svg(arch: Arch, row: tuple[Tooth, ...], found: tuple[Calliper, ...]) -> str:
+    """Where the callipers go, as SVG."""
+    return render_svg(calliper_picture(arch, row, found), inline=True).decode()
 
 
 def _picture(plan: Plan, query: CaseView) -> str:

@@ -45,7 +45,7 @@ class Desk(Struct, frozen=True):
 _checked = lru_cache(maxsize=4)(check_text)
 
 
-def _desk(request: Request) -> Desk:
+async def _desk(request: Request) -> Desk:  # or each request would wait for a thread for it
     desk: Desk = request.app.state.desk
     return desk
 

@@ -6,14 +6,14 @@ point to contact point.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from math import dist
 
 from msgspec import Struct
 
-from sheetmark.anatomy.jaw import Place
+from sheetmark.anatomy.jaw import Arch, Place
 from sheetmark.anatomy.row_kind import kind_of_row
-from sheetmark.anatomy.teeth import write
+from sheetmark.anatomy.teeth import Tooth, write
 from sheetmark.base.frames import MouthPoint, PagePoint, mouth_to_page
 from sheetmark.documents.case.sheet import tooth_outline
 from sheetmark.fitting.measures import Kind, Measure
@@ -80,9 +80,12 @@ def callipers(plan: Plan) -> tuple[Calliper, ...]:
     return tuple(found)
 
 
-def calliper_picture(plan: Plan, found: tuple[Calliper, ...]) -> Document:
-    """The jaw from the biting side with a numbered line for each, at true size."""
-    outlines = {p.tooth: tooth_outline(p) for p in plan.arch.places}
+def calliper_picture(
+    arch: Arch, row: Iterable[Tooth], found: Iterable[Calliper], recipe: str = ""
+) -> Document:
+    """The jaw from the biting side with a numbered line for each, at true size; the row is drawn
+    black. The recipe is for a picture that is kept."""
+    outlines = {p.tooth: tooth_outline(p) for p in arch.places}
     points = [point for outline in outlines.values() for point in outline]
     low_x, low_y = (min(point[i] for point in points) - _ROOM_MM for i in (0, 1))
     high_x, high_y = (max(point[i] for point in points) + _ROOM_MM for i in (0, 1))
@@ -91,20 +94,20 @@ def calliper_picture(plan: Plan, found: tuple[Calliper, ...]) -> Document:
     def at(point: MouthPoint) -> PagePoint:
         return mouth_to_page(point, middle)
 
-    row = set(plan.isolation.row)
+    black = set(row)
     marks: list[Mark] = [
         Polygon(
             tuple(map(at, outline)),
             _TOOTH_LINE_MM,
             f"tooth-{tooth.iso}",
-            BLACK if tooth in row else FAINT,
+            BLACK if tooth in black else FAINT,
         )
         for tooth, outline in outlines.items()
     ]
     for number, calliper in enumerate(found, start=1):
         marks += _line(at(calliper.start), at(calliper.end), str(number), _SHARES[calliper.kind])
     page = Page(high_x - low_x, high_y - low_y, tuple(marks))
-    return Document("Where the callipers go", plan.command, (page,))
+    return Document("Where the callipers go", recipe, (page,))
 
 
 def _row(plan: Plan, first: Place, other: Place) -> Calliper:
