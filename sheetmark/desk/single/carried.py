@@ -23,7 +23,6 @@ _WANTED = (
     "msgspec",
     "platformdirs",
     "reportlab",
-    "svgwrite",
     "tomlkit",
 )
 # Named by others and never used here: pictures, encodings of strangers, names of hosts.
