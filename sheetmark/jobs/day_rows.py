@@ -8,20 +8,19 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from msgspec.structs import replace
-
 from sheetmark.anatomy.teeth import PERMANENT, Notation, read_list, write
 from sheetmark.base.findings import InputError
 from sheetmark.case.case import Case
 from sheetmark.day.columns import COLUMNS, choices_in
 from sheetmark.day.teeth_cell import teeth_in
-from sheetmark.plan.choices import case_with, settings_with
-from sheetmark.plan.option_records import Choices
-from sheetmark.plan.options import CASE_OPTIONS, PAGE_OPTIONS
+from sheetmark.plan.option_records import CaseOption, Choices, Option, SettingOption
+from sheetmark.plan.options import CASE_OPTIONS, OPTIONS
 from sheetmark.practice.settings import Practice
 
 # Spreadsheets take a file without it for one of their system's own encoding.
 BYTE_ORDER_MARK = "\ufeff"
+# Choices that the address has as the row has them.
+_AS_CHOSEN = ("notation", "arch", "sheet", "material")
 
 
 def address_of(cells: Mapping[str, str], practice: Practice) -> dict[str, str]:
@@ -51,34 +50,40 @@ def address_of(cells: Mapping[str, str], practice: Practice) -> dict[str, str]:
             except InputError:
                 continue
             found[option.name] = option.write(case)
-    found |= {name: str(choices.get(name) or "") for name in ("arch", "sheet", "material")}
+    found |= {name: str(choices.get(name) or "") for name in _AS_CHOSEN}
     return {name: value for name, value in found.items() if value}
 
 
 def row_of(
-    treat: Sequence[str], choices: Choices, practice: Practice
+    case: Case, choices: Choices, practice: Practice
 ) -> tuple[dict[str, str], tuple[str, ...]]:
-    """The cells of a case of the page, in the practice's notation, and the names of the choices
-    that no column of a list can hold. Raises InputError for a case that cannot be read."""
-    teeth = tuple(dict.fromkeys(read_list(treat, "iso")))
-    case = replace(case_with(teeth, choices, "iso"), notation=practice.notation)
-    chosen = settings_with(practice, choices)
-    cells = {"teeth": " ".join(write(tooth, practice.notation) for tooth in teeth)}
-    cells |= {
-        option.column.name: option.write(case)
-        for option in CASE_OPTIONS
-        if option.column is not None
-    }
-    cells["arch"] = choices.get("arch") or ""
-    if (chosen.sheet, chosen.material) != (practice.sheet, practice.material):
-        sides = f"{chosen.sheet.width_mm:g}x{chosen.sheet.height_mm:g}"
-        cells["sheet"] = f"{sides} {chosen.material}"
-    lost = tuple(
-        option.name
-        for option in PAGE_OPTIONS
-        if option.column is None and choices.get(option.name) not in (None, "", option.usual, [])
-    )
-    return {column: cell for column, cell in cells.items() if cell}, lost
+    """The row's cells by column, for a case of these choices, and the names of the choices that no
+    column of a list can hold; `practice` has the choices in it.
+
+    A cell holds what was chosen and no more, so that it is read as the same choices again.
+    """
+    cells = {"teeth": " ".join(write(tooth, case.notation) for tooth in case.treat)}
+    lost: list[str] = []
+    for option in OPTIONS:
+        chosen = choices.get(option.name)
+        if chosen == option.usual or chosen in (None, "", [], ()):
+            continue
+        if option.column is None:
+            lost.append(option.name)
+            continue
+        text = _text(option, case, practice, chosen)
+        known = cells.get(option.column.name)
+        cells[option.column.name] = f"{known} {text}" if known else text
+    return {column: cells[column] for column in COLUMNS if cells.get(column)}, tuple(lost)
+
+
+def _text(option: Option, case: Case, practice: Practice, chosen: object) -> str:
+    match option:
+        case CaseOption():
+            return option.write(case)
+        case SettingOption():
+            return option.write(practice)
+    return str(chosen)
 
 
 def list_file(rows: Sequence[Mapping[str, str]], day: date | None, practice: Practice) -> bytes:

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from starlette.testclient import TestClient
 
-from sheetmark.anatomy.teeth import read_list
+from sheetmark.anatomy.teeth import read, read_list
 from sheetmark.day.list import read_day
 from sheetmark.day.rows import plan_row
 from sheetmark.jobs.day_rows import address_of, list_file, row_of
-from sheetmark.plan.choices import case_with
+from sheetmark.plan.choices import case_with, settings_with
 from sheetmark.practice.file.check import read_practice
 from sheetmark.practice.settings import Practice
 from tests.helpers.paths import ROOT
@@ -98,20 +98,25 @@ def test_a_row_opens_as_a_case_and_comes_back(cells: dict[str, str], notation: A
         name: [value] if name in ("with", "measure") else int(value) if name == "age" else value
         for name, value in address.items()
     }
-    case = case_with(tuple(read_list(treat, "iso")), choices, "iso")
+    chosen = settings_with(practice, choices)
+    case = case_with(tuple(read_list(treat, "iso")), choices, "iso", chosen.notation)
     assert case.treat == planned.case.treat
     assert (case.procedure, case.states) == (planned.case.procedure, planned.case.states)
-    back, lost = row_of(treat, choices, practice)
+    back, lost = row_of(case, choices, chosen)
     assert lost == ()
+    assert address_of(back, practice) == address_of(cells, practice)
     (again,) = read_day(list_file([back], None, practice), "list", "csv").rows
     replanned = plan_row(again, practice).plan
     assert replanned.holes == planned.holes
     assert replanned.sheet == planned.sheet
+    assert replanned.case.notation == planned.case.notation
     assert replanned.practice.material == planned.practice.material
 
 
 def test_what_no_column_holds_is_named() -> None:
-    _, lost = row_of(["16"], {"more": 1, "shift": "none", "for": "crown", "expose": []}, Practice())
+    choices: dict[str, Any] = {"more": 1, "shift": "none", "for": "crown", "expose": []}
+    case = case_with((read("16", "iso"),), choices, "iso")
+    _, lost = row_of(case, choices, Practice())
     assert lost == ("more", "shift")
 
 

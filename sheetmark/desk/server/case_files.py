@@ -7,10 +7,10 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Query, Response
 from pydantic import Field
 
+from sheetmark.base.findings import InputError
 from sheetmark.case.file import write_case
 from sheetmark.desk.server.case_query import CaseQuery
 from sheetmark.desk.server.desk import DeskOf
-from sheetmark.jobs.day_cells import day_cells
 from sheetmark.jobs.outputs import render_plan
 from sheetmark.jobs.printing import MOST_COPIES, Part, print_plan
 from sheetmark.plan.plan import Plan
@@ -46,8 +46,12 @@ def case_print(desk: DeskOf, query: Annotated[CasePrint, Query()]) -> Response:
 def case_row(desk: DeskOf, query: Annotated[CaseQuery, Query()]) -> dict[str, str]:
     """The case as a row of a day's list, by its columns."""
     query.plan(desk)  # what cannot be planned is no row
-    practice = query.practice(desk)
-    return day_cells(query.case(practice), query.choices, practice)
+    cells, lost = query.list_row(desk)
+    if lost:
+        raise InputError(
+            f"{', '.join(lost)}: a day's list has no column for this; print the case by itself"
+        )
+    return cells
 
 
 @router.get("/api/case.{form}", response_class=Response)

@@ -17,6 +17,7 @@ from sheetmark.case.exceptions import read_states
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.models import page_model
 from sheetmark.jobs.choices import plan_chosen, shift_chosen
+from sheetmark.jobs.day_rows import row_of
 from sheetmark.plan.choices import case_with, settings_with
 from sheetmark.plan.option_records import Choices, Kind, Option
 from sheetmark.plan.options import PAGE_OPTIONS
@@ -77,6 +78,11 @@ class CaseQuery(BaseModel):
         """The case, its teeth written as the practice writes them. Raises InputError."""
         treat = tuple(dict.fromkeys(read_list(self.treat, "iso")))
         return case_with(treat, self.choices, "iso", practice.notation)
+
+    def list_row(self, desk: Desk) -> tuple[dict[str, str], tuple[str, ...]]:
+        """The case as a row of a day's list, and what that cannot hold. Raises InputError."""
+        practice = self.practice(desk)
+        return row_of(self.case(practice), self.choices, practice)
 
     def plan(self, desk: Desk) -> Plan:
         """The plan. Raises InputError for a case that cannot be done."""

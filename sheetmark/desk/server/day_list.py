@@ -21,7 +21,7 @@ from sheetmark.desk.server.day import MOST_ROWS, Content, Name
 from sheetmark.desk.server.desk import DeskOf
 from sheetmark.desk.server.practice import change_file
 from sheetmark.jobs.day import form_of
-from sheetmark.jobs.day_rows import list_file, row_of
+from sheetmark.jobs.day_rows import list_file
 from sheetmark.practice.file.edit import store_settings
 from sheetmark.practice.list_terms import (
     IGNORED,
@@ -141,7 +141,7 @@ def teach(desk: DeskOf, more: Taught) -> Kept:
 @router.get("/api/day/row")
 def row(desk: DeskOf, case: Annotated[CaseQuery, Query()]) -> RowCells:
     """The case in the page's address as a row of a list."""
-    cells, lost = row_of(case.treat, case.choices, desk.practice())
+    cells, lost = case.list_row(desk)
     return RowCells(cells=cells, lost=list(lost))
 
 
