@@ -1,12 +1,14 @@
-"""SVG: size in mm, user units are mm, for editing and cutting. The PDF is for printing.
+"""SVG by svgwrite: size in mm, user units are mm, for editing and cutting. The PDF is for printing.
 
 A browser that prints a file all the same prints it true: it carries the size of its own paper.
+
+svgwrite is no longer developed; nothing outside this module knows it.
 """
 
 from __future__ import annotations
 
 from sheetmark.base.frames import PagePoint
-from sheetmark.render.svg_elements import circle, element, escaped, listed_points, svg_file
+from sheetmark.render.light_svgwrite import svgwrite
 from sheetmark.typesetting.lettering import FAMILY
 from sheetmark.typesetting.marks import Disc, Document, Line, Mark, Page, Polygon, Ring, Text
 
@@ -16,7 +18,6 @@ _DIGITS = 4  # of a mm: a tenth of a micrometre
 _SLACK = 1.12
 # The narrow fonts of most machines first; some viewers show no word without a font they know.
 _FAMILIES = f"{FAMILY}, Arial, Liberation Sans, Helvetica, DejaVu Sans Condensed, DejaVu Sans"
-_ANCHORS = {"left": "start", "middle": "middle", "right": "end"}
 
 
 def render_svg(document: Document, *, inline: bool = False) -> bytes:
@@ -25,64 +26,68 @@ def render_svg(document: Document, *, inline: bool = False) -> bytes:
     `inline` is for a picture within a page: that has our font and a paper's size of its own.
     """
     page = document.pages[0]
-    attributes = {
-        "width": f"{page.width:g}mm",
-        "height": f"{page.height:g}mm",
-        "viewBox": f"0 0 {page.width:g} {page.height:g}",
-        "font-family": f"{_FAMILIES}, sans-serif",
-    }
-    drawn = [_drawn(page, mark, 1.0 if inline else _SLACK) for mark in page.marks]
+    drawing = svgwrite.Drawing(
+        size=(f"{page.width:g}mm", f"{page.height:g}mm"),
+        viewBox=f"0 0 {page.width:g} {page.height:g}",
+        font_family=f"{_FAMILIES}, sans-serif",
+        debug=False,
+    )
+    drawing.set_desc(title=document.title, desc=document.recipe)
     if not inline:
         # Without it browsers print at 0.935 on A4 and 0.909 on letter (measured).
         paper = f"@page {{ size: {page.width:g}mm {page.height:g}mm; margin: 0 }}"
-        drawn.insert(0, element("style", {"type": "text/css"}, f"<![CDATA[{paper}]]>"))
-    return svg_file(attributes, document.title, document.recipe, drawn)
+        drawing.add(drawing.style(paper))
+    for mark in page.marks:
+        element = _element(drawing, page, mark, 1.0 if inline else _SLACK)
+        element.attribs["data-name"] = mark.name
+        drawing.add(element)
+    xml: str = drawing.tostring()
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{xml}\n'.encode()
 
 
-def _drawn(page: Page, mark: Mark, slack: float) -> str:
+def _element(
+    drawing: svgwrite.Drawing, page: Page, mark: Mark, slack: float
+) -> svgwrite.base.BaseElement:
     def at(point: PagePoint) -> PagePoint:
         """Page frame (y up) to SVG (y down)."""
         return PagePoint(round(point[0], _DIGITS), round(page.height - point[1], _DIGITS))
 
-    named = {"data-name": mark.name}
     match mark:
         case Disc(centre, diameter):
-            return circle(at(centre), round(diameter / 2, _DIGITS), {**named, "fill": "black"})
+            return drawing.circle(at(centre), round(diameter / 2, _DIGITS), fill="black")
         case Ring(centre, diameter, width):
-            line = {**named, "fill": "none", "stroke": "black", "stroke-width": width}
-            return circle(at(centre), round(diameter / 2, _DIGITS), line)
+            radius = round(diameter / 2, _DIGITS)
+            return drawing.circle(
+                at(centre), radius, fill="none", stroke="black", stroke_width=width
+            )
         case Line(start, end, width):
-            (x1, y1), (x2, y2) = at(start), at(end)
-            ends = {"x1": x1, "y1": y1, "x2": x2, "y2": y2}
-            return element("line", {**named, **ends, "stroke": "black", "stroke-width": width})
+            return drawing.line(at(start), at(end), stroke="black", stroke_width=width)
         case Polygon(points, width, _, grey, filled, rgb):
-            levels = ",".join([str(round(level * 255)) for level in rgb or (grey, grey, grey)])
+            levels = ",".join(str(round(level * 255)) for level in rgb or (grey, grey, grey))
             colour = f"rgb({levels})"
-            line = {
-                **named,
-                "points": listed_points(map(at, points)),
-                "fill": colour if filled else "none",
-                "stroke": colour,
-                "stroke-width": width,
-            }
-            return element("polygon", line)
+            return drawing.polygon(
+                [at(point) for point in points],
+                fill=colour if filled else "none",
+                stroke=colour,
+                stroke_width=width,
+            )
         case Text():
-            return _text(at(mark.at), mark, slack)
+            return _text(drawing, at(mark.at), mark, slack)
 
 
-def _text(at: PagePoint, mark: Text, slack: float) -> str:
-    x, y = at
-    attributes = {
-        "data-name": mark.name,
-        "x": x,
-        "y": y,
-        "font-size": round(mark.size / slack, _DIGITS),
-        "font-weight": "bold" if mark.bold else "normal",
-        "text-anchor": _ANCHORS[mark.align],
+def _text(
+    drawing: svgwrite.Drawing, at: PagePoint, mark: Text, slack: float
+) -> svgwrite.base.BaseElement:
+    element = drawing.text(
+        mark.text,
+        insert=at,
+        font_size=round(mark.size / slack, _DIGITS),
+        font_weight="bold" if mark.bold else "normal",
+        text_anchor={"left": "start", "middle": "middle", "right": "end"}[mark.align],
         # Another font than ours must not make a label longer than was measured.
-        "textLength": round(mark.width, _DIGITS),
-        "lengthAdjust": "spacingAndGlyphs",
-    }
+        textLength=round(mark.width, _DIGITS),
+        lengthAdjust="spacingAndGlyphs",
+    )
     if mark.angle:
-        attributes["transform"] = f"rotate({-mark.angle},{x},{y})"
-    return element("text", attributes, escaped(mark.text))
+        element.rotate(-mark.angle, center=at)
+    return element

@@ -60,7 +60,7 @@ def test_without_nodejs_it_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_it_carries_the_application_and_what_that_imports() -> None:
     files = carried().files
     tops = {name.partition("/")[0] for name in files}
-    assert {"sheetmark", "fastapi", "reportlab", "pydantic", "msgspec"} <= tops
+    assert {"sheetmark", "fastapi", "reportlab", "svgwrite", "pydantic", "msgspec"} <= tops
     assert not tops & {"uvicorn", "numpy", "scipy", "typer", "pip", "pytest"}
     assert "sheetmark/desk/single/inside.py" in files
     assert "sheetmark/arch_models/adult-mean.toml" in files

@@ -23,6 +23,7 @@ _WANTED = (
     "msgspec",
     "platformdirs",
     "reportlab",
+    "svgwrite",
     "tomlkit",
 )
 # Named by others and never used here: pictures, encodings of strangers, names of hosts.
