@@ -1,12 +1,11 @@
-"""svgwrite without its checks of attributes, whose tables take longer to load than all the rest."""
+"""svgwrite without two parts that take longer to load than all the rest of it: the tables of its
+checks, and the web client that would fetch fonts."""
 
 from __future__ import annotations
 
 import sys
 from types import ModuleType
-from typing import Any
-
-_CHECKS = "svgwrite.validator2"
+from typing import Any, NoReturn
 
 
 class _Validator:
@@ -21,13 +20,24 @@ class _Validator:
         return getattr(get_validator(*self._wanted), name)
 
 
-_stand_in = ModuleType(_CHECKS)
-vars(_stand_in)["get_validator"] = _Validator
-_there = sys.modules.setdefault(_CHECKS, _stand_in)
+def _urlopen(*_: object) -> NoReturn:
+    raise OSError("a drawing fetches nothing")
 
-import svgwrite  # noqa: E402  after its stand-in
 
-if _there is _stand_in:
-    del sys.modules[_CHECKS]
+_STAND_INS: dict[str, dict[str, object]] = {
+    "svgwrite.validator2": {"get_validator": _Validator},
+    "urllib.request": {"urlopen": _urlopen},
+}
+_put: list[str] = []
+for _name, _content in _STAND_INS.items():
+    if _name not in sys.modules:
+        sys.modules[_name] = ModuleType(_name)
+        vars(sys.modules[_name]).update(_content)
+        _put.append(_name)
+
+import svgwrite  # noqa: E402  after its stand-ins
+
+for _name in _put:
+    del sys.modules[_name]
 
 __all__ = ["svgwrite"]

@@ -1,4 +1,4 @@
-"""svgwrite loads without its tables, and has them all the same where they are wanted."""
+"""svgwrite loads without its tables and a web client, and has the tables where they are wanted."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import sys
 OURS = """
 import sys
 import sheetmark.render.svg
-print(*[name for name in sys.modules if name.startswith("svgwrite.")])
+print(*[name for name in sys.modules if name.startswith(("svgwrite.", "urllib.", "http.", "ssl"))])
 import svgwrite
 svgwrite.Drawing(debug=False).circle(r="wide")
 try:
@@ -29,9 +29,27 @@ def test_its_tables_are_loaded_when_a_drawing_is_checked() -> None:
     loaded, refusal = lines(OURS)
     assert "svgwrite.drawing" in loaded.split()
     assert not [name for name in loaded.split() if "validator" in name or "full11" in name]
+    assert not {"urllib.request", "http.client", "ssl"} & set(loaded.split())
     assert "'wide' is not a valid value for attribute 'r'" in refusal
 
 
 def test_one_that_is_loaded_already_stays_as_it_is() -> None:
     (kind,) = lines(THEIRS_FIRST)
     assert "Full11Validator" in kind
+
+
+def test_others_have_the_web_client_all_the_same() -> None:
+    program = "import sheetmark.render.svg, urllib.request; print(urllib.request.Request)"
+    (kind,) = lines(program)
+    assert "urllib.request.Request" in kind
+
+
+def test_a_drawing_fetches_nothing() -> None:
+    program = """
+from sheetmark.render.light_svgwrite import svgwrite
+try:
+    svgwrite.Drawing(debug=False).embed_google_web_font("x", "https://example.invalid/")
+except OSError as error:
+    print(error)
+"""
+    assert lines(program) == ["a drawing fetches nothing"]
