@@ -50,25 +50,24 @@ def solved(matrix: Matrix, right: Matrix) -> list[list[float]]:
     Raises ZeroDivisionError for a matrix that has no inverse.
     """
     rows = [[*left, *given] for left, given in zip(matrix, right, strict=True)]
-    size = len(rows)
-    for at in range(size):
-        pivot = max(range(at, size), key=lambda number: abs(rows[number][at]))
-        rows[at], rows[pivot] = rows[pivot], rows[at]
-        top = rows[at]
-        for number in range(at + 1, size):
-            if factor := rows[number][at] / top[at]:
-                below = zip(rows[number], top, strict=True)
-                rows[number] = [value - factor * less for value, less in below]
+    upper: list[list[float]] = []
+    while rows:
+        pivot = max(range(len(rows)), key=lambda number: abs(rows[number][0]))
+        rows[0], rows[pivot] = rows[pivot], rows[0]
+        top = rows.pop(0)
+        upper.append(top)
+        for number, row in enumerate(rows):
+            # What an elimination makes zero is left out: each row is shorter by its first number.
+            if factor := row[0] / top[0]:
+                rows[number] = [value - factor * less for value, less in zip(row, top, strict=True)]
+            del rows[number][0]
     # From the last row back: eliminating upwards too would lose digits.
-    found: list[list[float]] = []
-    for at in reversed(range(size)):
-        row = rows[at]
-        done = transposed(found)
-        known = [dot(row[at + 1 : size], column) for column in done] or [0.0] * len(right[0])
-        found.insert(
-            0, [(value - less) / row[at] for value, less in zip(row[size:], known, strict=True)]
-        )
-    return found
+    columns: list[list[float]] = [[] for _ in right[0]]
+    for known, row in enumerate(reversed(upper)):
+        behind, values = row[known:0:-1], row[known + 1 :]
+        for column, value in zip(columns, values, strict=True):
+            column.append((value - dot(behind, column)) / row[0])
+    return transposed(columns)[::-1]
 
 
 def solution(matrix: Matrix, right: Vector) -> list[float]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 from math import sqrt
+from operator import mul
 from typing import NamedTuple
 
 from msgspec import Struct
@@ -106,37 +107,57 @@ class Mouth(Struct, frozen=True):
 
 
 class Reading(Struct, frozen=True):
-    """A reading, mm, what it would be in a given mouth, and the SD of its error, mm."""
+    """A reading, mm, what it would be in a given mouth, the SD of its error, mm, and the numbers
+    of the teeth that it depends on."""
 
     mm: float
     of: Callable[[Mouth], float]
     sd_mm: float
+    teeth: Sequence[int]
 
 
 class Predicted(Struct, frozen=True):
-    """The mouth as predicted, the covariance of its state, and how the readings went with it."""
+    """The mouth as predicted, and how the readings went with it."""
 
     mouth: Mouth
-    covariance: Matrix
-    errors: Matrix
-    """What the state may be off by, a quantity to a row and an independent cause to a column, mm
-    for one SD of the cause."""
+    prior: Prior
+    slopes: Matrix
+    """What each reading changes by with each quantity of the state."""
+    spreads: Matrix
+    """The covariance of each reading with each quantity, mm squared."""
+    gain: Matrix
+    """How far each quantity follows each reading."""
+    sds_mm: tuple[float, ...]
+    """The SD of each reading's error."""
     missed_mm: tuple[float, ...]
     """Each reading less what it comes to in the predicted mouth."""
     surprise_sds: tuple[float, ...]
     """How far each reading lay from what was expected of it, in SDs of mouths and reading."""
 
+    @property
+    def errors(self) -> Matrix:
+        """What the state may be off by, a quantity to a row and an independent cause to a column,
+        mm for one SD of the cause."""
+        root = self.prior.printed_root
+        if not self.slopes:
+            return root
+        left = less(root, product(self.gain, product(self.slopes, root)))
+        noise = [list(map(mul, row, self.sds_mm)) for row in self.gain]
+        return [[*row, *own] for row, own in zip(left, noise, strict=True)]
+
     def sd_mm(self, of: Callable[[Mouth], float]) -> float:
         """How sure a measure of the predicted mouth is: its SD, mm."""
-        slope = _slope(of, state_of(self.mouth))
-        return sqrt(max(dot(slope, times(self.covariance, slope)), 0.0))
+        slope = _slope(of, state_of(self.mouth), range(len(self.mouth.centres)))
+        before = dot(slope, times(self.prior.covariance, slope))
+        known = dot(times(self.spreads, slope), times(transposed(self.gain), slope))
+        return sqrt(max(before - known, 0.0))
 
 
 def predict(prior: Prior, readings: Sequence[Reading]) -> Predicted:
     """The mouth given its readings; without any it is the model's."""
     before, covariance = prior.state, prior.covariance
     if not readings:
-        return Predicted(mouth_of(before), covariance, prior.printed_root, (), ())
+        return Predicted(mouth_of(before), prior, (), (), (), (), (), ())
 
     def missed(state: Vector) -> list[float]:
         mouth = mouth_of(state)
@@ -144,7 +165,7 @@ def predict(prior: Prior, readings: Sequence[Reading]) -> Predicted:
 
     state, surprise = before, list[float]()
     for number in range(_ROUNDS):
-        slopes = [_slope(reading.of, state) for reading in readings]
+        slopes = [_slope(reading.of, state, reading.teeth) for reading in readings]
         spreads = product(slopes, covariance)
         inner = product(spreads, transposed(slopes))
         for at, reading in enumerate(readings):
@@ -155,13 +176,13 @@ def predict(prior: Prior, readings: Sequence[Reading]) -> Predicted:
             surprise = [left / sqrt(inner[at][at]) for at, left in enumerate(off)]
         gain = transposed(solved(inner, spreads))
         state = [was + on for was, on in zip(before, times(gain, off), strict=True)]
-    root = prior.printed_root
-    left = less(root, product(gain, product(slopes, root)))
-    noise = [[on * known.sd_mm for on, known in zip(row, readings, strict=True)] for row in gain]
     return Predicted(
         mouth_of(state),
-        less(covariance, product(gain, spreads)),
-        [[*row, *own] for row, own in zip(left, noise, strict=True)],
+        prior,
+        slopes,
+        spreads,
+        gain,
+        tuple(reading.sd_mm for reading in readings),
         tuple(missed(state)),
         tuple(surprise),
     )
@@ -183,7 +204,7 @@ def state_of(mouth: Mouth) -> list[float]:
     ]
 
 
-def _slope(of: Callable[[Mouth], float], state: Vector) -> list[float]:
+def _slope(of: Callable[[Mouth], float], state: Vector, depends_on: Sequence[int]) -> list[float]:
     """Central differences; every measure here is smooth on the scale of a millimetre."""
     mouth = mouth_of(state)
     teeth = len(mouth.centres)
@@ -198,7 +219,9 @@ def _slope(of: Callable[[Mouth], float], state: Vector) -> list[float]:
         widths = (*mouth.widths_mm[:at], width, *mouth.widths_mm[at + 1 :])
         return Mouth(mouth.centres, widths)
 
-    return [
-        (of(moved(number, _STEP_MM)) - of(moved(number, -_STEP_MM))) / (2 * _STEP_MM)
-        for number in range(len(state))
-    ]
+    slope = [0.0] * len(state)
+    for number in range(len(state)):
+        if number % teeth in depends_on:
+            change = of(moved(number, _STEP_MM)) - of(moved(number, -_STEP_MM))
+            slope[number] = change / (2 * _STEP_MM)
+    return slope

@@ -62,7 +62,7 @@ def _across(measure: Measure, prior: Prior, ends: list[int], notation: Notation)
     def of(mouth: Mouth) -> float:
         return _apart(mouth.centres, ends) + wider
 
-    return Reading(measure.mm, of, _with_callipers(sd_mm))
+    return Reading(measure.mm, of, _with_callipers(sd_mm), ends)
 
 
 def _wider(
@@ -102,7 +102,7 @@ def _depth(measure: Measure, prior: Prior, ends: list[int]) -> Reading:
         return (fsum(map(y, back)) - fsum(map(y, front))) / 2
 
     sd_mm = fsum(prior.contact_sd_mm[end] for end in front) / 2 if contacts else 0.0
-    return Reading(measure.mm, of, _with_callipers(sd_mm))
+    return Reading(measure.mm, of, _with_callipers(sd_mm), ends)
 
 
 def _row(measure: Measure, prior: Prior, ends: list[int]) -> Reading:
@@ -115,14 +115,14 @@ def _row(measure: Measure, prior: Prior, ends: list[int]) -> Reading:
     def of(mouth: Mouth) -> float:
         return dist(_end(prior, mouth, outer, 1.0), _end(prior, mouth, inner, towards))
 
-    return Reading(measure.mm, of, _with_callipers(*sds))
+    return Reading(measure.mm, of, _with_callipers(*sds), ends)
 
 
 def _teeth(measure: Measure, ends: list[int]) -> Reading:
     def of(mouth: Mouth) -> float:
         return fsum(mouth.widths_mm[end] for end in ends)
 
-    return Reading(measure.mm, of, _with_callipers() * sqrt(len(ends)))
+    return Reading(measure.mm, of, _with_callipers() * sqrt(len(ends)), ends)
 
 
 def _end(prior: Prior, mouth: Mouth, tooth: int, towards: float) -> ArchPoint:

@@ -77,12 +77,19 @@ def test_as_many_mouths_stay_within_the_figures_as_they_say() -> None:
     mouths = [mouth_of(state) for state in drawn_states("upper")]
     for used in ([], ways):
         found = [
-            predict(before, [Reading(of(m) + 0.3 * dice.standard_normal(), of, 0.3) for of in used])
+            predict(
+                before,
+                [
+                    Reading(of(m) + 0.3 * dice.standard_normal(), of, 0.3, range(len(m.centres)))
+                    for of in used
+                ],
+            )
             for m in mouths
         ]
+        errors = found[0].errors
         holes = np.array([draw.mouth.centres for draw in found])
         for numbers in rows():
-            known = worst_hole(found[0].mouth.centres, found[0].errors, numbers)
+            known = worst_hole(found[0].mouth.centres, errors, numbers)
             check(holes, np.array([m.centres for m in mouths]), numbers, known)
 
 
@@ -129,8 +136,9 @@ def test_other_mouths_stay_within_the_wider_figure(jaw: Jaw) -> None:
         takes = sets(jaw)[name]
         holes, _ = measured_holes(jaw, mouths, takes, seed=22)
         found = predicted_of(jaw, mouths, takes)
+        errors = found.errors
         for numbers in rows():
-            known = worst_hole(found.mouth.centres, found.errors, numbers)
+            known = worst_hole(found.mouth.centres, errors, numbers)
             off = worst(holes[:, numbers], mouths.centres[:, numbers])
             assert (off <= known.most_mm).mean() >= MOST_HOLDS, name
 
