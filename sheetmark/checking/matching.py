@@ -104,9 +104,10 @@ def _settled(way: Way, want: Array, have: Array, shift: Array) -> Pairing:
     chosen = np.full(len(want), -1)
     for _ in range(4):
         moved = _moved(want, middle, shift, turn)
-        chosen = _assigned(moved, have)
+        before, chosen = chosen, _assigned(moved, have)
         known = chosen >= 0
-        if not known.any():
+        # The same holes would be fitted the same again.
+        if not known.any() or np.array_equal(before, chosen):
             break
         shift, turn = _rigid(want[known], have[chosen[known]], middle)
     moved = _moved(want, middle, shift, turn)

@@ -22,16 +22,18 @@ from io import BytesIO
 from math import cos, radians, sin
 from typing import Any
 
+import cv2
 import numpy as np
 import pypdfium2
 from msgspec import Struct
 from numpy.typing import NDArray
 from PIL import Image
-from scipy.ndimage import gaussian_filter, map_coordinates, uniform_filter1d
+from scipy.ndimage import uniform_filter1d
 
 Floats = NDArray[np.floating[Any]]
 
 TEXTURE_PER_MM = 8
+_THIN = 8
 PAPER = 0.82
 # Reflectances, red, green, blue, linear: assumptions.
 RUBBERS: dict[str, tuple[float, float, float]] = {
@@ -43,6 +45,7 @@ RUBBERS: dict[str, tuple[float, float, float]] = {
     "natural": (0.62, 0.50, 0.32),
 }
 INK = 0.04
+TABLE = 0.35  # what lies round the page
 
 
 class Camera(Struct, frozen=True, kw_only=True):
@@ -117,13 +120,12 @@ class Scene(Struct, frozen=True, kw_only=True):
 def photograph(scene: Scene) -> bytes:
     """The scene as a JPEG."""
     rng = np.random.default_rng(scene.seed)
-    view = _View(scene)
-    picture = view.seen(_texture(scene, view, rng))
+    view = _View(scene.camera)
+    picture = _seen(_texture(scene, view, rng), scene)
     light = scene.light
-    picture *= view.light()[..., None]
+    picture *= _light(scene.camera, light)[..., None]
     if light.blur_px:
-        for channel in range(3):
-            picture[..., channel] = gaussian_filter(picture[..., channel], light.blur_px)
+        picture = _blurred(picture, light.blur_px)
     if light.motion_px >= 1:
         picture = uniform_filter1d(picture, max(2, round(light.motion_px)), axis=1)
     noise = rng.standard_normal(picture.shape, dtype=np.float32)
@@ -139,6 +141,12 @@ def photograph(scene: Scene) -> bytes:
     return out.getvalue()
 
 
+def _blurred(picture: Floats, sd_px: float) -> Floats:
+    reach = int(4 * sd_px + 0.5)
+    kernel = cv2.getGaussianKernel(2 * reach + 1, sd_px, cv2.CV_64F)
+    return np.asarray(cv2.sepFilter2D(picture, -1, kernel, kernel, borderType=cv2.BORDER_REFLECT))
+
+
 def _srgb(linear: Floats) -> Floats:
     clipped = np.clip(linear, 0.0, 1.0)
     return np.where(clipped < 0.0031308, 12.92 * clipped, 1.055 * clipped ** (1 / 2.4) - 0.055)
@@ -147,8 +155,8 @@ def _srgb(linear: Floats) -> Floats:
 class _View:
     """Camera geometry: picture to the page's plane, origin at the sheet's place, y up."""
 
-    def __init__(self, scene: Scene) -> None:
-        self.scene, camera = scene, scene.camera
+    def __init__(self, camera: Camera) -> None:
+        self.camera = camera
         pixels = camera.megapixels * 1e6
         self.height, self.width = round((pixels * 4 / 3) ** 0.5), round((pixels * 3 / 4) ** 0.5)
         self.half_diagonal = np.hypot(self.width, self.height) / 2
@@ -161,66 +169,31 @@ class _View:
         right = np.cross(up, out)
         right /= np.linalg.norm(right)
         self.axes = np.array([right, np.cross(out, right), out])
-        self._plane: tuple[Floats, Floats] | None = None
 
     def on_plane(self) -> tuple[Floats, Floats]:
         """For each pixel the point of the page's plane that it sees, x and y in mm."""
-        if self._plane is None:
-            y, x = np.mgrid[: self.height, : self.width].astype(np.float32)
-            dx = (x - (self.width - 1) / 2) / np.float32(self.half_diagonal)
-            dy = (y - (self.height - 1) / 2) / np.float32(self.half_diagonal)
-            u, v = self._undistorted(dx, dy)
-            rays = (
-                u[..., None] * self.axes[0] * (self.half_diagonal / self.focal)
-                - v[..., None] * self.axes[1] * (self.half_diagonal / self.focal)
-                - self.axes[2]
-            ).astype(np.float32)
-            far = -self.eye[2] / rays[..., 2]
-            self._plane = (
-                (self.eye[0] + far * rays[..., 0]).astype(np.float32),
-                (self.eye[1] + far * rays[..., 1]).astype(np.float32),
-            )
-        return self._plane
+        y, x = np.mgrid[: self.height, : self.width].astype(np.float32)
+        dx = (x - (self.width - 1) / 2) / np.float32(self.half_diagonal)
+        dy = (y - (self.height - 1) / 2) / np.float32(self.half_diagonal)
+        u, v = self._undistorted(dx, dy)
+        rays = (
+            u[..., None] * self.axes[0] * (self.half_diagonal / self.focal)
+            - v[..., None] * self.axes[1] * (self.half_diagonal / self.focal)
+            - self.axes[2]
+        ).astype(np.float32)
+        far = -self.eye[2] / rays[..., 2]
+        return (
+            (self.eye[0] + far * rays[..., 0]).astype(np.float32),
+            (self.eye[1] + far * rays[..., 1]).astype(np.float32),
+        )
 
     def _undistorted(self, dx: Floats, dy: Floats) -> tuple[Floats, Floats]:
         u, v = dx, dy
         for _ in range(5):
             r2 = u * u + v * v
-            factor = 1 + self.scene.camera.k1 * r2 + self.scene.camera.k2 * r2 * r2
+            factor = 1 + self.camera.k1 * r2 + self.camera.k2 * r2 * r2
             u, v = dx / factor, dy / factor
         return u, v
-
-    def seen(self, texture: Floats) -> Floats:
-        """The picture of a texture of the page, before light."""
-        x, y = self.on_plane()
-        left, low = self.scene.sheet_at_mm
-        columns = (x + left) * TEXTURE_PER_MM - 0.5
-        rows = texture.shape[0] - (y + low) * TEXTURE_PER_MM - 0.5
-        return np.stack(
-            [
-                map_coordinates(
-                    texture[..., channel], (rows, columns), order=1, mode="constant", cval=0.35
-                )
-                for channel in range(3)
-            ],
-            axis=-1,
-        )
-
-    def light(self) -> Floats:
-        x, y = self.on_plane()
-        light = self.scene.light
-        turn = radians(light.slope_deg)
-        value = 0.9 * (1 + light.slope * (x * cos(turn) + y * sin(turn)) / 150)
-        if light.shadow:
-            turn = radians(light.shadow_deg)
-            across = x * cos(turn) + y * sin(turn) - light.shadow_at_mm
-            value *= 1 - light.shadow / (
-                1 + np.exp(np.clip(-across / (light.shadow_soft_mm / 4), -40, 40))
-            )
-        rows, columns = np.ogrid[: self.height, : self.width]
-        r2 = (rows - self.height / 2) ** 2 + (columns - self.width / 2) ** 2
-        value *= 1 - 0.2 * r2 / self.half_diagonal**2
-        return np.asarray(value, np.float32)
 
     def parallax(self, x: Floats, y: Floats, height: float | Floats) -> tuple[Floats, Floats]:
         """Of plane points as seen, what stands `height` mm above the plane there."""
@@ -229,6 +202,46 @@ class _View:
             x + (self.eye[0] - x) * share,
             y + (self.eye[1] - y) * share,
         )
+
+
+@lru_cache(maxsize=2)  # most photographs are of a few cameras
+def _on_plane(camera: Camera) -> tuple[Floats, Floats]:
+    return _View(camera).on_plane()
+
+
+def _seen(texture: Floats, scene: Scene) -> Floats:
+    """The picture of a texture of the page, before light."""
+    x, y = _on_plane(scene.camera)
+    left, low = scene.sheet_at_mm
+    columns = (x + left) * TEXTURE_PER_MM - 0.5
+    rows = texture.shape[0] - (y + low) * TEXTURE_PER_MM - 0.5
+    return _sampled(texture, columns, rows, cv2.BORDER_CONSTANT)
+
+
+def _sampled(texture: Floats, columns: Floats, rows: Floats, border: int) -> Floats:
+    """The texture at places between its pixels, going straight from one to the next."""
+    at = (np.asarray(columns, np.float32), np.asarray(rows, np.float32))
+    table = (TABLE, TABLE, TABLE)
+    return np.asarray(cv2.remap(texture, *at, cv2.INTER_LINEAR, None, border, table))
+
+
+@lru_cache(maxsize=2)
+def _light(camera: Camera, light: Light) -> Floats:
+    """What each pixel gets of the light."""
+    x, y = _on_plane(camera)
+    turn = radians(light.slope_deg)
+    value = 0.9 * (1 + light.slope * (x * cos(turn) + y * sin(turn)) / 150)
+    if light.shadow:
+        turn = radians(light.shadow_deg)
+        across = x * cos(turn) + y * sin(turn) - light.shadow_at_mm
+        value *= 1 - light.shadow / (
+            1 + np.exp(np.clip(-across / (light.shadow_soft_mm / 4), -40, 40))
+        )
+    view = _View(camera)
+    rows, columns = np.ogrid[: view.height, : view.width]
+    r2 = (rows - view.height / 2) ** 2 + (columns - view.width / 2) ** 2
+    value *= 1 - 0.2 * r2 / view.half_diagonal**2
+    return np.asarray(value, np.float32)
 
 
 @lru_cache(maxsize=8)
@@ -295,13 +308,17 @@ def _to_segment(
 def _near(
     x: Floats, y: Floats, ends: tuple[tuple[float, float], tuple[float, float]], width: float
 ) -> tuple[slice, slice]:
-    """The rows and columns where a stroke is."""
+    """Rows and columns that hold all of a stroke: every eighth of them, a mm, is looked at."""
     (x0, x1), (y0, y1) = (sorted(end[i] for end in ends) for i in (0, 1))
-    inside = (x > x0 - width) & (x < x1 + width) & (y > y0 - width) & (y < y1 + width)
-    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
+    x, y, reach = x[::_THIN, ::_THIN], y[::_THIN, ::_THIN], width + 2.0
+    inside = (x > x0 - reach) & (x < x1 + reach) & (y > y0 - reach) & (y < y1 + reach)
+    rows, columns = (_THIN * np.flatnonzero(inside.any(axis=axis)) for axis in (1, 0))
     if not len(rows):
         return slice(0), slice(0)
-    return slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
+    return (
+        slice(max(0, rows[0] - _THIN), rows[-1] + _THIN + 1),
+        slice(max(0, columns[0] - _THIN), columns[-1] + _THIN + 1),
+    )
 
 
 def _strokes(
@@ -348,16 +365,19 @@ def _lay(
         share = _soft(_to_segment(sx[near], sy[near], start, end) - width / 2)[..., None]
         surface[near] += seen * share * (INK - surface[near])
     for _ in range(rubber.specks):
-        at = rng.uniform(-0.9, 0.9, 2) * (w, h)
+        px, py = rng.uniform(-0.9, 0.9, 2) * (w, h)
         radius = rng.uniform(0.1, 0.5)
-        share = _soft(np.hypot(sx - at[0], sy - at[1]) - radius)[..., None]
-        surface += share * (0.5 * surface - surface)
+        near = _near(sx, sy, ((px, py), (px, py)), radius)
+        share = _soft(np.hypot(sx[near] - px, sy[near] - py) - radius)[..., None]
+        surface[near] -= share * 0.5 * surface[near]
     for _ in range(scene.light.glare):
         at, long = rng.uniform(-0.9, 0.9, 2) * (w, h), rng.uniform(3.0, 12.0)
         bright = np.exp(-(((sx - at[0]) / long) ** 2) - ((sy - at[1]) / (long / 3)) ** 2)
         surface += 0.25 * bright[..., None]
     for hx, hy, diameter in rubber.holes:
-        there = np.minimum(there, 1 - _soft(np.hypot(sx - hx, sy - hy) - diameter / 2))
+        near = _near(sx, sy, ((hx, hy), (hx, hy)), diameter)
+        punched = _soft(np.hypot(sx[near] - hx, sy[near] - hy) - diameter / 2)
+        there[near] = np.minimum(there[near], 1 - punched)
     texture[rows, columns] = below + there[..., None] * (surface - below)
 
 
@@ -391,10 +411,4 @@ def _bent(texture: Floats, scene: Scene, view: _View) -> Floats:
     px, py = view.parallax(gx, gy, up.astype(np.float32))
     columns = (px + left) * TEXTURE_PER_MM - 0.5
     rows = height - (py + low) * TEXTURE_PER_MM - 0.5
-    return np.stack(
-        [
-            map_coordinates(texture[..., c], (rows, columns), order=1, mode="nearest")
-            for c in range(3)
-        ],
-        axis=-1,
-    )
+    return _sampled(texture, columns, rows, cv2.BORDER_REPLICATE)
