@@ -20,7 +20,6 @@ from sheetmark.documents.figures.arch_drawing import ODD_MM, POINT_MM
 from sheetmark.documents.figures.arch_picture import arch_picture
 from sheetmark.fitting.fit import JawFit, Origin, own_model
 from sheetmark.fitting.from_callipers import fit_callipers
-from sheetmark.fitting.from_landmarks import fit_landmarks
 from sheetmark.fitting.landmarks import CastPoint, Landmark
 from sheetmark.fitting.measures import read_measures
 from sheetmark.practice.printer import Printer
@@ -28,9 +27,9 @@ from sheetmark.practice.settings import PAPERS, Practice
 from sheetmark.render.pdf import render_pdf
 from sheetmark.render.svg import render_svg
 from tests.helpers.casts import cast
+from tests.helpers.fits import DAY, seen_fit
 from tests.helpers.readback import Drawing, Point, read_pdf, read_svg
 
-DAY = "2026-11-25"
 EXACT = 1e-3  # the SVG is written to a tenth of a micrometre; two roundings and some slack
 
 
@@ -38,7 +37,7 @@ def pictured(
     *casts: Sequence[Landmark], practice: Practice | None = None
 ) -> tuple[ArchModel, list[JawFit], bytes]:
     origin = Origin(load_model("adult-mean"), DAY, "iso")
-    fits = [fit_landmarks(marks, False, origin) for marks in casts]
+    fits = [seen_fit(tuple(marks)) for marks in casts]
     model = own_model("own", origin, fits)
     document = arch_picture(model, fits, practice or Practice(), "sheetmark arch fit --name own")
     return model, fits, render_svg(document)
@@ -114,7 +113,7 @@ def _middle(first: Point, other: Point) -> Point:
 def test_the_page_is_true_to_scale_in_both_formats(paper: str) -> None:
     practice = Practice(paper="letter" if paper == "letter" else "a4")
     origin = Origin(load_model("adult-mean"), DAY, "iso")
-    fits = [fit_landmarks(cast(jaw=jaw, slots="1234567"), False, origin) for jaw in JAWS]
+    fits = [seen_fit(tuple(cast(jaw=jaw, slots="1234567"))) for jaw in JAWS]
     document = arch_picture(own_model("own", origin, fits), fits, practice, "sheetmark")
     from_svg, (from_pdf,) = read_svg(render_svg(document)), read_pdf(render_pdf(document))
     size = (PAPERS[practice.paper].width_mm, PAPERS[practice.paper].height_mm)
@@ -150,7 +149,7 @@ def test_widths_and_depth_are_drawn_and_written() -> None:
 
 def test_crowns_that_were_seen_are_dark_and_those_predicted_grey() -> None:
     origin = Origin(load_model("adult-mean"), DAY, "iso")
-    fits = [fit_landmarks(cast(slots="67"), False, origin)]
+    fits = [seen_fit(tuple(cast(slots="67")))]
     model = own_model("own", origin, fits)
     root = ElementTree.fromstring(render_svg(arch_picture(model, fits, Practice(), "sheetmark")))
     greys = {
@@ -228,7 +227,7 @@ def test_text_that_does_not_fit_goes_on_another_page() -> None:
     fits = []
     for jaw in JAWS:
         marks = cast(jaw=jaw, noise_mm=0.45, seed=9, moves=moves, mirrored=True)
-        fits.append(fit_landmarks(marks, False, origin))
+        fits.append(seen_fit(tuple(marks)))
     practice = Practice(paper="letter", margin_mm=20)
     document = arch_picture(own_model("own", origin, fits), fits, practice, "sheetmark")
     pages = read_pdf(render_pdf(document))
@@ -291,4 +290,6 @@ def test_the_command_corrects_the_pdf_and_not_the_svg(
 
 def test_the_same_input_gives_the_same_bytes() -> None:
     marks = cast(slots="1234567", noise_mm=0.1, seed=3)
-    assert pictured(marks)[2] == pictured(marks)[2]
+    before = pictured(marks)[2]
+    seen_fit.cache_clear()  # fitted again, too
+    assert pictured(marks)[2] == before

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from functools import cache
-from io import BytesIO
 from itertools import pairwise, permutations
 from pathlib import Path
 from typing import Any
@@ -17,10 +16,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from pdfminer.converter import PDFPageAggregator
-from pdfminer.layout import LTChar
-from pdfminer.pdfinterp import PDFResourceManager
-from pdfminer.pdfpage import PDFPage
 
 from sheetmark.anatomy.teeth import write
 from sheetmark.base.codes import Code
@@ -62,19 +57,12 @@ from tests.helpers.cards import (
     squeezed,
 )
 from tests.helpers.cases import few, teeth
-from tests.helpers.page_operators import QuickInterpreter
+from tests.helpers.readback import read_pdf
 
 
 def read(pdf: bytes) -> list[str]:
     """The letters of each page in the order in which they are drawn, without spaces."""
-    manager = PDFResourceManager()
-    device = PDFPageAggregator(manager, laparams=None)
-    pages = []
-    for page in PDFPage.get_pages(BytesIO(pdf)):
-        QuickInterpreter(manager, device).process_page(page)
-        letters = [item.get_text() for item in device.get_result() if isinstance(item, LTChar)]
-        pages.append(squeezed("".join(letters)))
-    return pages
+    return [squeezed("".join(word.text for word in page.texts)) for page in read_pdf(pdf)]
 
 
 @cache

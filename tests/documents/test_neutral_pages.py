@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from io import BytesIO
+from collections.abc import Callable
 
 import pytest
 from msgspec.structs import replace
-from pypdf import PdfReader
 
 from sheetmark.anatomy.arch_model import ArchModel, load_model
 from sheetmark.anatomy.teeth import Tooth
@@ -18,10 +17,12 @@ from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Sheet, StockSheet
 from sheetmark.practice.tray import Clamp
+from tests.helpers.cards import squeezed
 from tests.helpers.cases import plan_of
 from tests.helpers.corpus import mouths
 from tests.helpers.fits import seen_model
 from tests.helpers.foreign_wording import foreign
+from tests.helpers.readback import read_pdf
 
 
 def narrow_at_the_premolars() -> ArchModel:
@@ -33,47 +34,47 @@ def narrow_at_the_premolars() -> ArchModel:
     return replace(mean, upper=replace(mean.upper, centre_widths=rows))
 
 
-PLANS = {mouth.name: mouth.plan() for mouth in mouths()} | {
-    "implant as anchor": plan_of("16", states=(ToothState(Tooth(1, 7), implant=True),)),
-    "more beyond the midline": plan_of("11", more=2),
-    "more than there are": plan_of("17", more=15),
-    "much ease": plan_of("16", ease_mm=3.0),
-    "two sizes": plan_of("36", sizing="two-size", punch="0.5,1,1.5"),
-    "centred lower front": plan_of("31", shift=False),
-    "nothing in front": plan_of("16", missing="14,13,12,11,21,22,23,24,25,26,27"),
-    "other jaw": plan_of("16", states=(ToothState(Tooth(3, 6), missing=True),)),
-    "small punch": plan_of("16", punch="1;2"),
-    "narrow strips": plan_of("31", punch="4,4.5"),
-    "no clamp": plan_of("16", tray=(Clamp("A", "premolar", True),)),
-    "not in stock": plan_of("16", stock=(StockSheet(Sheet(127, 127), "latex"),)),
-    "width out of reach": make_plan(Case(treat=(Tooth(1, 6),)), narrow_at_the_premolars()),
-    "short row": plan_of("14", row="short"),
-    "row as named": plan_of("14", row="short", expose="16-13"),
-    "front row without clamps": plan_of("11", hold="ligature"),
-    "back row needs its clamp": plan_of("16", hold="wedge"),
-    "chosen anchor broken down": plan_of(
+# Made where a test needs them: naming the tests must not take the time.
+PLANS: dict[str, Callable[[], Plan]] = {mouth.name: mouth.plan for mouth in mouths()} | {
+    "implant as anchor": lambda: plan_of("16", states=(ToothState(Tooth(1, 7), implant=True),)),
+    "more beyond the midline": lambda: plan_of("11", more=2),
+    "more than there are": lambda: plan_of("17", more=15),
+    "much ease": lambda: plan_of("16", ease_mm=3.0),
+    "two sizes": lambda: plan_of("36", sizing="two-size", punch="0.5,1,1.5"),
+    "centred lower front": lambda: plan_of("31", shift=False),
+    "nothing in front": lambda: plan_of("16", missing="14,13,12,11,21,22,23,24,25,26,27"),
+    "other jaw": lambda: plan_of("16", states=(ToothState(Tooth(3, 6), missing=True),)),
+    "small punch": lambda: plan_of("16", punch="1;2"),
+    "narrow strips": lambda: plan_of("31", punch="4,4.5"),
+    "no clamp": lambda: plan_of("16", tray=(Clamp("A", "premolar", True),)),
+    "not in stock": lambda: plan_of("16", stock=(StockSheet(Sheet(127, 127), "latex"),)),
+    "width out of reach": lambda: make_plan(Case(treat=(Tooth(1, 6),)), narrow_at_the_premolars()),
+    "short row": lambda: plan_of("14", row="short"),
+    "row as named": lambda: plan_of("14", row="short", expose="16-13"),
+    "front row without clamps": lambda: plan_of("11", hold="ligature"),
+    "back row needs its clamp": lambda: plan_of("16", hold="wedge"),
+    "chosen anchor broken down": lambda: plan_of(
         "14", states=(ToothState(Tooth(1, 6), broken_down=True),), anchors=(Tooth(1, 6),)
     ),
-    "unusual measure": make_plan(
+    "unusual measure": lambda: make_plan(
         Case(treat=(Tooth(1, 6),), measures=read_measures(["16 13"], "iso"))
     ),
-    "teeth that were seen": make_plan(
+    "teeth that were seen": lambda: make_plan(
         Case(treat=(Tooth(1, 6),), states=(ToothState(Tooth(1, 4), missing=True, gap_mm=2.0),)),
         seen_model(without=("15",)),
     ),
-    "short sheet": plan_of("36", sheet="80"),
-    "ends too high below the mouth": plan_of("11", sheet="150x100"),
-    "covers the nose": plan_of("11", shift=False, sheet="152x165"),
-    "hole near the edge": plan_of("11", expose="15-25", sheet="80x152"),
-    "small sheet for a full arch": plan_of("16", procedure="full-arch", sheet="90"),
-    "edge above the nostrils": plan_of("11", sheet="127x170", shift=False),
+    "short sheet": lambda: plan_of("36", sheet="80"),
+    "ends too high below the mouth": lambda: plan_of("11", sheet="150x100"),
+    "covers the nose": lambda: plan_of("11", shift=False, sheet="152x165"),
+    "hole near the edge": lambda: plan_of("11", expose="15-25", sheet="80x152"),
+    "small sheet for a full arch": lambda: plan_of("16", procedure="full-arch", sheet="90"),
+    "edge above the nostrils": lambda: plan_of("11", sheet="127x170", shift=False),
 }
 
 
 def page_text(plan: Plan) -> str:
     """All words of a plan's PDF but its recipe; no spaces, as lines break anywhere."""
-    pages = PdfReader(BytesIO(render_plan(plan, "pdf"))).pages
-    text = "".join("".join(page.extract_text().split()) for page in pages)
+    text = squeezed("".join(page.text for page in read_pdf(render_plan(plan, "pdf"))))
     recipe = "".join(plan.command.split())
     assert recipe in text
     return text.replace(recipe, "")
@@ -81,10 +82,10 @@ def page_text(plan: Plan) -> str:
 
 @pytest.mark.parametrize("name", PLANS)
 def test_no_page_names_an_option_or_a_key(name: str) -> None:
-    assert foreign(page_text(PLANS[name])) == []
+    assert foreign(page_text(PLANS[name]())) == []
 
 
 def test_these_plans_have_every_finding_that_a_plan_may_have() -> None:
-    found = {finding.code for plan in PLANS.values() for finding in plan.findings}
+    found = {finding.code for plan in PLANS.values() for finding in plan().findings}
     codes = list(Code)
     assert found == {*codes[: codes.index(Code.UNUSUAL_SCALE)]}, "the rest is of fitted arches"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from itertools import pairwise
 from math import cos, dist, pi, sin
 
@@ -11,6 +12,7 @@ STRETCH = 0.60 * (1 + 858 / 100)
 PUNCH = (0.5, 1.0, 1.5, 2.0, 2.5, 2.6)
 
 
+@cache
 def perimeter(width: float, depth: float) -> float:
     """Of an ellipse by its full axes, as a polygon of many sides."""
     corners = [

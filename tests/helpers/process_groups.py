@@ -12,6 +12,7 @@ GROUPS = {
         "documents/test_handouts.py",
         "studies/test_strain.py",
     ),
+    "fitted arches": ("documents/test_arch_picture.py", "plan/test_measured.py"),
     "the cards": ("documents/test_card.py",),
     "the drawer's pages": ("documents/test_drawer.py",),
     "drawn patients": ("studies/test_coverage_patients.py", "studies/test_coverage_study.py"),
