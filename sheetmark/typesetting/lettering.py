@@ -34,7 +34,7 @@ def font_file(bold: bool) -> Path:
 @cache
 def font(bold: bool) -> TTFont:
     """The regular or the bold font as ReportLab has it. It is read once: to measure and to draw."""
-    from reportlab.pdfbase.ttfonts import TTFont
+    from sheetmark.typesetting.light_reportlab import TTFont
 
     return TTFont(f"sheetmark-{'bold' if bold else 'regular'}", str(font_file(bold)))
 
