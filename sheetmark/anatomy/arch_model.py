@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from itertools import pairwise
 from math import fsum
 from pathlib import Path
@@ -186,10 +184,10 @@ class CrownTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
         return next(row for row in rows if row.tooth == slot)
 
 
-def data_folder() -> Traversable:
+def data_folder() -> Path:
     """The shipped models: inside the installed package, or beside it in a source tree."""
-    inside = files("sheetmark") / "arch_models"
-    return inside if inside.is_dir() else Path(__file__).parents[2] / "arch_models"
+    inside = Path(__file__).parents[1] / "arch_models"
+    return inside if inside.is_dir() else inside.parents[1] / "arch_models"
 
 
 def model_names() -> tuple[str, ...]:
@@ -302,7 +300,7 @@ def crowns() -> CrownTable:
     return table
 
 
-def _read_model(path: Path | Traversable, shown: str) -> ArchModel:
+def _read_model(path: Path, shown: str) -> ArchModel:
     model = read_sourced(path, shown, ArchModel)
     for name in JAWS:
         jaw = model.jaw(name)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from math import fsum
+from pathlib import Path
 from typing import Annotated, Literal
 
 import msgspec
@@ -34,9 +34,7 @@ class EruptionTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fi
 @cache
 def eruption_years() -> Mapping[Jaw, Mapping[int, tuple[int, int]]]:
     """The usual range of eruption by jaw and place from the midline, completed years."""
-    table = read_sourced(
-        files("sheetmark.anatomy") / "eruption.toml", "eruption.toml", EruptionTable
-    )
+    table = read_sourced(Path(__file__).with_name("eruption.toml"), "eruption.toml", EruptionTable)
     rows: dict[Jaw, tuple[EruptionRow, ...]] = {"upper": table.upper, "lower": table.lower}
     return {jaw: {int(row.tooth): row.years for row in rows[jaw]} for jaw in rows}
 

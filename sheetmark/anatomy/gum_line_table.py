@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Annotated, Literal
 
 import msgspec
@@ -108,7 +108,7 @@ class Reference(msgspec.Struct, frozen=True):
 def gum_line_table() -> GumLineTable:
     """The table. Raises InputError for a file whose rows are not complete and in order."""
     shown = "gum_line.toml"
-    table = read_sourced(files("sheetmark.anatomy") / shown, shown, GumLineTable)
+    table = read_sourced(Path(__file__).with_name(shown), shown, GumLineTable)
     links = [f"{p}-{p + 1}" for p in range(1, LAST_POSITION)]
     for name in JAWS:
         jaw = table.jaw(name)

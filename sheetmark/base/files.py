@@ -19,7 +19,6 @@ import time
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from secrets import token_hex
 from typing import BinaryIO
 
 from msgspec import Struct
@@ -315,7 +314,7 @@ def _second_name(place: Path) -> Path:
 
 
 def _part(place: Path) -> Path:
-    return place.with_name(f"{_part_start(place)}{token_hex(4)}{PART_ENDING}")
+    return place.with_name(f"{_part_start(place)}{os.urandom(4).hex()}{PART_ENDING}")
 
 
 def _part_start(place: Path) -> str:

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from functools import cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Annotated, Literal, TypeVar
 
@@ -82,7 +80,7 @@ class Source(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 @cache
 def bibliography() -> Mapping[str, Source]:
     """Every source by its key."""
-    path = files("sheetmark.base") / "bibliography.toml"
+    path = Path(__file__).with_name("bibliography.toml")
     return read_toml(path, "bibliography.toml", dict[str, Source])
 
 
@@ -108,7 +106,7 @@ def short_name(key: str) -> str:
     return bibliography()[key].short or citation(key)
 
 
-def read_sourced(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Record:
+def read_sourced(path: Path, shown: str, kind: type[_Record]) -> _Record:
     """A data file as a record whose field `sources` has the text of each source by its key.
 
     Raises InputError, one line that names file and key, for what `read_toml` refuses, a source

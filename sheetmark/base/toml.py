@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import tomllib
 from collections.abc import Mapping
-from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -24,7 +23,7 @@ LINE_LIMIT = 20_000
 DEPTH_LIMIT = 16
 
 
-def read_toml(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Record:
+def read_toml(path: Path, shown: str, kind: type[_Record]) -> _Record:
     """The file as a record of the given kind; `shown` is its name in messages.
 
     Raises InputError as `load_toml` and `as_record` do.
@@ -32,13 +31,13 @@ def read_toml(path: Path | Traversable, shown: str, kind: type[_Record]) -> _Rec
     return as_record(load_toml(path, shown), shown, kind)
 
 
-def load_toml(path: Path | Traversable, shown: str) -> dict[str, Any]:
+def load_toml(path: Path, shown: str) -> dict[str, Any]:
     """The file as plain data.
 
     Raises InputError for a file that cannot be read, is too large or no UTF-8, and as `parse_toml`
     does.
     """
-    content = read_file(path, shown, MOST_BYTES) if isinstance(path, Path) else path.read_bytes()
+    content = read_file(path, shown, MOST_BYTES)
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache, lru_cache
-from importlib.resources import files
 from math import fsum, sqrt
+from pathlib import Path
 from typing import Annotated
 
 import msgspec
@@ -98,7 +98,7 @@ class Spread(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 def spread() -> Spread:
     """The spread of real mouths. Raises InputError for a file whose rows are not in order."""
     shown = "spread.toml"
-    found = read_sourced(files("sheetmark.fitting") / shown, shown, Spread)
+    found = read_sourced(Path(__file__).with_name(shown), shown, Spread)
     wanted = [str(place) for place in range(1, LAST_POSITION + 1)]
     for name in JAWS:
         rows = found.upper if name == "upper" else found.lower

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from difflib import get_close_matches
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 import msgspec
 
@@ -30,7 +30,7 @@ class _Glossary(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 @cache
 def terms() -> dict[str, Term]:
     """Every term by its key, in the order of their titles."""
-    table = read_toml(files("sheetmark.jobs") / _FILE, _FILE, _Glossary).terms
+    table = read_toml(Path(__file__).with_name(_FILE), _FILE, _Glossary).terms
     return dict(sorted(table.items(), key=lambda item: item[1].title.casefold()))
 
 

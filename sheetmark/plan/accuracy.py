@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import msgspec
@@ -69,5 +69,5 @@ def worst_hole(
 
 @cache
 def _table() -> tuple[WorstHoleRow, ...]:
-    path = files("sheetmark.plan") / "accuracy.toml"
+    path = Path(__file__).with_name("accuracy.toml")
     return read_sourced(path, "plan/accuracy.toml", WorstHoleTable).worst_hole

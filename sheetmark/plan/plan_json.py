@@ -7,7 +7,7 @@ Centres are gum-line centres, where holes go; contacts are contact middles, wher
 
 from __future__ import annotations
 
-from typing import Any, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.base.json_files import schema_name
@@ -16,7 +16,9 @@ from sheetmark.case.case import write_expose, write_run
 from sheetmark.case.exceptions import write_state
 from sheetmark.plan.clamps import AnchorClamps, Choice, Retractor
 from sheetmark.plan.plan import Plan
-from sheetmark.plan.plan_file import AnchorRow, ClampRow, PlanFile, RetractorRow
+
+if TYPE_CHECKING:
+    from sheetmark.plan.plan_file import AnchorRow, ClampRow, PlanFile, RetractorRow
 
 FORMAT: Literal["sheetmark-plan/1"] = "sheetmark-plan/1"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Annotated, Literal
 
 import msgspec
@@ -45,7 +45,7 @@ class MaterialTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fi
 @cache
 def materials() -> dict[str, Material]:
     """The sheet materials that ship, by name."""
-    path = files("sheetmark.practice") / "materials.toml"
+    path = Path(__file__).with_name("materials.toml")
     table = read_sourced(path, "materials.toml", MaterialTable)
     return {
         row.name: Material(

@@ -6,7 +6,6 @@ Source Sans Pro (SIL Open Font License), from the package font-source-sans-pro.
 from __future__ import annotations
 
 from functools import cache, lru_cache
-from importlib.resources import files
 from math import fsum
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -27,8 +26,10 @@ DESCENT = 0.21  # of the font size, for letters such as g
 @cache
 def font_file(bold: bool) -> Path:
     """The file of the regular or the bold font."""
+    import font_source_sans_pro
+
     style = "Bold" if bold else "Regular"
-    return Path(str(files("font_source_sans_pro") / "files" / f"SourceSansPro-{style}.ttf"))
+    return Path(font_source_sans_pro.__file__).parent / "files" / f"SourceSansPro-{style}.ttf"
 
 
 @cache

@@ -34,7 +34,7 @@ from tests.helpers.model_files import changed, shipped, written
 
 PACKAGE = Path(sheetmark.__file__).parent
 BIBLIOGRAPHY = PACKAGE / "base" / "bibliography.toml"
-MODELS = Path(str(data_folder()))
+MODELS = data_folder()
 FILES = [
     path
     for folder in (PACKAGE, MODELS)
