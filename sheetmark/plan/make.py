@@ -83,9 +83,9 @@ def make_plan(
     upper = arch if measured else build_arch(model, "upper")
     centres = place_holes(seats, practice)
     face = face_limits(practice.rules, _age(case, model))
-    placed = place_sheet(
-        seats, centres, isolation.treated, upper.incisal_y_mm, face, practice, even_mm
-    )
+    # A full arch has no side, whichever tooth names it.
+    treated = isolation.row if case.procedure == "full-arch" else isolation.treated
+    placed = place_sheet(seats, centres, treated, upper.incisal_y_mm, face, practice, even_mm)
     holes = tuple(
         _planned_hole(seat, isolation, hole, centre)
         for seat, hole, centre in zip(seats, chosen, placed.holes_mm, strict=True)

@@ -57,8 +57,8 @@ class Placement(Struct, frozen=True, kw_only=True):
     shift_mm: MouthPoint
     """The sheet's middle, mouth frame."""
     range_mm: tuple[Range, Range]
-    """The x, then the y, of sheet middles that keep the preferred limits as well as they can be
-    kept, mouth frame."""
+    """The x, then the y, of sheet middles that keep the preferred limits, and after them the
+    treated side, as well as they can be kept, mouth frame."""
     holes_mm: tuple[SheetPoint, ...]
     """Hole centres from the patient's right to the left, sheet frame."""
     margins: Margins
@@ -118,13 +118,15 @@ def place_sheet(
     """
     sheet = practice.sheet
     axes = _axes(holes_mm, upper_incisal_y_mm, face, practice)
-    within = (_range(axes[0]), _range(axes[1]))
+    within = (_narrowed(_treated_side(treated), _range(axes[0])), _range(axes[1]))
     shift = MouthPoint(0.0, 0.0)
     if given_mm is not None:
         shift = given_mm
     elif practice.shift:
-        target = _in_quadrant(_target(row, holes_mm, practice.rules.inwards_mm), treated)
-        shift = MouthPoint(_nearest(target[0], within[0]), _nearest(target[1], within[1]))
+        x, y = _target(row, holes_mm, practice.rules.inwards_mm)
+        # Never over the middle between the jaws.
+        y = max(y, 0.0) if treated[0].jaw == "upper" else min(y, 0.0)
+        shift = MouthPoint(_nearest(x, within[0]), _nearest(y, within[1]))
     moved = tuple(mouth_to_sheet(hole, shift) for hole in holes_mm)
     margins = _margins(moved, sheet)
     refused = practice.rules.hole_to_edge_refused_mm
@@ -214,13 +216,27 @@ def _range(limits: Sequence[_Limit]) -> Range:
 
     A limit that cannot be met at all (low above high) is missed equally on both sides.
     """
-    low, high = -inf, inf
+    kept = Range(-inf, inf)
     for limit in limits:
-        ends = sorted((limit.low, limit.high))
+        low, high = sorted((limit.low, limit.high))
         if limit.low > limit.high:
-            ends = [fsum(ends) / 2] * 2
-        low, high = min(max(ends[0], low), high), max(min(ends[1], high), low)
-    return Range(low, high)
+            low = high = fsum((low, high)) / 2
+        kept = _narrowed(Range(low, high), kept)
+    return kept
+
+
+def _narrowed(wanted: Range, within: Range) -> Range:
+    """What is wanted of a range; where it has none of it, its end that is nearest."""
+    return Range(_nearest(wanted.low, within), _nearest(wanted.high, within))
+
+
+def _treated_side(treated: Sequence[Tooth]) -> Range:
+    """The x of middles that are not over the midline away from the treated teeth.
+
+    A front row may reach further to the other side: its middle then stays on the midline.
+    """
+    sides = {tooth.side for tooth in treated}
+    return Range(0.0 if sides == {"left"} else -inf, 0.0 if sides == {"right"} else inf)
 
 
 def _nearest(target: float, within: Range) -> float:
@@ -239,21 +255,6 @@ def _target(row: Sequence[Seat], holes: Sequence[MouthPoint], inwards: float) ->
     sign = -1.0 if normal[0] * facial[0] + normal[1] * facial[1] > 0 else 1.0
     x, y = _centroid(holes)
     return MouthPoint(x + sign * inwards * normal[0], y + sign * inwards * normal[1])
-
-
-def _in_quadrant(target: MouthPoint, treated: Sequence[Tooth]) -> MouthPoint:
-    """Never over the middle between the jaws, nor over the midline away from the treated teeth.
-
-    A front row may reach further to the other side: its middle then stays on the midline.
-    """
-    x, y = target
-    y = max(y, 0.0) if treated[0].jaw == "upper" else min(y, 0.0)
-    sides = {tooth.side for tooth in treated}
-    if sides == {"right"}:
-        x = min(x, 0.0)
-    elif sides == {"left"}:
-        x = max(x, 0.0)
-    return MouthPoint(x, y)
 
 
 def _margins(holes: Sequence[SheetPoint], sheet: Sheet) -> Margins:

@@ -56,7 +56,8 @@ class Plan(Struct, frozen=True, kw_only=True):
     even: bool
     """Whether the sheet's middle is where the pull is most even, and not where the rule puts it."""
     range_mm: tuple[Range, Range]
-    """Mouth frame: the x, then the y, of sheet middles that keep the preferred limits."""
+    """Mouth frame: the x, then the y, of sheet middles that keep the preferred limits and the
+    treated side, as well as they can be kept."""
     margins: Margins
     """Smallest distances from a hole's centre to the sheet's edges, mm."""
     worst_hole: WorstHole | None

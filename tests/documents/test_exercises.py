@@ -166,6 +166,22 @@ def test_the_key_says_whose_rules_it_follows_and_what_else_is_right() -> None:
         assert "All crosses may be off alike: the middle may lie" in text_of(page)
 
 
+@pytest.mark.parametrize("topic", ["usual", "fronts"])
+def test_the_key_lets_the_middle_lie_on_the_treated_side(topic: Topic) -> None:
+    exercise = made(topic)
+    sides = set()
+    for case, page in zip(exercise.cases, exercise.keys[1:], strict=True):
+        across = text_of(page).partition("may lie ")[2].partition(" and ")[0]
+        if case.plan.case.procedure == "full-arch":
+            assert "right to" in across
+            continue
+        (side,) = {tooth.side for tooth in case.plan.isolation.treated}
+        sides.add(side)
+        assert f"mm {side}" in across
+        assert {"left", "right"} & set(across.split()) == {side}
+    assert sides
+
+
 def test_a_drawn_page_is_marked_by_its_file() -> None:
     """The printed page itself with crosses in it, as a scan: printed ink is no cross."""
     exercise = made("gaps", 1)

@@ -374,6 +374,67 @@ def test_a_front_row_that_reaches_further_on_the_other_side_has_its_middle_on_th
     assert plan.shift_mm.x == 0
 
 
+@pytest.mark.parametrize("sheet", ["127", "152"])
+@pytest.mark.parametrize("place", range(1, 8))
+def test_the_middle_may_move_on_the_treated_side_alone(place: int, sheet: str) -> None:
+    """Both sides of the mouth, both jaws: to the midline, and as far as the limits let it."""
+    half = {"127": 127 / 2, "152": 152 / 2}[sheet]
+    for right, left in (("1", "2"), ("4", "3")):
+        (low, high), up = plan_of(f"{right}{place}", sheet=sheet).range_mm
+        assert high == 0
+        assert low == pytest.approx(SIDE_EDGE - half)
+        mirrored = plan_of(f"{left}{place}", sheet=sheet).range_mm
+        assert mirrored[0] == pytest.approx((-high, -low))
+        assert mirrored[1] == pytest.approx(up)
+
+
+@pytest.mark.parametrize(
+    ("treat", "fields"),
+    [
+        ("11", {"expose": "11-27"}),
+        ("12", {"expose": "12-24"}),
+        ("21", {"expose": "14-21"}),
+        ("41", {"expose": "41-35"}),
+        ("32", {"expose": "32-44"}),
+        ("51", {"age": 5, "expose": "51-64"}),
+    ],
+)
+def test_a_row_over_the_midline_lets_the_middle_no_further_than_its_treated_tooth(
+    treat: str, fields: dict[str, Any]
+) -> None:
+    plan = plan_of(treat, **fields)
+    low, high = plan.range_mm[0]
+    assert low < high
+    assert (high if treat[0] in "145" else low) == 0
+    assert low <= plan.shift_mm.x <= high
+
+
+def test_teeth_on_both_sides_let_the_middle_move_to_either() -> None:
+    for treat in ("11,21", "13,23", "16,26", "41,31"):
+        low, high = plan_of(treat).range_mm[0]
+        assert low == pytest.approx(-high)
+        assert high > 20
+
+
+@pytest.mark.parametrize("jaw", ["12", "21", "43", "34"])
+def test_a_full_arch_is_the_same_whichever_tooth_names_it(jaw: str) -> None:
+    missing = ",".join(f"{jaw[0]}{place}" for place in (4, 5, 6))
+    plans = [plan_of(f"{quadrant}1", procedure="full-arch", missing=missing) for quadrant in jaw]
+    assert plans[0].shift_mm == plans[1].shift_mm
+    assert plans[0].range_mm == plans[1].range_mm
+    low, high = plans[0].range_mm[0]
+    assert low < 0 < high
+
+
+def test_limits_come_before_the_treated_side() -> None:
+    """On a narrow sheet the holes' distance to its edge pushes the middle over the midline."""
+    plan = plan_of("11", expose="11-27", sheet="80x152")
+    low, high = plan.range_mm[0]
+    assert low == high == plan.shift_mm.x > 0
+    xs = [hole.centre_mm.x for hole in plan.holes]
+    assert max(xs) == pytest.approx(40 - HOLE_TO_EDGE)
+
+
 @pytest.mark.parametrize("treat", ["16", "14", "26", "37", "44"])
 def test_more_teeth_in_front_never_move_the_middle_over_the_midline(treat: str) -> None:
     right = treat[0] in "14"

@@ -7,10 +7,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from sheetmark.anatomy.teeth import Tooth
+from sheetmark.anatomy.teeth import Tooth, read
 from sheetmark.base.findings import NoAnswerError
 from sheetmark.base.frames import MouthPoint
 from sheetmark.case.case import Case
+from sheetmark.plan.choices import case_with
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.studies.membrane import placement
@@ -258,6 +259,36 @@ def test_the_mirrored_case_is_looked_up_and_not_solved(monkeypatch: pytest.Monke
     mirrored = best_placement(plan_of(Tooth(2, 6)))
     assert mirrored.shift_mm == (-best.shift_mm[0], best.shift_mm[1])
     assert mirrored.solves == best.solves
+
+
+@pytest.mark.parametrize("treat", ["12", "32"])
+def test_a_row_over_the_midline_is_searched_on_the_treated_side(
+    monkeypatch: pytest.MonkeyPatch, treat: str
+) -> None:
+    """Its most even place would be over the midline; the mirrored case is the same search."""
+    searches: list[tuple[object, ...]] = []
+
+    def searched(*search: object) -> placement.Best:
+        searches.append(search)
+        return placement.Best(MouthPoint(-1.0, 0.0), 0.5, 1)
+
+    monkeypatch.setattr(placement, "_search", searched)
+    other = {"12": "22", "32": "42"}[treat]
+    shifts = []
+    for iso, far in ((treat, other[0] + "4"), (other, treat[0] + "4")):
+        case = case_with((read(iso, "iso"),), {"expose": [f"{iso}-{far}"]}, "iso")
+        plan = make_plan(case)
+        shifts.append(best_placement(plan).shift_mm)
+        (low, high), _ = plan.range_mm
+        assert (high if iso[0] in "14" else low) == 0
+    (scene, ranges, known), second = searches
+    assert isinstance(ranges, tuple)
+    assert scene == second[0]
+    assert ranges == second[1]
+    assert known == pytest.approx(second[2])
+    assert 0 in ranges[0]
+    assert ranges[0].low < ranges[0].high
+    assert shifts[0] == pytest.approx((-shifts[1].x, shifts[1].y))
 
 
 def test_a_case_that_is_its_own_mirror_image_stays_on_the_midline() -> None:

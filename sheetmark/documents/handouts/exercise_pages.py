@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sheetmark.base.findings import InputError
-from sheetmark.base.frames import PagePoint, Range
+from sheetmark.base.frames import PagePoint
 from sheetmark.checking.exercise import EXERCISE_GAP_MM, Rectangle
 from sheetmark.documents.case.overlay import hole_table
 from sheetmark.documents.case.sheet import blank_sheet, draw_sheet
@@ -205,13 +205,8 @@ def rules(lesson: Lesson, plan: Plan) -> list[Paragraph]:
 def _freedom(lesson: Lesson, plan: Plan) -> list[Paragraph]:
     """How far all crosses may be off alike, since the middle may lie elsewhere too."""
     across, up = plan.range_mm
-    if not plan.practice.shift or across.low > across.high or up.low > up.high:
+    if not plan.practice.shift:
         return []
-    # The middle stays on the treated side, as the rule has it.
-    if plan.shift_mm.x < 0:
-        across = Range(across.low, min(across.high, 0.0))
-    elif plan.shift_mm.x > 0:
-        across = Range(max(across.low, 0.0), across.high)
     text = (
         f"All crosses may be off alike: the middle may lie "
         f"{_range(across.low, across.high, 'left', 'right')} and "
@@ -222,6 +217,8 @@ def _freedom(lesson: Lesson, plan: Plan) -> list[Paragraph]:
 
 def _range(low: float, high: float, plus: str, minus: str) -> str:
     first, last = round(low), round(high)
+    if first == last:
+        return f"{abs(last)} mm {plus if last >= 0 else minus}"
     if first < 0 and last <= 0:
         return f"{abs(last)} to {abs(first)} mm {minus}"
     if first >= 0:

@@ -76,11 +76,14 @@ def best_placement(plan: Plan, frame: Frame | None = None) -> Best:
     """The most even place for the plan's holes. A mirrored case is looked up, not solved again."""
     scene = scene_of(plan, frame or frame_for(plan.sheet))
     (low, high), y_range = plan.range_mm
-    known = plan.shift_mm
+    # What is most even for a row that is its own mirror image lies on the midline.
+    if scene.openings == scene.mirrored.openings and low <= 0 <= high:
+        low = high = 0.0
+    x, y = _within(plan.shift_mm.x, Range(low, high)), _within(plan.shift_mm.y, y_range)
     if scene.is_second:
-        best = _search(scene.mirrored, (Range(-high, -low), y_range), MouthPoint(-known.x, known.y))
+        best = _search(scene.mirrored, (Range(-high, -low), y_range), MouthPoint(-x, y))
         return Best(MouthPoint(-best.shift_mm.x + 0.0, best.shift_mm.y), best.evenness, best.solves)
-    return _search(scene, plan.range_mm, known)
+    return _search(scene, (Range(low, high), y_range), MouthPoint(x, y))
 
 
 class _Visited(Struct):
@@ -126,13 +129,8 @@ class _Visited(Struct):
 
 
 @lru_cache(maxsize=256)
-def _search(scene: Scene, limits: Area, known: MouthPoint) -> Best:
+def _search(scene: Scene, ranges: Area, known: MouthPoint) -> Best:
     """`known` is a place to start from, the rule's."""
-    symmetric = scene.openings == scene.mirrored.openings and abs(fsum(limits[0])) < 1e-6
-    ranges = (Range(0.0, 0.0) if symmetric else limits[0], limits[1])
-    known = MouthPoint(
-        _within(0.0 if symmetric else known[0], ranges[0]), _within(known[1], ranges[1])
-    )
     boxes = [_box(at, limits) for at, limits in zip(known, ranges, strict=True)]
     middle = MouthPoint(fsum(boxes[0]) / 2, fsum(boxes[1]) / 2)
     seen = _Visited(scene, lay(scene, middle, SEARCH_DENSITY))
