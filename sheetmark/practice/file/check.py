@@ -18,7 +18,14 @@ from sheetmark.base.findings import InputError
 from sheetmark.base.records import convert
 from sheetmark.base.toml import MOST_BYTES, parse_toml, toml_value
 from sheetmark.practice.file.convert import to_practice
-from sheetmark.practice.file.describe import bare, describe_limit, item_of, section_of
+from sheetmark.practice.file.describe import (
+    bare,
+    describe_limit,
+    info_of,
+    item_of,
+    keys_of,
+    section_of,
+)
 from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.rows import ClampRow, PrinterRow, SheetRow
 from sheetmark.practice.file.sections import PlacementSection, PunchSection, Section
@@ -153,7 +160,7 @@ class _Walk:
             advice = f"write {header} on a line and its keys below it"
             self._add(where, data, "must be a table", advice)
             return
-        fields = {field.name: field for field in structs.fields(form)}
+        fields = {field.name: field for field in keys_of(form)}
         for key in (key for key in data if key not in fields):
             near = get_close_matches(key, fields, n=1, cutoff=0.0)
             advice = f"the nearest known key is {near[0]}"
@@ -198,7 +205,7 @@ class _Walk:
             how = f"write [[{where}]] for each" if section_of(item) else "put it in brackets: [ ]"
             self._add(where, value, "must be a list", how)
             return
-        bounds = bare(inspect.type_info(form))
+        bounds = bare(info_of(form))
         assert isinstance(bounds, inspect.VarTupleType)
         low, high = bounds.min_length or 0, bounds.max_length or len(value)
         if not low <= len(value) <= high:
@@ -232,7 +239,7 @@ def _advice(where: str, value: object, form: Any, default: object) -> str:
     key = where.rpartition(".")[2]
     if key in ("bar_x_mm", "bar_y_mm") and isinstance(value, int | float):
         return likely_cause(value)
-    info = bare(inspect.type_info(form))
+    info = bare(info_of(form))
     if isinstance(info, inspect.LiteralType) and isinstance(value, str):
         near = get_close_matches(value.lower(), [str(word) for word in info.values], n=1)
         if near:

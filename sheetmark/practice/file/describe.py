@@ -2,18 +2,31 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Annotated, Any, get_args, get_origin
 
-from msgspec import inspect, structs
+from msgspec import Struct, inspect, structs
 
 from sheetmark.practice.file.sections import Section
 from sheetmark.practice.file.values import COLOUR_PATTERN
 
 
+@cache
+def keys_of(table: type[Struct]) -> tuple[structs.FieldInfo, ...]:
+    """The keys of a table or a row, which msgspec would read from its source each time."""
+    return structs.fields(table)
+
+
+@cache
+def info_of(form: Any) -> inspect.Type:
+    """What msgspec knows of the form of a key."""
+    return inspect.type_info(form)
+
+
 def describe_limit(form: Any, key: str) -> str:
     """What the value of a key may be, in words; lengths by the ending of the key."""
     unit = " mm" if key.rpartition(".")[2].partition("[")[0].endswith("_mm") else ""
-    return _limit(inspect.type_info(form), unit)
+    return _limit(info_of(form), unit)
 
 
 def section_of(form: Any) -> type[Section] | None:
@@ -31,7 +44,7 @@ def item_of(form: Any) -> Any:
 
 def described(field: structs.FieldInfo) -> dict[str, Any]:
     """What is said about a key: title, description, examples."""
-    info = inspect.type_info(field.type)
+    info = info_of(field.type)
     texts = info.extra_json_schema if isinstance(info, inspect.Metadata) else None
     return dict(texts or {})
 

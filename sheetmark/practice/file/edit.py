@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from typing import Any
 
-from msgspec import structs
 from msgspec.structs import asdict
 
 from sheetmark.base.findings import InputError
@@ -22,7 +21,7 @@ from sheetmark.practice.file.check import (
     writable,
 )
 from sheetmark.practice.file.convert import numbered, to_practice
-from sheetmark.practice.file.describe import item_of
+from sheetmark.practice.file.describe import item_of, keys_of
 from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.layout import edited, same
 from sheetmark.practice.file.new_file import new_file
@@ -31,9 +30,7 @@ from sheetmark.practice.settings import Practice
 
 # The lists of rows of which there is none where a file says nothing.
 _EMPTY_BY_DEFAULT = {
-    field.name
-    for field in structs.fields(PracticeFile)
-    if item_of(field.type) and field.default == ()
+    field.name for field in keys_of(PracticeFile) if item_of(field.type) and field.default == ()
 }
 Row = Mapping[str, Any]
 

@@ -13,7 +13,15 @@ from typing import Any, Literal, TypeAlias, get_args, get_origin
 from msgspec import NODEFAULT, UNSET, inspect, structs, to_builtins
 
 from sheetmark.base.toml import toml_value
-from sheetmark.practice.file.describe import bare, describe_limit, described, item_of, section_of
+from sheetmark.practice.file.describe import (
+    bare,
+    describe_limit,
+    described,
+    info_of,
+    item_of,
+    keys_of,
+    section_of,
+)
 from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.labels import heading_of, row_name
 from sheetmark.practice.file.sections import Section
@@ -85,14 +93,14 @@ def make_form(data: Mapping[str, Any]) -> Form:
     printers = [row.get("name") for row in _stated_rows(data.get("printers")) or []]
     names = tuple(name for name in printers if isinstance(name, str))
     top, sections, lists = [], [], []
-    for field in structs.fields(PracticeFile):
+    for field in keys_of(PracticeFile):
         section, row = section_of(field.type), section_of(item_of(field.type))
         stated = data.get(field.name)
         if section:
             inner = stated if isinstance(stated, Mapping) else {}
             fields = tuple(
                 _field(entry, f"{field.name}.{entry.name}", inner, printers=names)
-                for entry in structs.fields(section)
+                for entry in keys_of(section)
             )
             sections.append(FormSection(field.name, heading_of(section), fields))
         elif row:
@@ -105,7 +113,7 @@ def make_form(data: Mapping[str, Any]) -> Form:
 
 def _rows(field: structs.FieldInfo, form: type[Section], stated: object) -> FormRows:
     texts, rows = described(field), _stated_rows(stated)
-    columns = tuple(_field(entry, entry.name, {}) for entry in structs.fields(form))
+    columns = tuple(_field(entry, entry.name, {}) for entry in keys_of(form))
     return FormRows(
         field.name,
         texts["title"],
@@ -126,7 +134,7 @@ def _stated_rows(stated: object) -> list[Mapping[str, Any]] | None:
 def _field(
     field: structs.FieldInfo, key: str, stated: Mapping[str, Any], printers: tuple[str, ...] = ()
 ) -> FormField:
-    texts, info = described(field), inspect.type_info(field.type)
+    texts, info = described(field), info_of(field.type)
     kind, choices, number = _kind(field.type)
     if key == "page.printer":
         kind, choices = "choice", (NO_PRINTER, *printers)
@@ -154,7 +162,7 @@ _Number: TypeAlias = inspect.IntType | inspect.FloatType
 
 def _kind(form: Any) -> tuple[Kind, tuple[str, ...], _Number | None]:
     """How a key is asked for, the words to choose from, and the number that bounds it."""
-    info = bare(inspect.type_info(form))
+    info = bare(info_of(form))
     kind: Kind = "text"
     number: _Number | None = None
     match info:

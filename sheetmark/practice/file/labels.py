@@ -8,7 +8,7 @@ from typing import Any
 from msgspec import structs
 
 from sheetmark.practice.file.check import Problem
-from sheetmark.practice.file.describe import described, item_of, section_of
+from sheetmark.practice.file.describe import described, item_of, keys_of, section_of
 from sheetmark.practice.file.keys import PracticeFile
 
 _PART = re.compile(r'([\w-]+|"(?:[^"\\]|\\.)*")(?:\[(\d+)\])?')
@@ -29,7 +29,7 @@ def label_of(key: str) -> str:
     form: Any = PracticeFile
     parts = []
     for name, number in _PART.findall(key):
-        fields = {field.name: field for field in structs.fields(form)} if form else {}
+        fields = {field.name: field for field in keys_of(form)} if form else {}
         label, form = _part(fields[name], number) if name in fields else (f"“{name}”", None)
         parts.append(label)
     return ", ".join(parts)

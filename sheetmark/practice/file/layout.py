@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import structs
 
-from sheetmark.practice.file.describe import item_of, section_of
+from sheetmark.practice.file.describe import item_of, keys_of, section_of
 from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.new_file import example_row, explained
 from sheetmark.practice.file.sections import Section
@@ -58,7 +58,7 @@ def edited(text: str, before: Row, wanted: Row) -> str | None:
         text = text.replace("\r\n", "\n")
     try:
         document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
-        for field in structs.fields(PracticeFile):
+        for field in keys_of(PracticeFile):
             old, new = before.get(field.name), wanted.get(field.name)
             if same(old, new):
                 continue
@@ -366,7 +366,7 @@ def _is_remark(entry: tuple[Key | None, Item]) -> bool:
 
 def _take_explanations(table: Table, form: type[Section]) -> bool:
     """Takes the remarks that a new file has on each key out of a row; whether there were any."""
-    lines = {line for field in structs.fields(form) for line in explained(field, stated=False)}
+    lines = {line for field in keys_of(form) for line in explained(field, stated=False)}
     body = table.value.body
     kept = [entry for entry in body if not (_is_remark(entry) and entry[1].trivia.comment in lines)]
     found = len(kept) < len(body)
@@ -377,7 +377,7 @@ def _take_explanations(table: Table, form: type[Section]) -> bool:
 def _explain(table: Table, form: type[Section]) -> None:
     """Puts a remark on each key into a row, as a new file has them in its first."""
     body, at = table.value.body, 0
-    for field in structs.fields(form):
+    for field in keys_of(form):
         places = _places(body, field.name)
         at = places[0] if places else at
         lines = explained(field, stated=bool(places))

@@ -9,7 +9,7 @@ from msgspec import NODEFAULT, UNSET, Struct, structs
 
 from sheetmark.base.toml import toml_value
 from sheetmark.practice.file.convert import from_practice
-from sheetmark.practice.file.describe import describe_limit, described, item_of, section_of
+from sheetmark.practice.file.describe import describe_limit, described, item_of, keys_of, section_of
 from sheetmark.practice.file.keys import PracticeFile
 from sheetmark.practice.file.sections import Section
 from sheetmark.practice.settings import Practice
@@ -25,7 +25,7 @@ def new_file(practice: Practice) -> str:
     """The text of a practice file that holds the settings."""
     file = from_practice(practice)
     lines = [*(f"# {line}" for line in _HEAD), ""]
-    fields = structs.fields(PracticeFile)
+    fields = keys_of(PracticeFile)
     for field in fields:
         value = getattr(file, field.name)
         if not isinstance(value, Struct | tuple):
@@ -59,7 +59,7 @@ def example_row(field: structs.FieldInfo) -> list[str]:
     """A row of a list in remarks, each key explained."""
     form = section_of(item_of(field.type))
     assert form is not None, "a list of rows"
-    keys = (line for key in structs.fields(form) for line in explained(key, stated=False))
+    keys = (line for key in keys_of(form) for line in explained(key, stated=False))
     return [f"# [[{field.name}]]", *keys]
 
 
@@ -72,7 +72,7 @@ def explained(field: structs.FieldInfo, *, stated: bool) -> list[str]:
 
 def _keys(section: Section, remarks: bool) -> Iterator[str]:
     """Each key of a table; one that is not stated stands as a remark with an example."""
-    for field in structs.fields(section):
+    for field in keys_of(section):
         value = getattr(section, field.name)
         if remarks:
             yield from explained(field, stated=value is not UNSET)
