@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
+import os
 import subprocess
 import sys
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -17,14 +20,14 @@ LANDMARKS = str(ROOT / "examples" / "landmarks.csv")
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
 
+WITHOUT_EXTRAS = f"import sys; sys.modules.update(dict.fromkeys({sorted(EXTRAS)!r}))\n"
+
+
 def run_without_extras(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     """The command line in a process in which no library of an extra can be imported."""
-    program = (
-        f"import sys; sys.modules.update(dict.fromkeys({sorted(EXTRAS)!r}));"
-        "from sheetmark.cli.app import run; sys.exit(run(sys.argv[1:]))"
-    )
+    program = "from sheetmark.cli.app import run; sys.exit(run(sys.argv[1:]))"
     return subprocess.run(
-        [sys.executable, "-c", program, *arguments],
+        [sys.executable, "-c", WITHOUT_EXTRAS + program, *arguments],
         cwd=folder,
         capture_output=True,
         text=True,
@@ -32,29 +35,61 @@ def run_without_extras(folder: Path, *arguments: str) -> subprocess.CompletedPro
     )
 
 
-@pytest.mark.parametrize(
-    "arguments",
-    [
-        ("overlay", "16", "-o", "case.pdf", "-o", "case.svg", "-o", "case.json"),
-        ("overlay", "24", "--with", "24-26 bridge", "--slit", "24-26", "-o", "case.pdf"),
-        ("overlay", "75", "--age", "7", "-o", "case.pdf"),
-        ("overlay", "16", "--measure", "row 14-17 35.2", "-o", "case.pdf"),
-        ("arch", "fit", "--date", "2026-11-25", "--measure", "upper canines 33", "-o", "own.toml"),
-        ("arch", "fit", "--date", "2026-11-25", "--landmarks", LANDMARKS, "-o", "own.toml"),
-        ("day", str(ROOT / "examples" / "day.csv"), "-o", "day.pdf"),
-        ("drawer", "--for", "root-canal", "-o", "drawer.pdf"),
-        ("handout", "arch-map", "-o", "map.pdf"),
-        ("handout", "exercise", "-o", "exercise.pdf"),
-        ("arch", "list"),
-        ("arch", "show", "adult-mean"),
-        ("practice", "show"),
-        ("printer", "page", "-o", "test.pdf"),
-    ],
-    ids=" ".join,
+DAILY_WORK: tuple[tuple[str, ...], ...] = (
+    ("overlay", "16", "-o", "case.pdf", "-o", "case.svg", "-o", "case.json"),
+    ("overlay", "24", "--with", "24-26 bridge", "--slit", "24-26", "-o", "case.pdf"),
+    ("overlay", "75", "--age", "7", "-o", "case.pdf"),
+    ("overlay", "16", "--measure", "row 14-17 35.2", "-o", "case.pdf"),
+    ("arch", "fit", "--date", "2026-11-25", "--measure", "upper canines 33", "-o", "own.toml"),
+    ("arch", "fit", "--date", "2026-11-25", "--landmarks", LANDMARKS, "-o", "own.toml"),
+    ("day", str(ROOT / "examples" / "day.csv"), "-o", "day.pdf"),
+    ("drawer", "--for", "root-canal", "-o", "drawer.pdf"),
+    ("handout", "arch-map", "-o", "map.pdf"),
+    ("handout", "exercise", "-o", "exercise.pdf"),
+    ("arch", "list"),
+    ("arch", "show", "adult-mean"),
+    ("practice", "show"),
+    ("printer", "page", "-o", "test.pdf"),
 )
-def test_a_plain_install_does_the_daily_work(tmp_path: Path, arguments: tuple[str, ...]) -> None:
-    done = run_without_extras(tmp_path, *arguments)
-    assert (done.returncode, done.stderr.count("error:")) == (0, 0), done.stderr
+# Each command in turn, in a folder of its own: what cannot be imported stays so.
+ALL_OF_IT = """
+import contextlib, io, json, os
+from sheetmark.cli.app import run
+ends = []
+for number, command in enumerate(json.load(sys.stdin)):
+    os.mkdir(str(number))
+    os.chdir(str(number))
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        code = run(command)
+    ends.append((code, err.getvalue(), len(os.listdir())))
+    os.chdir("..")
+print(json.dumps(ends))
+"""
+
+
+@pytest.fixture(scope="module")
+def daily_work(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, ...], list[Any]]:
+    """Of each command its exit code, its errors, and how many files it wrote."""
+    done = subprocess.run(
+        [sys.executable, "-c", WITHOUT_EXTRAS + ALL_OF_IT],
+        cwd=tmp_path_factory.mktemp("daily-work"),
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        input=json.dumps(DAILY_WORK),
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return dict(zip(DAILY_WORK, json.loads(done.stdout), strict=True))
+
+
+@pytest.mark.parametrize("arguments", DAILY_WORK, ids=" ".join)
+def test_a_plain_install_does_the_daily_work(
+    daily_work: dict[tuple[str, ...], list[Any]], arguments: tuple[str, ...]
+) -> None:
+    code, errors, files = daily_work[arguments]
+    assert (code, errors.count("error:")) == (0, 0), errors
+    assert files == arguments.count("-o")
 
 
 @pytest.mark.parametrize(

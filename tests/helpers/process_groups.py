@@ -12,6 +12,8 @@ GROUPS = {
         "documents/test_handouts.py",
         "studies/test_strain.py",
     ),
+    "a plain install": ("base/test_extras.py::test_a_plain_install_does_the_daily_work",),
+    "three processes": ("plan/test_plan_json.py::test_the_same_bytes_in_any_process",),
     "fitted arches": ("documents/test_arch_picture.py", "plan/test_measured.py"),
     "the cards": ("documents/test_card.py",),
     "the drawer's pages": ("documents/test_drawer.py",),
