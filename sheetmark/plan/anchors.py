@@ -107,8 +107,10 @@ def _sound_instead(case: Case, mouth: Mouth, tooth: Tooth) -> list[Tooth]:
 
 def _in_doubt(case: Case, tooth: Tooth) -> bool:
     """Whether at this age the tooth may be only partly erupted or, a primary one, loose."""
+    if case.age is None:
+        return False
     mean = mean_eruption_years(_permanent(tooth))
-    if case.age is None or mean is None:
+    if mean is None:
         return False
     beyond = years_at(case.age) - mean
     return beyond >= -ERUPTING_YEARS and (tooth.primary or beyond <= ERUPTING_YEARS)
