@@ -63,7 +63,7 @@ def command(
     from sheetmark.documents.correction import corrected
     from sheetmark.documents.sets.drawer import drawer
     from sheetmark.documents.sets.situations import USUAL
-    from sheetmark.render.pdf import render_pdf
+    from sheetmark.render.long_pdf import render_long_pdf
 
     procedures = [read_procedure(name) for name in dict.fromkeys(choices["for"])]
     with working("drawing the set"):
@@ -74,7 +74,7 @@ def command(
             procedures=procedures or USUAL,
             both_notations=both_notations,
         )
-    content = render_pdf(corrected(document, practice))
+    content = render_long_pdf(corrected(document, practice))
     write_all({path: content}, read=files_read(choices), force=force)
     for line in found.left_out:
         print(f"warning: left out: {practice.numerals(line)}", file=sys.stderr)

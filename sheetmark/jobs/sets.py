@@ -17,9 +17,10 @@ from sheetmark.render.pdf import render_pdf
 def drawer_pdf(practice: Practice) -> bytes:
     """The usual situations of the mean adult arch, for the printer in use."""
     from sheetmark.documents.sets.drawer import drawer
+    from sheetmark.render.long_pdf import render_long_pdf
 
     document, _ = drawer([load_model(DEFAULT_MODEL)], practice, names=[DEFAULT_MODEL])
-    return render_pdf(corrected(document, practice))
+    return render_long_pdf(corrected(document, practice))
 
 
 def handout_pdf(name: str, practice: Practice) -> bytes:

@@ -8,6 +8,7 @@ alike on many pages, and each shape that many of them show, is stored once as a 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from io import BytesIO
 from typing import Any, BinaryIO
 
 from msgspec import Struct
@@ -17,7 +18,7 @@ from reportlab.pdfbase import pdfdoc
 from sheetmark.base.frames import PagePoint
 from sheetmark.render.pdf import POINTS_PER_MM, begin_page, draw_mark, new_canvas
 from sheetmark.render.pdf_links import add_links, add_outline, begin_bookmark
-from sheetmark.typesetting.marks import BLACK, Disc, Mark, Page, Polygon, Ring
+from sheetmark.typesetting.marks import BLACK, Disc, Document, Mark, Page, Polygon, Ring
 
 # A form of fewer marks saves nothing; of more forms than these, few are used again.
 _LEAST_SHARED = 20
@@ -26,8 +27,20 @@ _MOST_FORMS = 12
 _GOOD_SHARE = 0.9
 # A polygon of so many corners is worth a form of its own; the number of forms bounds the memory.
 _LEAST_CORNERS = 12
-_MOST_SHAPES = 500
+_MOST_SHAPES = 2000
+_NO_RESOURCES = pdfdoc.PDFDictionary({})
 _DIGITS = 6  # of a mm: a nanometre tells no two shapes apart
+
+
+def render_long_pdf(document: Document) -> bytes:
+    """A document of many pages as `render_pdf` has it, with what they share in it once."""
+    buffer, first = BytesIO(), document.pages[0]
+    size = (first.width, first.height)
+    pdf = LongPdf(buffer, size, document.title, document.recipe, document.correction)
+    for page in document.pages:
+        pdf.add(page)
+    pdf.finish()
+    return buffer.getvalue()
 
 
 class LongPdf:
@@ -48,7 +61,7 @@ class LongPdf:
         self._canvas = new_canvas(file, *size, title, recipe)
         self._doc: Any = self._canvas._doc
         self._shared = _Shared()
-        self._shapes: dict[Mark, str] = {}
+        self._shapes: dict[tuple[Mark, tuple[tuple[float, float], ...]], str] = {}
         self._written: set[str] = set()
         self._titles: list[tuple[str, str]] = []
         self._offset = 0
@@ -118,23 +131,26 @@ class LongPdf:
 
     def _placed(self, mark: Mark) -> Mark | _Placed:
         """A circle or a shape of many corners as a form and its place; others as they are."""
-        shape: Mark
+        shape: Disc | Ring | Polygon
+        corners: tuple[tuple[float, float], ...] = ()
         if isinstance(mark, Disc | Ring):
             x, y = mark.centre
             shape = replace(mark, centre=PagePoint(0.0, 0.0), name="")
         elif isinstance(mark, Polygon) and len(mark.points) >= _LEAST_CORNERS:
             x, y = mark.points[0]
-            points = [
-                PagePoint(round(px - x, _DIGITS), round(py - y, _DIGITS)) for px, py in mark.points
-            ]
-            shape = replace(mark, points=tuple(points), name="")
+            shape = replace(mark, points=(), name="")
+            corners = tuple(
+                [(round(px - x, _DIGITS), round(py - y, _DIGITS)) for px, py in mark.points]
+            )
         else:
             return mark
-        name = self._shapes.get(shape)
+        name = self._shapes.get((shape, corners))
         if name is None:
             if len(self._shapes) == _MOST_SHAPES:
                 return mark
-            name = self._shapes[shape] = f"shape-{len(self._shapes) + 1}"
+            name = self._shapes[shape, corners] = f"shape-{len(self._shapes) + 1}"
+            if corners:
+                shape = replace(shape, points=tuple(PagePoint(*corner) for corner in corners))
             self._add_form(name, [shape], _reach(shape))
         return _Placed(name, PagePoint(x, y))
 
@@ -152,6 +168,8 @@ class LongPdf:
         full_name = pdfdoc.xObjectName(name)
         drawn = self._doc.idToObject[full_name]
         drawn.Contents = pdfdoc.PDFStream(content=drawn.stream)
+        if reach is not None:
+            drawn.Resources = _NO_RESOURCES  # a shape holds no text
         self._write(full_name)
 
     def _write(self, name: str) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import groupby
+from operator import attrgetter
 
 from reportlab.pdfgen.canvas import Canvas
 
@@ -30,15 +32,21 @@ def add_outline(canvas: Canvas, pages: Iterable[tuple[str, str]]) -> None:
 
 
 def add_links(canvas: Canvas, page: Page, points_per_mm: float) -> None:
-    """The links of a page, as the page's own transformation has it."""
-    k = points_per_mm
-    for mark in page.marks:
-        if isinstance(mark, Text) and mark.link:
-            x, y = mark.at
-            left = x - {"left": 0.0, "middle": mark.width / 2, "right": mark.width}[mark.align]
-            low, high = y - _BELOW * mark.size, y + CAP_HEIGHT * mark.size
-            area = (left * k, low * k, (left + mark.width) * k, high * k)
-            canvas.linkRect(mark.text, mark.link, area, relative=1, thickness=0)
+    """The links of a page, as the page's own transformation has it; lines of one text are one."""
+    linked = [mark for mark in page.marks if isinstance(mark, Text) and mark.link]
+    for link, lines in groupby(linked, key=attrgetter("link")):
+        texts = list(lines)
+        lefts, lows, rights, highs = zip(*map(_area, texts), strict=True)
+        area = (min(lefts), min(lows), max(rights), max(highs))
+        points = tuple(mm * points_per_mm for mm in area)
+        canvas.linkRect(" ".join(t.text for t in texts), link, points, relative=1, thickness=0)
+
+
+def _area(text: Text) -> tuple[float, float, float, float]:
+    """Left, low, right and high of the area that a finger hits, mm."""
+    x, y = text.at
+    left = x - {"left": 0.0, "middle": text.width / 2, "right": text.width}[text.align]
+    return left, y - _BELOW * text.size, left + text.width, y + CAP_HEIGHT * text.size
 
 
 def _title(page: Page) -> str:

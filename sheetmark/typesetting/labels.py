@@ -87,13 +87,14 @@ class Taken:
         for cell in _cells_of(box):
             yield from self._cells.get(cell, ())
 
+    def _discs_at(self, point: PagePoint) -> Sequence[tuple[PagePoint, float]]:
+        """Every disc that may come within CLEARANCE_MM of the point."""
+        return self._cells.get((floor(point.x / _CELL_MM), floor(point.y / _CELL_MM)), ())
+
     def add_outline(self, centre: PagePoint, points: tuple[PagePoint, ...]) -> None:
         """Take the room inside a closed outline; its points stand close together."""
-        between = tuple(
-            PagePoint((a.x + b.x) / 2, (a.y + b.y) / 2) for a, b in pairwise((*points, points[0]))
-        )
-        reach = max(hypot(x - centre[0], y - centre[1]) for x, y in points)
-        self.outlines.append((centre, reach, points + between))
+        reach = max([dist(centre, point) for point in points])
+        self.outlines.append((centre, reach, points))
 
     def add_line(self, start: PagePoint, end: PagePoint, width: float) -> None:
         """Take the room of a line `width` mm wide."""
@@ -105,14 +106,14 @@ class Taken:
 
     def free(self, centre: PagePoint, points: tuple[PagePoint, ...]) -> bool:
         """Whether an outline keeps CLEARANCE_MM from the discs and boxes so far."""
-        reach = max(dist(centre, p) for p in points) + CLEARANCE_MM
+        reach = max([dist(centre, point) for point in points]) + CLEARANCE_MM
         return not any(
             box.near(centre, reach) and any(box.near(p, CLEARANCE_MM) for p in points)
             for box in self.boxes
         ) and not any(
             dist(p, middle) < radius + CLEARANCE_MM
             for p in points
-            for middle, radius in self._discs_about(Box(p, 0.0, 0.0))
+            for middle, radius in self._discs_at(p)
         )
 
     def leader(self, around: PagePoint, reach: float, box: Box) -> tuple[PagePoint, ...] | None:
@@ -143,7 +144,7 @@ class Taken:
             point = along(first + (last - first) * i / steps)
             if any(other.near(point, _LEADER_OFF_MM) for other in others) or any(
                 dist(point, middle) < radius + _LEADER_OFF_MM and dist(middle, around) > reach
-                for middle, radius in self._discs_about(Box(point, 0.0, 0.0))
+                for middle, radius in self._discs_at(point)
             ):
                 return None
         return along(first), along(last)
@@ -158,7 +159,9 @@ class Taken:
             and not any(box.meets(other, CLEARANCE_MM) for other in self.boxes)
             and not any(
                 box.near(centre, reach + CLEARANCE_MM)
-                and (box.near(centre, 0.0) or any(box.near(p, CLEARANCE_MM) for p in points))
+                and (
+                    box.near(centre, 0.0) or any(box.near(p, CLEARANCE_MM) for p in _close(points))
+                )
                 for centre, reach, points in self.outlines
             )
         )
@@ -213,6 +216,13 @@ def _anywhere(sheet: Box, around: PagePoint) -> Iterator[PagePoint]:
     yield from sorted(
         (PagePoint(left + x, low + y) for x, y in grid), key=lambda at: dist(at, around)
     )
+
+
+def _close(points: tuple[PagePoint, ...]) -> Iterator[PagePoint]:
+    """The points of an outline, and those half way between them."""
+    yield from points
+    for a, b in pairwise((*points, points[0])):
+        yield PagePoint((a.x + b.x) / 2, (a.y + b.y) / 2)
 
 
 def _cells_of(box: Box) -> product[tuple[int, int]]:

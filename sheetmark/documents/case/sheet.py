@@ -13,7 +13,14 @@ from math import copysign, cos, dist, fsum, hypot, pi, radians, sin
 
 from sheetmark.anatomy.jaw import Place
 from sheetmark.anatomy.teeth import Notation, write
-from sheetmark.base.frames import MouthPoint, PagePoint, SheetPoint, Size
+from sheetmark.base.frames import (
+    MouthPoint,
+    PagePoint,
+    SheetPoint,
+    Size,
+    mouth_to_sheet,
+    sheet_to_page,
+)
 from sheetmark.case.exceptions import state_prose
 from sheetmark.documents.symbols import (
     least_unit,
@@ -221,10 +228,11 @@ def _arch(plan: Plan, taken: Taken) -> list[Mark]:
     """Faint outlines of the jaw's other teeth, where they lie on the sheet and off its frame."""
     marks: list[Mark] = []
     w, h = plan.sheet.width_mm / 2, plan.sheet.height_mm / 2
+    shift, middle = plan.shift_mm, plan.sheet_centre_on_page_mm
     for place in plan.other_teeth:
-        outline = tuple(plan.to_sheet(point) for point in tooth_outline(place))
+        outline = [mouth_to_sheet(point, shift) for point in tooth_outline(place)]
         if all(abs(x) < w and abs(y) < h for x, y in outline):
-            points = tuple(plan.to_page(point) for point in outline)
+            points = tuple([sheet_to_page(point, middle) for point in outline])
             centre = plan.to_page(plan.to_sheet(place.contact))
             if taken.free(centre, points):
                 marks.append(Polygon(points, 0.25, f"tooth-{place.tooth.iso}", grey=FAINT))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from sheetmark.anatomy.arch_model import ArchModel
@@ -72,18 +73,21 @@ def drawer(
         practice = replace(practice, notation="iso")
     command = _command(models, practice, names, procedures, both_notations)
     found = situations(models, practice, procedures, command)
-    index = _index(found, practice, command, first_pages={})
+    index, cells = _index(found, practice, command)
+    several = len({s.plan.arch.model for s in found.situations}) > 1
     pages: list[Page] = []
-    first_pages: dict[int, int] = {}
-    for number, situation in enumerate(found.situations, start=1):
+    for number, (situation, cell) in enumerate(zip(found.situations, cells, strict=True), start=1):
         go_on()
-        first_pages[number] = len(index) + len(pages) + 1
-        count = f"sheet {number} of {len(found.situations)} · page {first_pages[number]}"
+        at = len(index) + len(pages) + 1
+        count = f"sheet {number} of {len(found.situations)} · page {at}"
         first, *more = _page(situation, count, both_notations=both_notations)
         pages += [replace(first, key=_key(number)), *more]
-    # Page numbers take no line of their own, so that the index has as many pages as before.
-    index = _index(found, practice, command, first_pages)
-    return Document("Drawer set", command, (*index, *pages)), found
+        caption = [f"sheet {number} · page {at}", *situation.title.split(" · ")]
+        caption += [situation.plan.arch.model] * several
+        index[cell.page] += _caption(caption, cell.room, link=_key(number))
+    paper = PAPERS[practice.paper]
+    front = [Page(paper.width_mm, paper.height_mm, tuple(marks)) for marks in index]
+    return Document("Drawer set", command, (*front, *pages)), found
 
 
 def _command(
@@ -148,13 +152,20 @@ def _key(number: int) -> str:
     return f"sheet-{number}"
 
 
+class _Cell(Struct, frozen=True):
+    """Where a situation stands in the index: its page there, from 0, and its room on that."""
+
+    page: int
+    room: Column
+
+
 def _index(
-    found: DrawerSet, practice: Practice, command: str, first_pages: Mapping[int, int]
-) -> list[Page]:
-    """Small pictures with the number and the first page of each, as many pages as they need."""
-    paper = PAPERS[practice.paper]
-    pages: list[Page] = []
-    rest = list(enumerate(found.situations, start=1))
+    found: DrawerSet, practice: Practice, command: str
+) -> tuple[list[list[Mark]], list[_Cell]]:
+    """The marks of as many pages as the small pictures need, and the cell of each picture, still
+    without a caption: its page number comes from how many pages these are."""
+    pages: list[list[Mark]] = []
+    cells: list[_Cell] = []
     notes: Sequence[Block] = [
         Paragraph(_TRUE_SCALE),
         Paragraph(_NOT_IN_THE_SET),
@@ -167,8 +178,7 @@ def _index(
         ),
         *(Paragraph(f"! Left out: {line}", bold=True) for line in found.left_out),
     ]
-    several = len({s.plan.arch.model for s in found.situations}) > 1
-    while rest or notes:
+    while len(cells) < len(found.situations) or notes:
         marks, bottom = foot_of(practice, command, _sources(found) if not pages else ())
         column = room(practice).above(bottom)
         aside = Paragraph("not to scale: index only", name="scale")
@@ -178,16 +188,15 @@ def _index(
         marks += note_marks
         across = int(column.width / _CELL_MM[0])
         down = int((y - 2.0 - column.bottom) / _CELL_MM[1])
-        for place in range(min(across * down, len(rest))):
-            number, situation = rest[place]
+        here = found.situations[len(cells) : len(cells) + across * down]
+        for place, situation in enumerate(here):
             left = column.left + (place % across) * column.width / across
             top = y - 2.0 - (place // across) * _CELL_MM[1]
             cell = Column(left=left, top=top, width=column.width / across, bottom=top - _CELL_MM[1])
-            caption = f"sheet {number} · page {first_pages.get(number, number)}"
-            marks += _small(situation, caption, cell, named=several, link=_key(number))
-        rest = rest[across * down :]
-        pages.append(Page(paper.width_mm, paper.height_mm, tuple(marks)))
-    return pages
+            marks += _jaw(situation, PagePoint(left + cell.width / 2, top - _PICTURE_MM / 2))
+            cells.append(_Cell(len(pages), cell))
+        pages.append(marks)
+    return pages, cells
 
 
 def _sources(found: DrawerSet) -> tuple[str, ...]:
@@ -199,33 +208,33 @@ def _jaw(situation: Situation, middle: PagePoint) -> list[Mark]:
     plan = situation.plan
     row = {tooth: plan.standing(tooth) for tooth in plan.isolation.row}
     teeth = [*plan.other_teeth, *row.values()]
-    outlines = {place.tooth: tooth_outline(place) for place in teeth}
-    xs, ys = zip(*(point for outline in outlines.values() for point in outline), strict=True)
+    real = {place.tooth: tooth_outline(place) for place in teeth}
+    xs, ys = zip(*(point for outline in real.values() for point in outline), strict=True)
     factor = _PICTURE_MM / max(max(xs) - min(xs), max(ys) - min(ys))
     centre = MouthPoint((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
 
-    def at(point: MouthPoint) -> PagePoint:
-        return PagePoint(
-            middle.x + factor * (point.x - centre.x), middle.y + factor * (point.y - centre.y)
-        )
+    def at(points: Iterable[MouthPoint]) -> tuple[PagePoint, ...]:
+        (x0, y0), (cx, cy) = middle, centre
+        return tuple([PagePoint(x0 + factor * (x - cx), y0 + factor * (y - cy)) for x, y in points])
 
+    outlines = {tooth: at(points) for tooth, points in real.items()}
     served = set(situation.treated)
     marks: list[Mark] = [
-        Polygon(tuple(map(at, outlines[tooth])), 0.1, f"served-{tooth.iso}", _SERVED, filled=True)
+        Polygon(outlines[tooth], 0.1, f"served-{tooth.iso}", _SERVED, filled=True)
         for tooth in row
         if tooth in served
     ]
     marks += [
         Polygon(
-            tuple(map(at, outline)),
+            outline,
             _INDEX_ROW_MM if tooth in row else _INDEX_TOOTH_MM,
             f"tooth-{tooth.iso}",
             grey=BLACK if tooth in row else FAINT,
         )
         for tooth, outline in outlines.items()
     ]
-    anchors = (at(row[tooth].contact) for tooth in plan.isolation.anchors)
-    return [*marks, *(_square(centre, _INDEX_ROLE_MM) for centre in anchors)]
+    anchors = at(row[tooth].contact for tooth in plan.isolation.anchors)
+    return [*marks, *(_square(anchor, _INDEX_ROLE_MM) for anchor in anchors)]
 
 
 def _square(centre: PagePoint, half: float) -> Mark:
@@ -234,18 +243,12 @@ def _square(centre: PagePoint, half: float) -> Mark:
     return Polygon(corners, 0.1, "anchor", filled=True)
 
 
-def _small(situation: Situation, head: str, cell: Column, *, named: bool, link: str) -> list[Mark]:
-    """The jaw with its row and roles; below it `head`, name and, where `named`, the model."""
-    plan = situation.plan
+def _caption(lines: Sequence[str], cell: Column, *, link: str) -> list[Mark]:
+    """The lines below a picture, the first one bold."""
+    marks: list[Mark] = []
     middle = cell.left + cell.width / 2
-    marks = _jaw(situation, PagePoint(middle, cell.top - _PICTURE_MM / 2))
     y = cell.top - _PICTURE_MM - CAP_HEIGHT * _CAPTION_MM - 1.4
-    caption = [
-        head,
-        *situation.title.split(" · "),
-        *([plan.arch.model] if named else []),
-    ]
-    for line, text in enumerate(caption):
+    for line, text in enumerate(lines):
         at = PagePoint(middle, y - line * _CAPTION_MM * LEADING)
         bold = line == 0
         # A long list of teeth in smaller type, rather than into the next picture.
