@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from starlette.testclient import TestClient
 
+from tests.helpers.browser import let_draw
 from tests.helpers.case_view import open_case, tooth, wait_for_exception, wait_for_sheet
 from tests.helpers.running_desk import Running
 
@@ -16,14 +18,22 @@ if TYPE_CHECKING:
 
 TITLE = "26 (ISO) · upper left first molar · restoration"
 TELEPHONE: ViewportSize = {"width": 390, "height": 844}
-# Choices above the chart and in the print bar whose words have no room; 20 px are the arrow's.
-CUT_CHOICES = """[...document.querySelectorAll(".bar select, .print-bar select")].filter((node) => {
+# Choices whose words have no room; 20 px are the arrow's.
+CUT_CHOICES = """[...document.querySelectorAll("select")].flatMap((node) => {
   const style = getComputedStyle(node);
   const pen = document.createElement("canvas").getContext("2d");
   pen.font = style.font;
   const room = node.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
-  return pen.measureText(node.selectedOptions[0].text).width > room - 20;
-}).map((node) => node.id)"""
+  return [...node.options].map(({ text }) => text)
+    .filter((text) => pen.measureText(text).width > room - 20);
+})"""
+LEAST_TOOTH_PX = 32
+# The outline of each tooth as it is drawn, and its width on the screen.
+OUTLINES = """Object.fromEntries([...document.querySelectorAll(".tooth")].map((node) => {
+  const polygon = node.querySelector("polygon");
+  const points = [...polygon.points].map(({ x, y }) => [x, y]);
+  return [node.dataset.tooth, { points, width: polygon.getBoundingClientRect().width }];
+}))"""
 
 
 def focused(page: Page) -> str | None:
@@ -193,6 +203,41 @@ def test_a_finger_that_rests_describes_the_tooth(telephone: Page) -> None:
     wait_for_sheet(telephone, "16 (ISO) · upper right first molar · restoration")
 
 
+@pytest.mark.parametrize("size", [TELEPHONE, {"width": 768, "height": 1024}])
+def test_no_choice_is_cut(telephone: Page, size: ViewportSize) -> None:
+    telephone.set_viewport_size(size)
+    tooth(telephone, "11").tap()
+    wait_for_sheet(telephone, "11 (ISO) · upper right central incisor · restoration")
+    telephone.get_by_text("More choices").tap()
+    assert telephone.locator("#c-arch").is_visible()
+    assert telephone.get_by_label("Widths across are taken at").is_visible()
+    assert telephone.evaluate(CUT_CHOICES) == []
+
+
+@pytest.mark.parametrize("arch", ["", "arch=adult-small", "arch=primary", "age=6", "age=9"])
+def test_on_a_telephone_each_tooth_is_wide_enough(
+    telephone: Page, desk: Running, client: TestClient, arch: str
+) -> None:
+    telephone.goto("about:blank")
+    open_case(telephone, desk, arch)
+    chart = client.get(f"/api/case?{arch}").json()["chart"]
+    teeth = {drawn["tooth"]: drawn["outline"] for drawn in (*chart["upper"], *chart["lower"])}
+    narrow = telephone.evaluate(OUTLINES)
+    assert narrow.keys() == teeth.keys()
+    assert min(drawn["width"] for drawn in narrow.values()) >= LEAST_TOOTH_PX
+    for iso, drawn in narrow.items():
+        # Only further from the midline, and never on the other side of it.
+        for (x, y), (true_x, true_y) in zip(drawn["points"], teeth[iso], strict=True):
+            assert y == pytest.approx(true_y, abs=1e-4)
+            assert x * true_x >= 0
+    # On its side the screen is wide: all as the desk drew it.
+    telephone.set_viewport_size({"width": 844, "height": 390})
+    let_draw(telephone)
+    wide = telephone.evaluate(OUTLINES)
+    for iso, drawn in wide.items():
+        assert drawn["points"] == [pytest.approx(point, abs=1e-4) for point in teeth[iso]]
+
+
 def test_a_finger_that_scrolls_describes_nothing(telephone: Page) -> None:
     tooth(telephone, "16").scroll_into_view_if_needed()
     rest_finger(telephone, "16", moved_px=40)
@@ -213,7 +258,6 @@ def test_on_a_telephone_print_is_in_reach_and_all_is_large_enough(telephone: Pag
     assert len(boxes) > 10
     assert min(box["height"] for box in boxes) >= 44
     assert telephone.evaluate("document.documentElement.scrollWidth") <= TELEPHONE["width"]
-    assert telephone.evaluate(CUT_CHOICES) == []
     telephone.evaluate("window.scrollTo(0, 0)")
     tooth(telephone, "47").evaluate("node => node.scrollIntoView({ block: 'nearest' })")
     box = tooth(telephone, "47").bounding_box()

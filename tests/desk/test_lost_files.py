@@ -118,8 +118,9 @@ def test_a_settings_folder_that_leads_nowhere_is_no_empty_one(
 def test_a_broken_own_model_spoils_no_other(client: TestClient, own_folder: Path) -> None:
     break_own_models(own_folder / "arch_models")
     archs = {arch["value"]: arch["label"] for arch in client.get("/api/start").json()["archs"]}
-    assert archs["ours"] == "your own"
-    assert {archs[name] for name in BROKEN_MODELS} == {"your own, broken"}
+    assert archs["ours"] == "ours: your own"
+    for name in BROKEN_MODELS:
+        assert archs[name] == f"{name}: your own, broken"
     assert client.get("/api/case?treat=26&arch=ours").json()["sheet"]
     assert "cannot be used" in client.get("/api/case?treat=26&arch=broken").text
     assert client.get("/api/case?treat=26").json()["sheet"]

@@ -107,7 +107,10 @@ def start(desk: DeskOf) -> CaseStart:
         archs=[
             *(Named(value=name, label=load_model(name).title) for name in model_names()),
             *(
-                Named(value=own.name, label="your own" if own.model else "your own, broken")
+                Named(
+                    value=own.name,
+                    label=f"{own.name}: your own{'' if own.model else ', broken'}",
+                )
                 for own in own_list()
             ),
         ],

@@ -13,9 +13,9 @@ import { typedNumber } from "./typed.js";
 const WHY = "Optional. The holes then follow this mouth instead of the average one.";
 /** @type {Array<[string, string]>} a measure's words for where it was taken, and the choice's */
 const POINTS = [
-  ["", "the gum line, middle of each tooth"],
-  ["cusp tips", "the cusp tips"],
-  ["contacts", "the crown's middle, between contacts"],
+  ["", "gum line, middle of each tooth"],
+  ["cusp tips", "cusp tips"],
+  ["contacts", "crown's middle, between contacts"],
 ];
 
 /** The fields; `node` is empty while no tooth is chosen. */

@@ -38,6 +38,13 @@ const TEXTS = [
   ["lower", 0.5, 0.72, "jaw"],
 ];
 
+/** On a telephone the teeth of the front are drawn wider, for a finger. */
+const TELEPHONE = window.matchMedia("(max-width: 30rem)");
+/** By how much on the midline, as a share; further back by less, and at the edges narrower. */
+const WIDER = 0.28;
+/** The chart is there at least as wide, as a share of its height: as the screen has room. */
+const LEAST_WIDTH = 0.57;
+
 /** The chart; `node` is the drawing. */
 export class JawChart {
   #actions;
@@ -64,6 +71,7 @@ export class JawChart {
       if (iso) actions.describe(iso);
     });
     hold.watch(this.node);
+    TELEPHONE.onchange = () => this.draw();
   }
 
   /**
@@ -83,19 +91,24 @@ export class JawChart {
     if (!chart) return;
     const focused = focusedTooth();
     const treated = choices().getAll("treat");
-    this.node.setAttribute("viewBox", chart.box.join(" "));
+    const { box, place } = TELEPHONE.matches ? forFinger(chart.box) : asItIs(chart.box);
+    this.node.setAttribute("viewBox", box.join(" "));
     /** @type {(jaw: "upper" | "lower") => SVGElement} */
     const drawn = (jaw) =>
       svgElement(
         "g",
         { role: "group", "aria-label": `${jaw} jaw` },
         chart[jaw].map((tooth) =>
-          this.#tooth(tooth, treated.includes(tooth.tooth), sheet?.roles[tooth.tooth] ?? ""),
+          this.#tooth(
+            { ...tooth, outline: tooth.outline.map(place), label_at: place(tooth.label_at) },
+            treated.includes(tooth.tooth),
+            sheet?.roles[tooth.tooth] ?? "",
+          ),
         ),
       );
     // Where the focused tooth is gone, the focus goes to the tooth in its place.
     keepFocus(this.node, () =>
-      this.node.replaceChildren(drawn("upper"), drawn("lower"), ...textsIn(chart.box)),
+      this.node.replaceChildren(drawn("upper"), drawn("lower"), ...textsIn(box)),
     );
     const known = [this.#entry, state.current, treated[0]].find((iso) => iso && toothOf(iso));
     this.#enterAt(known ?? chart.upper[0]?.tooth ?? "");
@@ -177,6 +190,31 @@ export class JawChart {
   }
 }
 
+/** @typedef {[left: number, top: number, width: number, height: number]} Box */
+/**
+ * How far the chart reaches, and where a point of it is drawn.
+ * @typedef {{ box: Box, place: (point: Point) => Point }} Drawn
+ */
+
+/** @type {(box: Box) => Drawn} */
+const asItIs = (box) => ({ box, place: (point) => point });
+
+/**
+ * The front wider and the sides narrower; all teeth stay in touch.
+ * @type {(box: Box) => Drawn}
+ */
+function forFinger([left, top, width, height]) {
+  const middle = left + width / 2;
+  const wide = Math.max(width, LEAST_WIDTH * height);
+  return {
+    box: [middle - wide / 2, top, wide, height],
+    place: ([x, y]) => {
+      const across = (x - middle) / (width / 2);
+      return [middle + (wide / 2) * across * (1 + WIDER * (1 - across ** 2)), y];
+    },
+  };
+}
+
 /** @returns {string | undefined} */
 function focusedTooth() {
   return isoAt(document.activeElement);
@@ -191,7 +229,7 @@ function isoAt(target) {
   return tooth instanceof SVGElement ? tooth.dataset.tooth : undefined;
 }
 
-/** @param {[left: number, top: number, width: number, height: number]} box */
+/** @param {Box} box */
 function textsIn([left, top, width, height]) {
   return TEXTS.map(([text, x, y, kind]) =>
     svgElement(

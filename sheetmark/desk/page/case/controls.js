@@ -102,7 +102,7 @@ export class Controls {
     return [
       this.#select("arch", "Arch", [
         ["", "by age; adult mean if no age is given"],
-        ...start.archs.map(({ value, label: title }) => pair(value, `${value}: ${title}`)),
+        ...start.archs.map(({ value, label: title }) => pair(value, title)),
       ]),
       this.#select("material", "Material", [
         ["", `practice: ${start.material_in_use}`],
