@@ -18,7 +18,13 @@ from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
 from sheetmark.desk.server.serve import server_of
 from sheetmark.desk.single.save import save
-from tests.helpers.browser import CHROMIUM_ARGUMENTS, chromium_for_tests, watched
+from tests.helpers.browser import (
+    CHROMIUM_ARGUMENTS,
+    chromium_for_tests,
+    kept_context,
+    new_page,
+    watched,
+)
 from tests.helpers.running_desk import TOKEN, Running
 from tests.helpers.settings_view import OWN, open_settings
 from tests.helpers.single_page import core_for_tests
@@ -48,12 +54,20 @@ def client(own_folder: Path) -> TestClient:
     return TestClient(make_app(desk), base_url="http://desk.test", headers=headers)
 
 
-@pytest.fixture
-def desk(own_folder: Path) -> Iterator[Running]:
-    """A desk on a free port of this machine."""
+@pytest.fixture(scope="session")
+def port() -> Iterator[socket.socket]:
+    """A free port of this machine for every desk of this process, one after another: a browser
+    keeps what it fetched of a page by its address."""
     with socket.socket(proto=socket.IPPROTO_TCP) as listener:
         listener.bind(("127.0.0.1", 0))
         listener.listen(64)
+        yield listener
+
+
+@pytest.fixture
+def desk(own_folder: Path, port: socket.socket) -> Iterator[Running]:
+    """A desk of the test's own."""
+    with port.dup() as listener:
         at = f"127.0.0.1:{listener.getsockname()[1]}"
         file = own_folder / "practice.toml"
         app = make_app(Desk(file, TOKEN, frozenset({at})))
@@ -107,21 +121,25 @@ def single_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def page(browser: Browser, desk: Running) -> Iterator[Page]:
     """A page on which nothing may go wrong, and that may ask nobody but the desk."""
-    context = browser.new_context(
-        viewport={"width": 1280, "height": 800}, accept_downloads=True, locale="en-GB"
-    )
+    context = kept_context(browser, desk.url)
     # The page expects a refusal in words, though the browser logs it as an error.
-    with watched(context, (desk.url,), expected="422"):
-        yield context.new_page()
+    with watched(context, (desk.url,), expected="422"), new_page(context, desk.url) as page:
+        yield page
 
 
 @pytest.fixture(scope="session")
-def axe() -> Callable[[Page], None]:
-    """Asserts that axe finds nothing on the page as it stands, by WCAG 2.2 A and AA."""
-    from axe_playwright_python.sync_playwright import Axe
+def axe() -> Callable[..., None]:
+    """Asserts that axe finds nothing on the page as it stands, by WCAG 2.2 A and AA or by these of
+    their rules."""
+    from axe_playwright_python.sync_playwright import Axe, AxeResults
 
-    def check(page: Page) -> None:
-        found = Axe().run(page, options=OPTIONS)
+    script = Axe().axe_script
+
+    def check(page: Page, *rules: str) -> None:
+        if not page.evaluate("'axe' in window"):
+            page.evaluate(script)
+        options = {**OPTIONS, "runOnly": list(rules)} if rules else OPTIONS
+        found = AxeResults(page.evaluate("(options) => axe.run(options)", options))
         assert found.response["passes"], "axe looked at something"
         assert found.violations_count == 0, found.generate_report()
 

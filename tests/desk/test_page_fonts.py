@@ -13,7 +13,7 @@ from fontTools.ttLib import TTFont
 
 from sheetmark.desk.server.pages import page_address
 from sheetmark.typesetting.lettering import FAMILY, font_file, missing_glyphs
-from tests.helpers.browser import wait_until
+from tests.helpers.browser import wait_until, watched
 from tests.helpers.case_view import open_case
 from tests.helpers.page_fonts import (
     FOLDER,
@@ -29,7 +29,7 @@ from tests.helpers.page_fonts import (
 from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
 
 PARTS = sorted(faces())
 # Accents of Europe's languages in Latin letters, Greek, and signs of the sheets.
@@ -160,18 +160,22 @@ def test_a_text_on_the_page_is_as_wide_as_in_print(page: Page, desk: Running) ->
             assert width == pytest.approx(text_width(text, 100, bold), abs=0.5)
 
 
-def test_a_reload_asks_for_nothing_that_is_kept(page: Page, desk: Running) -> None:
+def test_a_reload_asks_for_nothing_that_is_kept(browser: Browser, desk: Running) -> None:
     """The browser's own cache answers, and the desk hears nothing."""
     sent: list[int] = []
-    tools = page.context.new_cdp_session(page)
-    tools.send("Network.enable")
-    tools.on("Network.loadingFinished", lambda event: sent.append(event["encodedDataLength"]))
-    open_case(page, desk)
-    page.wait_for_load_state("networkidle")
-    assert 100_000 < sum(sent) < 200_000
-    sent.clear()
-    page.reload()
-    page.wait_for_selector(".chart")
-    page.wait_for_load_state("networkidle")
-    assert len([size for size in sent if size]) <= 6, "the page, and what it asks for by /api/"
-    assert sum(sent) < 60_000
+    context = browser.new_context()
+    with watched(context, (desk.url,), expected=""):
+        page = context.new_page()
+        tools = context.new_cdp_session(page)
+        tools.send("Network.enable")
+        tools.on("Network.loadingFinished", lambda event: sent.append(event["encodedDataLength"]))
+        open_case(page, desk)
+        page.wait_for_load_state("networkidle")
+        assert 100_000 < sum(sent) < 200_000
+        sent.clear()
+        page.reload()
+        page.wait_for_selector(".chart")
+        page.wait_for_load_state("networkidle")
+        assert len([size for size in sent if size]) <= 6, "the page, and what it asks for by /api/"
+        assert sum(sent) < 60_000
+        context.close()

@@ -46,6 +46,7 @@ def context(browser: Browser) -> Iterator[BrowserContext]:
     )
     with watched(made, ("file:",), expected=""):
         yield made
+        made.close()
 
 
 @pytest.fixture(scope="module")

@@ -7,14 +7,28 @@ import shutil
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import cache
 from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
-    from playwright.sync_api import BrowserContext, ConsoleMessage, Page, Request, Route
+    from playwright.sync_api import (
+        Browser,
+        BrowserContext,
+        ConsoleMessage,
+        Page,
+        Request,
+        Route,
+        WebError,
+    )
 
-CHROMIUM_ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+CHROMIUM_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--process-per-site",  # one for all pages of a context: opening one takes a third less time
+]
 
 
 def chromium() -> str | None:
@@ -34,6 +48,31 @@ def chromium_for_tests(*, shows_pdfs: bool = False) -> str:
     return path
 
 
+@cache
+def kept_context(browser: Browser, address: str) -> BrowserContext:
+    """A context for test after test at one address: what the browser has fetched and compiled of
+    the page stays. Its first page is there only to keep the process that draws them."""
+    context = browser.new_context(
+        viewport={"width": 1280, "height": 800}, accept_downloads=True, locale="en-GB"
+    )
+    context.new_page().goto(f"{address}favicon.ico")
+    return context
+
+
+@contextmanager
+def new_page(context: BrowserContext, address: str) -> Iterator[Page]:
+    """A page of a kept context that knows nothing of the pages before it."""
+    yield context.new_page()
+    first, *others = context.pages
+    for page in others:
+        page.close()
+    context.clear_cookies()
+    context.clear_permissions()
+    tools = context.new_cdp_session(first)
+    tools.send("Storage.clearDataForOrigin", {"origin": address[:-1], "storageTypes": "all"})
+    tools.detach()
+
+
 @contextmanager
 def watched(context: BrowserContext, own: tuple[str, ...], expected: str) -> Iterator[None]:
     """Nothing may go wrong in the context, and it may ask only addresses that begin with these or
@@ -51,11 +90,16 @@ def watched(context: BrowserContext, own: tuple[str, ...], expected: str) -> Ite
         if message.type in ("error", "warning") and not is_expected:
             wrong.append(message.text)
 
+    def check_error(error: WebError) -> None:
+        wrong.append(str(error.error))
+
     context.on("request", check_request)
     context.on("console", check_message)
-    context.on("weberror", lambda error: wrong.append(str(error.error)))
+    context.on("weberror", check_error)
     yield
-    context.close()
+    context.remove_listener("request", check_request)
+    context.remove_listener("console", check_message)
+    context.remove_listener("weberror", check_error)
     assert wrong == []
 
 
