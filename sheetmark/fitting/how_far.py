@@ -6,7 +6,7 @@ and turned onto each row as best it fits.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import lru_cache
 from math import fsum
 from operator import mul
@@ -40,24 +40,23 @@ def worst_hole(centres: Sequence[ArchPoint], errors: Matrix, numbers: Sequence[i
     holes = [complex(*centres[n]) for n in numbers]
     middle = _middle(holes)
     holes = [hole - middle for hole in holes]
-    back = [hole.conjugate() for hole in holes]
-    offs = sorted(
-        _off(holes, back, [fsum(map(mul, row, dice)) for row in root]) for dice in _dice(len(own))
-    )
+    offs = sorted(_offs(holes, root, len(own)))
     return WorstHole(_percentile(offs, 50.0), _percentile(offs, _MOST))
 
 
-def _off(holes: Sequence[complex], back: Sequence[complex], error: Sequence[float]) -> float:
-    """The worst hole of one mouth, mm, when its teeth are off by these. `back`: the conjugates of
-    the holes."""
-    off = list(map(complex, error, error[len(holes) :]))
-    middle = _middle(off)
-    teeth = [hole - way + middle for hole, way in zip(holes, off, strict=True)]
-    turn = 0j
-    for share in map(mul, back, teeth):
-        turn += share
-    turn /= abs(turn)
-    return max([abs(tooth - hole * turn) for hole, tooth in zip(holes, teeth, strict=True)])
+def _offs(holes: Sequence[complex], root: Matrix, causes: int) -> Iterator[float]:
+    """The worst hole of each mouth, mm."""
+    count, back = len(holes), [hole.conjugate() for hole in holes]
+    for dice in _dice(causes):
+        error = [fsum(map(mul, row, dice)) for row in root]
+        off = list(map(complex, error[:count], error[count:]))
+        middle = _middle(off)
+        # The turn that brings the holes nearest to the teeth, from where none is.
+        turn = 0j
+        for hole, mirrored, way in zip(holes, back, off, strict=True):
+            turn += mirrored * (hole - way)
+        turn = 1 - turn / abs(turn)
+        yield max([abs(hole * turn - way + middle) for hole, way in zip(holes, off, strict=True)])
 
 
 def _middle(points: Sequence[complex]) -> complex:
