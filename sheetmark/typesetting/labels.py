@@ -35,8 +35,13 @@ class Box(Struct, frozen=True):
 
     def near(self, point: PagePoint, distance: float) -> bool:
         """Whether the point is nearer to the box than `distance`, mm, or inside it."""
-        dx = max(abs(point[0] - self.centre[0]) - self.width / 2, 0.0)
-        dy = max(abs(point[1] - self.centre[1]) - self.height / 2, 0.0)
+        (x, y), (px, py) = self.centre, point
+        dx = abs(px - x) - self.width / 2
+        if dx >= distance:
+            return False
+        dy = abs(py - y) - self.height / 2
+        if dx <= 0 or dy <= 0:
+            return max(dy, 0.0) < distance
         return dx * dx + dy * dy < distance * distance
 
     def nearest(self, point: PagePoint) -> PagePoint:
@@ -151,19 +156,18 @@ class Taken:
 
     def clear(self, box: Box) -> bool:
         """Whether the box lies on the sheet and keeps CLEARANCE_MM from everything so far."""
-        return (
-            self.sheet.holds(box, CLEARANCE_MM)
-            and not any(
-                box.near(centre, radius + CLEARANCE_MM) for centre, radius in self._discs_about(box)
-            )
-            and not any(box.meets(other, CLEARANCE_MM) for other in self.boxes)
-            and not any(
-                box.near(centre, reach + CLEARANCE_MM)
-                and (
-                    box.near(centre, 0.0) or any(box.near(p, CLEARANCE_MM) for p in _close(points))
-                )
-                for centre, reach, points in self.outlines
-            )
+        if not self.sheet.holds(box, CLEARANCE_MM):
+            return False
+        for other in self.boxes:
+            if box.meets(other, CLEARANCE_MM):
+                return False
+        for centre, radius in self._discs_about(box):
+            if box.near(centre, radius + CLEARANCE_MM):
+                return False
+        return not any(
+            box.near(centre, reach + CLEARANCE_MM)
+            and (box.near(centre, 0.0) or any(box.near(p, CLEARANCE_MM) for p in _close(points)))
+            for centre, reach, points in self.outlines
         )
 
 
