@@ -19,13 +19,15 @@ from scipy.optimize import minimize
 from sheetmark.anatomy.teeth import Tooth
 from sheetmark.case.case import Case
 from sheetmark.plan.make import make_plan
-from sheetmark.studies.membrane.contact import contact_energy, contact_forces
+from sheetmark.studies.membrane.contact import contact
 from sheetmark.studies.membrane.energy import Floats, energy_forces_tangent, triangles
 from sheetmark.studies.membrane.frame import Rubber, frame_for
-from sheetmark.studies.membrane.placement import SEARCH_DENSITY, best_placement
+from sheetmark.studies.membrane.laid import Density, lay
+from sheetmark.studies.membrane.placement import best_placement
 from sheetmark.studies.membrane.scene import columns_of, scene_of, teeth_of
 from sheetmark.studies.membrane.solve import TOLERANCE, Equilibrium, Problem, equilibrium, harmonic
-from sheetmark.studies.membrane.strain import Density, carried_over, lay, measure, stretch
+from sheetmark.studies.membrane.strain import measure
+from sheetmark.studies.membrane.stretched import first_guesses, settled
 from tests.helpers.membrane_sheets import ring_by_equation, stretched_ring
 
 PLAN = make_plan(Case(treat=(Tooth(1, 6),)))
@@ -49,9 +51,8 @@ def growth() -> None:
     # The second is what `sheetmark strain` takes.
     for density in (DENSITIES[0], Density(), *DENSITIES[1:]):
         start = process_time()
-        coarse = stretch(lay(SCENE, PLAN.shift_mm, SEARCH_DENSITY))
-        laid = lay(SCENE, PLAN.shift_mm, density)
-        found = stretch(laid, carried_over(coarse, laid))
+        first_guesses.cache_clear()
+        found = settled(lay(SCENE, PLAN.shift_mm, density))
         seconds = process_time() - start
         strain = measure(found, teeth_of(PLAN), Rubber())
         nodes = strain.free_nodes
@@ -88,9 +89,8 @@ def against_lbfgs(most_seconds: float) -> None:
         at = first.copy()
         at[free] = flat
         total, gradient, _ = _without_tangent(at)
-        total += contact_energy(columns, at, area)
-        push, _ = contact_forces(columns, at, area)
-        return total, (gradient + push)[free]
+        pushed = contact(columns, at, area)
+        return total + pushed.energy, (gradient + pushed.gradient)[free]
 
     def _without_tangent(at: Floats) -> tuple[float, Floats, None]:
         from sheetmark.studies.membrane.energy import energy

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import product
 
 from msgspec.structs import replace
@@ -23,19 +24,15 @@ from sheetmark.case.case import Case, Procedure
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import STANDARD_SHEETS, Practice, Sheet
+from sheetmark.studies.membrane import solve
 from sheetmark.studies.membrane.frame import Frame, Rubber, frame_for
-from sheetmark.studies.membrane.placement import SEARCH_DENSITY, best_placement
+from sheetmark.studies.membrane.laid import SEARCH_DENSITY, lay, tidy
+from sheetmark.studies.membrane.placement import best_placement
 from sheetmark.studies.membrane.report import TELLABLE
 from sheetmark.studies.membrane.scene import scene_of, teeth_of
-from sheetmark.studies.membrane.strain import (
-    Density,
-    Strain,
-    evenness,
-    hook_pulls,
-    lay,
-    measure,
-    stretch,
-)
+from sheetmark.studies.membrane.solve import ALIKE
+from sheetmark.studies.membrane.strain import Strain, measure
+from sheetmark.studies.membrane.stretched import stretch
 
 CHILD = 8  # completed years
 # One side stands for both: mirrored cases have mirrored answers.
@@ -170,21 +167,39 @@ def _front_first(name: str) -> int:
 
 
 def starts() -> None:
-    """How far two starts of Newton may end apart: the usual one, and the answer with crowns so
-    tall that hardly a strip rests on one."""
-    apart, mesh = [], Density(hole_sides=14, hook_sides=10, coarsest_mm=8.0)
+    """How far the answers are known: the kept equilibrium, and what other starts end at. Each goes
+    over teeth that are as slim, as low or as tall as its numbers say."""
+    other = ((1.0, 1.0), (1.0, 2.0), (0.1, 0.25), (0.3, 1.0), (0.3, 0.5))
+    lower, uneven, rims, count = 0, 0.0, 1.0, 0
     for _, case, sheet in cases():
         plan = planned(case, Practice(sheet=sheet))
         scene = scene_of(plan, frame_for(plan.sheet))
-        tall = replace(scene, frame=replace(scene.frame, crown_mm=15.0))
         for shift in (MouthPoint(0.0, 0.0), plan.shift_mm):
-            laid = lay(scene, shift, mesh)
-            first = stretch(lay(tall, shift, mesh)).found.positions
-            ends = [stretch(laid), stretch(laid, first)]
-            right, other = (evenness(hook_pulls(end)) for end in ends)
-            apart.append(abs(right - other))
-    print(f"{len(apart)} sheets; unevenness differs by more than 0.01 in "
-          f"{sum(by > 0.01 for by in apart)}, by {max(apart):.3f} at most")  # fmt: skip
+            laid = lay(scene, tidy(shift), SEARCH_DENSITY)
+            ends = [stretch(laid)]
+            for path in other:
+                with patched_paths(path):
+                    ends.append(stretch(laid))
+            kept, best = ends[0], min(ends, key=lambda end: end.found.energy)
+            count += 1
+            if best.found.energy < (1 - ALIKE) * kept.found.energy:
+                lower += 1
+                a, b = (measure(end, teeth_of(plan), Rubber()) for end in (kept, best))
+                uneven = max(uneven, abs(a.evenness - b.evenness))
+                ratios = [a.rim_stretch[tooth] / b.rim_stretch[tooth] for tooth in a.rim_stretch]
+                rims = max(rims, *ratios, *(1 / ratio for ratio in ratios))
+    print(f"{count} sheets; other paths end lower in {lower}; there unevenness differs by "
+          f"{uneven:.3f} at most, a rim's largest stretch {rims:.2f} times")  # fmt: skip
+
+
+@contextmanager
+def patched_paths(*paths: tuple[float, float]) -> Iterator[None]:
+    """Solve along these paths only."""
+    usual, solve.PATHS = solve.PATHS, paths  # type: ignore[assignment]
+    try:
+        yield
+    finally:
+        solve.PATHS = usual
 
 
 def frame() -> None:

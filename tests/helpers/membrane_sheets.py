@@ -14,9 +14,10 @@ from sheetmark.studies.membrane.energy import (
     energy_forces_tangent,
     triangles,
 )
+from sheetmark.studies.membrane.laid import Density
+from sheetmark.studies.membrane.matrix import Mask
 from sheetmark.studies.membrane.mesh import Layout, Mesh, Opening, make_mesh
-from sheetmark.studies.membrane.solve import Mask, Problem, equilibrium
-from sheetmark.studies.membrane.strain import Density
+from sheetmark.studies.membrane.solve import Problem, equilibrium
 
 COARSE = Density(hole_sides=14, hook_sides=10, coarsest_mm=8.0)
 

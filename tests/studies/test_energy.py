@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sheetmark.studies.membrane.contact import Columns, contact_energy, contact_forces
+from sheetmark.studies.membrane.contact import Columns, contact
 from sheetmark.studies.membrane.energy import (
     SLACK,
     TAUT,
@@ -150,21 +150,23 @@ def columns() -> Columns:
 def test_contact_forces_are_those_of_its_energy() -> None:
     solid, random = columns(), np.random.default_rng(3)
     at, area = random.normal(size=(200, 3)) * 3, random.uniform(0.1, 1.0, 200)
-    gradient, blocks = contact_forces(solid, at, area)
-    assert (np.abs(gradient).max(axis=1) > 0.1).sum() > 50
+    here = contact(solid, at, area)
+    assert (np.abs(here.gradient).max(axis=1) > 0.1).sum() > 50
     step = 1e-6
     for i in range(3):
         move = np.zeros(3)
         move[i] = step
         for node in range(0, 200, 10):
             own = at[node : node + 1]
-            values = [contact_energy(solid, own + s * move, area[node : node + 1]) for s in (1, -1)]
-            slope = (values[0] - values[1]) / (2 * step)
-            assert slope == pytest.approx(gradient[node, i], abs=1e-5)
-        ahead, behind = (contact_forces(solid, at + s * move, area)[0] for s in (1, -1))
-        assert np.abs((ahead - behind) / (2 * step) - blocks[:, :, i]).max() < 1e-4
-    _, safe = contact_forces(solid, at, area, exact=False)
-    assert np.linalg.eigvalsh(safe).min() > -1e-9
+            values = [contact(solid, own + s * move, area[node : node + 1]) for s in (1, -1)]
+            slope = (values[0].energy - values[1].energy) / (2 * step)
+            assert slope == pytest.approx(here.gradient[node, i], abs=1e-5)
+        ahead, behind = (contact(solid, at + s * move, area).gradient for s in (1, -1))
+        assert np.abs((ahead - behind) / (2 * step) - here.exact[:, :, i]).max() < 1e-4
+    assert np.linalg.eigvalsh(here.exact).min() < -0.1
+    assert np.linalg.eigvalsh(here.safe).min() > -1e-9
+    each = [contact(solid, at[i : i + 1], area[i : i + 1]).energy for i in range(200)]
+    assert here.energy == pytest.approx(sum(each), rel=1e-12)
 
 
 def test_nothing_outside_a_column_is_touched() -> None:
@@ -172,5 +174,8 @@ def test_nothing_outside_a_column_is_touched() -> None:
     outside = np.array([[4.01, 0, 0], [0, 5.01, -90], [0, 0, 7.01], [3.9, 3.9, 1]])
     inside = np.array([[3.99, 0, 0], [0, 4.99, -90], [0, 0, 6.99], [2.0, 2.0, 1]])
     unit = np.ones(1)
-    assert all(contact_energy(solid, at[None], unit) == 0 for at in outside)
-    assert all(contact_energy(solid, at[None], unit) > 0 for at in inside)
+    assert all(contact(solid, at[None], unit).energy == 0 for at in outside)
+    assert all(contact(solid, at[None], unit).energy > 0 for at in inside)
+    slim = solid.slimmed(0.5, 0.25)
+    assert contact(slim, np.array([[1.99, 0, -1]]), unit).energy > 0
+    assert contact(slim, np.array([[2.01, 0, -1], [0, 0, 1.76]]), np.ones(2)).energy == 0

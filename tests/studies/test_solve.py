@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
+from msgspec.structs import replace
+from scipy.sparse import csc_matrix
 
 from sheetmark.base.findings import NoAnswerError
 from sheetmark.base.frames import SheetPoint
 from sheetmark.studies.membrane import solve
 from sheetmark.studies.membrane.contact import Columns
-from sheetmark.studies.membrane.energy import TRACE, Floats, energy
+from sheetmark.studies.membrane.energy import Floats, energy
+from sheetmark.studies.membrane.matrix import Pattern, factor
 from sheetmark.studies.membrane.mesh import Opening
-from sheetmark.studies.membrane.solve import Equilibrium, Problem, SolveError, equilibrium
+from sheetmark.studies.membrane.solve import (
+    Equilibrium,
+    Problem,
+    SolveError,
+    equilibria,
+    equilibrium,
+)
+from sheetmark.studies.membrane.step import step_within
 from tests.helpers.membrane_sheets import (
     forces,
     on_edge,
@@ -164,26 +176,77 @@ def test_newton_that_does_not_arrive_says_how_far_it_came(monkeypatch: pytest.Mo
         tent()
 
 
-def test_a_stiffer_trace_helps_when_the_short_way_fails(monkeypatch: pytest.MonkeyPatch) -> None:
-    _, _, usual = tent()
-    runs = []
-    original = solve._Newton.run
+def test_a_bad_start_is_left_for_the_paths(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem, goal, usual = tent()
+    original, runs = solve._solved, list[Problem]()
 
-    def run(self: solve._Newton, positions: Floats, trace: float) -> Equilibrium:
-        found = original(self, positions, trace)
-        runs.append(trace)
-        if len(runs) <= 2:  # the short way
-            return Equilibrium(
-                positions=positions,
-                gradient=found.gradient,
-                energy=0.0,
-                iterations=0,
-                residual=1.0,
-                free_nodes=0,
-            )
-        return found
+    def runs_short(problem: Problem, plan: Pattern, positions: Floats) -> Equilibrium:
+        runs.append(problem)
+        found = original(problem, plan, positions)
+        return replace(found, residual=1.0) if len(runs) == 1 else found
 
-    monkeypatch.setattr(solve._Newton, "run", run)
-    _, _, found = tent()
-    assert runs[2:] == [*solve.STIFFER[1], TRACE]
+    monkeypatch.setattr(solve, "_solved", runs_short)
+    found = equilibrium(problem, goal, usual.positions)
+    assert len(runs) == 1 + 2 * len(solve.PATHS) + 1
     assert np.abs(found.positions - usual.positions).max() < 1e-3
+
+
+def test_of_the_ends_of_two_paths_that_with_less_energy_is_kept(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    problem, goal, usual = tent()
+    energies = iter((2.0, 1.0, 1.015, 1.0, 1.005, 1.0, 1.00001, 1.0))
+
+    def along(*_: object) -> Equilibrium:
+        return replace(usual, energy=next(energies))
+
+    monkeypatch.setattr(solve, "_along", along)
+    counts = [[end.energy for end in equilibria(problem, goal)] for _ in range(4)]
+    assert counts == [[1.0], [1.0], [1.0, 1.005], [1.0]]
+
+
+def test_without_teeth_there_is_one_path(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem, goal, _ = tent()
+    taken, original = [], solve._along
+
+    def along(path: tuple[float, float], *rest: Any) -> Equilibrium:
+        taken.append(path)
+        return original(path, *rest)
+
+    monkeypatch.setattr(solve, "_along", along)
+    equilibrium(Problem(problem.sheet, problem.held), goal)
+    assert taken == [solve.PATHS[0]]
+
+
+def bowl() -> tuple[Floats, csc_matrix, Floats]:
+    """A positive definite matrix, and a gradient."""
+    random = np.random.default_rng(11)
+    half = random.normal(size=(8, 8))
+    return half @ half.T + np.eye(8), csc_matrix(half @ half.T + np.eye(8)), random.normal(size=8)
+
+
+def test_a_step_that_may_go_far_is_newtons() -> None:
+    dense, safe, slope = bowl()
+    round_teeth = csc_matrix(dense - 0.3 * np.diag([1.0, 1, 0, 0, 0, 0, 0, 0]))
+    step = step_within(1e9, slope, round_teeth, factor(safe), 1e-10)
+    newton = np.linalg.solve(round_teeth.toarray(), -slope)
+    assert step.by == pytest.approx(newton, abs=1e-8)
+    assert not step.cut
+    assert step.length == pytest.approx(np.sqrt(newton @ dense @ newton), rel=1e-9)
+    fall = -(slope @ newton + newton @ round_teeth @ newton / 2)
+    assert step.fall == pytest.approx(fall, rel=1e-9)
+
+
+def test_a_step_ends_at_its_reach_and_follows_the_way_down() -> None:
+    dense, safe, slope = bowl()
+    saddle = csc_matrix(dense - 60.0 * np.diag([1.0, 0, 0, 0, 0, 0, 0, 0]))
+    assert np.linalg.eigvalsh(saddle.toarray()).min() < -1
+    for reach in (0.01, 1.0, 30.0):
+        step = step_within(reach, slope, saddle, factor(safe), 1e-10)
+        assert step.cut
+        assert np.sqrt(step.by @ dense @ step.by) == pytest.approx(reach, rel=1e-9)
+        fall = -(slope @ step.by + step.by @ saddle @ step.by / 2)
+        assert step.fall == pytest.approx(fall, rel=1e-9)
+        assert fall > 0
+    # The safe matrix alone would promise no more than this.
+    assert step.fall > slope @ np.linalg.solve(dense, slope)

@@ -15,29 +15,33 @@ from sheetmark.plan.choices import case_with
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.studies.membrane import placement
+from sheetmark.studies.membrane.energy import Floats
 from sheetmark.studies.membrane.frame import Rubber, frame_for
+from sheetmark.studies.membrane.laid import (
+    SEARCH_DENSITY,
+    Density,
+    Laid,
+    carried,
+    lay,
+    moved,
+    tidy,
+)
 from sheetmark.studies.membrane.mesh import MeshError
 from sheetmark.studies.membrane.placement import (
     MOST_SOLVES,
-    SEARCH_DENSITY,
     best_placement,
     even_plan,
 )
 from sheetmark.studies.membrane.report import report_on, solved
 from sheetmark.studies.membrane.scene import scene_of, teeth_of
 from sheetmark.studies.membrane.strain import (
-    Density,
     Strain,
-    Stretched,
     as_json,
     evenness,
     hook_pulls,
-    lay,
     measure,
-    moved,
-    stretch,
-    tidy,
 )
+from sheetmark.studies.membrane.stretched import Stretched, stretch
 from tests.helpers.membrane_sheets import COARSE, forces
 
 RUBBER = Rubber()
@@ -255,7 +259,7 @@ def test_the_best_place_is_more_even_within_the_limits_and_few_solves() -> None:
 
 def test_the_mirrored_case_is_looked_up_and_not_solved(monkeypatch: pytest.MonkeyPatch) -> None:
     best = best_placement(plan_of(Tooth(1, 6)))
-    monkeypatch.setattr(placement, "stretch", None)
+    monkeypatch.setattr(placement, "first_guesses", None)
     mirrored = best_placement(plan_of(Tooth(2, 6)))
     assert mirrored.shift_mm == (-best.shift_mm[0], best.shift_mm[1])
     assert mirrored.solves == best.solves
@@ -310,13 +314,40 @@ def test_a_plan_takes_the_most_even_place() -> None:
     assert plan.command == "sheetmark overlay 16 --shift even"
 
 
-def test_a_search_that_can_solve_nothing_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_search_that_cannot_start_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     def fails(*_: object) -> None:
         raise MeshError("the mesh lost a rim")
 
-    monkeypatch.setattr(placement, "stretch", fails)
-    with pytest.raises(NoAnswerError, match="could not be solved at any place"):
+    monkeypatch.setattr(placement, "first_guesses", fails)
+    with pytest.raises(NoAnswerError, match="the mesh lost a rim"):
         best_placement(make_plan(Case(treat=(Tooth(4, 4),))))
+
+
+def test_a_search_passes_over_a_place_that_cannot_be_solved(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    tried = list[MouthPoint]()
+
+    def fails_second(laid: Laid, start: Floats | None = None) -> Stretched:
+        tried.append(laid.shift_mm)
+        if len(tried) == 2:
+            raise MeshError("the mesh lost a rim")
+        return stretch(laid, start)
+
+    monkeypatch.setattr(placement, "stretch", fails_second)
+    plan = plan_of(Tooth(4, 6))
+    monkeypatch.setattr(placement, "_search", placement._search.__wrapped__)
+    best = best_placement(plan)
+    assert best.solves == len(tried)
+    assert best.evenness < strain_of(Tooth(4, 6)).evenness
+
+
+def test_values_are_carried_over_from_mesh_to_mesh() -> None:
+    known, other = sheet_of(Tooth(1, 6)).laid.mesh, sheet_of(Tooth(1, 6), 0.5).laid.mesh
+    slope = np.array([[1.0, 2.0, -0.5], [0.3, -1.0, 4.0]])
+    values = known.rest @ slope + 7.0
+    assert np.abs(carried(known, values, other.rest) - (other.rest @ slope + 7.0)).max() < 1e-9
+    assert np.abs(carried(known, values, known.rest) - values).max() < 1e-9
 
 
 def test_a_report_sets_three_placements_side_by_side() -> None:

@@ -24,61 +24,59 @@ class Columns(Struct, frozen=True):
     axes: Floats
     half: Floats
 
+    def slimmed(self, width: float, height: float) -> Columns:
+        """The same with a share of their widths and of their height."""
+        return Columns(self.centre, self.axes, self.half * [width, width, height])
 
-def contact_energy(columns: Columns, positions: Floats, area: Floats) -> float:
+
+class Contact(Struct, frozen=True, kw_only=True):
+    """What columns do to n nodes: energy, its gradient (n, 3), and each node's second derivative
+    (n, 3, 3). The exact one may have negative values, since a column is round; the other never
+    has."""
+
+    energy: float
+    gradient: Floats
+    exact: Floats
+    safe: Floats
+
+
+def contact(columns: Columns | None, positions: Floats, area: Floats) -> Contact:
     """For positions (n, 3) and the area at rest of each node."""
-    total = 0.0
-    for local, half in _local(columns, positions):
-        size = _size(local, half)
-        depth = np.maximum(1 - size, 0.0) ** 2
-        total += HARDNESS / 2 * float(half[0] * half[1] * (area @ depth))
-    return total
+    n = len(positions)
+    gradient, exact, safe = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3))
+    if columns is None:
+        return Contact(energy=0.0, gradient=gradient, exact=exact, safe=safe)
+    local = np.matmul(positions - columns.centre[:, None], columns.axes.transpose(0, 2, 1))
+    column, node = np.nonzero(_size(local, columns.half[:, None]) < 1)
+    at, half, axes = local[column, node], columns.half[column], columns.axes[column]
+    true_size = _size(at, half)
+    weight = HARDNESS * half[:, 0] * half[:, 1] * area[node]
+    energy = float(weight @ (1 - true_size) ** 2) / 2
 
+    size = np.maximum(true_size, 1e-3)[:, None]
+    across = at[:, :2] / half[:, :2] ** 2
+    q2 = np.sum(at[:, :2] * across, axis=1)
+    up, tall = np.maximum(at[:, 2], 0.0), half[:, 2]
+    slope = np.concatenate([q2[:, None] * across, (up**3 / tall**4)[:, None]], axis=1) / size**3
+    outwards = slope[:, :, None] * slope[:, None, :]
+    bend = np.zeros((len(at), 3, 3))
+    bend[:, :2, :2] = 2 * across[:, :, None] * across[:, None, :]
+    bend[:, 0, 0] += q2 / half[:, 0] ** 2
+    bend[:, 1, 1] += q2 / half[:, 1] ** 2
+    bend[:, 2, 2] = 3 * up**2 / tall**4
+    depth, cube = (1 - size)[:, :, None], (size**3)[:, :, None]
+    bend = outwards - depth / cube * (bend - 3 * (size**2)[:, :, None] * outwards)
 
-def contact_forces(
-    columns: Columns, positions: Floats, area: Floats, *, exact: bool = True
-) -> tuple[Floats, Floats]:
-    """The gradient (n, 3) and each node's second derivative (n, 3, 3).
-
-    The exact one may have negative values, since a column is round; the other never has.
-    """
-    gradient, blocks = np.zeros_like(positions), np.zeros((len(positions), 3, 3))
-    for number, (local, half) in enumerate(_local(columns, positions)):
-        size = _size(local, half)
-        inside = np.flatnonzero(size < 1)
-        if not len(inside):
-            continue
-        at, size = local[inside], np.maximum(size[inside], 1e-3)
-        across = at[:, :2] / half[:2] ** 2
-        q2 = np.sum(at[:, :2] ** 2 / half[:2] ** 2, axis=1)
-        up = np.maximum(at[:, 2], 0.0)
-        slope = np.concatenate([q2[:, None] * across, up[:, None] ** 3 / half[2] ** 4], axis=1)
-        slope /= size[:, None] ** 3
-        weight = HARDNESS * half[0] * half[1] * area[inside]
-        second = slope[:, :, None] * slope[:, None, :]
-        if exact:
-            bend = np.zeros((len(inside), 3, 3))
-            bend[:, :2, :2] = 2 * across[:, :, None] * across[:, None, :]
-            bend[:, 0, 0] += q2 / half[0] ** 2
-            bend[:, 1, 1] += q2 / half[1] ** 2
-            bend[:, 2, 2] = 3 * up**2 / half[2] ** 4
-            bend -= 3 * (size**2)[:, None, None] * second
-            second = second - ((1 - size) / size**3)[:, None, None] * bend
-        axes = columns.axes[number]
-        gradient[inside] += (-weight * (1 - size))[:, None] * slope @ axes
-        blocks[inside] += weight[:, None, None] * np.matmul(axes.T, np.matmul(second, axes))
-    return gradient, blocks
-
-
-def _local(columns: Columns, positions: Floats) -> list[tuple[Floats, Floats]]:
-    return [
-        ((positions - centre) @ axes.T, half)
-        for centre, axes, half in zip(columns.centre, columns.axes, columns.half, strict=True)
-    ]
+    push = (-weight[:, None] * (1 - size)) * slope
+    np.add.at(gradient, node, np.matmul(push[:, None], axes)[:, 0])
+    for total, own in ((exact, bend), (safe, outwards)):
+        turned = np.matmul(axes.transpose(0, 2, 1), np.matmul(own, axes))
+        np.add.at(total, node, weight[:, None, None] * turned)
+    return Contact(energy=energy, gradient=gradient, exact=exact, safe=safe)
 
 
 def _size(local: Floats, half: Floats) -> Floats:
     """1 on the column's surface, less inside; the fourth power rounds the top without an edge."""
-    q2 = (local[:, 0] / half[0]) ** 2 + (local[:, 1] / half[1]) ** 2
-    up = np.maximum(local[:, 2], 0.0) / half[2]
-    return np.asarray((q2**2 + up**4) ** 0.25)
+    share = local / half
+    q2 = share[..., 0] ** 2 + share[..., 1] ** 2
+    return np.asarray((q2**2 + np.maximum(share[..., 2], 0.0) ** 4) ** 0.25)

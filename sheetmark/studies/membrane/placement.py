@@ -1,9 +1,8 @@
 """The place of the sheet's middle that makes the pull at the frame most even.
 
-A search in two dimensions (one, where the case is its own mirror image) on a coarse mesh: a few
-places round the way from the middle to where the rule puts it, then the lowest point of a
-quadratic fitted to the pulls near the best place so far, again and again. Each solve starts from
-its neighbour's answer.
+A search in two dimensions (one, where the case is its own mirror image) on a coarse mesh: where the
+rule puts the middle and beside it, then the lowest point of a quadratic fitted to the pulls near
+the best place so far, again and again. Each solve starts from its neighbours' answers.
 """
 
 from __future__ import annotations
@@ -22,28 +21,20 @@ from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import Practice
 from sheetmark.studies.membrane.energy import Floats
 from sheetmark.studies.membrane.frame import Frame, frame_for
+from sheetmark.studies.membrane.laid import SEARCH_DENSITY, Laid, lay, moved, tidy
 from sheetmark.studies.membrane.mesh import MeshError
 from sheetmark.studies.membrane.scene import Scene, scene_of
 from sheetmark.studies.membrane.solve import SolveError
-from sheetmark.studies.membrane.strain import (
-    Density,
-    Laid,
-    Stretched,
-    evenness,
-    hook_pulls,
-    lay,
-    moved,
-    stretch,
-    tidy,
-)
+from sheetmark.studies.membrane.strain import evenness, hook_pulls
+from sheetmark.studies.membrane.stretched import Stretched, first_guesses, stretch
 
 MOST_SOLVES = 25
-# A coarse mesh, a stiffer trace and a looser balance: off by 0.01 in evenness, which a test holds.
-SEARCH_DENSITY = Density(hole_sides=14, hook_sides=10, coarsest_mm=8.0, trace=1e-2, tolerance=1e-4)
+_NEIGHBOURS = 3
 FARTHER_MM = 6.0
 # Marking by hand is no finer than this.
 STEP_MM = 0.1
 _NEAR_MM = 0.4
+_BESIDE_MM = 2.0
 Area = tuple[Range, Range]  # of x, then of y, mouth frame
 
 
@@ -105,23 +96,32 @@ class _Visited(Struct):
             if laid is None:
                 found = stretch(lay(self.scene, shift, SEARCH_DENSITY))
             else:
-                found = stretch(laid, self._nearest(shift))
-        except (MeshError, SolveError) as error:
-            if self.solves == MOST_SOLVES and not self.at:
-                raise SolveError(f"no place could be solved; the last one said: {error}") from error
+                found = stretch(laid, self._expected(shift))
+        except (MeshError, SolveError):
             return
-        self.at.append(shift)
+        self.add(found)
+
+    def add(self, found: Stretched) -> None:
+        """A solved place."""
+        self.at.append(found.laid.shift_mm)
         self.pulls.append(hook_pulls(found))
         self.solved.append(found)
 
-    def _nearest(self, shift: MouthPoint) -> Floats | None:
-        """The positions at the nearest place on the same mesh."""
+    def _expected(self, shift: MouthPoint) -> Floats:
+        """The positions at the nearest place on the same mesh, moved on as its neighbours tell."""
         same = [
-            (np.hypot(at[0] - shift[0], at[1] - shift[1]), number)
+            (float(np.hypot(at[0] - shift[0], at[1] - shift[1])), number)
             for number, at in enumerate(self.at)
             if self.solved[number].laid.mesh.corners is self.base.mesh.corners
         ]
-        return self.solved[min(same)[1]].found.positions if same else None
+        nearest, *others = [number for _, number in sorted(same)[:_NEIGHBOURS]]
+        positions = self.solved[nearest].found.positions
+        if not others:
+            return positions
+        beside = np.array([np.subtract(self.at[other], self.at[nearest]) for other in others])
+        weights, *_ = np.linalg.lstsq(beside.T, np.subtract(shift, self.at[nearest]), rcond=None)
+        changes = [self.solved[other].found.positions - positions for other in others]
+        return np.asarray(positions + np.tensordot(weights, changes, axes=1))
 
     @property
     def best(self) -> int:
@@ -132,12 +132,15 @@ class _Visited(Struct):
 def _search(scene: Scene, ranges: Area, known: MouthPoint) -> Best:
     """`known` is a place to start from, the rule's."""
     boxes = [_box(at, limits) for at, limits in zip(known, ranges, strict=True)]
-    middle = MouthPoint(fsum(boxes[0]) / 2, fsum(boxes[1]) / 2)
-    seen = _Visited(scene, lay(scene, middle, SEARCH_DENSITY))
-    for shift in _star(middle, boxes, known):
-        seen.visit(shift)
-    if not seen.at:
-        raise SolveError("the sheet could not be solved at any place that was tried")
+    (first, *_) = first_guesses(scene, tidy(known))
+    seen = _Visited(scene, first.laid)
+    seen.solves += 1
+    seen.add(stretch(first.laid, first.found.positions))
+    for axis, (low, high) in enumerate(boxes):
+        if high > low:
+            by = [0.0, 0.0]
+            by[axis] = _BESIDE_MM if known[axis] < (low + high) / 2 else -_BESIDE_MM
+            seen.visit(MouthPoint(known.x + by[0], known.y + by[1]))
     reach = np.array([(high - low) / 2 for low, high in boxes])
     while seen.solves < MOST_SOLVES and reach.max() > STEP_MM:
         lowest = _lowest(seen, ranges, reach)
@@ -163,25 +166,6 @@ def _box(known: float, limits: Range) -> Range:
         _within(min(0.0, known) - FARTHER_MM, limits),
         _within(max(0.0, known) + FARTHER_MM, limits),
     )
-
-
-def _star(middle: MouthPoint, boxes: list[Range], known: MouthPoint) -> list[MouthPoint]:
-    """The box's middle, the middles of its sides, and the known place: each near the last one."""
-    x, y = middle
-    across, up = boxes
-    star = [
-        middle,
-        MouthPoint(x, up.low),
-        MouthPoint(across.low, y),
-        known,
-        MouthPoint(x, up.high),
-        MouthPoint(across.high, y),
-    ]
-    apart: list[MouthPoint] = []
-    for at in star:
-        if all(np.hypot(at[0] - a, at[1] - b) > _NEAR_MM for a, b in apart):
-            apart.append(at)
-    return apart
 
 
 def _within(at: float, limits: Range) -> float:

@@ -7,7 +7,7 @@ from math import floor
 from typing import Literal
 
 from msgspec import Struct
-from msgspec.structs import fields, replace
+from msgspec.structs import fields
 
 from sheetmark.base.frames import MouthPoint
 from sheetmark.base.json_files import schema_name
@@ -26,21 +26,12 @@ from sheetmark.studies.membrane.frame import (
     frame_word,
     rubber_of,
 )
-from sheetmark.studies.membrane.placement import SEARCH_DENSITY, Best, best_placement
+from sheetmark.studies.membrane.laid import Density, lay, tidy
+from sheetmark.studies.membrane.placement import Best, best_placement
 from sheetmark.studies.membrane.scene import Scene, scene_of, teeth_of
-from sheetmark.studies.membrane.strain import (
-    Density,
-    Strain,
-    Stretched,
-    as_json,
-    carried_over,
-    lay,
-    measure,
-    mirrored,
-    stretch,
-    tidy,
-)
+from sheetmark.studies.membrane.strain import Strain, as_json, measure
 from sheetmark.studies.membrane.strain_file import JudgedRow, StrainFile
+from sheetmark.studies.membrane.stretched import Stretched, mirrored, settled
 
 FORMAT: Literal["sheetmark-strain/1"] = "sheetmark-strain/1"
 
@@ -188,7 +179,7 @@ def report_on(
 
 @lru_cache(maxsize=12)  # the same mouth and sheet on another paper, or asked for again
 def solved(scene: Scene, shift_mm: MouthPoint, density: Density | None = None) -> Stretched:
-    """The sheet with its middle there: first on a coarse mesh, then on the one wanted.
+    """The sheet with its middle there.
 
     Of two mirror images one is solved: a strip that may rest on a crown or slide off it has two
     equilibria, and the last digit could choose another one on the other side. For the same reason
@@ -196,9 +187,4 @@ def solved(scene: Scene, shift_mm: MouthPoint, density: Density | None = None) -
     """
     if scene.is_second:
         return mirrored(solved(scene.mirrored, MouthPoint(-shift_mm.x, shift_mm.y), density))
-    shift_mm = tidy(shift_mm)
-    coarse = stretch(lay(scene, shift_mm, SEARCH_DENSITY))
-    laid = lay(scene, shift_mm, density)
-    found = stretch(laid, carried_over(coarse, laid))
-    iterations = found.found.iterations + coarse.found.iterations
-    return replace(found, found=replace(found.found, iterations=iterations))
+    return settled(lay(scene, tidy(shift_mm), density))

@@ -12,180 +12,19 @@ from math import fsum
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
-from scipy.interpolate import LinearNDInterpolator
-from scipy.spatial import cKDTree
 
-from sheetmark.base.frames import Direction, MouthPoint, mouth_to_sheet
+from sheetmark.base.frames import Direction, MouthPoint
 from sheetmark.studies.membrane.energy import (
     SLACK,
     TAUT,
-    TRACE,
     WRINKLED,
     Floats,
     Ints,
-    Triangles,
-    triangles,
 )
 from sheetmark.studies.membrane.frame import Rubber
-from sheetmark.studies.membrane.mesh import (
-    Layout,
-    Mesh,
-    MeshError,
-    Opening,
-    least_angles,
-    make_mesh,
-)
-from sheetmark.studies.membrane.scene import Scene, columns_of, rim_target
-from sheetmark.studies.membrane.solve import TOLERANCE, Equilibrium, Mask, Problem, equilibrium
+from sheetmark.studies.membrane.mesh import MeshError
 from sheetmark.studies.membrane.strain_file import PlacementRow
-
-
-class Density(Struct, frozen=True, kw_only=True):
-    """How fine the work is: points round a hole's rim and a hook's, and the coarsest spacing of the
-    mesh; the trace of stiffness, and what may stay unbalanced."""
-
-    hole_sides: int = 20
-    hook_sides: int = 12
-    coarsest_mm: float = 6.0
-    trace: float = TRACE
-    tolerance: float = TOLERANCE
-
-
-class Laid(Struct, frozen=True):
-    """A scene's sheet with its middle at `shift_mm` (mouth frame): mesh at rest (sheet frame),
-    held nodes and where they go (frame coordinates)."""
-
-    scene: Scene
-    shift_mm: MouthPoint
-    mesh: Mesh
-    held: Mask
-    goal: Floats
-    density: Density
-
-    @property
-    def hole_rims(self) -> tuple[Ints, ...]:
-        """The mesh nodes of each hole's rim."""
-        return self.mesh.rims[: len(self.scene.rims)]
-
-    @property
-    def hook_rims(self) -> tuple[Ints, ...]:
-        """The mesh nodes of each hook's rim."""
-        return self.mesh.rims[len(self.scene.rims) :]
-
-
-def tidy(shift_mm: MouthPoint) -> MouthPoint:
-    """Without the last digits, in which the shifts of two mirror images differ."""
-    return MouthPoint(round(shift_mm.x, 6) + 0.0, round(shift_mm.y, 6) + 0.0)
-
-
-def lay(scene: Scene, shift_mm: MouthPoint, density: Density | None = None) -> Laid:
-    """The sheet meshed afresh for this place of its middle. Raises MeshError."""
-    density = density or Density()
-    hooked = scene.frame.hooked_mm(scene.sheet)
-    holes = [
-        Opening(
-            tuple(mouth_to_sheet(point, shift_mm) for point in rim.line),
-            rim.radius_mm,
-            density.hole_sides,
-        )
-        for rim in scene.rims
-    ]
-    hooks = [Opening((point,), scene.frame.pin_mm, density.hook_sides) for point in hooked]
-    layout = Layout(
-        scene.sheet.width_mm, scene.sheet.height_mm, (*holes, *hooks), density.coarsest_mm
-    )
-    mesh = make_mesh(layout)
-    held = np.zeros((len(mesh.rest), 3), dtype=bool)
-    goal = np.zeros((len(mesh.rest), 3))
-    for rim, nodes in zip(scene.rims, mesh.rims, strict=False):
-        held[nodes] = True
-        goal[nodes] = scene.in_space(rim_target(rim, mesh.rest[nodes] + np.array(shift_mm)))
-    for on_sheet, on_frame, nodes in zip(
-        hooked, scene.frame.hooks_mm(), mesh.rims[len(scene.rims) :], strict=True
-    ):
-        held[nodes] = True
-        goal[nodes, :2] = mesh.rest[nodes] + np.array(on_frame) - np.array(on_sheet)
-    return Laid(scene, shift_mm, mesh, held, goal, density)
-
-
-# A mesh that was moved along keeps at least this angle, degrees; else a new one is made.
-_LEAST_MOVED_DEG = 8.0
-_PAD_MM = 2.0  # this far from the holes the mesh moves with them
-
-
-def moved(laid: Laid, shift_mm: MouthPoint) -> Laid | None:
-    """The same mesh with the holes moved along in it, or None when that would spoil it.
-
-    The same nodes then serve as a first guess, and results change smoothly with the shift.
-    """
-    by = np.array(laid.shift_mm) - np.array(shift_mm)
-    rest = laid.mesh.rest
-    holes = rest[np.concatenate(laid.hole_rims)]
-    from_holes = np.hypot(
-        *np.maximum(np.maximum(holes.min(axis=0) - rest, rest - holes.max(axis=0)) - _PAD_MM, 0).T
-    )
-    half = np.array([laid.scene.sheet.width_mm, laid.scene.sheet.height_mm]) / 2
-    hooks = np.array(laid.scene.frame.hooked_mm(laid.scene.sheet))
-    from_hooks, _ = cKDTree(hooks).query(rest)
-    from_hooks = np.maximum(from_hooks - 2 * laid.scene.frame.pin_mm, 0.0)
-    from_fixed = np.minimum(from_hooks, (half - np.abs(rest)).min(axis=1))
-    if (from_fixed + from_holes <= 0).any():
-        return None
-    new = rest + (from_fixed / (from_fixed + from_holes))[:, None] * by
-    if np.degrees(least_angles(new, laid.mesh.corners).min()) < _LEAST_MOVED_DEG:
-        return None
-    mesh = Mesh(new, laid.mesh.corners, laid.mesh.rims)
-    return replace(laid, shift_mm=shift_mm, mesh=mesh)
-
-
-def carried_over(known: Stretched, laid: Laid) -> Floats:
-    """A first guess for one mesh from the equilibrium of another mesh of the same sheet."""
-    between = LinearNDInterpolator(known.laid.mesh.rest, known.found.positions)
-    return np.asarray(between(laid.mesh.rest))
-
-
-class Stretched(Struct, frozen=True):
-    """A laid sheet in equilibrium."""
-
-    laid: Laid
-    sheet: Triangles
-    found: Equilibrium
-
-
-def stretch(laid: Laid, start: Floats | None = None) -> Stretched:
-    """The sheet's equilibrium. Raises SolveError when there is none to be found."""
-    sheet = triangles(laid.mesh.rest, laid.mesh.corners)
-    density = laid.density
-    problem = Problem(sheet, laid.held, columns_of(laid.scene), density.trace, density.tolerance)
-    return Stretched(laid, sheet, equilibrium(problem, laid.goal, start))
-
-
-def mirrored(stretched: Stretched) -> Stretched:
-    """The answer for the mirror image of the scene and the shift."""
-    laid, found = stretched.laid, stretched.found
-    across = np.array([-1.0, 1.0, 1.0])
-    rims = (*reversed(laid.hole_rims), *reversed(laid.hook_rims))
-    mesh = Mesh(
-        laid.mesh.rest * across[:2],
-        laid.mesh.corners[:, ::-1].copy(),
-        tuple(rim[::-1] for rim in rims),
-    )
-    x, y = laid.shift_mm
-    other = Laid(
-        laid.scene.mirrored,
-        MouthPoint(-x + 0.0, y),
-        mesh,
-        laid.held,
-        laid.goal * across,
-        laid.density,
-    )
-    positions, gradient = found.positions * across, found.gradient * across
-    return Stretched(
-        other,
-        triangles(mesh.rest, mesh.corners),
-        replace(found, positions=positions, gradient=gradient),
-    )
+from sheetmark.studies.membrane.stretched import Stretched
 
 
 class Pull(Struct, frozen=True):
