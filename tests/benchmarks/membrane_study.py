@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from itertools import product
 
 from msgspec.structs import replace
@@ -30,7 +30,7 @@ from sheetmark.studies.membrane.laid import SEARCH_DENSITY, lay, tidy
 from sheetmark.studies.membrane.placement import best_placement
 from sheetmark.studies.membrane.report import TELLABLE
 from sheetmark.studies.membrane.scene import scene_of, teeth_of
-from sheetmark.studies.membrane.solve import ALIKE
+from sheetmark.studies.membrane.solve import ALIKE, SolveError
 from sheetmark.studies.membrane.strain import Strain, measure
 from sheetmark.studies.membrane.stretched import stretch
 
@@ -178,7 +178,7 @@ def starts() -> None:
             laid = lay(scene, tidy(shift), SEARCH_DENSITY)
             ends = [stretch(laid)]
             for path in other:
-                with patched_paths(path):
+                with patched_paths(path), suppress(SolveError):
                     ends.append(stretch(laid))
             kept, best = ends[0], min(ends, key=lambda end: end.found.energy)
             count += 1

@@ -23,6 +23,7 @@ from sheetmark.studies.membrane.energy import Floats, Ints, triangles
 # Two points stay at least this share of the wanted spacing apart.
 _APART = 0.65
 _ROUNDS = 12
+_JOINED_EACH = 3  # rounds: points move little in them
 LEAST_ANGLE_DEG = 12.0
 
 
@@ -161,8 +162,9 @@ def _mesh(layout: Layout, half: bool) -> tuple[Floats, Ints]:
     held = np.concatenate([*rims, *edges])
     inside = _candidates(layout, openings, right)
     points = np.concatenate([held, inside[_apart(layout, held, inside)]])
-    for _ in range(_ROUNDS):
-        corners = _join(points, openings)
+    for number in range(_ROUNDS):
+        if number % _JOINED_EACH == 0:
+            corners = _join(points, openings)
         points = _smoothed(layout, points, corners, len(held))
     return points, _join(points, openings)
 
@@ -182,7 +184,7 @@ def _along(layout: Layout, start: SheetPoint, end: SheetPoint) -> Floats:
 def _candidates(layout: Layout, openings: list[Opening], right: float) -> Floats:
     """Rings round each opening as far as it is the nearest, then a lattice, finest first."""
     w, h = layout.width_mm / 2, layout.height_mm / 2
-    groups = []
+    rings, own = [np.zeros((0, 2))], [np.zeros(0)]
     for opening in openings:
         turn = 2 * pi / opening.sides
         radius, number = opening.radius_mm, 0
@@ -190,16 +192,18 @@ def _candidates(layout: Layout, openings: list[Opening], right: float) -> Floats
             radius *= 1 + 0.87 * turn
             number += 1
             ring = opening.ring(radius, turn * radius, 0.5 * (number % 2))
-            own = turn * opening.distance(ring)
-            groups.append(ring[own <= layout.spacing(ring) + 1e-9])
+            rings.append(ring)
+            own.append(turn * opening.distance(ring))
+    points = np.concatenate(rings)
+    points = points[np.concatenate(own) <= layout.spacing(points) + 1e-9]
     step = layout.coarsest_mm
     rows = np.arange(ceil(2 * h / (0.87 * step)) + 1)
     columns = np.arange(ceil(2 * w / step) + 2)
     x = -w + (columns[None, :] + 0.5 * (rows[:, None] % 2)) * step
     y = np.broadcast_to(-h + rows[:, None] * 0.87 * step, x.shape)
     lattice = np.stack([x.ravel(), y.ravel()], axis=1)
-    groups.append(lattice[layout.spacing(lattice) >= 0.999 * step])
-    points = np.concatenate(groups)
+    lattice = lattice[layout.spacing(lattice) >= 0.999 * step]
+    points = np.concatenate([points, lattice])
     wanted = layout.spacing(points)
     room = np.minimum(np.minimum(points[:, 0] + w, right - points[:, 0]), h - np.abs(points[:, 1]))
     keep = room > 0.5 * wanted

@@ -8,7 +8,6 @@ the best place so far, again and again. Each solve starts from its neighbours' a
 from __future__ import annotations
 
 from functools import lru_cache
-from math import fsum
 
 import numpy as np
 from msgspec import Struct, field
