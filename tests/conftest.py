@@ -5,7 +5,9 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
+from contextlib import suppress
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +19,8 @@ from tests.helpers.process_groups import group_of
 if TYPE_CHECKING:
     from playwright.sync_api import Playwright
     from xdist.scheduler import LoadScopeScheduling
+
+TESTS = Path(__file__).parent
 
 # Compile each module once, also where Python is set to keep nothing: a process that a test starts
 # would otherwise take longer to compile the project than to do its work.
@@ -40,6 +44,20 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeSch
 def pytest_xdist_auto_num_workers() -> int:
     """One more than there are cores: a test of the page mostly waits for the browser."""
     return (os.cpu_count() or 1) + 1
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection(session: pytest.Session) -> Generator[None, object, object]:
+    """Of several processes that are to load all test modules each begins with its share, so that
+    what is not yet compiled is compiled once."""
+    worker = getattr(session.config, "workerinput", None)
+    if worker and session.config.args_source is pytest.Config.ArgsSource.TESTPATHS:
+        number, count = int(worker["workerid"].removeprefix("gw")), worker["workercount"]
+        for path in sorted(TESTS.rglob("test_*.py"))[number::count]:
+            name = ".".join(path.relative_to(TESTS.parent).with_suffix("").parts)
+            with suppress(Exception, pytest.skip.Exception):  # collecting it will report it
+                import_module(name)
+    return (yield)
 
 
 @pytest.fixture(scope="session", autouse=True)
