@@ -18,6 +18,7 @@ from reportlab.pdfbase import pdfdoc
 from sheetmark.base.frames import PagePoint
 from sheetmark.render.pdf import POINTS_PER_MM, begin_page, draw_mark, new_canvas
 from sheetmark.render.pdf_links import add_links, add_outline, begin_bookmark
+from sheetmark.render.pdf_objects import PdfObjects
 from sheetmark.typesetting.marks import BLACK, Disc, Document, Mark, Page, Polygon, Ring
 
 # A form of fewer marks saves nothing; of more forms than these, few are used again.
@@ -55,7 +56,6 @@ class LongPdf:
         recipe: str,
         correction: tuple[float, float] = (1.0, 1.0),
     ) -> None:
-        self._file = file
         self._size = size
         self._correction = correction
         self._canvas = new_canvas(file, *size, title, recipe)
@@ -64,8 +64,7 @@ class LongPdf:
         self._shapes: dict[tuple[Mark, tuple[tuple[float, float], ...]], str] = {}
         self._written: set[str] = set()
         self._titles: list[tuple[str, str]] = []
-        self._offset = 0
-        self._put(b"".join(pdfdoc.PDFFile(self._doc._pdfVersion).strings))
+        self._objects = PdfObjects(file, b"".join(pdfdoc.PDFFile(self._doc._pdfVersion).strings))
 
     def add(self, page: Page) -> None:
         """Draw a page and write it to the file."""
@@ -107,11 +106,9 @@ class LongPdf:
         while number in doc.numberToId:  # writing an object may call for further ones
             self._write(doc.numberToId[number])
             number += 1
-        table = pdfdoc.PDFCrossReferenceTable()
-        table.addsection(0, [doc.numberToId[n] for n in range(1, number)])
-        start = self._put(table.format(doc))
-        trailer = pdfdoc.PDFTrailer(start, Size=number, Root=catalog, Info=info, ID=doc.ID())
-        self._put(trailer.format(doc))
+        number = self._pack() + 1
+        about = (b"/Root " + catalog.format(doc), b"/Info " + info.format(doc), b"/ID " + doc.ID())
+        self._objects.finish(number, about)
 
     def _draw(self, page: Page, marks: Sequence[Mark | _Placed], form: str) -> None:
         canvas = self._canvas
@@ -177,17 +174,21 @@ class LongPdf:
         doc = self._doc
         if name in self._written:
             return
-        content = pdfdoc.PDFIndirectObject(name, doc.idToObject[name]).format(doc)
-        doc.idToOffset[name] = self._put(content)
+        number, _ = doc.idToObjectNumberAndVersion[name]
+        self._objects.add(number, pdfdoc.format(doc.idToObject[name], doc, toplevel=1))
         doc.idToObject[name] = None
         self._written.add(name)
+        if self._objects.full:
+            self._pack()
 
-    def _put(self, content: bytes) -> int:
-        """Write, and say where it begins."""
-        at = self._offset
-        self._file.write(content)
-        self._offset += len(content)
-        return at
+    def _pack(self) -> int:
+        """Write what waits as an object of its own, and say its number."""
+        doc, name = self._doc, f"packed-{self._doc.objectcounter}"
+        doc.Reference(None, name)
+        self._written.add(name)
+        number: int = doc.idToObjectNumberAndVersion[name][0]
+        self._objects.pack(number)
+        return number
 
 
 class _Placed(Struct, frozen=True):

@@ -28,6 +28,7 @@ from sheetmark.jobs.outputs import render_plan
 from sheetmark.practice.settings import Practice
 from sheetmark.practice.tray import Clamp
 from sheetmark.render.long_pdf import LongPdf
+from sheetmark.render.pdf_objects import PdfObjects
 from sheetmark.typesetting.marks import Page, Text
 from tests.helpers.page_check import check_page
 from tests.helpers.paths import ROOT
@@ -443,12 +444,12 @@ def test_strict_without_a_bad_row_writes(tmp_path: Path) -> None:
 def test_a_full_disk_leaves_the_old_file(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Output
 ) -> None:
-    def full(self: LongPdf, content: bytes) -> int:
+    def full(self: PdfObjects, content: bytes) -> None:
         raise OSError(28, "No space left on device")
 
     out = tmp_path / "day.pdf"
     out.write_bytes(b"%PDF-1.7 an old file")
-    monkeypatch.setattr(LongPdf, "_put", full)
+    monkeypatch.setattr(PdfObjects, "_put", full)
     code, content = made(tmp_path, TWO)
     assert (code, content[:21]) == (2, b"%PDF-1.7 an old file")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day.pdf", "list.csv"]

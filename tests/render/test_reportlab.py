@@ -34,7 +34,7 @@ def test_a_document_knows_its_objects_by_name_and_number(canvas: Canvas) -> None
     (page,) = doc.Pages.pages
     assert doc.idToObject[page.__InternalName__] is page
     assert doc.numberToId[1] in doc.idToObject
-    assert doc.idToOffset == {}
+    assert doc.objectcounter == len(doc.numberToId)
     assert page.stream
     form = doc.idToObject[pdfdoc.xObjectName("shape-1")]
     assert form.compression
@@ -49,10 +49,9 @@ def test_a_document_knows_its_objects_by_name_and_number(canvas: Canvas) -> None
     [
         (pdfdoc.PDFStream, {"content", "filters"}),
         (pdfdoc.PDFObjectReference, {"name"}),
-        (pdfdoc.PDFIndirectObject, {"name", "content"}),
-        (pdfdoc.PDFIndirectObject.format, {"self", "document"}),
-        (pdfdoc.PDFCrossReferenceTable.addsection, {"self", "firstentry", "ids"}),
-        (pdfdoc.PDFTrailer, {"startxref", "Size", "Root", "Info", "ID"}),
+        (pdfdoc.PDFObjectReference.format, {"self", "document"}),
+        (pdfdoc.PDFDocument.Reference, {"self", "obj", "name"}),
+        (pdfdoc.format, {"element", "document", "toplevel"}),
         (pdfdoc.PDFOutlines.prepare, {"self", "document", "canvas"}),
     ],
 )
