@@ -31,16 +31,19 @@ _ON_ONE_SIDE, _FRONT_PLACE, _LAST_PLACE = 4, 4, 7
 def worst_hole(centres: Sequence[ArchPoint], errors: Matrix, numbers: Sequence[int]) -> WorstHole:
     """Of the row of these teeth. `errors`: every x, then every y, a row each, and a cause to a
     column (see `predict.Predicted`)."""
-    own = [errors[axis * len(centres) + n] for axis in (0, 1) for n in numbers]
+    own = tuple(tuple(errors[axis * len(centres) + n]) for axis in (0, 1) for n in numbers)
+    return _worst_of(tuple(complex(*centres[n]) for n in numbers), own)
+
+
+@lru_cache(maxsize=24)  # a fit that was looked at is kept with the same rows
+def _worst_of(row: tuple[complex, ...], own: tuple[tuple[float, ...], ...]) -> WorstHole:
     spread = product(own, transposed(own))
-    for at, row in enumerate(spread):
-        row[at] += _NOTHING_MM2
+    for at, line in enumerate(spread):
+        line[at] += _NOTHING_MM2
     # As many causes as quantities say the same, and are sooner drawn.
-    root = [row[: at + 1] for at, row in enumerate(cholesky(spread))]
-    holes = [complex(*centres[n]) for n in numbers]
-    middle = _middle(holes)
-    holes = [hole - middle for hole in holes]
-    offs = sorted(_offs(holes, root, len(own)))
+    root = [line[: at + 1] for at, line in enumerate(cholesky(spread))]
+    middle = _middle(row)
+    offs = sorted(_offs([hole - middle for hole in row], root, len(own)))
     return WorstHole(_percentile(offs, 50.0), _percentile(offs, _MOST))
 
 
