@@ -196,25 +196,26 @@ def test_settings_are_kept_saved_as_a_file_and_opened_again(
     file = Path(download.value.path()).read_bytes()
     assert b'paper = "letter"' in file
     assert reminder.inner_text() == ""
-    again = open_page(context, single_page.as_uri())
-    go_to(again, "Settings")
-    again.wait_for_selector(".save-bar")
-    assert field(again, "page.paper").input_value() == "letter"
+    # The next start begins with it.
+    again = context.new_page()
+    again.goto(single_page.as_uri(), wait_until="commit")
+    again.locator(".kept summary").click()
+    again.get_by_role("button", name="Save practice.toml").wait_for()
+    again.close()
     # Another file takes its place, after a question, and is in use at once.
-    again.once("dialog", lambda dialog: dialog.accept())
-    again.click(".kept summary")
+    opened.once("dialog", lambda dialog: dialog.accept())
+    opened.click(".kept summary")
     a4 = file.replace(b'paper = "letter"', b'paper = "a4"')
-    again.set_input_files(
+    opened.set_input_files(
         "#kept-file", {"name": "other.toml", "mimeType": "application/toml", "buffer": a4}
     )
-    again.wait_for_selector("[id='f-page.paper'] option[value='a4']:checked", state="attached")
-    axe(again)
+    opened.wait_for_selector("[id='f-page.paper'] option[value='a4']:checked", state="attached")
+    axe(opened)
     # What cannot be used is refused in words, and changes nothing.
-    again.set_input_files(
+    opened.set_input_files(
         "#kept-file", {"name": "wrong.toml", "mimeType": "application/toml", "buffer": b"paper=3"}
     )
-    again.wait_for_selector(".kept :text('wrong.toml')")
-    again.close()
+    opened.wait_for_selector(".kept :text('wrong.toml')")
 
 
 @pytest.fixture
@@ -235,10 +236,19 @@ def test_from_a_server_it_is_installed_and_opens_without_it(
     address, server = served
     context = browser.new_context()
     page = open_page(context, address)
+    go_to(page, "Settings")
+    field(page, "page.paper").select_option("letter")
+    press_save(page)
+    page.get_by_role("button", name="Save practice.toml").first.wait_for()
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.close()
     server.shutdown()
     server.server_close()
     again = open_page(context, address)
+    go_to(again, "Settings")
+    again.wait_for_selector(".save-bar")
+    assert field(again, "page.paper").input_value() == "letter", "what was saved is kept"
+    go_to(again, "Case")
     again.get_by_role("button", name=re.compile(r"^26\b")).click()
     again.wait_for_selector(".sheet svg.picture")
     context.close()

@@ -127,7 +127,8 @@ def _carried(parts: Mapping[str, bytes], licences: str) -> str:
 
 
 def _packed(data: bytes) -> str:
-    return b64encode(gzip.compress(data, 9, mtime=0)).decode()
+    # 9 takes 2.7 times as long for 0.6 % less.
+    return b64encode(gzip.compress(data, 7, mtime=0)).decode()
 
 
 def _own(name: str) -> str:

@@ -122,7 +122,10 @@ function tellKept() {
  * @returns {Promise<Uint8Array>}
  */
 async function unpacked(base64) {
-  const packed = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+  const letters = atob(base64);
+  const packed = new Uint8Array(letters.length);
+  // A loop: `Uint8Array.from` takes a second longer.
+  for (let at = 0; at < letters.length; at++) packed[at] = letters.charCodeAt(at);
   const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
   return new Uint8Array(await new Response(stream).arrayBuffer());
 }
