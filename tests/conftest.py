@@ -88,3 +88,12 @@ def coarse_membrane(monkeypatch: pytest.MonkeyPatch) -> None:
     from tests.helpers.membrane_sheets import COARSE
 
     monkeypatch.setattr(report, "DEFAULT_DENSITY", COARSE)
+
+
+@pytest.fixture
+def few_mouths(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Fits draw fewer mouths to tell how far a hole may be off: for tests of other figures. Those
+    are measured in fitting/test_how_far.py."""
+    from sheetmark.fitting import how_far
+
+    monkeypatch.setattr(how_far, "MOUTHS", 50)

@@ -18,7 +18,7 @@ from sheetmark.anatomy.teeth import Tooth, in_arch_order
 from sheetmark.fitting.matrix import Matrix, cholesky, product, transposed
 from sheetmark.fitting.predict import ArchPoint
 
-_MOUTHS = 2000
+MOUTHS = 2000
 # Teeth that were seen may be off in fewer ways than they have coordinates; far below any error.
 _NOTHING_MM2 = 1e-9
 # The share of mouths, %, that `most_mm` holds for.
@@ -32,25 +32,27 @@ def worst_hole(centres: Sequence[ArchPoint], errors: Matrix, numbers: Sequence[i
     """Of the row of these teeth. `errors`: every x, then every y, a row each, and a cause to a
     column (see `predict.Predicted`)."""
     own = tuple(tuple(errors[axis * len(centres) + n]) for axis in (0, 1) for n in numbers)
-    return _worst_of(tuple(complex(*centres[n]) for n in numbers), own)
+    return _worst_of(tuple(complex(*centres[n]) for n in numbers), own, MOUTHS)
 
 
 @lru_cache(maxsize=24)  # a fit that was looked at is kept with the same rows
-def _worst_of(row: tuple[complex, ...], own: tuple[tuple[float, ...], ...]) -> WorstHole:
+def _worst_of(
+    row: tuple[complex, ...], own: tuple[tuple[float, ...], ...], mouths: int
+) -> WorstHole:
     spread = product(own, transposed(own))
     for at, line in enumerate(spread):
         line[at] += _NOTHING_MM2
     # As many causes as quantities say the same, and are sooner drawn.
     root = [line[: at + 1] for at, line in enumerate(cholesky(spread))]
     middle = _middle(row)
-    offs = sorted(_offs([hole - middle for hole in row], root, len(own)))
+    offs = sorted(_offs([hole - middle for hole in row], root, _dice(len(own), mouths)))
     return WorstHole(_percentile(offs, 50.0), _percentile(offs, _MOST))
 
 
-def _offs(holes: Sequence[complex], root: Matrix, causes: int) -> Iterator[float]:
-    """The worst hole of each mouth, mm."""
+def _offs(holes: Sequence[complex], root: Matrix, mouths: Matrix) -> Iterator[float]:
+    """The worst hole of each mouth, mm; a mouth by its independent causes."""
     count, back = len(holes), [hole.conjugate() for hole in holes]
-    for dice in _dice(causes):
+    for dice in mouths:
         error = [fsum(map(mul, row, dice)) for row in root]
         off = list(map(complex, error[:count], error[count:]))
         middle = _middle(off)
@@ -71,10 +73,10 @@ def _middle(points: Sequence[complex]) -> complex:
 
 
 @lru_cache(maxsize=4)  # rows of one length follow each other
-def _dice(count: int) -> list[list[float]]:
+def _dice(count: int, mouths: int) -> list[list[float]]:
     """That many independent causes, of each mouth."""
     draw = Random(1).gauss
-    return [[draw(0.0, 1.0) for _ in range(count)] for _ in range(_MOUTHS)]
+    return [[draw(0.0, 1.0) for _ in range(count)] for _ in range(mouths)]
 
 
 def _percentile(ordered: Sequence[float], percent: float) -> float:

@@ -23,6 +23,8 @@ from sheetmark.fitting.model_file import write_model
 from tests.helpers.fits import DAY, MEASURED, codes, width
 from tests.helpers.model_files import written
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 
 def fitted(
     *texts: str, base: str = "adult-mean", point: MeasuringPoint = DEFAULT_POINT

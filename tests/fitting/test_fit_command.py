@@ -14,6 +14,8 @@ from sheetmark.anatomy.jaw import build_arch
 from sheetmark.cli.app import run
 from tests.helpers.fits import DAY, MEASURED, width
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 Capture = pytest.CaptureFixture[str]
 Command = Callable[..., tuple[int, str, str]]
 

@@ -28,6 +28,8 @@ from tests.helpers.fits import DAY, codes
 from tests.helpers.model_files import written
 from tests.helpers.paths import ROOT
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 TO_SECOND_MOLAR = "1234567"
 KINDS: tuple[Kind, ...] = ("contacts", "gum line", "middle")
 # The file keeps a tenth of a micrometre of each coordinate.

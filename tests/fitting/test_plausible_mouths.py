@@ -21,6 +21,8 @@ from tests.helpers.drawn_mouths import ALONG, Array, draw
 from tests.helpers.fits import DAY, codes
 from tests.helpers.measuring import prior, sets
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 ORIGIN = Origin(load_model("adult-mean"), DAY, "iso")
 COUNT = 4
 # Of somebody who measures for the first time (assumption).

@@ -16,6 +16,8 @@ from sheetmark.fitting.scan.picture import scale_of_png
 from tests.helpers.scan_files import as_file, drawn, scaled
 from tests.helpers.scans import Recipe
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 SCANS = {
     "upper": drawn(Recipe("upper", 7000, crowding=0.4, triangles=20_000)),
     "lower": drawn(Recipe("lower", 7001, crowding=0.4, triangles=20_000)),
