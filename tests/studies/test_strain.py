@@ -6,6 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from sheetmark.anatomy.teeth import Tooth, read
 from sheetmark.base.findings import NoAnswerError
@@ -14,7 +15,7 @@ from sheetmark.case.case import Case
 from sheetmark.plan.choices import case_with
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
-from sheetmark.studies.membrane import placement
+from sheetmark.studies.membrane import placement, stretched
 from sheetmark.studies.membrane.energy import Floats
 from sheetmark.studies.membrane.frame import Rubber, frame_for
 from sheetmark.studies.membrane.laid import (
@@ -34,6 +35,7 @@ from sheetmark.studies.membrane.placement import (
 )
 from sheetmark.studies.membrane.report import report_on, solved
 from sheetmark.studies.membrane.scene import scene_of, teeth_of
+from sheetmark.studies.membrane.solve import LOOSE, harmonic
 from sheetmark.studies.membrane.strain import (
     Strain,
     as_json,
@@ -41,7 +43,7 @@ from sheetmark.studies.membrane.strain import (
     hook_pulls,
     measure,
 )
-from sheetmark.studies.membrane.stretched import Stretched, stretch
+from sheetmark.studies.membrane.stretched import Stretched, first_guesses, settled, stretch
 from tests.helpers.membrane_sheets import COARSE, forces
 
 RUBBER = Rubber()
@@ -59,7 +61,7 @@ def sheet_of(tooth: Tooth, share: float = 1.0) -> Stretched:
     """The sheet on the search's mesh, its middle at a share of the rule's shift."""
     plan = plan_of(tooth)
     shift = MouthPoint(share * plan.shift_mm[0], share * plan.shift_mm[1])
-    return stretch(lay(scene_of(plan, frame_for(plan.sheet)), shift, COARSE))
+    return settled(lay(scene_of(plan, frame_for(plan.sheet)), shift, COARSE))
 
 
 def strain_of(tooth: Tooth, share: float = 1.0) -> Strain:
@@ -151,7 +153,7 @@ def test_the_pulls_at_frame_and_teeth_balance() -> None:
 
 def test_a_finer_mesh_changes_little() -> None:
     """The search's mesh is off by up to 6 % of the mean pull, 0.01 of the evenness, and 12 % of a
-    rim's largest stretch, 14 % at the end of the row, where the frame pulls most."""
+    rim's largest stretch."""
     plan = plan_of(Tooth(1, 6))
     scene = scene_of(plan, frame_for(plan.sheet))
     coarse = strain_of(Tooth(1, 6))
@@ -166,8 +168,7 @@ def test_a_finer_mesh_changes_little() -> None:
         assert abs(a.newton - b.newton) < 0.06 * mean
     assert coarse.evenness == pytest.approx(fine.evenness, abs=0.01)
     for tooth, value in fine.rim_stretch.items():
-        most = 0.14 if tooth == "17" else 0.12
-        assert coarse.rim_stretch[tooth] == pytest.approx(value, rel=most)
+        assert coarse.rim_stretch[tooth] == pytest.approx(value, rel=0.12), tooth
 
 
 def test_a_mesh_that_moves_along_gives_the_same_answer_as_a_new_one() -> None:
@@ -340,6 +341,34 @@ def test_a_search_passes_over_a_place_that_cannot_be_solved(
     best = best_placement(plan)
     assert best.solves == len(tried)
     assert best.evenness < strain_of(Tooth(4, 6)).evenness
+
+
+def test_teeth_that_grow_leave_the_sheet_with_less_energy_than_teeth_that_stand() -> None:
+    """The lower molars' centred sheet has several equilibria."""
+    plan = plan_of(Tooth(3, 6))
+    scene = scene_of(plan, frame_for(plan.sheet)).mirrored
+    lowest = first_guesses(scene, MouthPoint(0.0, 0.0))[0]
+    laid = lowest.laid
+    straight = stretch(laid, harmonic(lowest.sheet, laid.held, laid.goal))
+    assert lowest.found.residual <= LOOSE
+    assert lowest.found.energy < 0.99 * straight.found.energy
+
+
+def test_of_two_first_guesses_the_one_that_ends_lower_is_kept(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    sheet = sheet_of(Tooth(1, 6))
+    energies = iter((2.0, 1.0, 1.5))
+
+    def ends(laid: Laid, _: Floats) -> Stretched:
+        found = replace(sheet.found, energy=next(energies), iterations=5)
+        return Stretched(laid, sheet.sheet, found)
+
+    monkeypatch.setattr(stretched, "first_guesses", lambda *_: (sheet, sheet, sheet))
+    monkeypatch.setattr(stretched, "stretch", ends)
+    found = settled(sheet.laid).found
+    assert found.energy == 1.0
+    assert found.iterations == 3 * (sheet.found.iterations + 5)
 
 
 def test_values_are_carried_over_from_mesh_to_mesh() -> None:
