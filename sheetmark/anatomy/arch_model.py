@@ -184,12 +184,14 @@ class CrownTable(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
         return next(row for row in rows if row.tooth == slot)
 
 
+@cache
 def data_folder() -> Path:
     """The shipped models: inside the installed package, or beside it in a source tree."""
     inside = Path(__file__).parents[1] / "arch_models"
     return inside if inside.is_dir() else inside.parents[1] / "arch_models"
 
 
+@cache
 def model_names() -> tuple[str, ...]:
     """The names of the shipped arch models, in alphabetical order."""
     names = (entry.name.removesuffix(".toml") for entry in data_folder().iterdir())

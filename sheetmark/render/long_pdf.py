@@ -7,8 +7,10 @@ alike on many pages, and each shape that many of them show, is stored once as a 
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Iterable, Sequence
 from io import BytesIO
+from itertools import starmap
 from typing import Any, BinaryIO
 
 from msgspec import Struct
@@ -61,7 +63,7 @@ class LongPdf:
         self._canvas = new_canvas(file, *size, title, recipe)
         self._doc: Any = self._canvas._doc
         self._shared = _Shared()
-        self._shapes: dict[tuple[Mark, tuple[tuple[float, float], ...]], str] = {}
+        self._shapes: dict[tuple[Mark, bytes], str] = {}
         self._written: set[str] = set()
         self._titles: list[tuple[str, str]] = []
         self._objects = PdfObjects(file, b"".join(pdfdoc.PDFFile(self._doc._pdfVersion).strings))
@@ -129,25 +131,27 @@ class LongPdf:
     def _placed(self, mark: Mark) -> Mark | _Placed:
         """A circle or a shape of many corners as a form and its place; others as they are."""
         shape: Disc | Ring | Polygon
-        corners: tuple[tuple[float, float], ...] = ()
+        corners: list[float] = []
         if isinstance(mark, Disc | Ring):
             x, y = mark.centre
             shape = replace(mark, centre=PagePoint(0.0, 0.0), name="")
         elif isinstance(mark, Polygon) and len(mark.points) >= _LEAST_CORNERS:
             x, y = mark.points[0]
             shape = replace(mark, points=(), name="")
-            corners = tuple(
-                [(round(px - x, _DIGITS), round(py - y, _DIGITS)) for px, py in mark.points]
-            )
+            corners = [
+                round(mm, _DIGITS) + 0.0 for px, py in mark.points for mm in (px - x, py - y)
+            ]
         else:
             return mark
-        name = self._shapes.get((shape, corners))
+        key = (shape, array("d", corners).tobytes())
+        name = self._shapes.get(key)
         if name is None:
             if len(self._shapes) == _MOST_SHAPES:
                 return mark
-            name = self._shapes[shape, corners] = f"shape-{len(self._shapes) + 1}"
+            name = self._shapes[key] = f"shape-{len(self._shapes) + 1}"
             if corners:
-                shape = replace(shape, points=tuple(PagePoint(*corner) for corner in corners))
+                points = zip(corners[::2], corners[1::2], strict=True)
+                shape = replace(shape, points=tuple(starmap(PagePoint, points)))
             self._add_form(name, [shape], _reach(shape))
         return _Placed(name, PagePoint(x, y))
 

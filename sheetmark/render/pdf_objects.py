@@ -22,8 +22,9 @@ class PdfObjects:
     def __init__(self, file: BinaryIO, head: bytes) -> None:
         self._file = file
         self._offset = 0
-        self._places = {0: (_FREE, 0, 0xFFFF)}
+        self._table = bytearray()  # a place for each object, as the file has it
         self._waiting: list[tuple[int, bytes]] = []
+        self._place(0, _FREE, 0, 0xFFFF)
         self._put(head)
 
     @property
@@ -42,7 +43,7 @@ class PdfObjects:
         """Write those that wait as one object of this number."""
         heads, contents, at = [], [], 0
         for index, (packed, content) in enumerate(self._waiting):
-            self._places[packed] = (_WITHIN, number, index)
+            self._place(packed, _WITHIN, number, index)
             heads.append(b"%d %d " % (packed, at))
             contents.append(content + b"\n")
             at += len(contents[-1])
@@ -54,28 +55,31 @@ class PdfObjects:
     def finish(self, number: int, about: Sequence[bytes]) -> None:
         """Write where each object is, as the object of this number, with these entries beside."""
         start = self._offset
-        self._places[number] = (_ALONE, start, 0)
-        rows = (self._places[n] for n in range(number + 1))
-        table = b"".join(
-            value.to_bytes(width, "big")
-            for row in rows
-            for value, width in zip(row, _BYTES, strict=True)
-        )
+        self._place(number, _ALONE, start)
         widths = b"/W [%d %d %d]" % _BYTES
         entries = (b"/Type /XRef", b"/Size %d" % (number + 1), widths, *about)
-        self._write(number, _stream(b"\n".join(entries), table))
+        self._write(number, _stream(b"\n".join(entries), self._table))
         self._put(b"startxref\n%d\n%%%%EOF\n" % start)
 
     def _write(self, number: int, content: bytes) -> None:
-        self._places[number] = (_ALONE, self._offset, 0)
+        self._place(number, _ALONE, self._offset)
         self._put(b"%d 0 obj\n%bendobj\n" % (number, content))
+
+    def _place(self, number: int, kind: int, at: int, index: int = 0) -> None:
+        row = b"".join(
+            value.to_bytes(width, "big")
+            for value, width in zip((kind, at, index), _BYTES, strict=True)
+        )
+        begin = number * len(row)
+        self._table.extend(bytes(max(0, begin + len(row) - len(self._table))))
+        self._table[begin : begin + len(row)] = row
 
     def _put(self, content: bytes) -> None:
         self._file.write(content)
         self._offset += len(content)
 
 
-def _stream(about: bytes, content: bytes) -> bytes:
+def _stream(about: bytes, content: bytes | bytearray) -> bytes:
     packed = zlib.compress(content)
     head = b"<< %b\n/Filter /FlateDecode /Length %d >>\nstream\n" % (about, len(packed))
     return head + packed + b"\nendstream\n"
