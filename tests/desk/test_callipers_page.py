@@ -11,6 +11,8 @@ from starlette.testclient import TestClient
 from tests.helpers.case_view import download, open_case, wait_for_exception, wait_for_sheet
 from tests.helpers.running_desk import Running
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 

@@ -19,6 +19,8 @@ from sheetmark.cli.app import run
 from sheetmark.fitting.landmarks import COLUMNS, Kind
 from tests.helpers.fit_view import PIXELS_A_MM, Pixels, centre_errors, fit_request, picked_of
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 if TYPE_CHECKING:
     pass
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pytest
+
 from sheetmark.anatomy.arch_model import data_folder
 from sheetmark.base.user_folder import models_folder
 from tests.helpers.browser import hold, let_draw
@@ -21,6 +23,8 @@ from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
+
+pytestmark = pytest.mark.usefixtures("few_mouths")
 
 
 def pick_all(page: Page) -> None:

@@ -34,6 +34,8 @@ from tests.helpers.fit_view import (
 )
 from tests.helpers.running_desk import Running
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, FilePayload, Page
 

@@ -17,6 +17,8 @@ from tests.helpers.running_desk import Running
 from tests.helpers.scan_files import as_file, drawn, scaled
 from tests.helpers.scans import Recipe
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 

@@ -30,6 +30,8 @@ from tests.helpers.casts import cast
 from tests.helpers.fits import DAY, seen_fit
 from tests.helpers.readback import Drawing, Point, read_pdf, read_svg
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 EXACT = 1e-3  # the SVG is written to a tenth of a micrometre; two roundings and some slack
 
 

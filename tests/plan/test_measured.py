@@ -27,6 +27,8 @@ from sheetmark.plan.plan_json import plan_json
 from tests.helpers.fits import DAY, seen_model
 from tests.helpers.model_files import written
 
+pytestmark = pytest.mark.usefixtures("few_mouths")
+
 ROW = "row 14-17 33.0"
 
 
