@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 from math import dist
 from typing import TYPE_CHECKING, Any
 
@@ -11,8 +12,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from sheetmark.anatomy.arch_model import load_model
+from sheetmark.anatomy.teeth import Jaw, Notation
 from sheetmark.base.user_folder import models_folder
 from sheetmark.desk.server import guard
+from sheetmark.fitting.scan import jaw as scanning
+from sheetmark.fitting.scan.turns import Turn
+from tests.helpers.fit_view import table_rows
 from tests.helpers.running_desk import Running
 from tests.helpers.scan_files import as_file, drawn, scaled
 from tests.helpers.scans import Recipe
@@ -25,6 +30,21 @@ if TYPE_CHECKING:
 SCAN = drawn(Recipe("upper", 7000, crowding=0.4, triangles=20_000))
 FILE = as_file(SCAN.mesh)
 PATH = "/api/arch/scan"
+
+
+@pytest.fixture(scope="module", autouse=True)
+def looked_at_once() -> Iterator[None]:
+    """What is found in a scan hangs on the scan, the jaw and the turns alone."""
+    real = cache(scanning.scanned_jaw)
+
+    def found(
+        content: bytes, name: str, notation: Notation, jaw: Jaw | None, turns: Sequence[Turn]
+    ) -> scanning.ScannedJaw:
+        return real(content, name, notation, jaw, tuple(turns))
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(scanning, "scanned_jaw", found)
+        yield
 
 
 def scanned(client: TestClient, **query: Any) -> dict[str, Any]:
@@ -111,14 +131,7 @@ def drag(page: Page, name: str) -> None:
 
 def shown_middles(page: Page) -> dict[str, tuple[str, str]]:
     """The table: the middle in pixels, and how sure, by tooth."""
-    rows = page.locator(".points tbody tr").all()
-    return {
-        row.locator("th").inner_text(): (
-            row.locator("td button").first.inner_text(),
-            row.locator("td").nth(1).inner_text(),
-        )
-        for row in rows
-    }
+    return {name: (buttons[0], cells[1]) for name, buttons, cells in table_rows(page)}
 
 
 def test_two_teeth_are_corrected_and_the_arch_used_for_a_case(

@@ -108,20 +108,22 @@ def open_picture(page: Page, desk: Running) -> None:
     page.locator(".photo-marks path").first.wait_for()
 
 
-def in_window(page: Page, point: Pixels) -> Pixels:
-    """Where a pixel of the picture is in the window."""
-    box = page.locator(".stage").bounding_box()
-    assert box is not None
-    return (
-        box["x"] + point[0] * box["width"] / WIDTH,
-        box["y"] + point[1] * box["height"] / HEIGHT,
+def in_window(page: Page, point: Pixels, *, scroll: bool = False) -> Pixels:
+    """Where a pixel of the picture is in the window, scrolled to if need be."""
+    x, y, width, height = page.evaluate(
+        """(scroll) => {
+          if (scroll) document.querySelector(".photo").scrollIntoViewIfNeeded();
+          const { x, y, width, height } = document.querySelector(".stage").getBoundingClientRect();
+          return [x, y, width, height];
+        }""",
+        scroll,
     )
+    return (x + point[0] * width / WIDTH, y + point[1] * height / HEIGHT)
 
 
 def click(page: Page, point: Pixels) -> None:
     """Click on a pixel of the picture."""
-    page.locator(".photo").scroll_into_view_if_needed()
-    page.mouse.click(*in_window(page, point))
+    page.mouse.click(*in_window(page, point, scroll=True))
 
 
 def next_point(page: Page) -> str:
@@ -136,11 +138,19 @@ def enter_length(page: Page, mm: str = "50") -> None:
 
 def shown_points(page: Page) -> dict[str, list[str]]:
     """The table of points: what stands there, the tooth's name and both points in pixels."""
-    rows = page.locator(".points tbody tr").all()
-    return {
-        row.locator("th").inner_text(): row.locator("td button").all_inner_texts()[:2]
-        for row in rows
-    }
+    return {name: buttons[:2] for name, buttons, _ in table_rows(page)}
+
+
+def table_rows(page: Page) -> list[tuple[str, list[str], list[str]]]:
+    """Each row of the table of points: its head, its buttons and its cells, as they are read."""
+    rows: list[tuple[str, list[str], list[str]]] = page.evaluate(
+        """() => [...document.querySelectorAll(".points tbody tr")].map((row) => [
+          row.querySelector("th").innerText,
+          [...row.querySelectorAll("td button")].map((node) => node.innerText),
+          [...row.querySelectorAll("td")].map((node) => node.innerText),
+        ])"""
+    )
+    return rows
 
 
 def press_fit(page: Page, name: str = "our-arch") -> None:

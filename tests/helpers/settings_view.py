@@ -47,6 +47,11 @@ def unfold(view: Page) -> None:
     view.evaluate("document.querySelectorAll('details').forEach((fold) => (fold.open = true))")
 
 
+def fold(view: Page) -> None:
+    """Close everything that can be folded away."""
+    view.evaluate("document.querySelectorAll('details').forEach((fold) => (fold.open = false))")
+
+
 def tab_to(view: Page, target: Locator) -> None:
     """Reaches a control as a keyboard does, or fails."""
     for _ in range(150):
