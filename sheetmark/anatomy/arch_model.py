@@ -136,7 +136,14 @@ class ArchModel(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     """
 
     format: Literal["sheetmark-arch/1"]
-    name: Annotated[str, msgspec.Meta(pattern=_NAME, max_length=_NAME_LIMIT)]
+    name: Annotated[
+        str,
+        msgspec.Meta(
+            pattern=_NAME,
+            max_length=_NAME_LIMIT,
+            description="Small letters, digits and dashes",
+        ),
+    ]
     title: Text
     sources: dict[str, Text]
     upper: JawModel
@@ -303,7 +310,7 @@ def crowns() -> CrownTable:
 
 
 def _read_model(path: Path, shown: str) -> ArchModel:
-    model = read_sourced(path, shown, ArchModel)
+    model = read_sourced(path, shown, ArchModel, "arch")
     for name in JAWS:
         jaw = model.jaw(name)
         _check_once(shown, f"{name}.mesiodistal", jaw.mesiodistal)

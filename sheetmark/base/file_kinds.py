@@ -1,8 +1,12 @@
-"""What a file holds, by how it begins: so that a page never takes the place of a settings file."""
+"""What a file holds, by how it begins: so that a page never takes the place of a settings file, and
+a file that was chosen by mistake is called by its name."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
+
+from sheetmark.base.findings import InputError
 
 # A model's remarks stand above its format (assumption: never more than this).
 HEAD_BYTES = 64 * 1024
@@ -18,6 +22,12 @@ _BEGINNINGS = {
     "DXF": re.compile(rb"0\s+SECTION\s"),
     "empty list": re.compile(rb"(?:[a-z]+[;,])*teeth(?:[;,][a-z]+)*\s*\Z"),
     "marks": re.compile(rb"file,exercise,holes,"),
+    "JPEG": re.compile(rb"\xff\xd8\xff"),
+    "HEIC": re.compile(rb"(?s:.{4})ftyp"),
+    "XLSX": re.compile(rb"PK\x03\x04(?s:.*?)xl/"),
+    "DOCX": re.compile(rb"PK\x03\x04(?s:.*?)word/"),
+    "ZIP": re.compile(rb"PK\x03\x04"),
+    "old office": re.compile(rb"\xd0\xcf\x11\xe0"),
 }
 # What each ending holds where it is one kind whatever the command.
 _OF_ENDING = {
@@ -34,6 +44,12 @@ _NAMES = {
     "SVG": "an SVG",
     "HTML": "a web page",
     "DXF": "a DXF",
+    "JPEG": "a JPEG",
+    "HEIC": "a HEIC",
+    "XLSX": "an .xlsx file",
+    "DOCX": "a Word file",
+    "ZIP": "a packed file",
+    "old office": "an old Excel or Word file, or one with a password",
     "arch": "an arch model",
     "case": "a case",
     "check": "a checked sheet's report",
@@ -59,6 +75,17 @@ def kind_of(head: bytes) -> str:
     found = _FORMAT.search(start)
     # One plan and several are one kind.
     return found[1].decode().removesuffix("s") if found else ""
+
+
+def refuse_other_kinds(
+    content: bytes, shown: str, kinds: Collection[str] | None, what: str, advice: str
+) -> None:
+    """Raises InputError for a file that is plainly of another kind than these, None for all with a
+    format of our own; `what` is a person's word for what it should be. A file that is of no known
+    kind passes."""
+    found = kind_of(content[:HEAD_BYTES])
+    if found and (found in _BEGINNINGS if kinds is None else found not in kinds):
+        raise InputError(f"{shown}: {name_of_kind(found)}, not {what}; {advice}")
 
 
 def kind_of_ending(ending: str, own: str) -> str:

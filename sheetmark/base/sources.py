@@ -106,14 +106,14 @@ def short_name(key: str) -> str:
     return bibliography()[key].short or citation(key)
 
 
-def read_sourced(path: Path, shown: str, kind: type[_Record]) -> _Record:
+def read_sourced(path: Path, shown: str, kind: type[_Record], holds: str = "") -> _Record:
     """A data file as a record whose field `sources` has the text of each source by its key.
 
     Raises InputError, one line that names file and key, for what `read_toml` refuses, a source
     that is not in the bibliography, and a row that cites none of the file's sources or is surer
     than its source.
     """
-    data = load_toml(path, shown)
+    data = load_toml(path, shown, holds)
     cites, own = data.pop("cites", {}), data.get("sources", {})
     texts = _texts(cites, f"{shown}: cites")
     if isinstance(own, dict):

@@ -10,10 +10,12 @@ from typing import Any, TypeVar
 
 import msgspec
 
+from sheetmark.base.file_kinds import name_of_kind, refuse_other_kinds
 from sheetmark.base.files import read_file, shortened
 from sheetmark.base.findings import QUOTED_CHARACTERS, InputError
 from sheetmark.base.json_files import why_broken
 from sheetmark.base.records import convert
+from sheetmark.base.unfit import why_unfit
 
 _Record = TypeVar("_Record")
 # Guards against a file of another kind (assumptions): ours have under 20 kB, lines of under 200
@@ -23,28 +25,34 @@ LINE_LIMIT = 20_000
 DEPTH_LIMIT = 16
 
 
-def read_toml(path: Path, shown: str, kind: type[_Record]) -> _Record:
+def read_toml(path: Path, shown: str, kind: type[_Record], holds: str = "") -> _Record:
     """The file as a record of the given kind; `shown` is its name in messages.
 
     Raises InputError as `load_toml` and `as_record` do.
     """
-    return as_record(load_toml(path, shown), shown, kind)
+    return as_record(load_toml(path, shown, holds), shown, kind)
 
 
-def load_toml(path: Path, shown: str) -> dict[str, Any]:
+def load_toml(path: Path, shown: str, holds: str = "") -> dict[str, Any]:
     """The file as plain data.
 
-    Raises InputError for a file that cannot be read, is too large or no UTF-8, and as `parse_toml`
-    does.
+    Raises InputError for a file that cannot be read or is too large, and as `toml_text` and
+    `parse_toml` do.
     """
-    content = read_file(path, shown, MOST_BYTES)
+    return parse_toml(toml_text(read_file(path, shown, MOST_BYTES), shown, holds), shown)
+
+
+def toml_text(content: bytes, shown: str, holds: str = "") -> str:
+    """A file's text. Raises InputError for what is no UTF-8, and for a file of another kind than it
+    should hold, one of `file_kinds`."""
+    what = f"{name_of_kind(holds)} in TOML" if holds else "a TOML file"
+    refuse_other_kinds(content, shown, (holds,) if holds else None, what, "choose one")
     try:
-        text = content.decode("utf-8-sig")
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(
             f"{shown}: not UTF-8 text (byte {error.start}); save it as UTF-8"
         ) from error
-    return parse_toml(text, shown)
 
 
 def parse_toml(text: str, shown: str) -> dict[str, Any]:
@@ -95,9 +103,12 @@ def as_record(data: object, shown: str, kind: type[_Record]) -> _Record:
     try:
         return convert(data, kind)
     except msgspec.ValidationError as error:
-        what, _, where = str(error).partition(" - at `$.")
-        key = where.rstrip("`") or "top level"
-        raise InputError(f"{shown}: {key}: {what}; correct or add that key") from error
+        why = why_unfit(str(error), data, kind, _short_value)
+        raise InputError(f"{shown}: {why}") from error
+
+
+def _short_value(value: object) -> str:
+    return shortened(toml_value(value), QUOTED_CHARACTERS)
 
 
 def toml_value(value: object) -> str:

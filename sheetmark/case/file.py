@@ -84,7 +84,7 @@ class CaseFile(
 
 def read_case(path: Path) -> Case:
     """The case in a file. Raises InputError, with file and key, for one that cannot be used."""
-    file = read_toml(path, str(path), CaseFile)
+    file = read_toml(path, str(path), CaseFile, "case")
     try:
         return case_of(file)
     except InputError as error:

@@ -30,6 +30,7 @@ from typing import Any, Literal
 
 from msgspec.structs import replace
 
+from sheetmark.base.file_kinds import refuse_other_kinds
 from sheetmark.base.findings import InputError
 from sheetmark.base.toml import parse_toml
 from sheetmark.day.calendar import calendar_table
@@ -46,6 +47,7 @@ Form = Literal["csv", "toml", "xlsx", "ics"]
 
 # A guard against a file that is no list (assumption): a day of 5,000 cases has under 1 MB.
 MOST_BYTES = 16_000_000
+_GIVE = "choose the day's list as .xlsx, .csv, .ics or .toml"
 
 
 def read_day(
@@ -66,6 +68,7 @@ def read_day(
         )
     how = how or Reading()
     if form == "toml":
+        refuse_other_kinds(content, shown, ("day",), "a day's list", _GIVE)
         text, encoding = decoded(content, shown)
         day = _read_toml(text, shown)
     else:
@@ -86,6 +89,8 @@ def read_file_table(content: bytes, shown: str, form: Form, how: Reading) -> tup
     def with_teeth(headings: Sequence[str]) -> bool:
         return is_head(headings, how.practice.list_headings)
 
+    kinds = ("XLSX",) if form == "xlsx" else ("empty list",)
+    refuse_other_kinds(content, shown, kinds, f"a list as .{form}", _GIVE)
     if form == "xlsx":
         return spreadsheet_table(content, shown, with_teeth), ""
     if form == "ics":

@@ -54,8 +54,8 @@ def _opened(content: bytes, shown: str) -> tuple[Any, Any]:
             return load_workbook(BytesIO(content)), load_workbook(BytesIO(content), data_only=True)
     except Exception as error:  # the reader has no error of its own for a broken file
         raise InputError(
-            f"{shown}: not an .xlsx file that can be read ({type(error).__name__}); save it again "
-            f"as .xlsx or as CSV"
+            f"{shown}: no spreadsheet, or broken; open the list in its own program and save it "
+            f"again as .xlsx or as CSV"
         ) from error
     raise InputError(
         f"{shown}: {unpacked // 1_000_000} MB when unpacked, the most is "

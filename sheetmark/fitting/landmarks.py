@@ -20,6 +20,7 @@ from typing import Literal, NamedTuple
 from msgspec import Struct
 
 from sheetmark.anatomy.teeth import Jaw, Notation, Tooth, in_arch_order, read, write
+from sheetmark.base.file_kinds import refuse_other_kinds
 from sheetmark.base.findings import InputError
 from sheetmark.base.remark_lines import below_remarks
 
@@ -121,6 +122,7 @@ def jaw_of(landmarks: tuple[Landmark, ...]) -> Jaw:
 
 
 def _decoded(content: bytes, shown: str) -> str:
+    refuse_other_kinds(content, shown, (), "a CSV of landmarks", "choose one")
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -186,10 +186,10 @@ def unlisted_key(text: str) -> str:
 @pytest.mark.parametrize(
     ("spoil", "wording"),
     [
-        (drop_source, "missing required field `source`"),
-        (drop_flag, "missing required field `flag`"),
+        (drop_source, ".source: missing; add it"),
+        (drop_flag, ".flag: missing; add it"),
         (unknown_source, "source 'nobody' is not under [cites] or [sources]; add it there"),
-        (unknown_flag, "'sure'"),
+        (unknown_flag, '"sure": must be D or M or'),
         (unlisted_key, "cites: 'nobody-1900' is not in the bibliography"),
     ],
 )

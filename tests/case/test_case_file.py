@@ -77,7 +77,7 @@ def test_a_whole_case(tmp_path: Path) -> None:
         ('treat = ["12"]', "treat = []", "treat"),
         ('treat = ["12"]', 'treat = ["33"]', "not a tooth in universal"),
         ('for = "crown"', 'for = "veneer"', "for"),
-        ('for = "crown"', 'procedure = "crown"', "unknown field"),
+        ('for = "crown"', 'procedure = "crown"', "procedure: not a known key; use one of"),
         ("pontic = true", "pontick = true", r"tooth\[0\]"),
         ("facial_mm = -1.5", "facial_mm = nan", "most is 10 mm"),
         ('slits = ["12-14"]', 'slits = ["12"]', r"slits\[0\]"),

@@ -442,5 +442,5 @@ def test_an_unknown_view_is_the_case(page: Page, desk: Running) -> None:
         page.wait_for_selector(".view-case .chart .tooth")
     for name in inherited:
         page.evaluate("name => { location.hash = `#/case?treat=26&${name}=1`; }", name)
-        refusal = f"{name} '1': extra inputs are not permitted"
+        refusal = f"{name} '1': is not known here"
         page.get_by_role("alert").filter(has_text=refusal).wait_for()

@@ -161,7 +161,7 @@ def test_a_model_file_named_in_a_list_is_never_read(
         (b"", "list.toml", "list.toml: empty; write format"),
         (b"time\n8:30\n", "list.csv", "column teeth is missing"),
         (b"teeth,reference\n16,\xc3\xbc\xe9\n", "list.csv", "line 2 is not UTF-8 text"),
-        (b"teeth\n16\n", "list.xlsx", "list.xlsx: not an .xlsx file that can be read"),
+        (b"teeth\n16\n", "list.xlsx", "list.xlsx: no spreadsheet, or broken; open the list"),
         (b"teeth\n16\n", "list.ics", "list.ics: not a calendar file that can be read"),
         (b"teeth\n16\n", "list.xls", "list 'list.xls': must end in .csv"),
         (b"teeth\n16\n", "", "must end in .csv"),

@@ -39,7 +39,12 @@ if TYPE_CHECKING:
 
 _UNUSABLE = 422
 _SHOWN_CHARACTERS = 60
-_PLAIN = {"int_parsing": "must be a whole number", "int_from_float": "must be a whole number"}
+_PLAIN = {
+    "extra_forbidden": "is not known here",
+    "int_from_float": "must be a whole number",
+    "int_parsing": "must be a whole number",
+    "missing": "is missing",
+}
 _PROBLEMS: dict[int | str, dict[str, Any]] = {
     "4XX": {
         "description": "A request that cannot be answered: what, value, limit, what to do",
@@ -149,6 +154,6 @@ def _invalid(_: Request, error: Exception) -> JSONResponse:
         value = repr(problem.get("input"))
         if len(value) > _SHOWN_CHARACTERS:
             value = f"{value[: _SHOWN_CHARACTERS - 1]}…"
-        rule = _PLAIN.get(problem["type"], problem["msg"].lower())
+        rule = _PLAIN.get(problem["type"], problem["msg"].lower().replace("input should", "must"))
         lines.append(f"{where} {value}: {rule}; correct it")
     return _problems(*lines)

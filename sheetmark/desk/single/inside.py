@@ -17,7 +17,9 @@ import anyio.to_thread
 from starlette.types import ASGIApp, Message
 
 from sheetmark.anatomy.arch_model import load_model, model_names
+from sheetmark.base.file_kinds import refuse_other_kinds
 from sheetmark.base.findings import InputError
+from sheetmark.base.toml import toml_text
 from sheetmark.base.user_folder import (
     PRACTICE_FILE,
     default_path,
@@ -131,12 +133,9 @@ def _write(path: Path, text: str) -> None:
 
 def _checked(name: str, content: bytes) -> tuple[str, str]:
     """Where a file belongs, and its text. Raises InputError for one that cannot be used."""
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(
-            f"{name}: not UTF-8 text; open a practice file or an arch model"
-        ) from error
+    wanted = "a practice file or an arch model"
+    refuse_other_kinds(content, name, ("practice", "arch"), wanted, f"choose {wanted}")
+    text = toml_text(content, name)
     if _JAWS & parse_text(text, name).keys():
         return _model_place(name, text), text
     check_text(text, name, unwritable)

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from sheetmark.base.files import read_file, shortened
 from sheetmark.base.findings import InputError
 from sheetmark.base.records import convert
-from sheetmark.base.toml import MOST_BYTES, parse_toml, toml_value
+from sheetmark.base.toml import MOST_BYTES, parse_toml, toml_text, toml_value
 from sheetmark.practice.file.convert import to_practice
 from sheetmark.practice.file.describe import (
     bare,
@@ -106,12 +106,7 @@ def read_practice(path: Path, unwritable: Unwritable = writable) -> Checked:
 def read_text(path: Path) -> str:
     """The text of a practice file. Raises InputError where it cannot be read."""
     shown = f"practice file {path}"
-    try:
-        return read_file(path, shown, MOST_BYTES).decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(
-            f"{shown}: not UTF-8 text (byte {error.start}); save it as UTF-8"
-        ) from error
+    return toml_text(read_file(path, shown, MOST_BYTES), shown, "practice")
 
 
 def parse_text(text: str, name: str) -> dict[str, Any]:
