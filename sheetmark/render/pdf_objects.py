@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Sequence
+from struct import Struct
 from typing import BinaryIO
 
 _PACKED = 100  # objects to a stream: more save little, and a reader unpacks all of them for one
 _FREE, _ALONE, _WITHIN = 0, 1, 2
-# Bytes of a place: its kind, an offset or the number of a stream, and the index in that.
-_BYTES = (1, 4, 2)
+# A place: its kind, an offset or the number of a stream, and the index in that.
+_PLACE, _WIDTHS = Struct(">BIH"), b"[1 4 2]"
 
 
 class PdfObjects:
@@ -56,8 +57,7 @@ class PdfObjects:
         """Write where each object is, as the object of this number, with these entries beside."""
         start = self._offset
         self._place(number, _ALONE, start)
-        widths = b"/W [%d %d %d]" % _BYTES
-        entries = (b"/Type /XRef", b"/Size %d" % (number + 1), widths, *about)
+        entries = (b"/Type /XRef", b"/Size %d" % (number + 1), b"/W " + _WIDTHS, *about)
         self._write(number, _stream(b"\n".join(entries), self._table))
         self._put(b"startxref\n%d\n%%%%EOF\n" % start)
 
@@ -66,13 +66,9 @@ class PdfObjects:
         self._put(b"%d 0 obj\n%bendobj\n" % (number, content))
 
     def _place(self, number: int, kind: int, at: int, index: int = 0) -> None:
-        row = b"".join(
-            value.to_bytes(width, "big")
-            for value, width in zip((kind, at, index), _BYTES, strict=True)
-        )
-        begin = number * len(row)
-        self._table.extend(bytes(max(0, begin + len(row) - len(self._table))))
-        self._table[begin : begin + len(row)] = row
+        begin = number * _PLACE.size
+        self._table.extend(bytes(max(0, begin + _PLACE.size - len(self._table))))
+        _PLACE.pack_into(self._table, begin, kind, at, index)
 
     def _put(self, content: bytes) -> None:
         self._file.write(content)

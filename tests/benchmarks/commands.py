@@ -14,10 +14,12 @@ from pathlib import Path
 from resource import RUSAGE_CHILDREN, getrusage
 from statistics import median
 
+from sheetmark.anatomy.arch_model import model_names
 from tests.benchmarks.speed import with_bytecode
 
 ROUNDS = 7
 OURS = (sys.executable, "-m", "sheetmark")
+_ALL_MODELS = [part for name in model_names() for part in ("--arch", name)]
 # Each row: the yardstick, and what is typed.
 ROWS: dict[str, tuple[str, list[str]]] = {
     "version": ("empty", ["--version"]),
@@ -25,6 +27,7 @@ ROWS: dict[str, tuple[str, list[str]]] = {
     "svg": ("overlay", ["overlay", "16", "-o", "x.svg"]),
     "measured": ("overlay", ["overlay", "16", "--measure", "row 14-17 35.2", "-o", "m.pdf"]),
     "drawer": ("overlay", ["drawer", "-o", "drawer.pdf"]),
+    "drawers": ("overlay", ["drawer", *_ALL_MODELS, "-o", "drawers.pdf"]),
     "even": ("overlay", ["overlay", "16", "--shift", "even", "-o", "even.pdf"]),
     "strain": ("overlay", ["strain", "16", "-o", "strain.pdf"]),
 }

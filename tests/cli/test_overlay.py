@@ -291,6 +291,11 @@ def test_a_plain_or_measured_overlay_loads_nothing_heavy(
         "fontTools",
         "pydantic",
         "sheetmark.studies.membrane",
+        # Nor what is light and not used.
+        "PIL",
+        "dataclasses",
+        "importlib.resources",
+        "sheetmark.plan.plan_file",
     }
     other = {f"sheetmark.cli.{name}" for name in COMMANDS if name != "overlay"}
     assert not loaded & (heavy | other)
