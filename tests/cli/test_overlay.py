@@ -301,6 +301,23 @@ def test_a_plain_or_measured_overlay_loads_nothing_heavy(
     assert not loaded & (heavy | other)
 
 
+def test_a_plain_overlay_is_hardly_searched_for_garbage(tmp_path: Path) -> None:
+    """Neither as it runs nor as it ends, when the interpreter looks through all that is left."""
+    script = (
+        "import atexit, gc, sys; "
+        "searches = lambda: sum(of['collections'] for of in gc.get_stats()); before = searches(); "
+        "atexit.register(lambda: print(searches() - before, len(gc.get_objects()))); "
+        f"sys.argv = ['sheetmark', 'overlay', '16', '-q', '-o', {str(tmp_path / 'x.pdf')!r}]; "
+        "from sheetmark.__main__ import main; main()"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], check=True, capture_output=True, text=True
+    )
+    searched, left = map(int, done.stdout.splitlines()[-1].split())
+    assert searched < 10, "a few before the program's own first line"
+    assert left < 1000
+
+
 def test_a_reference_that_the_font_cannot_write_is_named(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
