@@ -97,6 +97,8 @@ WHOLE = {
     "sheetmark/plan/clamps.py: sum((serve(anchor, set()) for anchor in range(len(wishes))))",
     "sheetmark/studies/coverage/study.py: sum((1 << size for size in sizes))",
     "sheetmark/studies/membrane/report.py: sum((strain.iterations for strain in strains))",
+    "sheetmark/studies/membrane/stretched.py: sum((sheet.found.iterations for sheet in "
+    "(*guesses, *ends)))",
     "sheetmark/typesetting/bullseyes.py: sum((1 << place for place, cell in "
     "enumerate(reversed(cells[:CODE_BITS])) if cell))",
 }
