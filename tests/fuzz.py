@@ -72,8 +72,8 @@ def rounds_of(count: int, first: int) -> list[tuple[str, Callable[[], None]]]:
     def requests() -> None:
         for endpoint, mode in WAYS:
             with tempfile.TemporaryDirectory() as folder:
-                schema = described(Path(folder, "practice.toml"))
-                request_endpoint(schema, endpoint, mode, max(1, count // 10 // len(WAYS)))
+                endpoints = described(Path(folder, "practice.toml"))
+                request_endpoint(endpoints, endpoint, mode, max(1, count // 10 // len(WAYS)))
 
     def servers() -> None:
         starts = max(1, count // 500)

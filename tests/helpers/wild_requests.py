@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from schemathesis.specs.openapi.checks import (
     response_schema_conformance,
     status_code_conformance,
 )
+from starlette.types import Receive, Scope, Send
 
 from sheetmark.desk.server.app import make_app
 from sheetmark.desk.server.desk import Desk
@@ -77,30 +79,39 @@ WAYS = [
 ]
 
 
-def described(file: Path) -> schemathesis.BaseSchema:
-    """The endpoints of a desk with that practice file, by its own description."""
-    schema = schemathesis.openapi.from_dict(_description())
-    schema.app = make_app(Desk(file, TOKEN, HOSTS))
-    return schema
+class _Current:
+    """The desk that is asked now."""
+
+    def __init__(self, file: Path) -> None:
+        self.open(file)
+
+    def open(self, file: Path) -> None:
+        self.app = make_app(Desk(file, TOKEN, HOSTS))
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        await self.app(scope, receive, send)
+
+
+def described(file: Path) -> Mapping[str, Any]:
+    """The endpoints of a desk with that practice file, by their names in its own description."""
+    current, operations = _description()
+    current.open(file)
+    return operations
 
 
 @cache  # the same for every desk, and slow to make
-def _description() -> dict[str, Any]:
-    app = make_app(Desk(Path("practice.toml"), TOKEN, HOSTS))
-    return schemathesis.openapi.from_asgi("/api/openapi.json", app).raw_schema
-
-
-def operations(schema: schemathesis.BaseSchema) -> dict[str, Any]:
-    """Each endpoint by its name."""
+def _description() -> tuple[_Current, dict[str, Any]]:
+    current = _Current(Path("practice.toml"))
+    schema = schemathesis.openapi.from_asgi("/api/openapi.json", current)
     found: list[Any] = [each.ok() for each in schema.get_all_operations()]  # type: ignore[union-attr]
-    return {operation.label: operation for operation in found}
+    return current, {operation.label: operation for operation in found}
 
 
 def request_endpoint(
-    schema: schemathesis.BaseSchema, endpoint: str, mode: GenerationMode, rounds: int
+    endpoints: Mapping[str, Any], endpoint: str, mode: GenerationMode, rounds: int
 ) -> None:
     """Every answer is one that the description knows, and none is a failure of ours."""
-    operation, codes = operations(schema)[endpoint], []
+    operation, codes = endpoints[endpoint], []
 
     @settings(
         max_examples=rounds,
