@@ -376,6 +376,11 @@ def test_values_are_carried_over_from_mesh_to_mesh() -> None:
     slope = np.array([[1.0, 2.0, -0.5], [0.3, -1.0, 4.0]])
     values = known.rest @ slope + 7.0
     assert np.abs(carried(known, values, other.rest) - (other.rest @ slope + 7.0)).max() < 1e-9
+    # Each point gets its values from its own triangle.
+    values = np.random.default_rng(4).normal(size=(len(known.rest), 3))
+    inside = known.rest[known.corners].mean(axis=1)
+    own = values[known.corners].mean(axis=1)
+    assert np.abs(carried(known, values, inside) - own).max() < 1e-9
     assert np.abs(carried(known, values, known.rest) - values).max() < 1e-9
 
 
