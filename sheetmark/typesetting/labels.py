@@ -96,6 +96,10 @@ class Taken:
         """Every disc that may come within CLEARANCE_MM of the point."""
         return self._cells.get((floor(point.x / _CELL_MM), floor(point.y / _CELL_MM)), ())
 
+    def set_apart(self, box: Box, distance: float) -> None:
+        """Keep what comes later off both sides of a box that is taken by so many mm more."""
+        self.boxes[self.boxes.index(box)] = Box(box.centre, box.width + 2 * distance, box.height)
+
     def add_outline(self, centre: PagePoint, points: tuple[PagePoint, ...]) -> None:
         """Take the room inside a closed outline; its points stand close together."""
         reach = max([dist(centre, point) for point in points])

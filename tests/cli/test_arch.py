@@ -176,7 +176,9 @@ def test_an_unknown_model_is_one_line(capsys: Capture) -> None:
 
 def test_a_broken_model_file_is_one_line(capsys: Capture, tmp_path: Path) -> None:
     path = written(tmp_path, changed(shipped(), "mm = 8.59", "mm = 80"))
-    assert refusal(capsys, "show", path).startswith(f"{path}: upper.mesiodistal[0].mm: ")
+    assert refusal(capsys, "show", path).startswith(
+        f"{path}: upper.mesiodistal[0].mm = 80: must be at most 16; "
+    )
 
 
 def test_a_curve_that_ends_before_the_teeth_is_one_line(capsys: Capture, tmp_path: Path) -> None:

@@ -42,7 +42,7 @@ def test_a_line_leads_from_each_remark_to_its_own_hole(remarks: tuple[str, ...])
     centres = {hole.tooth.iso: plan.to_page(hole.centre_mm) for hole in plan.holes}
     for iso in (remark[:2] for remark in remarks):
         others = [at for tooth, at in centres.items() if tooth != iso]
-        (label,) = (mark for mark in marks if mark.name == f"state-{iso}")
+        label, *_ = (mark for mark in marks if mark.name == f"state-{iso}")
         lines = [mark for mark in marks if mark.name == f"state-{iso}-leader"]
         assert isinstance(label, Text)
         if not lines:

@@ -43,7 +43,7 @@ def test_terms_are_prose_and_serve_several_teeth() -> None:
     (found,) = remarks("46", "44 partly-erupted")
     assert found.message == "44 partly erupted."
     (found,) = remarks("16", "25 broken-down rotated -20; 26 broken-down rotated -20")
-    assert found.line == "25, 26 broken down, rotated -20. Outside the row."
+    assert found.line == "25, 26 broken down, rotated -20°. Outside the row."
 
 
 def test_a_slit_is_advised_only_where_none_is_planned() -> None:

@@ -109,14 +109,14 @@ def crowded(side_mm: float) -> Sample:
 
 
 def test_much_to_say_finds_its_room_on_the_sheet() -> None:
-    case = crowded(100.0)
+    case = crowded(112.0)
     assert all_faults(case) == []
     wording = " ".join(
         mark.text
         for mark in overlay(case.plan).pages[0].marks
         if isinstance(mark, Text) and mark.name.startswith("state-")
     )
-    assert wording.count("partly-erupted, lesion, facial 1, mesial 1") == 11
+    assert wording.count("partly erupted, lesion, facial 1 mm, mesial 1 mm") == 11
 
 
 def test_more_to_say_than_the_sheet_holds_is_an_error() -> None:

@@ -59,8 +59,8 @@ ALSO_GAP_MM = 0.7
 TOLERANCE_LINE_MM = 0.25
 STATE_SIZE_MM = 3.0
 STATE_WIDTH_MM = 48.0
-# Free beside a remark, both sides together, so that two on a line are not read as one.
-STATE_GAP_MM = 3.0
+# Free on each side of a remark, so that two on a line are not read as one.
+STATE_GAP_MM = 2.0
 LEADER_MM = 0.2
 _PLACE_MM = 1.0  # round the place of a tooth without a hole
 _LONE_LINE_MM = 4.0  # a shorter line to a place where nothing is drawn looks like a mark
@@ -333,12 +333,11 @@ def _remarks(plan: Plan, taken: Taken) -> list[Mark]:
         text = f"{plan.case.write([state.state.tooth])} {remark}"
         lines, step = wrapped(text, STATE_SIZE_MM, STATE_WIDTH_MM), LEADING * STATE_SIZE_MM
         width = max(text_width(line, STATE_SIZE_MM) for line in lines)
-        size = Size(
-            width + STATE_GAP_MM, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step
-        )
+        size = Size(width, (ASCENT + DESCENT) * STATE_SIZE_MM + (len(lines) - 1) * step)
         at, reach = _of_tooth(plan, state)
         room = find_room(taken, at, state.facial, reach, size, leader=True)
         way = taken.leader(at, reach, room) or ()
+        taken.set_apart(room, STATE_GAP_MM)
         if state.state.tooth not in drawn and fsum(map(dist, way, way[1:])) < _LONE_LINE_MM:
             way = ()
         for start, end in pairwise(way):
