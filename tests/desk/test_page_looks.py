@@ -11,11 +11,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from sheetmark.desk.server.pages import page_address
+from tests.helpers.browser import kept_context, new_page
 from tests.helpers.case_view import open_case
 from tests.helpers.running_desk import Running
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
 
 MANIFEST = page_address("icons/manifest.webmanifest")
 
@@ -58,3 +59,15 @@ def test_the_manifest_names_icons_of_their_stated_sizes(client: TestClient) -> N
         if icon["sizes"] != "any":
             width, height = struct.unpack(">II", found.content[16:24])
             assert f"{width}x{height}" == icon["sizes"]
+
+
+def test_a_page_knows_nothing_of_the_pages_before_it(browser: Browser, desk: Running) -> None:
+    """Though one context of the browser is kept for all tests."""
+    context = kept_context(browser, desk.url)
+    for _ in range(2):
+        with new_page(context, desk.url) as page:
+            open_case(page, desk)
+            kept = "[localStorage.getItem('a'), sessionStorage.getItem('a'), document.cookie]"
+            assert page.evaluate(kept) == [None, None, ""]
+            page.evaluate("localStorage.a = sessionStorage.a = '1'; document.cookie = 'a=1'")
+        assert len(context.pages) == 1
