@@ -29,6 +29,7 @@ GROUPS = {
     "one run of the coverage": ("cli/test_coverage.py",),
     "photographs of a sheet": ("cli/test_check.py",),
     "photographs on the page": ("desk/test_check_page.py",),
+    "scans on the page": ("desk/test_scan.py",),
     "the page in one file": ("desk/test_single_core.py", "desk/test_single_page.py"),
     "the installed package": ("whole/test_wheel.py",),
     "the remade examples": ("whole/test_examples.py",),
