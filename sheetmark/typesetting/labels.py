@@ -34,7 +34,7 @@ class Box(Struct, frozen=True):
     """Its full height."""
 
     def near(self, point: PagePoint, distance: float) -> bool:
-        """Whether the point is nearer to the box than `distance`, mm, which is over 0."""
+        """Whether the point is nearer to the box than `distance`, mm, or inside it."""
         (x, y), (px, py) = self.centre, point
         dx = abs(px - x) - self.width / 2
         if dx >= distance:
@@ -170,9 +170,7 @@ class Taken:
                 return False
         return not any(
             box.near(centre, reach + CLEARANCE_MM)
-            and (
-                any(box.near(p, CLEARANCE_MM) for p in _close(points)) or _holds(points, box.centre)
-            )
+            and (box.near(centre, 0.0) or any(box.near(p, CLEARANCE_MM) for p in _close(points)))
             for centre, reach, points in self.outlines
         )
 
@@ -233,16 +231,6 @@ def _close(points: tuple[PagePoint, ...]) -> Iterator[PagePoint]:
     yield from points
     for a, b in pairwise((*points, points[0])):
         yield PagePoint((a.x + b.x) / 2, (a.y + b.y) / 2)
-
-
-def _holds(outline: tuple[PagePoint, ...], point: PagePoint) -> bool:
-    """Whether the point lies inside the outline: a ray from it crosses an odd number of sides."""
-    crossed = [
-        point.x < a.x + (b.x - a.x) * (point.y - a.y) / (b.y - a.y)
-        for a, b in pairwise((*outline, outline[0]))
-        if (a.y > point.y) != (b.y > point.y)
-    ]
-    return crossed.count(True) % 2 == 1
 
 
 def _cells_of(box: Box) -> product[tuple[int, int]]:

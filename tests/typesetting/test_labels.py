@@ -17,7 +17,6 @@ from sheetmark.documents.case.overlay import overlay
 from sheetmark.plan.make import make_plan
 from sheetmark.plan.plan import Plan
 from sheetmark.practice.settings import PAPERS, STANDARD_SHEETS, PaperName, Practice, Sheet
-from sheetmark.typesetting.labels import Box, Taken
 from sheetmark.typesetting.lettering import CAP_HEIGHT
 from sheetmark.typesetting.marks import Disc, Line, Page, Text
 from sheetmark.typesetting.marks import Polygon as DrawnPolygon
@@ -205,12 +204,3 @@ def test_line_widths_count() -> None:
     left, bottom, right, top = covered(turned).bounds
     assert (right, bottom, top) == pytest.approx((0, 0, 12), abs=0.1)
     assert left == pytest.approx(-10 * CAP_HEIGHT, abs=0.1)
-
-
-def test_a_label_keeps_out_of_an_outline_that_is_all_round_it() -> None:
-    taken = Taken(Box(PagePoint(50.0, 50.0), 100.0, 100.0))
-    corners = ((-6.0, -6.0), (6.0, -6.0), (6.0, 6.0), (-6.0, 6.0))
-    taken.add_outline(PagePoint(50.0, 50.0), tuple(PagePoint(50 + x, 50 + y) for x, y in corners))
-    # Small, and beside the middle, so that no side comes near.
-    assert not taken.clear(Box(PagePoint(52.0, 52.5), 2.0, 2.0))
-    assert taken.clear(Box(PagePoint(60.0, 52.5), 2.0, 2.0))

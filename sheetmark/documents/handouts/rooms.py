@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise, product
+from itertools import product
 from math import fsum
 
 from sheetmark.base.frames import Direction, PagePoint, SheetPoint, Size
@@ -99,9 +99,6 @@ def _taken(sheet: Box, marks: Sequence[Mark]) -> Taken:
                 taken.add_disc(centre, (diameter + width) / 2)
             case Line(start, end, width):
                 taken.add_line(start, end, width)
-            case Polygon(points, width, "sheet"):  # only its edge: the figures stand inside
-                for start, end in pairwise((*points, points[0])):
-                    taken.add_line(start, end, width)
             case Polygon(points):
                 xs, ys = zip(*points, strict=True)
                 taken.add_outline(PagePoint(fsum(xs) / len(xs), fsum(ys) / len(ys)), points)
