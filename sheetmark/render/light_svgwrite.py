@@ -3,9 +3,10 @@ checks, and the web client that would fetch fonts."""
 
 from __future__ import annotations
 
-import sys
 from types import ModuleType
 from typing import Any, NoReturn
+
+from sheetmark.base.stand_ins import standing_in
 
 
 class _Validator:
@@ -24,20 +25,10 @@ def _urlopen(*_: object) -> NoReturn:
     raise OSError("a drawing fetches nothing")
 
 
-_STAND_INS: dict[str, dict[str, object]] = {
-    "svgwrite.validator2": {"get_validator": _Validator},
-    "urllib.request": {"urlopen": _urlopen},
-}
-_put: list[str] = []
-for _name, _content in _STAND_INS.items():
-    if _name not in sys.modules:
-        sys.modules[_name] = ModuleType(_name)
-        vars(sys.modules[_name]).update(_content)
-        _put.append(_name)
-
-import svgwrite  # noqa: E402  after its stand-ins
-
-for _name in _put:
-    del sys.modules[_name]
+_checks, _web = ModuleType("svgwrite.validator2"), ModuleType("urllib.request")
+vars(_checks)["get_validator"] = _Validator
+vars(_web)["urlopen"] = _urlopen
+with standing_in(_checks, _web):
+    import svgwrite
 
 __all__ = ["svgwrite"]

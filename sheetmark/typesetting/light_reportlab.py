@@ -5,10 +5,10 @@ No page here holds a picture; where somebody else draws one with ReportLab, pill
 
 from __future__ import annotations
 
-import sys
-from threading import active_count
 from types import ModuleType
 from typing import Any
+
+from sheetmark.base.stand_ins import standing_in
 
 
 class _Pictures(ModuleType):
@@ -20,15 +20,9 @@ class _Pictures(ModuleType):
         return getattr(Image, name)
 
 
-_stand_in = ModuleType("PIL")
-vars(_stand_in)["Image"] = _Pictures("PIL.Image")
-# Beside another thread, which may want the real one at this moment, the real one is loaded.
-if active_count() == 1:
-    sys.modules.setdefault("PIL", _stand_in)
-
-from reportlab.pdfbase.ttfonts import TTFont  # noqa: E402  after the stand-in
-
-if sys.modules.get("PIL") is _stand_in:
-    del sys.modules["PIL"]
+_pillow = ModuleType("PIL")
+vars(_pillow)["Image"] = _Pictures("PIL.Image")
+with standing_in(_pillow):
+    from reportlab.pdfbase.ttfonts import TTFont
 
 __all__ = ["TTFont"]

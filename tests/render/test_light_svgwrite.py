@@ -53,3 +53,14 @@ except OSError as error:
     print(error)
 """
     assert lines(program) == ["a drawing fetches nothing"]
+
+
+def test_beside_another_thread_the_real_web_client_is_there() -> None:
+    """Which may want it at this moment."""
+    program = """
+from threading import Event, Thread
+Thread(target=Event().wait, daemon=True).start()
+import sheetmark.render.svg, svgwrite.container, urllib.request
+print(svgwrite.container.urlopen is urllib.request.urlopen)
+"""
+    assert lines(program) == ["True"]
