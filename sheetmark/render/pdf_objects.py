@@ -1,7 +1,7 @@
 """A PDF's objects on their way to the file: streams as they are, all others packed by the hundred.
 
-ISO 32000-1, 7.5.7 object streams and 7.5.8 cross-reference streams: every reader of PDF 1.5 and
-later knows them, and what a page says of itself takes a fifth of the room.
+ISO 32000-1, 7.5.7 object streams and 7.5.8 cross-reference streams (from memory): every reader of
+PDF 1.5 and later knows them, and what a page says of itself takes a fifth of the room.
 """
 
 from __future__ import annotations
